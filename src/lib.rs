@@ -1,0 +1,11 @@
+//! Stripling: instructions for a small product, set in dots and printed on a receipt printer, one strip for every box.
+
+pub mod bitmap;
+pub mod language;
+pub mod layout;
+pub mod manual;
+pub mod pictures;
+pub mod printer;
+pub mod strip;
+pub mod type_setting;
+pub mod units;

@@ -1,0 +1,313 @@
+//! The manual as a tree of blocks: what it says, with no trace of Markdown and no idea of dots.
+//!
+//! Invariants: every block and inline carries its span ([`Span`]: absolute for top-level blocks, relative within); numbers
+//! that depend on neighbours (steps, notes, figures) are already resolved, so a block can be laid out knowing only itself.
+
+use std::collections::BTreeMap;
+
+use super::source::{Remark, Span};
+use crate::language::{Language, SignalWord};
+use crate::units::Mm;
+
+#[derive(Clone, Debug)]
+pub struct Document {
+    pub header: Header,
+    pub blocks: Vec<Block>,
+    /// What reading noticed, in the order of the source.
+    pub remarks: Vec<Remark>,
+}
+
+/// The TOML header. A key that the writer left out is `None` or empty.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Header {
+    pub title: Option<String>,
+    pub subtitle: Option<String>,
+    /// Document number.
+    pub document: Option<String>,
+    pub revision: Option<String>,
+    /// ISO 8601 date, `2026-11-20`.
+    pub issued: Option<String>,
+    /// The BCP 47 tag as written; [`Header::tongue`] is what the program knows of it.
+    pub language: Option<String>,
+    pub tongue: Language,
+    pub paper: Option<String>,
+    /// Pitch of the zigzag fold.
+    pub fold: Option<Mm>,
+    pub style: Option<String>,
+    pub durable_copy: Option<String>,
+    pub product: Product,
+    /// `[units] key`: the column whose value names a unit.
+    pub unit_key: Option<String>,
+    /// `[box] size = [length, width, height]` in mm: the room inside the box.
+    pub box_size: Option<[Mm; 3]>,
+    /// `[preflight] allow`: rules the writer has decided about, each with the reason.
+    pub allow: Vec<Allowed>,
+    /// `[faces]`: language or script tag to a font file in the manual's folder.
+    pub faces: BTreeMap<String, String>,
+    /// Where each key stands (`"product.maker"` for keys in a table), absolute.
+    pub spans: BTreeMap<String, Span>,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Product {
+    pub maker: Option<String>,
+    pub address: Option<String>,
+    /// Electronic address: e-mail or web.
+    pub contact: Option<String>,
+    pub model: Option<String>,
+    /// What it is for, in a sentence.
+    pub purpose: Option<String>,
+    pub hazards: Vec<String>,
+    pub supply: Option<Supply>,
+    pub markets: Vec<String>,
+    pub radio: Option<bool>,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Supply {
+    pub volts: Option<f64>,
+    pub amps: Option<f64>,
+    /// `dc` or `ac`.
+    pub kind: Option<String>,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Allowed {
+    pub rule: String,
+    pub reason: Option<String>,
+    pub span: Span,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Block {
+    pub span: Span,
+    pub kind: Kind,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum Kind {
+    /// The first `#`.
+    Title(Vec<Inline>),
+    /// `level` 2 and up; 2 is a section, 3 a sub-section.
+    Heading { level: u8, text: Vec<Inline> },
+    Paragraph(Vec<Inline>),
+    /// An ordered list: a procedure. Each item's number is resolved.
+    Procedure { steps: Vec<Step> },
+    /// An unordered list; `tick` on its items makes boxes to tick.
+    Bullets { items: Vec<Item> },
+    Safety(Safety),
+    Aside(Vec<Block>),
+    Figure(Figure),
+    Comic(Comic),
+    Code { text: String },
+    Table(Table),
+    Definitions(Vec<Definition>),
+    /// Notes of the section that ends here: addresses of links, footnotes.
+    Notes(Vec<Note>),
+    Qr { data: String },
+    Barcode { symbology: Symbology, data: String },
+    Rule,
+    Fold,
+    Cut,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Step {
+    pub span: Span,
+    pub number: u64,
+    pub blocks: Vec<Block>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Item {
+    pub span: Span,
+    /// `Some(true)` is a box already ticked.
+    pub tick: Option<bool>,
+    pub blocks: Vec<Block>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Safety {
+    pub word: SignalWord,
+    /// The signal word as the writer wrote it, without the stars.
+    pub label: String,
+    pub label_span: Span,
+    /// Name of the sign (`hot-surface`) when the message begins with a `sign:` picture, or holds one.
+    pub sign: Option<String>,
+    /// The rest of the message, signal word and sign taken off.
+    pub blocks: Vec<Block>,
+}
+
+/// Percentages of a picture, in thousandths of its side: `23.5` % is 235.
+pub type Permille = i32;
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Figure {
+    /// Path inside the manual's folder, or `sign:NAME`.
+    pub picture: String,
+    pub picture_span: Span,
+    pub alt: String,
+    pub caption: Vec<Inline>,
+    /// Number of the figure in the manual, from 1, when it has a caption.
+    pub number: Option<u32>,
+    pub width: Option<Width>,
+    /// left, top, width, height
+    pub crop: Option<[Permille; 4]>,
+    pub screen: Option<Screen>,
+    pub callouts: Vec<Callout>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Width {
+    Length(Mm),
+    /// Of the column.
+    Share(Permille),
+}
+
+/// How a picture becomes one bit deep.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Screen {
+    /// Error diffusion.
+    Photo,
+    /// Clustered dots at 45 degrees.
+    Halftone,
+    /// Thin lines kept: adaptive threshold.
+    Line,
+    /// Plain threshold.
+    Ink,
+    /// The picture's own dots: nothing scaled, nothing screened, a dot for a pixel.
+    None,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Callout {
+    pub span: Span,
+    /// x, y of the picture as written (before cropping).
+    pub at: [Permille; 2],
+    pub label: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Comic {
+    /// 1 or 2
+    pub columns: u8,
+    pub panels: Vec<ComicPanel>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct ComicPanel {
+    pub span: Span,
+    pub picture: Option<String>,
+    pub picture_span: Span,
+    pub alt: String,
+    pub caption: Option<String>,
+    /// Columns it takes, 1 or 2.
+    pub columns: u8,
+    pub ground: Ground,
+    pub screen: Option<Screen>,
+    pub balloons: Vec<Balloon>,
+}
+
+/// What is drawn behind a panel that has no picture.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Ground {
+    #[default]
+    Plain,
+    Dots,
+    Rays,
+    Hatch,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Balloon {
+    pub span: Span,
+    pub text: String,
+    /// Centre of the balloon.
+    pub at: [Permille; 2],
+    /// What speaks.
+    pub tail: Option<[Permille; 2]>,
+    pub kind: BalloonKind,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum BalloonKind {
+    #[default]
+    Speech,
+    Thought,
+    Shout,
+    Whisper,
+    Sound,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Symbology {
+    Code128,
+    Ean13,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Table {
+    pub align: Vec<Align>,
+    pub head: Vec<Cell>,
+    pub rows: Vec<Vec<Cell>>,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Align {
+    #[default]
+    None,
+    Left,
+    Centre,
+    Right,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Cell {
+    pub span: Span,
+    pub text: Vec<Inline>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Definition {
+    pub span: Span,
+    pub term: Vec<Inline>,
+    pub meanings: Vec<Vec<Block>>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Note {
+    pub span: Span,
+    pub number: u32,
+    pub body: NoteBody,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum NoteBody {
+    /// The address of a link.
+    Address(String),
+    Footnote(Vec<Block>),
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Inline {
+    pub span: Span,
+    pub kind: InlineKind,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum InlineKind {
+    Text(String),
+    Strong(Vec<Inline>),
+    Emphasis(Vec<Inline>),
+    Strike(Vec<Inline>),
+    /// `code` or `<kbd>`: a key or a display reading.
+    Key(String),
+    /// A picture inside a line.
+    Picture { picture: String, alt: String },
+    /// Text of a link; its address is the note of that number (`None` when the text is the address itself).
+    Link { text: Vec<Inline>, note: Option<u32> },
+    /// Call of a note by number.
+    NoteCall(u32),
+    SoftBreak,
+    HardBreak,
+}

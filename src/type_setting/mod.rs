@@ -1,0 +1,153 @@
+//! From styled text to lines of placed glyphs: faces, shaping, breaking, hyphenation, and each glyph's own dots.
+//!
+//! Never decides where a paragraph stands on the strip, and knows nothing of what its text means.
+
+use std::sync::Arc;
+
+use crate::bitmap::Bitmap;
+use crate::language::Language;
+use crate::manual::source::Span;
+use crate::units::{Dots, Pt};
+
+/// Which of the faces a text is set in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Family {
+    #[default]
+    Sans,
+    Mono,
+    /// Comic lettering.
+    Lettering,
+}
+
+/// Everything that chooses the look of a run of text.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Type {
+    pub family: Family,
+    pub bold: bool,
+    pub italic: bool,
+    pub size: Pt,
+}
+
+/// One run of a paragraph.
+#[derive(Clone, Debug)]
+pub struct Piece<'a> {
+    pub content: Content<'a>,
+    pub span: Span,
+}
+
+#[derive(Clone, Debug)]
+pub enum Content<'a> {
+    Text {
+        text: &'a str,
+        look: Type,
+        strike: bool,
+        /// How far above the baseline it stands (note calls); 0 for running text.
+        rise: Dots,
+    },
+    /// Something of a given size that stands in the line: a keycap, a picture. Breaks like an ideographic character (UAX #14
+    /// class ID) unless glued by neighbouring text.
+    Object { id: usize, width: Dots, ascent: Dots, descent: Dots },
+    /// A forced end of line.
+    Break,
+}
+
+/// The room a paragraph has, and how it is to be filled.
+#[derive(Clone, Debug)]
+pub struct Measure {
+    /// Width of every line.
+    pub width: Dots,
+    /// Width of the first line when another (hanging or run-in material).
+    pub first: Option<Dots>,
+    pub justified: bool,
+    pub hyphenate: bool,
+    pub language: Language,
+}
+
+/// One line, set. x of its fragments runs from 0 at the left edge of the measure, in visual order.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    pub fragments: Vec<Fragment>,
+    /// From the left edge to the end of the last fragment (trailing space excluded).
+    pub width: Dots,
+    pub ascent: Dots,
+    pub descent: Dots,
+    /// Logical text of the line as printed, a hyphen at the end included.
+    pub text: String,
+    /// From the first to the last run of the line.
+    pub span: Span,
+    /// Ends at a hyphenation point.
+    pub hyphenated: bool,
+    /// A word had to be broken where no break is allowed.
+    pub forced: bool,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fragment {
+    pub x: Dots,
+    pub width: Dots,
+    /// Index into the paragraph's pieces.
+    pub piece: usize,
+    pub ink: FragmentInk,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum FragmentInk {
+    Glyphs { glyphs: Vec<Glyph>, strike: Option<Strike> },
+    Object { id: usize },
+}
+
+/// A line struck through text: top relative to the baseline (negative is above), thickness.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Strike {
+    pub top: Dots,
+    pub thickness: Dots,
+}
+
+/// A glyph at its whole-dot position relative to the fragment's x and the line's baseline (y down).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Glyph {
+    pub key: GlyphKey,
+    pub x: i32,
+    pub y: i32,
+}
+
+/// What a glyph's dots depend on, and nothing else.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct GlyphKey {
+    pub face: FaceId,
+    pub id: u32,
+    /// Size of the em in 1/64 dot.
+    pub em: i32,
+}
+
+/// Index of a loaded face.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct FaceId(pub u16);
+
+/// The dots of a glyph; `left` and `top` place them relative to the origin on the baseline (top negative above it).
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GlyphDots {
+    pub bitmap: Bitmap,
+    pub left: i32,
+    pub top: i32,
+}
+
+/// Vertical measures of a look.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Vertical {
+    pub ascent: Dots,
+    pub descent: Dots,
+    pub cap_height: Dots,
+    pub x_height: Dots,
+}
+
+/// A set paragraph.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Paragraph {
+    pub lines: Vec<Line>,
+    /// Characters for which no face has a glyph, each with the piece it stands in.
+    pub missing: Vec<(char, usize)>,
+}
+
+/// What a room above calls; the implementation is `Faces`.
+pub type Dotted = Arc<GlyphDots>;
