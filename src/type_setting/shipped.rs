@@ -1,0 +1,83 @@
+//! The faces that come with the program, which look is set in which of them, and how each is cut at which size.
+//!
+//! The choices are measured: see `fonts/README.md` for the table, `examples/measure_type.rs` for the measuring.
+
+use super::face::{Face, Manner};
+use super::glyph::{Fitting, Rasterising};
+use super::{FaceId, Family};
+
+const SANS: FaceId = FaceId(0);
+const MONO: FaceId = FaceId(4);
+const LETTERING: FaceId = FaceId(6);
+const HEBREW: FaceId = FaceId(7);
+const ARABIC: FaceId = FaceId(9);
+const SIGNS: [FaceId; 3] = [FaceId(11), FaceId(12), FaceId(13)];
+
+/// All of them, in the order of the ids above.
+pub(super) fn faces() -> Vec<Face> {
+    macro_rules! shipped {
+        ($name:literal, $manner:ident) => {
+            Face::new(&include_bytes!(concat!("../../fonts/", $name))[..], 0, Manner::$manner)
+        };
+    }
+    vec![
+        shipped!("sans-regular.ttf", Proportional),
+        shipped!("sans-bold.ttf", Proportional),
+        shipped!("sans-italic.ttf", Proportional),
+        shipped!("sans-bold-italic.ttf", Proportional),
+        shipped!("mono-regular.ttf", Fixed),
+        shipped!("mono-bold.ttf", Fixed),
+        shipped!("lettering-bold.otf", Proportional),
+        shipped!("hebrew-regular.ttf", Proportional),
+        shipped!("hebrew-bold.ttf", Proportional),
+        shipped!("arabic-regular.ttf", Proportional),
+        shipped!("arabic-bold.ttf", Proportional),
+        shipped!("symbols.ttf", Sign),
+        shipped!("symbols-two.ttf", Sign),
+        shipped!("emoji.ttf", Sign),
+    ]
+}
+
+fn styled(first: FaceId, bold: bool, italic: bool) -> FaceId {
+    FaceId(first.0 + u16::from(bold) + 2 * u16::from(italic))
+}
+
+/// The face a look is named after.
+pub(super) fn primary(family: Family, bold: bool, italic: bool) -> FaceId {
+    match family {
+        Family::Sans => styled(SANS, bold, italic),
+        Family::Mono => styled(MONO, bold, false),
+        Family::Lettering => LETTERING,
+    }
+}
+
+/// The faces with letters for a look, best first.
+pub(super) fn letters(family: Family, bold: bool, italic: bool) -> Vec<FaceId> {
+    let heavy = bold || family == Family::Lettering;
+    let mut chain = vec![primary(family, bold, italic)];
+    if family != Family::Sans {
+        chain.push(styled(SANS, heavy, italic));
+    }
+    chain.extend([styled(HEBREW, heavy, false), styled(ARABIC, heavy, false)]);
+    chain
+}
+
+/// The faces with signs and pictures, asked last.
+pub(super) fn signs() -> [FaceId; 3] {
+    SIGNS
+}
+
+/// How a glyph is cut. `em` in 1/64 dot.
+pub(super) fn rasterising(face: FaceId, manner: Manner, _em: i32) -> Rasterising {
+    let joined = face == ARABIC || face == FaceId(ARABIC.0 + 1);
+    if manner == Manner::Sign || joined {
+        return Rasterising {
+            fitting: Fitting::None,
+            threshold: 128,
+        };
+    }
+    Rasterising {
+        fitting: Fitting::Full,
+        threshold: 128,
+    }
+}
