@@ -1,0 +1,4 @@
+//! All integration tests, one binary.
+
+mod golden;
+mod type_setting;
