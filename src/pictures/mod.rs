@@ -1,1 +1,17 @@
-//! Room to be furnished.
+//! From a picture's address to dots: loading, tones, screens; and the drawings that the program brings itself: signs, codes.
+//!
+//! Knows nothing of where a picture stands. Reads files only through the manual's folder, and never lets the clock, the
+//! number of threads or the order of requests play a part in a dot.
+
+pub mod album;
+pub mod choice;
+pub mod error;
+pub mod load;
+pub mod screens;
+pub mod signs;
+pub mod tone;
+pub mod vector;
+
+pub use album::{Album, ContentId, PictureInfo, Request, Screened};
+pub use error::Error;
+pub use load::Remark;

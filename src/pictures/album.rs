@@ -1,0 +1,366 @@
+//! All pictures of one manual: looked at once, screened once a size, shared between threads.
+//!
+//! Pictures are kept by address until their file changes, dots by content and request. Both stores are bounded; what is
+//! dropped is made again, with the same dots.
+
+use std::collections::{HashMap, VecDeque};
+use std::hash::Hash;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use rayon::prelude::*;
+use sha2::{Digest, Sha256};
+
+use crate::bitmap::Bitmap;
+use crate::manual::document::{Permille, Screen};
+use crate::manual::folder::{Folder, Stamp};
+use crate::units::{Dots, Paper};
+
+use super::choice::{self, Nature};
+use super::error::Error;
+use super::load::{self, FILE_LIMIT, Remark};
+use super::screens::{self, Ask};
+use super::signs;
+use super::tone::{Finish, Kernel, Light, WHITE, Window};
+use super::vector::{self, Drawing, Faces};
+
+/// Names a picture by what is in its file: half of its SHA-256.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct ContentId(pub [u8; 16]);
+
+/// What layout needs to know of a picture.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PictureInfo {
+    pub id: ContentId,
+    /// Upright size in pixels; for a drawing in its own units (CSS pixels, 1/96 in).
+    pub width: u32,
+    pub height: u32,
+    /// Outlines, sharp at any size.
+    pub vector: bool,
+    /// A drawing, or else a photograph.
+    pub drawing: bool,
+    /// The screen used when none is asked for.
+    pub screen: Screen,
+    pub remarks: Vec<Remark>,
+}
+
+/// One way to set a picture.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Request {
+    /// left, top, width, height of the shown part
+    pub crop: Option<[Permille; 4]>,
+    pub width: Dots,
+    pub height: Dots,
+    /// `None`: the one that suits the picture.
+    pub screen: Option<Screen>,
+    pub paper: Paper,
+}
+
+/// A picture in dots.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Screened {
+    /// Exactly as large as asked for; with `Screen::None` as large as the shown part has pixels.
+    pub bitmap: Bitmap,
+    pub used: Screen,
+    /// Dots for each pixel of the file, in percent, the larger of both ways; 0 for drawings of outlines.
+    pub scale_percent: u32,
+    /// More dots than pixels: the picture cannot be as sharp as the paper.
+    pub enlarged: bool,
+    /// Black dots in thousandths of all.
+    pub black: u32,
+    /// Thousandths of the picture whose ink will run together: after dot gain, no white is left over 8 x 8 dots where the
+    /// picture asked for some.
+    pub clogged: u32,
+    /// Thousandths of the picture that come out as bare paper though the picture is not white there.
+    pub washed_out: u32,
+    pub remarks: Vec<Remark>,
+}
+
+/// Most dots of one picture.
+const AREA_LIMIT: u64 = 16_000_000;
+/// Most bytes kept of looked-at pictures, and of screened ones.
+const LIGHT_LIMIT: usize = 64 << 20;
+const DOTS_LIMIT: usize = 32 << 20;
+/// A drawing of more dots than this waits until no other large one is being worked on, to bound memory.
+const LARGE_DRAWING: u64 = 250_000;
+/// How far photographs are sharpened, in thousandths; chosen by eye at 8 dots/mm between 400 (soft) and 1500 (brittle).
+const SHARPEN: u16 = 900;
+
+/// The pictures of one manual.
+pub struct Album {
+    folder: Folder,
+    faces: Faces,
+    pictures: Mutex<Store<String, (Option<Stamp>, Arc<Picture>)>>,
+    dots: Mutex<Store<(ContentId, Request), Arc<Screened>>>,
+    large: Mutex<()>,
+}
+
+struct Picture {
+    info: Arc<PictureInfo>,
+    content: Content,
+}
+
+enum Content {
+    Pixels(Light),
+    Outlines(Box<Drawing>),
+}
+
+impl Album {
+    /// `fonts` are the font files that drawings may use, best first; usually those that type is set in.
+    pub fn open(folder: Folder, fonts: &'static [&'static [u8]]) -> Album {
+        Album {
+            folder,
+            faces: Faces::new(fonts),
+            pictures: Mutex::new(Store::new(LIGHT_LIMIT)),
+            dots: Mutex::new(Store::new(DOTS_LIMIT)),
+            large: Mutex::new(()),
+        }
+    }
+
+    /// What the picture at `address` (a path in the folder, or `sign:NAME`) is. A file that changed since is read again.
+    ///
+    /// # Errors
+    /// When it cannot be read or is no usable picture.
+    pub fn look(&self, address: &str) -> Result<Arc<PictureInfo>, Error> {
+        self.picture(address).map(|picture| Arc::clone(&picture.info))
+    }
+
+    /// Looks at many pictures at once, on as many threads as there are; the answers stand in the order of the addresses.
+    pub fn look_all(&self, addresses: &[&str]) -> Vec<Result<Arc<PictureInfo>, Error>> {
+        addresses.par_iter().map(|address| self.look(address)).collect()
+    }
+
+    /// The picture in dots.
+    ///
+    /// # Errors
+    /// As [`Album::look`]; and when the crop is empty or the size is none or too large.
+    pub fn screen(&self, address: &str, request: &Request) -> Result<Arc<Screened>, Error> {
+        let picture = self.picture(address)?;
+        let key = (picture.info.id, *request);
+        if let Some(known) = lock(&self.dots).get(&key) {
+            return Ok(Arc::clone(known));
+        }
+        let screened = Arc::new(self.expose(address, &picture, request)?);
+        lock(&self.dots).put(key, Arc::clone(&screened), screened.bitmap.data().len());
+        Ok(screened)
+    }
+
+    fn picture(&self, address: &str) -> Result<Arc<Picture>, Error> {
+        let sign = address.strip_prefix("sign:");
+        let stamp = if sign.is_some() { None } else { self.folder.stamp(address) };
+        if let Some((known, picture)) = lock(&self.pictures).get(address)
+            && *known == stamp
+            && (stamp.is_some() || sign.is_some())
+        {
+            return Ok(Arc::clone(picture));
+        }
+        let picture = Arc::new(match sign {
+            Some(name) => self.open_sign(name)?,
+            None => self.open_file(address)?,
+        });
+        let bytes = match &picture.content {
+            Content::Pixels(light) => light.light.len() * 2,
+            Content::Outlines(_) => 1 << 16,
+        };
+        lock(&self.pictures).put(address.to_string(), (stamp, Arc::clone(&picture)), bytes);
+        Ok(picture)
+    }
+
+    fn open_file(&self, address: &str) -> Result<Picture, Error> {
+        let bytes = self
+            .folder
+            .read(address, FILE_LIMIT)
+            .map_err(|error| Error::Unreadable { address: address.into(), reason: error.to_string() })?;
+        if load::is_drawing(&bytes) {
+            return self.outlines(&bytes, address);
+        }
+        let loaded = load::decode(&bytes, address, &self.large)?;
+        let nature = choice::of_pixels(&loaded.light);
+        let info = PictureInfo {
+            id: ContentId::of(&bytes),
+            width: loaded.light.width,
+            height: loaded.light.height,
+            vector: false,
+            drawing: nature.drawing,
+            screen: nature.screen,
+            remarks: loaded.remarks,
+        };
+        Ok(Picture { info: Arc::new(info), content: Content::Pixels(loaded.light) })
+    }
+
+    fn open_sign(&self, name: &str) -> Result<Picture, Error> {
+        let sign = signs::find(name)?;
+        self.outlines(sign.svg.as_bytes(), name)
+    }
+
+    fn outlines(&self, bytes: &[u8], address: &str) -> Result<Picture, Error> {
+        let drawing = vector::read(bytes, address, &self.faces)?;
+        let (longest, all) = (drawing.width.max(drawing.height), Window::whole(drawing.width, drawing.height));
+        let side = |length: u32| (u64::from(length) * 96 / u64::from(longest)).max(1) as u32;
+        let sample = drawing.render(all, side(drawing.width), side(drawing.height), address)?;
+        let Nature { drawing: drawn, screen } = choice::of_drawing(&sample.light, drawing.pixels, drawing.gradient);
+        let info = PictureInfo {
+            id: ContentId::of(bytes),
+            width: drawing.width,
+            height: drawing.height,
+            vector: true,
+            drawing: drawn,
+            screen,
+            remarks: drawing.remarks.clone(),
+        };
+        Ok(Picture { info: Arc::new(info), content: Content::Outlines(Box::new(drawing)) })
+    }
+
+    fn expose(&self, address: &str, picture: &Picture, request: &Request) -> Result<Screened, Error> {
+        let info = &picture.info;
+        let used = request.screen.unwrap_or(info.screen);
+        let window = window(info, request.crop).ok_or_else(|| Error::Crop { address: address.into() })?;
+        let (mut width, mut height) = (request.width.0, request.height.0);
+        if used == Screen::None && !info.vector {
+            (width, height) = (libm::round(window.width) as i32, libm::round(window.height) as i32);
+        }
+        let area = u64::from(width.max(0) as u32) * u64::from(height.max(0) as u32);
+        if width < 1 || height < 1 || area > AREA_LIMIT {
+            return Err(Error::Room { address: address.into(), width, height });
+        }
+        let (width, height) = (width as u32, height as u32);
+        let method = screens::method(used);
+        let gain = request.paper.dot_gain;
+        let (light, fine) = match &picture.content {
+            Content::Pixels(light) if used == Screen::None => (light.cut(window), 1),
+            Content::Pixels(light) => {
+                let kernel = if info.drawing { Kernel::Area } else { Kernel::Lanczos };
+                (light.scaled(window, width, height, kernel), 1)
+            }
+            Content::Outlines(drawing) => {
+                let _alone = (area > LARGE_DRAWING).then(|| lock(&self.large));
+                let sample = drawing.render(window, width, height, address)?;
+                (sample.light, sample.fine)
+            }
+        };
+        let plain = if fine == 1 { None } else { Some(light.scaled(light.window(), width, height, Kernel::Area)) };
+        let plain = plain.as_ref().unwrap_or(&light);
+        let shares = match used {
+            Screen::Photo if info.drawing => plain.finished(Finish { sharpen: SHARPEN / 3, stretch: false, dot_gain: gain }),
+            Screen::Photo => plain.finished(Finish { sharpen: SHARPEN, stretch: true, dot_gain: gain }),
+            Screen::Halftone if info.drawing => light.finished(Finish { sharpen: 0, stretch: false, dot_gain: gain }),
+            Screen::Halftone => light.finished(Finish { sharpen: SHARPEN / 2, stretch: true, dot_gain: gain }),
+            Screen::Line | Screen::Ink | Screen::None => plain.shares(),
+        };
+        let fine = shares.width / width;
+        let bitmap = (method.run)(&Ask { shares: &shares, fine, resolution: request.paper.resolution });
+        let scale = |dots: u32, pixels: f64| libm::ceil(f64::from(dots) * 100.0 / pixels) as u32;
+        let scale_percent = if info.vector { 0 } else { scale(width, window.width).max(scale(height, window.height)) };
+        let lost = Lost::between(&bitmap, plain, gain);
+        Ok(Screened {
+            black: (bitmap.black() * 1000 / area) as u32,
+            bitmap,
+            used,
+            scale_percent,
+            enlarged: scale_percent > 100,
+            clogged: lost.clogged,
+            washed_out: lost.washed_out,
+            remarks: info.remarks.clone(),
+        })
+    }
+}
+
+/// The shown part in pixels; `None` when there is none of it.
+fn window(info: &PictureInfo, crop: Option<[Permille; 4]>) -> Option<Window> {
+    let (across, down) = (f64::from(info.width), f64::from(info.height));
+    let [left, top, width, height] = crop.unwrap_or([0, 0, 1000, 1000]);
+    let end = |start: Permille, length: Permille| start.saturating_add(length).clamp(0, 1000);
+    let (right, bottom) = (end(left, width), end(top, height));
+    let (left, top) = (left.clamp(0, 1000), top.clamp(0, 1000));
+    if right <= left || bottom <= top {
+        return None;
+    }
+    let part = |whole: f64, permille: Permille| whole * f64::from(permille) / 1000.0;
+    Some(Window {
+        left: part(across, left),
+        top: part(down, top),
+        width: part(across, right - left),
+        height: part(down, bottom - top),
+    })
+}
+
+/// Where the paper will not show what the picture holds, in thousandths of its 8 x 8 fields.
+struct Lost {
+    clogged: u32,
+    washed_out: u32,
+}
+
+impl Lost {
+    /// A field is clogged when the picture asks for light there (more than 2 %), but so few white dots stand in it that dot gain
+    /// closes them; washed out when the picture is not white (less than 95 %), but no dot is black.
+    fn between(bitmap: &Bitmap, light: &Light, dot_gain: u16) -> Lost {
+        const FIELD: u32 = 8;
+        let closed = FIELD * FIELD * u32::from(dot_gain) / 4000;
+        let (mut clogged, mut washed_out, mut fields) = (0u64, 0u64, 0u64);
+        for top in (0..bitmap.height()).step_by(FIELD as usize) {
+            for left in (0..bitmap.width()).step_by(FIELD as usize) {
+                let (right, bottom) = ((left + FIELD).min(bitmap.width()), (top + FIELD).min(bitmap.height()));
+                let (mut asked, mut white) = (0u64, 0u32);
+                for y in top..bottom {
+                    for x in left..right {
+                        asked += u64::from(light.light[(y * light.width + x) as usize]);
+                        white += u32::from(!bitmap.get(x as i32, y as i32));
+                    }
+                }
+                let dots = (right - left) * (bottom - top);
+                let permille = asked * 1000 / u64::from(dots) / u64::from(WHITE);
+                fields += 1;
+                clogged += u64::from(permille > 20 && white <= closed);
+                washed_out += u64::from(permille < 950 && white == dots);
+            }
+        }
+        let share = |count: u64| (count * 1000 / fields.max(1)) as u32;
+        Lost { clogged: share(clogged), washed_out: share(washed_out) }
+    }
+}
+
+impl ContentId {
+    fn of(bytes: &[u8]) -> ContentId {
+        let digest = Sha256::digest(bytes);
+        ContentId(std::array::from_fn(|index| digest[index]))
+    }
+}
+
+/// What was made last, up to a number of bytes.
+struct Store<K, V> {
+    kept: HashMap<K, (V, usize)>,
+    order: VecDeque<K>,
+    bytes: usize,
+    limit: usize,
+}
+
+impl<K: Eq + Hash + Clone, V> Store<K, V> {
+    fn new(limit: usize) -> Store<K, V> {
+        Store { kept: HashMap::new(), order: VecDeque::new(), bytes: 0, limit }
+    }
+
+    fn get<Q: Eq + Hash + ?Sized>(&self, key: &Q) -> Option<&V>
+    where
+        K: std::borrow::Borrow<Q>,
+    {
+        self.kept.get(key).map(|(value, _)| value)
+    }
+
+    fn put(&mut self, key: K, value: V, bytes: usize) {
+        match self.kept.insert(key.clone(), (value, bytes)) {
+            Some((_, before)) => self.bytes -= before,
+            None => self.order.push_back(key),
+        }
+        self.bytes += bytes;
+        while self.bytes > self.limit {
+            let Some(oldest) = self.order.pop_front() else { break };
+            if let Some((_, freed)) = self.kept.remove(&oldest) {
+                self.bytes -= freed;
+            }
+        }
+    }
+}
+
+/// A store is whole after every change, so one that a panicking thread held is still good.
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

@@ -1,0 +1,59 @@
+//! What can be wrong with a picture, a sign or a code, each with a message and a hint for the writer.
+
+/// Errors of the room. The caller adds the place in the manual.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Error {
+    #[error("cannot read the picture `{address}`: {reason}")]
+    Unreadable { address: String, reason: String },
+    #[error("`{address}` is no picture of a known kind")]
+    UnknownKind { address: String },
+    #[error("the picture `{address}` is broken: {reason}")]
+    Broken { address: String, reason: String },
+    #[error("the picture `{address}` is too large: {reason}")]
+    TooLarge { address: String, reason: String },
+    #[error("the drawing `{address}` cannot be used: {reason}")]
+    Drawing { address: String, reason: String },
+    #[error("the crop of `{address}` leaves nothing of the picture")]
+    Crop { address: String },
+    #[error("the picture `{address}` cannot be set {width} x {height} dots large")]
+    Room { address: String, width: i32, height: i32 },
+    #[error("there is no sign named `{name}`")]
+    UnknownSign { name: String, nearest: Option<&'static str> },
+    #[error("there is nothing to encode")]
+    CodeEmpty,
+    #[error("the QR code is too long: {bytes} bytes, where {limit} fit")]
+    QrTooLong { bytes: usize, limit: usize },
+    #[error("the barcode is too long: {modules} modules with its quiet zones, where {limit} fit at {module} dots a module")]
+    BarcodeTooLong { modules: u32, limit: u32, module: u32 },
+    #[error("Code 128 cannot hold {character:?}")]
+    BarcodeCharacter { character: char },
+    #[error("an EAN-13 has 13 digits, or 12 without its check digit; here are {count} characters")]
+    EanLength { count: usize },
+    #[error("an EAN-13 holds digits only; {character:?} is none")]
+    EanCharacter { character: char },
+    #[error("the check digit of the EAN-13 is wrong: it is {found}, and should be {right}")]
+    EanCheck { found: char, right: char },
+}
+
+impl Error {
+    /// What the writer can do about it.
+    pub fn hint(&self) -> Option<String> {
+        Some(match self {
+            Error::Unreadable { .. } => "give the path from the manual's folder, as in `pictures/front.png`".into(),
+            Error::UnknownKind { .. } => "PNG, JPEG, WebP, GIF and SVG can be set; the kind is told from the content, not the name".into(),
+            Error::Broken { .. } => "export the picture again and see that it opens in a viewer".into(),
+            Error::TooLarge { .. } => "a strip is at most 832 dots wide: 2000 pixels are plenty".into(),
+            Error::Drawing { .. } => "save it as plain SVG, with pictures embedded and no outside references".into(),
+            Error::Crop { .. } => "crop = [left, top, width, height] in % of the picture, width and height above 0".into(),
+            Error::Room { .. } => "give the figure a width between 1 mm and the column".into(),
+            Error::UnknownSign { nearest: Some(nearest), .. } => format!("did you mean `sign:{nearest}`?"),
+            Error::UnknownSign { nearest: None, .. } => format!("known signs: {}", super::signs::names().collect::<Vec<_>>().join(", ")),
+            Error::CodeEmpty => "write what the code shall say".into(),
+            Error::QrTooLong { .. } => "shorten the text: a short link reads best, or use a wider paper".into(),
+            Error::BarcodeTooLong { .. } => "shorten the data, or use a qr block".into(),
+            Error::BarcodeCharacter { .. } => "Code 128 holds the 128 characters of ASCII; use a qr block for others".into(),
+            Error::EanLength { .. } | Error::EanCharacter { .. } => "use kind = \"code128\" for anything else".into(),
+            Error::EanCheck { right, .. } => format!("check the number for a typing error, or end it with {right}"),
+        })
+    }
+}

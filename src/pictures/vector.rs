@@ -1,0 +1,324 @@
+//! Drawings: SVG to a tree by usvg, and the tree to linear light at any size by resvg.
+//!
+//! Never reads a second file, never asks a network, never takes a face that was not handed in; and refuses a drawing that
+//! would grow out of bounds before it is built.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, OnceLock};
+
+use resvg::tiny_skia::{Pixmap, Transform};
+use resvg::usvg::{self, fontdb, roxmltree};
+
+use super::error::Error;
+use super::load::Remark;
+use super::tone::{LINEAR, Light, Window, luma};
+
+/// Largest drawing read, in bytes.
+const TEXT_LIMIT: usize = 8 << 20;
+/// Most elements, every `use` counted as what it stands for.
+const ELEMENT_LIMIT: u64 = 100_000;
+/// Deepest nesting.
+const DEPTH_LIMIT: usize = 200;
+/// Most filter effects, which cost time by the dot.
+const EFFECT_LIMIT: usize = 40;
+/// Most pixels of an embedded picture.
+const EMBEDDED_LIMIT: u64 = 16_000_000;
+/// Longest side, in units of the drawing.
+const SIDE_LIMIT: f32 = 100_000.0;
+/// How much finer than the dots a drawing is rendered, each way; the first for which so many dots are few enough.
+const FINENESS: [(u32, u64); 3] = [(4, 1_000_000), (2, 4_000_000), (1, 16_000_000)];
+
+/// The faces that drawings may use, in the order of preference.
+pub struct Faces {
+    files: &'static [&'static [u8]],
+    database: OnceLock<Arc<fontdb::Database>>,
+}
+
+/// A rendered drawing: `fine` samples a dot, each way.
+#[derive(Debug)]
+pub struct Sample {
+    pub light: Light,
+    pub fine: u32,
+}
+
+/// A drawing, ready to be rendered at any size.
+#[derive(Debug)]
+pub struct Drawing {
+    tree: usvg::Tree,
+    /// Size in whole units (CSS pixels), at least 1.
+    pub width: u32,
+    pub height: u32,
+    pub remarks: Vec<Remark>,
+    /// Holds a picture of pixels.
+    pub pixels: bool,
+    /// Holds a gradient.
+    pub gradient: bool,
+}
+
+impl Faces {
+    pub fn new(files: &'static [&'static [u8]]) -> Faces {
+        Faces { files, database: OnceLock::new() }
+    }
+
+    /// Generic names are bound to the first face of that nature: monospaced, hand-lettered (told by its name), any other.
+    fn database(&self) -> Arc<fontdb::Database> {
+        let load = || {
+            let mut database = fontdb::Database::new();
+            for file in self.files {
+                database.load_font_source(fontdb::Source::Binary(Arc::new(*file)));
+            }
+            let named = |pick: &dyn Fn(&fontdb::FaceInfo, &str) -> bool| {
+                let matching = database.faces().find_map(|face| {
+                    let name = &face.families.first()?.0;
+                    pick(face, name).then(|| name.clone())
+                });
+                matching.or_else(|| database.faces().find_map(|face| Some(face.families.first()?.0.clone())))
+            };
+            let hand = |name: &str| ["comic", "hand", "letter", "neue"].iter().any(|word| name.to_lowercase().contains(word));
+            let mono = named(&|face, _| face.monospaced);
+            let lettering = named(&|face, name| !face.monospaced && hand(name));
+            let sans = named(&|face, name| !face.monospaced && !hand(name));
+            if let Some(sans) = sans {
+                database.set_sans_serif_family(&sans);
+                database.set_serif_family(sans);
+            }
+            if let Some(mono) = mono {
+                database.set_monospace_family(mono);
+            }
+            if let Some(lettering) = lettering {
+                database.set_cursive_family(&lettering);
+                database.set_fantasy_family(lettering);
+            }
+            Arc::new(database)
+        };
+        Arc::clone(self.database.get_or_init(load))
+    }
+}
+
+/// Reads an SVG drawing.
+///
+/// # Errors
+/// When it is not UTF-8 or not well-formed, has no size, or is too large, too deep or too costly.
+pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error> {
+    let refused = |reason: String| Error::Drawing { address: address.into(), reason };
+    if bytes.len() > TEXT_LIMIT {
+        return Err(refused(format!("it is larger than {} MiB", TEXT_LIMIT >> 20)));
+    }
+    let text = std::str::from_utf8(bytes).map_err(|error| refused(format!("it is not UTF-8 at byte {}", error.valid_up_to())))?;
+    let options = roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: ELEMENT_LIMIT as u32 * 2, ..Default::default() };
+    let document = roxmltree::Document::parse_with_options(text, options).map_err(|error| refused(error.to_string()))?;
+    check(&document).map_err(refused)?;
+    let outside = AtomicBool::new(refers_outside(&document));
+    let database = if text.contains("<text") || text.contains(":text") { faces.database() } else { Arc::default() };
+    let (other_face, unfit) = (AtomicBool::new(false), AtomicBool::new(false));
+    let tree = {
+        let by_default = usvg::FontResolver::default_font_selector();
+        let (other_face, outside, unfit) = (&other_face, &outside, &unfit);
+        let options = usvg::Options {
+            font_family: "sans-serif".into(),
+            image_href_resolver: usvg::ImageHrefResolver {
+                resolve_data: Box::new(move |_, data, _| {
+                    let kind = embedded(data);
+                    unfit.fetch_or(kind.is_none(), Ordering::Relaxed);
+                    kind
+                }),
+                resolve_string: Box::new(move |_, _| {
+                    outside.store(true, Ordering::Relaxed);
+                    None
+                }),
+            },
+            font_resolver: usvg::FontResolver {
+                select_font: Box::new(move |font, database| {
+                    by_default(font, database).or_else(|| {
+                        other_face.store(true, Ordering::Relaxed);
+                        nearest_face(font, database)
+                    })
+                }),
+                select_fallback: usvg::FontResolver::default_fallback_selector(),
+            },
+            fontdb: database,
+            ..usvg::Options::default()
+        };
+        usvg::Tree::from_xmltree(&document, &options).map_err(|error| refused(error.to_string()))?
+    };
+    if unfit.load(Ordering::Relaxed) {
+        return Err(refused("a picture embedded in it is broken, too large, or itself a drawing".into()));
+    }
+    let size = tree.size();
+    if !(size.width() <= SIDE_LIMIT && size.height() <= SIDE_LIMIT) {
+        return Err(refused(format!("it is more than {SIDE_LIMIT} units long")));
+    }
+    let whole = |side: f32| (libm::roundf(side) as u32).max(1);
+    let named = |name: &str| document.descendants().any(|node| node.tag_name().name() == name);
+    let mut remarks = Vec::new();
+    if outside.load(Ordering::Relaxed) {
+        remarks.push(Remark::OutsideReference);
+    }
+    if other_face.load(Ordering::Relaxed) {
+        remarks.push(Remark::OtherFace);
+    }
+    Ok(Drawing {
+        width: whole(size.width()),
+        height: whole(size.height()),
+        remarks,
+        pixels: named("image"),
+        gradient: named("linearGradient") || named("radialGradient"),
+        tree,
+    })
+}
+
+/// An embedded picture of pixels, when its size is fit to be decoded.
+fn embedded(data: Arc<Vec<u8>>) -> Option<usvg::ImageKind> {
+    let format = image::guess_format(&data).ok()?;
+    let (width, height) = image::ImageReader::with_format(std::io::Cursor::new(data.as_slice()), format).into_dimensions().ok()?;
+    if u64::from(width) * u64::from(height) > EMBEDDED_LIMIT {
+        return None;
+    }
+    match format {
+        image::ImageFormat::Png => Some(usvg::ImageKind::PNG(data)),
+        image::ImageFormat::Jpeg => Some(usvg::ImageKind::JPEG(data)),
+        image::ImageFormat::Gif => Some(usvg::ImageKind::GIF(data)),
+        image::ImageFormat::WebP => Some(usvg::ImageKind::WEBP(data)),
+        _ => None,
+    }
+}
+
+fn nearest_face(font: &usvg::Font, database: &Arc<fontdb::Database>) -> Option<fontdb::ID> {
+    let style = match font.style() {
+        usvg::FontStyle::Normal => fontdb::Style::Normal,
+        usvg::FontStyle::Italic => fontdb::Style::Italic,
+        usvg::FontStyle::Oblique => fontdb::Style::Oblique,
+    };
+    let query = fontdb::Query {
+        families: &[fontdb::Family::SansSerif],
+        weight: fontdb::Weight(font.weight()),
+        stretch: fontdb::Stretch::Normal,
+        style,
+    };
+    database.query(&query).or_else(|| database.faces().next().map(|face| face.id))
+}
+
+/// Depth, effects, and the number of elements once every `use` is drawn out. No recursion: the depth is what is checked.
+fn check(document: &roxmltree::Document) -> Result<(), String> {
+    let mut depth = 0usize;
+    let mut effects = 0;
+    let mut by_id = BTreeMap::new();
+    let mut order: Vec<roxmltree::Node> = Vec::new();
+    let mut next = Some(document.root_element());
+    while let Some(node) = next {
+        if node.is_element() {
+            order.push(node);
+            if let Some(id) = node.attribute("id") {
+                by_id.entry(id).or_insert(node.id().get_usize());
+            }
+            effects += usize::from(node.tag_name().name().starts_with("fe"));
+        }
+        if let Some(child) = node.first_child() {
+            depth += 1;
+            if depth > DEPTH_LIMIT {
+                return Err(format!("its elements are nested more than {DEPTH_LIMIT} deep"));
+            }
+            next = Some(child);
+            continue;
+        }
+        let mut up = Some(node);
+        next = None;
+        while let Some(at) = up {
+            if let Some(sibling) = at.next_sibling() {
+                next = Some(sibling);
+                break;
+            }
+            depth = depth.saturating_sub(1);
+            up = at.parent();
+        }
+    }
+    if effects > EFFECT_LIMIT {
+        return Err(format!("it has more than {EFFECT_LIMIT} filter effects"));
+    }
+    drawn_out(document, &order, &by_id)
+}
+
+/// Bounds the number of elements with every reference drawn out. The count of an element is 1, its children's, and its target's;
+/// counts are raised round by round until they stand still, and a cycle never does.
+fn drawn_out(document: &roxmltree::Document, order: &[roxmltree::Node], by_id: &BTreeMap<&str, usize>) -> Result<(), String> {
+    let targets: Vec<BTreeSet<usize>> = order.iter().map(|node| targets(node, by_id)).collect();
+    let most = order.iter().map(|node| node.id().get_usize()).max().unwrap_or(0);
+    let mut counts = vec![0u64; most + 1];
+    for _round in 0..24 {
+        let mut still = true;
+        for (node, targets) in order.iter().zip(&targets).rev() {
+            let inner: u64 = node.children().filter(|child| child.is_element()).map(|child| counts[child.id().get_usize()]).sum();
+            let outer: u64 = targets.iter().map(|&id| counts[id]).sum();
+            let count = (1 + inner + outer).min(ELEMENT_LIMIT * 2);
+            let at = &mut counts[node.id().get_usize()];
+            still &= *at == count;
+            *at = count;
+        }
+        if counts[document.root_element().id().get_usize()] > ELEMENT_LIMIT {
+            return Err(format!("it draws more than {ELEMENT_LIMIT} elements, or refers to itself"));
+        }
+        if still {
+            return Ok(());
+        }
+    }
+    Err("its references lead through more than 24 others, or in a circle".into())
+}
+
+/// What an element refers to inside of the drawing, by number of the node.
+fn targets(node: &roxmltree::Node, by_id: &BTreeMap<&str, usize>) -> BTreeSet<usize> {
+    let mut found = BTreeSet::new();
+    for attribute in node.attributes() {
+        let value = attribute.value();
+        if attribute.name() == "href" {
+            found.extend(value.strip_prefix('#').and_then(|id| by_id.get(id)));
+        }
+        for part in value.split("url(").skip(1) {
+            let id = part.trim_start_matches(['\'', '"', ' ', '#']).split([')', '\'', '"', ' ']).next().unwrap_or("");
+            found.extend(by_id.get(id));
+        }
+    }
+    found
+}
+
+/// Whether an attribute points to something that is neither inside the drawing nor embedded.
+fn refers_outside(document: &roxmltree::Document) -> bool {
+    let leads_out = |address: &str| {
+        let address = address.trim();
+        !address.is_empty() && !address.starts_with('#') && !address.starts_with("data:")
+    };
+    document.descendants().filter(|node| node.is_element() && node.tag_name().name() != "a").any(|node| {
+        node.attributes().any(|attribute| {
+            let value = attribute.value();
+            (attribute.name() == "href" && leads_out(value))
+                || value.split("url(").skip(1).any(|part| leads_out(part.trim_start_matches(['\'', '"', ' '])))
+        })
+    })
+}
+
+impl Drawing {
+    /// The shown part on white, as many samples as `fine` says for each of the `width` x `height` dots.
+    ///
+    /// # Errors
+    /// When it is more than 16 million dots.
+    pub fn render(&self, window: Window, width: u32, height: u32, address: &str) -> Result<Sample, Error> {
+        let room = || Error::Room { address: address.into(), width: width as i32, height: height as i32 };
+        let dots = u64::from(width) * u64::from(height);
+        let fine = FINENESS.iter().find(|(_, most)| dots <= *most).map(|(fine, _)| *fine).ok_or_else(room)?;
+        let (across, down) = (width * fine, height * fine);
+        let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
+        canvas.fill(resvg::tiny_skia::Color::WHITE);
+        let size = self.tree.size();
+        // The window is in whole units, the drawing may be a fraction larger or smaller.
+        let unit_x = f64::from(size.width()) / f64::from(self.width);
+        let unit_y = f64::from(size.height()) / f64::from(self.height);
+        let scale_x = (f64::from(across) / (window.width * unit_x)) as f32;
+        let scale_y = (f64::from(down) / (window.height * unit_y)) as f32;
+        let shift = Transform::from_translate(-(window.left * unit_x) as f32, -(window.top * unit_y) as f32);
+        resvg::render(&self.tree, shift.post_scale(scale_x, scale_y), &mut canvas.as_mut());
+        let lut = &*LINEAR;
+        let byte = |value: u8| lut[usize::from(value)];
+        let light = canvas.data().as_chunks::<4>().0.iter().map(|&[r, g, b, _]| luma(byte(r), byte(g), byte(b))).collect();
+        Ok(Sample { light: Light { width: across, height: down, light }, fine })
+    }
+}
