@@ -1,0 +1,3 @@
+//! Tests through the library's doors and through the program, one module a room.
+
+mod printer;
