@@ -1,4 +1,5 @@
-//! All integration tests, one binary.
+//! All integration tests, one binary: linking the whole program once is what takes time.
 
 mod golden;
+mod printer;
 mod type_setting;
