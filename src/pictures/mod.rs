@@ -5,6 +5,7 @@
 
 pub mod album;
 pub mod choice;
+pub mod codes;
 pub mod error;
 pub mod load;
 pub mod screens;

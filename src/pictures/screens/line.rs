@@ -28,10 +28,20 @@ pub fn screen(ask: &Ask) -> Bitmap {
         let y = y.clamp(0, i64::from(height) - 1) as u32;
         i32::from(picture.get_pixel(x, y)[0])
     };
+    // The ridge of a line that runs along (`-dy`, `dx`): darker than what lies across, and continued. On the slant it must
+    // go on both ways, else every corner would be one.
     let ridge = |x: i64, y: i64, (dx, dy): (i64, i64)| {
-        let (before, here, after) = (white(x - dx, y - dy), white(x, y), white(x + dx, y + dy));
-        // Of two equal neighbours the first is the ridge.
-        here < before && here <= after && before.min(after) - here + (before - after).abs() >= DARKER
+        let (before, here, mut after) = (white(x - dx, y - dy), white(x, y), white(x + dx, y + dy));
+        // A line that covers two dots alike has its ridge on the first.
+        if here == after {
+            after = white(x + 2 * dx, y + 2 * dy);
+        }
+        if before.min(after) - here < DARKER {
+            return false;
+        }
+        let goes_on = |x, y| (255 - white(x, y)) * 2 >= 255 - here;
+        let (one, other) = (goes_on(x - dy, y + dx), goes_on(x + dy, y - dx));
+        if dx != 0 && dy != 0 { one && other } else { one || other }
     };
     packed(width, height, |x, y| {
         let (x, y) = (x as i64, y as i64);
