@@ -15,9 +15,11 @@
 //!   column order, three rows high, whose bytes have only their top three bits and so are never 10. In the other ways it is
 //!   covered by a [`columns`] stripe of 24 rows that begins at an offset where no column holds the pair; between two columns
 //!   the pair is parted by starting `ESC *` anew.
-//! - If all 24 offsets are bad, the columns that hold the pair are printed twice over, once with their outer and once with
-//!   their middle bytes, with `ESC \ -1` between. That asks of the printer that it adds dots when it is moved back within a
-//!   line; no dithered or drawn picture that was tried needs it, only bitmaps made for the purpose do.
+//! - If every offset is bad, the columns that hold the pair are printed twice over, once with their outer and once with their
+//!   middle byte, with `ESC \ -1` between. That asks of the printer that it adds dots when it is moved back within a line.
+//!   Text, drawings and dithers up to a mid grey need none of it; a light grey (single dots four to eight apart) needs it in
+//!   about one column of two hundred. A printer that replaces instead of adding loses a dot or two there, one that does not
+//!   move back shifts the rest of those 24 rows by a dot.
 //! - Where stripes can't be fitted (a piece of strip shorter than 24 rows, 3 mm, or pairs so dense that the rows left over
 //!   between the last stripe and a cut hold one too) those few rows are sent as slices in every way.
 //!
@@ -25,7 +27,8 @@
 //! `ESC J` and `ESC 3` count in vertical motion units. Where the profile says 203 (8 dots/mm) the unit is set by `GS P`, so
 //! that one unit is one dot; where it says more than a byte holds (360) it must be what the printer starts with. A stripe of
 //! `ESC *` advances by its 24 rows, never less: a line head can't go back. [`columns`] prints dots in stripes of 24 by the
-//! head's own pitch (m = 33), the same dots in the same places as the raster ways.
+//! head's own pitch (m = 33), the same dots in the same places as the raster ways. Rows that fill no stripe, because a
+//! cut follows within 24 rows and no blank rows are near, go as `GS v 0` in that way too.
 
 mod columns;
 mod graphics;

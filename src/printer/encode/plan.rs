@@ -23,6 +23,9 @@ const FEED: u64 = 400;
 const DETOUR: u64 = 4_000;
 /// Price of printing one column twice over.
 const TWICE: u64 = 40_000;
+/// Price of leaving stripes for rows: a printer that is told in stripes may know no other way, so only rows that fill no
+/// stripe go by it.
+const FOREIGN: u64 = 4_000_000;
 /// Price of a command that the profile's printer may not know.
 const STRANGE: u64 = 1_000_000_000;
 /// No way.
@@ -46,10 +49,10 @@ pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Pi
     let clean: Vec<bool> =
         (top..bottom).zip(&blank).map(|(y, &blank)| blank || !rows::holds_pair(bitmap.row(y), profile.lsb_first)).collect();
     let (width, stride) = (u64::from(bitmap.width()), bitmap.stride() as u64);
-    let band_start = match profile.raster {
-        Raster::Rows => u64::from(rows::HEAD),
-        Raster::Graphics => u64::from(graphics::FRAME),
-        Raster::Columns => DETOUR,
+    let (band_start, band_row) = match profile.raster {
+        Raster::Rows => (u64::from(rows::HEAD), stride),
+        Raster::Graphics => (u64::from(graphics::FRAME), stride),
+        Raster::Columns => (FOREIGN, stride + DETOUR),
     };
     let stripe_start = if profile.raster == Raster::Columns { 0 } else { DETOUR };
     let slice_start = if profile.raster == Raster::Graphics { DETOUR } else { STRANGE };
@@ -69,7 +72,7 @@ pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Pi
             offer(FEED + feeding[y + 1], Step::Feed);
         }
         if clean[y] {
-            offer(band_start + stride + banding[y + 1], Step::Band);
+            offer(band_start + band_row + banding[y + 1], Step::Band);
         }
         if !clean[y] {
             next_dirty = y;
@@ -89,9 +92,9 @@ pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Pi
         }
         (closed[y], steps[y]) = best;
         feeding[y] = if blank[y] { feeding[y + 1].min(closed[y]) } else { closed[y] };
-        banding[y] = if clean[y] { (stride + banding[y + 1]).min(closed[y]) } else { closed[y] };
+        banding[y] = if clean[y] { (band_row + banding[y + 1]).min(closed[y]) } else { closed[y] };
     }
-    pieces(profile, top, &steps, |y| blank[y] && feeding[y + 1] <= closed[y], |y| clean[y] && stride + banding[y + 1] <= closed[y])
+    pieces(profile, top, &steps, |y| blank[y] && feeding[y + 1] <= closed[y], |y| clean[y] && band_row + banding[y + 1] <= closed[y])
 }
 
 /// Follows the steps from the first row down. `feeds_on` and `bands_on` say whether an open feed or band takes the row in.
