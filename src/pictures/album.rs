@@ -146,7 +146,7 @@ impl Album {
 
     fn picture(&self, address: &str) -> Result<Arc<Picture>, Error> {
         let sign = address.strip_prefix("sign:");
-        let stamp = if sign.is_some() { None } else { self.folder.stamp(address) };
+        let stamp = if sign.is_some() { None } else { self.folder.stamp(address).ok() };
         if let Some((known, picture)) = lock(&self.pictures).get(address)
             && *known == stamp
             && (stamp.is_some() || sign.is_some())

@@ -1,7 +1,11 @@
 //! A strip: the dots that will stand on the paper, and where it is folded and cut. Knows nothing of how the dots came to be.
 
+pub mod map;
+pub mod painter;
 pub mod paper;
 pub mod png;
+
+pub use painter::paint;
 
 use crate::bitmap::Bitmap;
 use crate::units::Resolution;
