@@ -57,6 +57,12 @@ impl Face {
         self.font.get_or_init(|| Font::new(self.bytes.clone(), self.index)).as_ref()
     }
 
+    /// Whether the file is a font with glyphs.
+    pub fn is_usable(&self) -> bool {
+        self.font()
+            .is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0)
+    }
+
     pub fn covers(&self, character: char) -> bool {
         self.font()
             .is_some_and(|font| font.charmap().map_unicode(character).is_some_and(|id| id != GlyphId::NOTDEF))
