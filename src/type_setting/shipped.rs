@@ -73,20 +73,18 @@ pub(super) fn signs() -> [FaceId; 3] {
     SIGNS
 }
 
-/// How a glyph is cut before anything is thickened; `em` in 1/64 dot. Slanted strokes cannot be fitted to columns: small ones
-/// are kept from thinning by a lower threshold instead.
+/// How a glyph is cut before anything is thickened; `em` in 1/64 dot. What cannot be fitted to columns (slanted strokes, joined
+/// letters, pictures) is kept from thinning by a lower threshold where it is small.
 pub(super) fn rasterising(face: FaceId, manner: Manner, em: i32) -> Rasterising {
     let joined = face == ARABIC || face == FaceId(ARABIC.0 + 1);
     let slanted = face == FaceId(SANS.0 + 2);
-    let fitting = if manner == Manner::Sign || joined {
-        Fitting::None
+    let free = manner == Manner::Sign || joined;
+    let threshold = if (slanted || free) && em < 24 * 64 {
+        96
+    } else if free {
+        104
     } else {
-        Fitting::Full
+        128
     };
-    let threshold = if slanted && em < 24 * 64 { 96 } else { 128 };
-    Rasterising {
-        fitting,
-        threshold,
-        thicken: 0,
-    }
+    Rasterising { fitting: if free { Fitting::None } else { Fitting::Full }, threshold, thicken: 0 }
 }
