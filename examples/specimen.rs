@@ -13,6 +13,13 @@ fn main() {
     let text = arguments.get(4).map_or("Lift the beak until it clicks.", String::as_str);
     let look = arguments.get(5).map_or("", String::as_str);
     let faces = Faces::new(Resolution::EIGHT);
+    let language = match std::env::var("LANGUAGE_TAG").as_deref() {
+        Ok("ar") => Language::Arabic,
+        Ok("he") => Language::Hebrew,
+        Ok("de") => Language::German,
+        Ok("ja") => Language::Japanese,
+        _ => Language::English,
+    };
     let look = Type {
         family: if look.contains('m') {
             Family::Mono
@@ -39,7 +46,7 @@ fn main() {
         first: None,
         justified: false,
         hyphenate: true,
-        language: Language::English,
+        language,
     };
     let start = std::time::Instant::now();
     let paragraph = faces.set_paragraph(&pieces, &measure);

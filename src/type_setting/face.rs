@@ -4,7 +4,7 @@
 
 use std::sync::{Arc, OnceLock, RwLock};
 
-use harfrust::{Buffer, Direction, Font, Script, ShapeOptions, ShapePlan, ShapePlanKey, ShaperFont};
+use harfrust::{Buffer, Direction, Feature, Font, Script, ShapeOptions, ShapePlan, ShapePlanKey, ShaperFont, Tag};
 use skrifa::GlyphId;
 use skrifa::font::Blob;
 
@@ -57,6 +57,12 @@ impl Face {
         self.font.get_or_init(|| Font::new(self.bytes.clone(), self.index)).as_ref()
     }
 
+    /// Whether the file is a font with glyphs.
+    pub fn is_usable(&self) -> bool {
+        self.font()
+            .is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0)
+    }
+
     pub fn covers(&self, character: char) -> bool {
         self.font()
             .is_some_and(|font| font.charmap().map_unicode(character).is_some_and(|id| id != GlyphId::NOTDEF))
@@ -77,7 +83,7 @@ impl Face {
         buffer.set_language(harfrust::Language::new(language));
         let plan = self.plan(font, script, direction, language);
         let shaper = ShaperFont::new(font).with_scale(em);
-        if harfrust::shape(&shaper, &mut buffer, ShapeOptions::new().plan(Some(&plan))).is_err() {
+        if harfrust::shape(&shaper, &mut buffer, ShapeOptions::new().plan(Some(&plan)).features(self.features())).is_err() {
             return Vec::new();
         }
         buffer
@@ -95,15 +101,21 @@ impl Face {
             .collect()
     }
 
+    /// In a face of fixed width every character stands for itself: `!=` is two signs, not one.
+    fn features(&self) -> &'static [Feature] {
+        const EACH_FOR_ITSELF: [Feature; 2] = [feature(b"calt"), feature(b"liga")];
+        if self.manner == Manner::Fixed { &EACH_FOR_ITSELF } else { &[] }
+    }
+
     /// The plan for such runs, made once.
     fn plan(&self, font: &Font, script: Script, direction: Direction, language: &str) -> Arc<ShapePlan> {
         let language = harfrust::Language::new(language);
-        let key = ShapePlanKey::new(font, Some(script), direction).language(language.as_ref());
+        let key = ShapePlanKey::new(font, Some(script), direction).language(language.as_ref()).features(self.features());
         let known = |plans: &Vec<Arc<ShapePlan>>| plans.iter().find(|plan| key.matches(plan)).cloned();
         if let Some(plan) = self.plans.read().ok().and_then(|plans| known(&plans)) {
             return plan;
         }
-        let plan = Arc::new(ShapePlan::new(font, direction, Some(script), language.as_ref(), &[]));
+        let plan = Arc::new(ShapePlan::new(font, direction, Some(script), language.as_ref(), self.features()));
         if let Ok(mut plans) = self.plans.write()
             && known(&plans).is_none()
         {
@@ -111,4 +123,9 @@ impl Face {
         }
         plan
     }
+}
+
+/// A feature that is switched off throughout.
+const fn feature(tag: &[u8; 4]) -> Feature {
+    Feature { tag: Tag::new(tag), value: 0, start: Feature::GLOBAL_START, end: Feature::GLOBAL_END }
 }

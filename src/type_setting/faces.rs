@@ -10,7 +10,7 @@ use harfrust::Script;
 use unicode_segmentation::UnicodeSegmentation;
 
 use super::face::{Face, Manner};
-use super::glyph::{Cut, cut};
+use super::glyph::{Cut, Rasterising, cut};
 use super::unit::{Run, Unit, whole_dots};
 use super::{Dotted, Error, FaceId, Family, GlyphKey, Measure, Paragraph, Piece, Type, Vertical};
 use super::{missing, paragraph, shipped};
@@ -36,6 +36,10 @@ pub struct Faces {
     units: Shelf<Look, Arc<RwLock<HashMap<Box<str>, Arc<Unit>>>>>,
     verticals: Shelf<(Family, bool, bool, i32), Vertical>,
     segmenters: OnceLock<super::breaks::Segmenters>,
+    /// How much the strokes of each face grow at each em.
+    strokes: Shelf<(FaceId, i32), u8>,
+    /// How every letter is cut, where that is not left to the face and its size.
+    cutting: Option<Rasterising>,
 }
 
 /// What shaping depends on besides the text.
@@ -52,6 +56,11 @@ pub(super) struct Look {
 
 /// The face id of the boxes that stand for characters no face has; the glyph id is the character.
 const MISSING: FaceId = FaceId(u16::MAX);
+/// Letters that are one upright stroke, in the scripts of the shipped faces.
+const STEMS: [char; 5] = ['l', 'I', 'ו', 'ا', '|'];
+/// A stroke thinner than this, in 1/64 dot, is thickened; a bold one is to be wider than its plain one by so much.
+const THIN: i32 = 90;
+const BOLDER: i32 = 48;
 /// Longest text of a unit that is kept, in bytes, and how many of one look are.
 const LONGEST_KEPT: usize = 64;
 const MOST_KEPT: usize = 20_000;
@@ -67,7 +76,44 @@ impl Faces {
             units: Shelf::new(),
             verticals: Shelf::new(),
             segmenters: OnceLock::new(),
+            strokes: Shelf::new(),
+            cutting: None,
         }
+    }
+
+    /// These faces with every letter cut in one manner, whatever its face and size: for measuring and comparing.
+    pub fn cut_as(mut self, cutting: Rasterising) -> Faces {
+        self.cutting = Some(cutting);
+        self.cuts = Shelf::new();
+        self.units = Shelf::new();
+        self.verticals = Shelf::new();
+        self
+    }
+
+    /// These faces with another one in the place of the shipped face of a look.
+    ///
+    /// # Errors
+    /// When the bytes are no font that can be used.
+    pub fn instead(mut self, family: Family, bold: bool, italic: bool, bytes: Vec<u8>) -> Result<Faces, Error> {
+        let place = shipped::primary(family, bold, italic);
+        let manner = if family == Family::Mono {
+            Manner::Fixed
+        } else {
+            Manner::Proportional
+        };
+        let face = Face::new(bytes, 0, manner);
+        if !face.is_usable() {
+            return Err(Error::NotAFont {
+                tag: format!("{family:?}"),
+            });
+        }
+        if let Some(slot) = self.faces.get_mut(usize::from(place.0)) {
+            *slot = face;
+        }
+        self.cuts = Shelf::new();
+        self.units = Shelf::new();
+        self.verticals = Shelf::new();
+        Ok(self)
     }
 
     /// These faces and one more, for what the shipped ones lack.
@@ -172,13 +218,55 @@ impl Faces {
         self.cuts.get_or_make(key, || {
             let cut = match self.face(key.face) {
                 Some(face) => match face.font() {
-                    Some(font) => cut(font, key.id, key.em, shipped::rasterising(key.face, face.manner, key.em)),
+                    Some(font) => cut(font, key.id, key.em, self.cutting(key, face.manner)),
                     None => Cut::of_dots(missing::draw(0xFFFD, key.em)),
                 },
                 None => Cut::of_dots(missing::draw(key.id, key.em)),
             };
             Arc::new(cut)
         })
+    }
+
+    fn cutting(&self, key: GlyphKey, manner: Manner) -> Rasterising {
+        match self.cutting {
+            Some(cutting) if manner != Manner::Sign => cutting,
+            _ => {
+                let plain = shipped::rasterising(key.face, manner, key.em);
+                let thicken = if manner == Manner::Sign {
+                    0
+                } else {
+                    self.thicken(key.face, key.em, plain)
+                };
+                Rasterising { thicken, ..plain }
+            }
+        }
+    }
+
+    /// Dots by which a face's strokes have to grow at a size so that they are not one dot wide, and so that those of a bold
+    /// face are wider than those of the plain one beside it.
+    fn thicken(&self, id: FaceId, em: i32, plain: Rasterising) -> u8 {
+        self.strokes.get_or_make((id, em), || {
+            let stroke = |id| self.stroke(id, em, plain);
+            let least = match shipped::plainer(id) {
+                Some(plainer) => stroke(plainer).max(THIN) + BOLDER,
+                None => THIN,
+            };
+            let narrow = self.face(id).is_some_and(|face| face.manner == Manner::Fixed) && shipped::plainer(id).is_some();
+            let roomy = em >= if narrow { 20 * 64 } else { 11 * 64 };
+            u8::from(roomy && stroke(id) < least)
+        })
+    }
+
+    /// Mean width of a face's upright stroke as it is cut without thickening, in 1/64 dot; wide when the face has no letter to
+    /// tell by.
+    fn stroke(&self, id: FaceId, em: i32, plain: Rasterising) -> i32 {
+        let found = self.face(id).and_then(Face::font).and_then(|font| {
+            let charmap = font.charmap();
+            let stem = STEMS.iter().find_map(|&letter| charmap.map_unicode(letter))?;
+            let cut = cut(font, stem.to_u32(), em, plain);
+            (!cut.is_blank()).then(|| cut.stroke())
+        });
+        found.unwrap_or(i32::MAX / 2)
     }
 
     fn face(&self, id: FaceId) -> Option<&Face> {
@@ -199,7 +287,8 @@ impl Faces {
             let id = font.charmap().map_unicode(' ')?;
             Some(scaled(font.glyph_metrics().h_advance(id), look.em, font.units_per_em()))
         });
-        advance.unwrap_or(look.em / 4)
+        // White between letters is rounded to at least a dot, so words come out a little wider than designed: spaces follow.
+        advance.unwrap_or(look.em / 4) + 32 + look.em / 64
     }
 
     /// The units of a look that are kept.

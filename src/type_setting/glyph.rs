@@ -17,6 +17,8 @@ pub struct Rasterising {
     pub fitting: Fitting,
     /// A dot is black from this coverage on, in 1/256.
     pub threshold: u16,
+    /// Dots by which every stroke grows to the right.
+    pub thicken: u8,
 }
 
 /// How an outline is moved onto the grid of dots before it is covered.
@@ -60,6 +62,17 @@ impl Cut {
         self.left == self.right
     }
 
+    /// Mean width of the ink in the rows of its middle third, in 1/64 dot.
+    pub fn stroke(&self) -> i32 {
+        let height = self.dots.bitmap.height() as i32;
+        let middle = height / 3..height - height / 3;
+        let widths: Vec<i32> = middle
+            .filter_map(|row| self.reach(self.dots.top + row))
+            .map(|(start, end)| end - start)
+            .collect();
+        widths.iter().sum::<i32>() * 64 / (widths.len() as i32).max(1)
+    }
+
     /// First column with ink and the one after the last in the row at `y` (down, from the baseline), if it has ink.
     fn reach(&self, y: i32) -> Option<(i32, i32)> {
         let bitmap = &self.dots.bitmap;
@@ -94,8 +107,42 @@ impl Cut {
     }
 }
 
-/// Cuts one glyph at an em of `em` / 64 dots. A glyph with no outline has no dots.
+/// Cuts one glyph at an em of `em` / 64 dots. A glyph with no outline has no dots. Where fitting breaks a glyph, a way that
+/// moves it less is taken.
 pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
+    let plain = drawn(
+        font,
+        id,
+        em,
+        Rasterising {
+            fitting: Fitting::None,
+            ..how
+        },
+    );
+    let ways: &[Fitting] = match how.fitting {
+        Fitting::None => &[],
+        Fitting::Heights => &[Fitting::Heights],
+        Fitting::Full => &[Fitting::Full, Fitting::Heights],
+        Fitting::Own => &[Fitting::Own, Fitting::Heights],
+    };
+    let fitted = ways
+        .iter()
+        .map(|&fitting| drawn(font, id, em, Rasterising { fitting, ..how }));
+    let dots = fitted.into_iter().find(|fitted| is_whole(fitted, &plain)).unwrap_or(plain);
+    let mut cut = Cut::of_dots(dots);
+    if !cut.is_blank() {
+        let units = i64::from(font.units_per_em().max(1));
+        if let Some(ink) = font.glyph_metrics().extents(skrifa::GlyphId::new(id)) {
+            let scaled = |length: f32| (i64::from(length as i32) * i64::from(em)).div_euclid(units) as i32;
+            cut.ideal_left = scaled(ink.x_bearing);
+            cut.ideal_right = scaled(ink.x_bearing + ink.width);
+        }
+    }
+    cut
+}
+
+/// Draws one glyph in one way.
+fn drawn(font: &Font, id: u32, em: i32, how: Rasterising) -> GlyphDots {
     let size = em as f32 / 64.0;
     let options = match how.fitting {
         Fitting::None => None,
@@ -108,27 +155,50 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
         None => ScalerFont::unhinted(font.clone(), Some(size)),
     };
     let mut pen = Pen::default();
-    let drawn = scaler
+    match scaler
         .outline(skrifa::GlyphId::new(id))
-        .map(|outline| outline.draw(DrawMemory::Scratch, &mut pen));
-    let dots = match drawn {
-        Some(Ok(_)) => pen.dots(how.threshold),
+        .map(|outline| outline.draw(DrawMemory::Scratch, &mut pen))
+    {
+        Some(Ok(_)) => pen.dots(how),
         _ => GlyphDots {
             bitmap: Bitmap::new(0, 0),
             left: 0,
             top: 0,
         },
-    };
-    let mut cut = Cut::of_dots(dots);
-    if !cut.is_blank() {
-        let units = i64::from(font.units_per_em().max(1));
-        if let Some(ink) = font.glyph_metrics().extents(skrifa::GlyphId::new(id)) {
-            let scaled = |length: f32| (i64::from(length as i32) * i64::from(em)).div_euclid(units) as i32;
-            cut.ideal_left = scaled(ink.x_bearing);
-            cut.ideal_right = scaled(ink.x_bearing + ink.width);
+    }
+}
+
+/// Whether fitting has kept a glyph whole: a dot and its stem still two parts, and not most of its ink lost or as much gained. (A
+/// hinter can collapse a stroke: the stem of an `i`, say, at one size of one face.)
+fn is_whole(fitted: &GlyphDots, plain: &GlyphDots) -> bool {
+    let (now, before) = (fitted.bitmap.black(), plain.bitmap.black());
+    now * 5 >= before * 2 && now <= before * 2 + 4 && parts(&fitted.bitmap) >= parts(&plain.bitmap).min(2)
+}
+
+/// How many separate parts the ink has; dots that touch at a corner belong together.
+fn parts(bitmap: &Bitmap) -> usize {
+    let mut left = bitmap.clone();
+    let mut count = 0;
+    let mut heap = Vec::new();
+    for y in 0..bitmap.height() as i32 {
+        for x in 0..bitmap.width() as i32 {
+            if !left.get(x, y) {
+                continue;
+            }
+            count += 1;
+            left.set(x, y, false);
+            heap.push((x, y));
+            while let Some((x, y)) = heap.pop() {
+                for (dx, dy) in [(-1, -1), (0, -1), (1, -1), (-1, 0), (1, 0), (-1, 1), (0, 1), (1, 1)] {
+                    if left.get(x + dx, y + dy) {
+                        left.set(x + dx, y + dy, false);
+                        heap.push((x + dx, y + dy));
+                    }
+                }
+            }
         }
     }
-    cut
+    count
 }
 
 /// Largest side of a glyph in dots; whatever is larger is a broken font.
@@ -150,8 +220,8 @@ impl Pen {
         bounds.max = point(bounds.max.x.max(to.x), bounds.max.y.max(to.y));
     }
 
-    /// The dots covered from `threshold` / 256 on, cropped to the ink.
-    fn dots(self, threshold: u16) -> GlyphDots {
+    /// The dots that are covered enough, thickened, cropped to the ink.
+    fn dots(self, how: Rasterising) -> GlyphDots {
         let blank = GlyphDots {
             bitmap: Bitmap::new(0, 0),
             left: 0,
@@ -177,10 +247,10 @@ impl Pen {
         };
         let outlined = OutlinedGlyph::new(GlyphId(0).with_scale(1.0), outline, scale);
         let frame = outlined.px_bounds();
-        let mut covered = Bitmap::new(frame.width() as u32, frame.height() as u32);
+        let mut covered = Bitmap::new(frame.width() as u32 + u32::from(how.thicken), frame.height() as u32);
         outlined.draw(|x, y, coverage| {
-            if (coverage * 256.0) as u32 >= u32::from(threshold) {
-                covered.set(x as i32, y as i32, true);
+            if (coverage * 256.0) as u32 >= u32::from(how.threshold) {
+                covered.fill(x as i32, y as i32, 1 + i32::from(how.thicken), 1, true);
             }
         });
         crop(&covered, frame.min.x as i32, frame.min.y as i32)

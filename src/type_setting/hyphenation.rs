@@ -10,7 +10,7 @@ use crate::language::Language;
 pub(super) type Point = u32;
 
 /// Shortest word that is divided, in letters.
-const SHORTEST: usize = 5;
+const SHORTEST: usize = 7;
 
 /// The patterns for a language that has them.
 fn patterns(language: Language) -> Option<Lang> {

@@ -18,6 +18,7 @@ mod unit;
 use std::sync::Arc;
 
 pub use faces::{FaceSource, Faces};
+pub use glyph::{Fitting, Rasterising};
 
 use crate::bitmap::Bitmap;
 use crate::language::Language;

@@ -40,7 +40,7 @@ const LINE: i64 = 10;
 /// Two lines in a row that end with a hyphen.
 const HYPHENS_IN_A_ROW: i64 = 10_000;
 /// The last line but one ends with a hyphen.
-const HYPHEN_BEFORE_THE_END: i64 = 5_000;
+const HYPHEN_BEFORE_THE_END: i64 = 40_000;
 /// Neighbouring lines whose spaces differ by more than one class of tightness.
 const UNEVEN: i64 = 10_000;
 /// The last line is a runt.

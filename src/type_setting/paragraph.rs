@@ -13,7 +13,7 @@ use crate::language::Language;
 
 /// A hyphen that the writer did not type; one that was typed, and other places inside a word such as a slash; a break where
 /// none is allowed. Penalties in the sense of The TeXbook, ch. 14.
-const HYPHEN: i32 = 120;
+const HYPHEN: i32 = 200;
 const TYPED_HYPHEN: i32 = 50;
 const NEED: i32 = 2000;
 /// Without hyphens a paragraph is good enough when no line is worse than this.
@@ -70,7 +70,7 @@ fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Mea
         first: first.0,
         width: measure.width.0,
         justified: measure.justified,
-        rag: 2 * em,
+        rag: (3 * em).min(measure.width.0 / 6).max(1),
         runt: (measure.width.0 / 6).min(4 * em),
         hyphens: false,
     };

@@ -62,22 +62,29 @@ pub(super) fn letters(family: Family, bold: bool, italic: bool) -> Vec<FaceId> {
     chain
 }
 
+/// The face that a bold one has to stand out from.
+pub(super) fn plainer(face: FaceId) -> Option<FaceId> {
+    let bold = [SANS, FaceId(SANS.0 + 2), MONO, HEBREW, ARABIC].map(|first| FaceId(first.0 + 1));
+    bold.contains(&face).then(|| FaceId(face.0 - 1))
+}
+
 /// The faces with signs and pictures, asked last.
 pub(super) fn signs() -> [FaceId; 3] {
     SIGNS
 }
 
-/// How a glyph is cut. `em` in 1/64 dot.
-pub(super) fn rasterising(face: FaceId, manner: Manner, _em: i32) -> Rasterising {
+/// How a glyph is cut before anything is thickened; `em` in 1/64 dot. What cannot be fitted to columns (slanted strokes, joined
+/// letters, pictures) is kept from thinning by a lower threshold where it is small.
+pub(super) fn rasterising(face: FaceId, manner: Manner, em: i32) -> Rasterising {
     let joined = face == ARABIC || face == FaceId(ARABIC.0 + 1);
-    if manner == Manner::Sign || joined {
-        return Rasterising {
-            fitting: Fitting::None,
-            threshold: 128,
-        };
-    }
-    Rasterising {
-        fitting: Fitting::Full,
-        threshold: 128,
-    }
+    let slanted = face == FaceId(SANS.0 + 2);
+    let free = manner == Manner::Sign || joined;
+    let threshold = if (slanted || free) && em < 24 * 64 {
+        96
+    } else if free {
+        104
+    } else {
+        128
+    };
+    Rasterising { fitting: if free { Fitting::None } else { Fitting::Full }, threshold, thicken: 0 }
 }
