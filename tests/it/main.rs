@@ -1,0 +1,3 @@
+//! Integration tests, one binary, a module a room.
+
+mod pictures;
