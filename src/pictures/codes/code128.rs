@@ -44,7 +44,7 @@ pub fn code128(data: &str, room: &CodeRoom) -> Result<Code, Error> {
 }
 
 /// The modules of a plan, true is black.
-fn bars(plan: &str) -> Option<Vec<bool>> {
+pub(super) fn bars(plan: &str) -> Option<Vec<bool>> {
     let code = Code128::new(plan).ok()?;
     Some(code.encode().into_iter().map(|module| module == 1).collect())
 }
@@ -96,7 +96,7 @@ enum Step {
 ///
 /// `best[i][s]` is the fewest symbols that say the first `i` characters and end in set `s`. Of equally short ways the one
 /// that stays in set B, then A, is taken.
-fn plan(data: &[u8]) -> String {
+pub(super) fn plan(data: &[u8]) -> String {
     const NONE: u32 = u32::MAX;
     let mut best = vec![[(NONE, Step::Start, 0usize); 3]; data.len() + 1];
     best[0] = [(1, Step::Start, 0), (1, Step::Start, 1), (1, Step::Start, 2)];

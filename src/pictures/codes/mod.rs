@@ -82,3 +82,6 @@ fn paint_bars(bars: &[bool], left: u32, right: u32, module: u32, height: u32) ->
     }
     bitmap
 }
+
+#[cfg(test)]
+mod tests;
