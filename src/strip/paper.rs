@@ -14,7 +14,9 @@ const TABLE: i32 = 28;
 /// Paper past the first and the last row before it is torn.
 const LEAD: i32 = 22;
 /// How far the torn edge wanders.
-const TEAR: i32 = 9;
+const TEAR: i32 = 14;
+/// Pitch of the tear bar's teeth.
+const TOOTH: i32 = 13;
 /// Rows over which a fold shades the paper on either side.
 const CREASE: i32 = 26;
 /// Tones of paper and print in the palette; the entries behind them are shadow, from none to full.
@@ -22,7 +24,7 @@ const TONES: i32 = 224;
 /// Entries of shadow.
 const SHADES: i32 = 256 - TONES;
 /// Tone of flat paper.
-const PAPER: i32 = 207;
+const PAPER: i32 = 199;
 
 /// The picture, eight bits deep with a palette, transparent around the paper. `paper_width` in dots, as wide as the strip or wider.
 pub fn write(strip: &Strip, paper_width: Dots) -> Vec<u8> {
@@ -77,8 +79,10 @@ impl<'a> Scene<'a> {
         let width = paper_width.max(wide);
         let height = rows + 2 * LEAD;
         let torn = |x: i32, edge: u32| {
-            let wave = (noise(x, 0, 61, edge) * 5 + noise(x, 0, 17, edge + 1) * 2 + noise(x, 0, 5, edge + 2)) / 8;
-            wave * TEAR / 255
+            // The bar's teeth, torn more or less along, on a slow wander.
+            let wander = noise(x, 0, 83, edge) * 6 / 255;
+            let tooth = (x.rem_euclid(2 * TOOTH) - TOOTH).abs() * (60 + noise(x, 0, 19, edge + 1) / 4) / 100 * 6 / TOOTH;
+            (wander + tooth + noise(x, 0, 3, edge + 2) * 2 / 255).min(TEAR)
         };
         let ends = (0..width).map(|x| (torn(x, 11), height - torn(x, 23))).collect();
         let mut light = vec![0; height as usize];
@@ -115,7 +119,7 @@ impl<'a> Scene<'a> {
         // Torn fibres are lighter than the coating.
         let edge = (y - top).min(bottom - 1 - y);
         if edge < 3 {
-            tone += 14 - 4 * edge;
+            tone += 9 - 3 * edge;
         }
         for &cut in &self.cuts {
             tone -= self.blade(x, y - cut);
@@ -155,9 +159,9 @@ impl<'a> Scene<'a> {
 
     /// How deep the paper's shadow lies on the table: it falls down and to the right and fades out.
     fn shadow(&self, x: i32, y: i32) -> i32 {
-        const REACH: i32 = 20;
+        const REACH: i32 = 22;
         let beyond = |at: i32, from: i32, to: i32| (from - at).max(at - to).max(0);
-        let (across, down) = (beyond(x - 4, 2, self.width - 3), beyond(y - 7, TEAR, self.height - TEAR));
+        let (across, down) = (beyond(x - 2, 2, self.width - 3), beyond(y - 4, 10, self.height - 10));
         let distance = across.max(down) + across.min(down) / 2;
         let near = (REACH - distance).max(0);
         (SHADES - 1) * near * near / (REACH * REACH)

@@ -3,4 +3,6 @@
 mod golden;
 mod pictures;
 mod printer;
+mod program;
+mod rooms;
 mod type_setting;
