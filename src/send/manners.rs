@@ -9,8 +9,9 @@ pub struct Manners {
     pub status: bool,
     /// What it can be asked to prove that the bytes before were worked off.
     pub fence: Fence,
-    /// Bytes that it takes in ahead of its mechanism. No more than this (or one chunk, if that is more) is sent beyond the
-    /// last answered question, so that a fault is heard of before it is buried.
+    /// Bytes that it takes in ahead of its mechanism. No more than a quarter of this (or one chunk, if that is more) is left
+    /// without an answer, so that a fault is heard of while there is room for asking what it is; a printer without status is
+    /// asked for proof that often.
     pub buffer: usize,
     /// Sent before the next strip when the one before was broken off, so that the spoiled piece comes out by itself.
     /// The default sets the printer back to its start (`ESC @`) and feeds and cuts (`GS V B 0`).

@@ -111,8 +111,8 @@ impl Replies {
             Fence::Paper if byte & 0x90 == 0 => match self.fence_owed.pop_front() {
                 Some(position) => {
                     self.answered_to = self.answered_to.max(position);
+                    self.paper_end |= byte & 0x0C != 0 && self.papers.last() == Some(&byte);
                     self.papers.push(byte);
-                    self.paper_end |= byte & 0x0C != 0;
                     true
                 }
                 None => self.odd(1),
@@ -194,7 +194,7 @@ impl Replies {
         self.unanswered
     }
 
-    /// Whether an answer to `GS r 1` told of the paper's end since this was last asked.
+    /// Whether two answers to `GS r 1` in a row told of the paper's end since this was last asked.
     pub(crate) fn paper_end(&mut self) -> bool {
         std::mem::take(&mut self.paper_end)
     }

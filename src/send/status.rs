@@ -52,7 +52,7 @@ impl Ailment {
             Ailment::TooHot => "the print head is too hot: it goes on by itself when it has cooled",
             Ailment::Feeding => "the feed button is pressed: let it go",
             Ailment::OtherError => "the printer reports an error: look at its lights",
-            Ailment::OffLine => "the printer is off line: press its feed or on-line button",
+            Ailment::OffLine => "the printer is off line: look at its paper, its cover and its lights, then press its feed or on-line button",
         }
     }
 }

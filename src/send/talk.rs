@@ -125,7 +125,7 @@ impl Talk {
                 self.ask_fence()?;
                 since_fence = 0;
             }
-            self.keep_within(self.manners.buffer.max(strip.longest()))?;
+            self.keep_within(strip.longest().max(self.manners.buffer / 4))?;
         }
         self.keep_within(0)?;
         if self.proves() {
@@ -246,7 +246,11 @@ impl Talk {
         while let Some(answer) = self.replies.status() {
             if status::says_off_line(answer) {
                 self.quieten()?;
-                self.must_be_well()?;
+                self.must_be_well().map_err(|trouble| match trouble {
+                    // Too full to take another question: then this is all that is known.
+                    Trouble::Mute { .. } => Trouble::Printer(Status { answers: [answer, 0x12, 0x12, 0x12] }),
+                    trouble => trouble,
+                })?;
             }
         }
         match self.replies.paper_end() {

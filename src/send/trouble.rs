@@ -9,7 +9,7 @@ use std::time::Duration;
 pub enum Trouble {
     #[error("{}", list(&.0.ailments()))]
     Printer(Status),
-    #[error("nothing answers at {at}: is it a printer, is it switched on, and does its profile say rightly `status` and `fence`?")]
+    #[error("nothing answers at {at}: is it a printer, is it switched on, has it paper, is its cover closed? (If it can't answer at all, say so in its profile: status = false, fence = \"none\".)")]
     Mute { at: String },
     #[error(
         "what comes back from {at} is no answer of a printer ({bytes} stray bytes): is it a printer, and are the speed and the cable right?"

@@ -335,7 +335,8 @@ impl Ledger {
     }
 
     /// Enters what a person found: for `KEY` (all its copies that are unknown, or else all its copies), `KEY/2` (one copy), or
-    /// `*` (every unknown strip). Only the last run that has the key is touched. Returns what was entered.
+    /// `*` (every unknown strip). Strips that are unknown go first, whichever run they are of; where there are none, those of the
+    /// last real run that has the key. Returns what was entered.
     ///
     /// # Errors
     /// No strip is called so, or none is unknown.
@@ -347,6 +348,14 @@ impl Ledger {
         let chosen = self.change(|change| {
             let chosen = if key == "*" { find(change, "state = 'unknown'", None)? } else { find_key(change, key)? };
             for (row, _) in &chosen {
+                if state == State::Missing {
+                    // What did not come out may have left the printer in the middle of a command.
+                    change.execute(
+                        "UPDATE line SET in_order = 0 WHERE destination =
+                         (SELECT note FROM history WHERE strip = ?1 AND state = 'sending' ORDER BY entry DESC LIMIT 1)",
+                        [row],
+                    )?;
+                }
                 set_state(change, *row, state, "entered by hand")?;
             }
             Ok(chosen)

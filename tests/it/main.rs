@@ -1,0 +1,3 @@
+//! The rooms from outside, one file a room.
+
+mod send;
