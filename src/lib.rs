@@ -7,6 +7,7 @@ pub mod layout;
 pub mod manual;
 pub mod pictures;
 pub mod printer;
+pub mod send;
 pub mod strip;
 pub mod type_setting;
 pub mod units;

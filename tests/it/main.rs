@@ -5,4 +5,5 @@ mod pictures;
 mod printer;
 mod program;
 mod rooms;
+mod send;
 mod type_setting;

@@ -1,0 +1,9 @@
+//! Honest printing from outside: a printer that misbehaves in every way, and a person who looks at what came out.
+
+mod faults;
+mod kill;
+mod person;
+mod printer;
+
+mod rules;
+
