@@ -157,7 +157,7 @@ impl Galley {
         whole
     }
 
-    /// All chunks made into one, with the space between them: nothing may fold it.
+    /// All chunks made into one, with the space between them: nothing may fold it. It is not kept with what follows.
     pub fn solid(mut self) -> Galley {
         let mut one = Chunk::default();
         let count = self.chunks.len();
@@ -168,8 +168,6 @@ impl Galley {
             one.height += chunk.height;
             if n + 1 < count {
                 one.height += chunk.glue;
-            } else {
-                one.keep = chunk.keep;
             }
         }
         if count > 0 {

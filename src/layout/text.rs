@@ -22,6 +22,8 @@ pub struct Setting {
     pub white: bool,
     pub justified: bool,
     pub hyphenate: bool,
+    /// Distance of two baselines, in % of what the style gives running text.
+    pub leading: i32,
     /// Of the block, relative.
     pub span: Span,
 }
@@ -46,6 +48,7 @@ impl Setting {
             white: false,
             justified: bench.style.type_.justified,
             hyphenate: bench.style.type_.hyphenate,
+            leading: 100,
             span,
         }
     }
@@ -57,7 +60,7 @@ impl Setting {
 
     /// Headings and labels: never hyphenated, never justified.
     pub fn label(kind: &'static str, look: Type, width: Dots, span: Span) -> Setting {
-        Setting { kind, look, width, align: Position::Start, white: false, justified: false, hyphenate: false, span }
+        Setting { kind, look, width, align: Position::Start, white: false, justified: false, hyphenate: false, leading: 92, span }
     }
 }
 
@@ -209,7 +212,7 @@ impl<'a> Gathering<'a> {
         let mut remarks = self.remarks;
         note_trouble(&paragraph, &self.pieces, &mut remarks);
         let vertical = bench.faces.vertical(&setting.look);
-        let pitch = bench.pitch(setting.look.size);
+        let pitch = bench.pitch(setting.look.size.percent(setting.leading));
         let count = paragraph.lines.len();
         let chunks = paragraph
             .lines

@@ -20,6 +20,9 @@ pub fn table(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
     galley
 }
 
+/// What a column gets over its widest line, dots, so that no line is broken for the rounding of a space.
+const SLACK: i32 = 4;
+
 fn gutter(bench: &Bench) -> Dots {
     bench.dots(bench.style.space.gutter)
 }
@@ -43,11 +46,11 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
             let setting = cell_setting(bench, look, Dots(30_000), Align::None, cell.span);
             let set = text::inlines(bench, &cell.text, &setting);
             let all = set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind == "line").map(|boxed| boxed.width.0);
-            whole[n] = whole[n].max(all.max().unwrap_or(1) + 1);
+            whole[n] = whole[n].max(all.max().unwrap_or(1) + SLACK);
             let keys = set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind != "line").map(|boxed| boxed.width.0);
             least[n] = least[n].max(keys.max().unwrap_or(1));
             for word in plain_text(&cell.text).split_whitespace() {
-                let mut word_width = one_line(bench, word, look, cell.span, &mut Vec::new()).width.0 + 1;
+                let mut word_width = one_line(bench, word, look, cell.span, &mut Vec::new()).width.0 + SLACK;
                 // A long word in the body of a table may be hyphenated; one in the head may not.
                 if look == bench.small() && word.chars().count() > 12 {
                     word_width = word_width * 6 / 10;
