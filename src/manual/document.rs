@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::source::{Remark, Span};
+pub use super::walk::plain_text;
 use crate::language::{Language, SignalWord};
 use crate::units::Mm;
 
