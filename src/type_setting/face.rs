@@ -37,8 +37,6 @@ pub(super) struct Shaped {
     pub advance: i32,
     pub x: i32,
     pub y: i32,
-    /// Whether the run may not be cut in front of this glyph without shaping anew.
-    pub bound: bool,
 }
 
 impl Face {
@@ -83,7 +81,13 @@ impl Face {
         buffer.set_language(harfrust::Language::new(language));
         let plan = self.plan(font, script, direction, language);
         let shaper = ShaperFont::new(font).with_scale(em);
-        if harfrust::shape(&shaper, &mut buffer, ShapeOptions::new().plan(Some(&plan)).features(self.features())).is_err() {
+        if harfrust::shape(
+            &shaper,
+            &mut buffer,
+            ShapeOptions::new().plan(Some(&plan)).features(self.features()),
+        )
+        .is_err()
+        {
             return Vec::new();
         }
         buffer
@@ -96,7 +100,6 @@ impl Face {
                 advance: position.x_advance,
                 x: position.x_offset,
                 y: position.y_offset,
-                bound: info.unsafe_to_break(),
             })
             .collect()
     }
@@ -110,12 +113,20 @@ impl Face {
     /// The plan for such runs, made once.
     fn plan(&self, font: &Font, script: Script, direction: Direction, language: &str) -> Arc<ShapePlan> {
         let language = harfrust::Language::new(language);
-        let key = ShapePlanKey::new(font, Some(script), direction).language(language.as_ref()).features(self.features());
+        let key = ShapePlanKey::new(font, Some(script), direction)
+            .language(language.as_ref())
+            .features(self.features());
         let known = |plans: &Vec<Arc<ShapePlan>>| plans.iter().find(|plan| key.matches(plan)).cloned();
         if let Some(plan) = self.plans.read().ok().and_then(|plans| known(&plans)) {
             return plan;
         }
-        let plan = Arc::new(ShapePlan::new(font, direction, Some(script), language.as_ref(), self.features()));
+        let plan = Arc::new(ShapePlan::new(
+            font,
+            direction,
+            Some(script),
+            language.as_ref(),
+            self.features(),
+        ));
         if let Ok(mut plans) = self.plans.write()
             && known(&plans).is_none()
         {
@@ -127,5 +138,10 @@ impl Face {
 
 /// A feature that is switched off throughout.
 const fn feature(tag: &[u8; 4]) -> Feature {
-    Feature { tag: Tag::new(tag), value: 0, start: Feature::GLOBAL_START, end: Feature::GLOBAL_END }
+    Feature {
+        tag: Tag::new(tag),
+        value: 0,
+        start: Feature::GLOBAL_START,
+        end: Feature::GLOBAL_END,
+    }
 }

@@ -10,7 +10,7 @@ use harfrust::Script;
 use unicode_segmentation::UnicodeSegmentation;
 
 use super::face::{Face, Manner};
-use super::glyph::{Cut, Rasterising, cut};
+use super::glyph::{Cut, Rasterising, cut, stroke};
 use super::unit::{Run, Unit, whole_dots};
 use super::{Dotted, Error, FaceId, Family, GlyphKey, Measure, Paragraph, Piece, Type, Vertical};
 use super::{missing, paragraph, shipped};
@@ -263,8 +263,7 @@ impl Faces {
         let found = self.face(id).and_then(Face::font).and_then(|font| {
             let charmap = font.charmap();
             let stem = STEMS.iter().find_map(|&letter| charmap.map_unicode(letter))?;
-            let cut = cut(font, stem.to_u32(), em, plain);
-            (!cut.is_blank()).then(|| cut.stroke())
+            stroke(font, stem.to_u32(), em, plain)
         });
         found.unwrap_or(i32::MAX / 2)
     }
@@ -368,7 +367,6 @@ impl Faces {
                     advance: width * 64,
                     x: 0,
                     y: 0,
-                    bound: false,
                 }
             })
             .collect()

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use unicode_bidi::{BidiInfo, Level};
 
 use super::faces::{Faces, Kept, Look};
-use super::unit::{Part, Unit, whole_dots};
+use super::unit::{Part, Unit, edge, whole_dots};
 use super::{Content, Family, Piece};
 use crate::language::Language;
 
@@ -264,10 +264,7 @@ impl Galley {
     /// Fills in where each slug stands on the endless line.
     fn measure(&mut self) {
         let mut give = 0;
-        let mut at = self
-            .slugs
-            .first()
-            .map_or(0, |slug| whole_dots(self.lead + slug.body.before()));
+        let mut at = self.slugs.first().map_or(0, |slug| edge(self.lead + slug.body.before()));
         for index in 0..self.slugs.len() {
             let before = self.slugs.get(index + 1).map(|next| next.body.before());
             let slug = &mut self.slugs[index];
@@ -345,7 +342,7 @@ impl Looks<'_> {
     }
 }
 
-/// The part of a slug's text between two byte offsets, shaped anew where its letters depend on each other across a cut.
+/// The part of a slug's text between two byte offsets, shaped anew where a ligature crosses a cut.
 pub(super) fn part_of(faces: &Faces, part: &Part, look: &Look, text: &str, from: usize, to: usize) -> Part {
     if from == 0 && to == text.len() {
         return part.clone();

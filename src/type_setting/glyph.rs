@@ -63,7 +63,7 @@ impl Cut {
     }
 
     /// Mean width of the ink in the rows of its middle third, in 1/64 dot.
-    pub fn stroke(&self) -> i32 {
+    fn stroke(&self) -> i32 {
         let height = self.dots.bitmap.height() as i32;
         let middle = height / 3..height - height / 3;
         let widths: Vec<i32> = middle
@@ -116,6 +116,7 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
         em,
         Rasterising {
             fitting: Fitting::None,
+            thicken: 0,
             ..how
         },
     );
@@ -168,11 +169,20 @@ fn drawn(font: &Font, id: u32, em: i32, how: Rasterising) -> GlyphDots {
     }
 }
 
-/// Whether fitting has kept a glyph whole: a dot and its stem still two parts, and not most of its ink lost or as much gained. (A
-/// hinter can collapse a stroke: the stem of an `i`, say, at one size of one face.)
+/// Whether fitting, and thickening where it took strokes away, has kept a glyph whole: a dot and its stem still two parts, no
+/// rows gone from its dots, not a third of its ink lost nor as much gained as there was. (A hinter can collapse a stroke: the stem of an `i`, say, at one
+/// size of one face.)
 fn is_whole(fitted: &GlyphDots, plain: &GlyphDots) -> bool {
     let (now, before) = (fitted.bitmap.black(), plain.bitmap.black());
-    now * 5 >= before * 2 && now <= before * 2 + 4 && parts(&fitted.bitmap) >= parts(&plain.bitmap).min(2)
+    let rows = |dots: &GlyphDots| (0..dots.bitmap.height()).filter(|&y| !dots.bitmap.row_is_blank(y)).count();
+    let ink = now * 3 >= before * 2 && now <= before * 2 + 4;
+    ink && rows(fitted) * 4 >= rows(plain) * 3 && parts(&fitted.bitmap) >= parts(&plain.bitmap).min(2)
+}
+
+/// Mean width of a glyph's ink in its middle third as fitting leaves it, in 1/64 dot; `None` when it has none.
+pub(super) fn stroke(font: &Font, id: u32, em: i32, how: Rasterising) -> Option<i32> {
+    let cut = Cut::of_dots(drawn(font, id, em, Rasterising { thicken: 0, ..how }));
+    (!cut.is_blank()).then(|| cut.stroke())
 }
 
 /// How many separate parts the ink has; dots that touch at a corner belong together.

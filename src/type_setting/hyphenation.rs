@@ -12,6 +12,9 @@ pub(super) type Point = u32;
 /// Shortest word that is divided, in letters.
 const SHORTEST: usize = 7;
 
+/// Longest run of letters that is taken for a word.
+const LONGEST: usize = 60;
+
 /// The patterns for a language that has them.
 fn patterns(language: Language) -> Option<Lang> {
     Some(match language {
@@ -82,7 +85,8 @@ fn is_letter(c: char) -> bool {
 }
 
 fn word(word: &str, offset: usize, lang: Lang, left: usize, right: usize, found: &mut Vec<Point>) {
-    if word.chars().take(SHORTEST).count() < SHORTEST || !word.chars().any(char::is_lowercase) {
+    let letters = word.chars().take(LONGEST + 1).count();
+    if !(SHORTEST..=LONGEST).contains(&letters) || !word.chars().any(char::is_lowercase) {
         return;
     }
     let mut at = offset;

@@ -5,7 +5,7 @@ use unicode_bidi::{BidiInfo, Level};
 use super::faces::Faces;
 use super::galley::{Body, Galley, part_of};
 use super::optimum::Candidate;
-use super::unit::{Part, whole_dots};
+use super::unit::{Part, edge, whole_dots};
 use super::{Content, Fragment, FragmentInk, Glyph, Line, Piece, Strike};
 use crate::manual::source::Span;
 use crate::units::Dots;
@@ -98,11 +98,9 @@ pub(super) fn line(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: S
     let items = items(faces, pieces, galley, from, to, &mut line);
     heights(faces, pieces, galley, from, to, &mut line);
     let natural: i32 = items.iter().map(|item| item.width).sum();
-    if let Some(width) = room.width
-        && natural > width.0
-    {
-        line.forced = true;
-    }
+    let give: i32 = items.iter().map(|item| item.give).sum();
+    let least = natural - if room.justified { give / 3 / 64 } else { 0 };
+    line.forced |= room.width.is_some_and(|width| least > width.0);
     place(pieces, items, natural, room, &mut line);
     line
 }
@@ -146,7 +144,7 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
         if items.is_empty() {
             items.push(Item {
                 level: slug.level,
-                width: whole_dots(before_white + before),
+                width: edge(before_white + before),
                 give: 0,
                 ink: None,
             });
@@ -171,7 +169,7 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
                 give: 0,
                 ink: None,
             });
-            let end_white = whole_dots(mark.after);
+            let end_white = edge(mark.after);
             items.push(Item {
                 level: slug.level,
                 width: mark.ink,
@@ -191,7 +189,7 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
         } else if stops {
             items.push(Item {
                 level: slug.level,
-                width: whole_dots(after),
+                width: edge(after),
                 give: 0,
                 ink: None,
             });

@@ -13,6 +13,8 @@ mod missing;
 mod optimum;
 mod paragraph;
 mod shipped;
+#[cfg(test)]
+mod tests;
 mod unit;
 
 use std::sync::Arc;

@@ -7,7 +7,7 @@ use super::faces::{Faces, Look};
 use super::galley::{Body, Galley, galleys, part_of};
 use super::line::{Room, Spot, line};
 use super::optimum::{Candidate, Rules, breaks};
-use super::unit::whole_dots;
+use super::unit::{edge, whole_dots};
 use super::{Family, Measure, Paragraph, Piece, hyphenation};
 use crate::language::Language;
 
@@ -59,6 +59,17 @@ fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Mea
     } else {
         measure.width
     };
+    if galley.slugs.is_empty() {
+        let room = Room {
+            width: Some(first),
+            justified: false,
+            base,
+        };
+        paragraph
+            .lines
+            .push(line(faces, pieces, galley, Spot::start(), Spot::end(galley), &room));
+        return;
+    }
     let spots = spots(faces, galley, measure, first.0.min(measure.width.0));
     let candidates: Vec<Candidate> = spots.iter().map(|spot| spot.candidate).collect();
     let em = galley.slugs.iter().find_map(|slug| match &slug.body {
@@ -75,7 +86,8 @@ fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Mea
         hyphens: false,
     };
     let (mut chosen, worst) = breaks(&candidates, &rules);
-    if worst > GOOD_ENOUGH && candidates.iter().any(|candidate| candidate.hyphen) {
+    let needy = chosen.iter().any(|&at| spots.get(at).is_some_and(|spot| spot.forced));
+    if (worst > GOOD_ENOUGH || needy) && candidates.iter().any(|candidate| candidate.hyphen) {
         rules.hyphens = true;
         chosen = breaks(&candidates, &rules).0;
     }
@@ -105,7 +117,7 @@ fn spots(faces: &Faces, galley: &Galley, measure: &Measure, narrowest: i32) -> V
             last += 1;
         }
         let (begin, end) = (&galley.slugs[index], &galley.slugs[last]);
-        let width = end.at + end.body.ink() - begin.at + whole_dots(begin.body.before()) + whole_dots(end.body.after());
+        let width = end.at + end.body.ink() - begin.at + edge(begin.body.before()) + edge(end.body.after());
         let wide = width > narrowest;
         for within in index..=last {
             inside(faces, galley, within, measure, wide, &mut spots);
@@ -131,9 +143,9 @@ fn after(galley: &Galley, index: usize, penalty: i32, forced: bool) -> Spot {
     let start = galley
         .slugs
         .get(index + 1)
-        .map_or(ink_end, |next| next.at - whole_dots(next.body.before()));
+        .map_or(ink_end, |next| next.at - edge(next.body.before()));
     let candidate = Candidate {
-        end: ink_end + whole_dots(slug.body.after()),
+        end: ink_end + edge(slug.body.after()),
         start,
         give_end: slug.give,
         give_start: slug.give + slug.space,
@@ -211,26 +223,27 @@ impl Within<'_> {
     fn spot(&self, at: usize, hyphen: bool) -> Option<Spot> {
         let slug = &self.galley.slugs[self.index];
         let Body::Text { part, .. } = &slug.body else { return None };
+        let end_white = |white| if hyphen { whole_dots(white) } else { edge(white) };
         let whole = |from, to| part_of(self.faces, part, self.look, self.text, from, to);
         // Parts of a slug too wide for a line are cut out of it in place, so that each costs the same whatever its length.
         let (end, start) = if self.wide {
             let (left, right) = part.unit.edges(at as u32)?;
             (
-                slug.at + left.ink_end + whole_dots(left.white),
-                slug.at + right.ink_start - whole_dots(right.white),
+                slug.at + left.ink_end + end_white(left.white),
+                slug.at + right.ink_start - edge(right.white),
             )
         } else {
             let (left, right) = (whole(0, at), whole(at, self.text.len()));
             let ink = slug.body.ink();
             (
-                slug.at + left.ink + whole_dots(left.after),
-                slug.at + ink - right.ink - whole_dots(right.before),
+                slug.at + left.ink + end_white(left.after),
+                slug.at + ink - right.ink - edge(right.before),
             )
         };
         let mut end = end;
         if hyphen {
             let mark = self.faces.kept(self.look).unit("-").whole();
-            end += mark.ink + whole_dots(mark.before) + whole_dots(mark.after);
+            end += mark.ink + whole_dots(mark.before) + edge(mark.after);
         }
         let candidate = Candidate {
             end,

@@ -86,5 +86,9 @@ pub(super) fn rasterising(face: FaceId, manner: Manner, em: i32) -> Rasterising 
     } else {
         128
     };
-    Rasterising { fitting: if free { Fitting::None } else { Fitting::Full }, threshold, thicken: 0 }
+    Rasterising {
+        fitting: if free { Fitting::None } else { Fitting::Full },
+        threshold,
+        thicken: 0,
+    }
 }

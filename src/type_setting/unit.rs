@@ -24,8 +24,6 @@ pub(super) struct Placed {
     pub y: i32,
     /// Byte offset of its cluster in the unit's text.
     pub at: u32,
-    /// Whether the unit may not be cut in front of its cluster.
-    bound: bool,
     /// Ideal pen in front of it.
     pen: i32,
     /// Ink: whole dots and ideal.
@@ -87,6 +85,11 @@ pub(super) fn whole_dots(sixtyfourths: i32) -> i32 {
     (sixtyfourths + 32) >> 6
 }
 
+/// White at the edge of a line: ink never stands out of the measure.
+pub(super) fn edge(sixtyfourths: i32) -> i32 {
+    whole_dots(sixtyfourths).max(0)
+}
+
 /// What a unit is put together from: shaped runs in visual order.
 pub(super) struct Run {
     pub face: FaceId,
@@ -112,13 +115,13 @@ impl Unit {
         };
         for run in runs {
             let joined = joins(run.script);
-            for (index, shaped) in run.glyphs.iter().enumerate() {
+            for shaped in &run.glyphs {
                 let key = GlyphKey {
                     face: run.face,
                     id: shaped.id,
                     em,
                 };
-                setter.place(key, shaped, run.offset, joined, shaped.bound && index > 0, &cut(key));
+                setter.place(key, shaped, run.offset, joined, &cut(key));
             }
         }
         let shift = if cell.is_some() { 0 } else { setter.first_ink.unwrap_or(0) };
@@ -142,8 +145,8 @@ impl Unit {
         self.slice(0..self.glyphs.len())
     }
 
-    /// The part between two byte offsets of its text, or `None` when a cluster crosses one of them or the letters at the cut
-    /// depend on each other.
+    /// The part between two byte offsets of its text, or `None` when a cluster (a ligature) crosses one of them. Letters keep the
+    /// forms they have in the whole: a joined script stays joined across a cut.
     pub fn part(self: &Arc<Unit>, from: u32, to: u32) -> Option<Part> {
         if !(self.cuts_at(from) && self.cuts_at(to)) {
             return None;
@@ -154,7 +157,7 @@ impl Unit {
         Some(self.slice(first..last + 1))
     }
 
-    /// Whether it can be cut in front of the byte at `at` without shaping anew. The end always can.
+    /// Whether a cluster begins at the byte at `at`. The end counts as one.
     pub fn cuts_at(&self, at: u32) -> bool {
         if at == 0 {
             return true;
@@ -165,63 +168,61 @@ impl Unit {
         } else {
             Some(self.glyphs.partition_point(|placed| placed.at < at))
         };
-        match index.and_then(|index| self.glyphs.get(index)) {
-            None => true,
-            Some(next) => {
-                let beyond = if self.right_to_left { next.at < at } else { false };
-                beyond || (next.at == at && !next.bound)
-            }
-        }
+        index
+            .and_then(|index| self.glyphs.get(index))
+            .is_none_or(|next| next.at == at)
     }
 
-    /// What stands on both sides of a cut in front of the byte at `at` in a unit that runs left to right or the other way.
+    /// What stands on both sides of a cut in front of the byte at `at`. Only the glyphs near the cut are looked at, so that
+    /// cutting a long unit everywhere costs in proportion to its length.
     pub fn edges(&self, at: u32) -> Option<(Left, Right)> {
+        const NEAR: usize = 8;
         let glyphs = &self.glyphs;
-        let inked = |placed: &&Placed| !placed.is_blank();
-        let (index, last, next) = if self.right_to_left {
-            let index = glyphs.partition_point(|placed| placed.at >= at);
-            (
-                index,
-                glyphs[index..].iter().find(inked),
-                glyphs[..index].iter().rev().find(inked),
-            )
+        let index = if self.right_to_left {
+            glyphs.partition_point(|placed| placed.at >= at)
         } else {
-            let index = glyphs.partition_point(|placed| placed.at < at);
-            (
-                index,
-                glyphs[..index].iter().rev().find(inked),
-                glyphs[index..].iter().find(inked),
-            )
+            glyphs.partition_point(|placed| placed.at < at)
         };
         let pen = glyphs.get(index).map_or(self.advance, |placed| placed.pen);
-        let (last, next) = (last?, next?);
         if self.fixed {
             let at = whole_dots(pen);
             return Some((Left { ink_end: at, white: 0 }, Right { ink_start: at, white: 0 }));
         }
+        let inked = |placed: &&Placed| !placed.is_blank();
+        let left = || glyphs[..index].iter().rev().filter(inked).take(NEAR);
+        let right = || glyphs[index..].iter().filter(inked).take(NEAR);
+        let left_ink = left().map(|placed| placed.right).max()?;
+        let left_white = pen - left().map(|placed| placed.ideal_right).max()?;
+        let right_ink = right().map(|placed| placed.left).min()?;
+        let right_white = right().map(|placed| placed.ideal_left).min()? - pen;
         if self.right_to_left {
-            let width = glyphs.iter().rev().find(inked).map_or(0, |placed| placed.right);
+            let width = glyphs
+                .iter()
+                .rev()
+                .filter(inked)
+                .take(NEAR)
+                .map(|placed| placed.right)
+                .max()?;
             let end = Left {
-                ink_end: width - last.left,
-                white: last.ideal_left - pen,
+                ink_end: width - right_ink,
+                white: right_white,
             };
             return Some((
                 end,
                 Right {
-                    ink_start: width - next.right,
-                    white: pen - next.ideal_right,
+                    ink_start: width - left_ink,
+                    white: left_white,
                 },
             ));
         }
-        let end = Left {
-            ink_end: last.right,
-            white: pen - last.ideal_right,
-        };
         Some((
-            end,
+            Left {
+                ink_end: left_ink,
+                white: left_white,
+            },
             Right {
-                ink_start: next.left,
-                white: next.ideal_left - pen,
+                ink_start: right_ink,
+                white: right_white,
             },
         ))
     }
@@ -269,7 +270,7 @@ struct Setter {
 }
 
 impl Setter {
-    fn place(&mut self, key: GlyphKey, shaped: &Shaped, offset: u32, joined: bool, bound: bool, cut: &Arc<Cut>) {
+    fn place(&mut self, key: GlyphKey, shaped: &Shaped, offset: u32, joined: bool, cut: &Arc<Cut>) {
         let mark = shaped.advance == 0;
         let mut advance = shaped.advance;
         let mut origin = self.pen + shaped.x;
@@ -290,7 +291,6 @@ impl Setter {
             x: whole_dots(origin),
             y,
             at: offset + shaped.cluster,
-            bound,
             pen: self.pen,
             left: 0,
             right: 0,
