@@ -11,7 +11,10 @@ pub const ROWS: u32 = 24;
 /// Writes the stripe whose first row is `top`.
 pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32) {
     let columns = columns(bitmap, profile.lsb_first, top);
-    let used = columns.iter().rposition(|column| column != &[0, 0, 0]).map_or(1, |last| last + 1);
+    let used = columns
+        .iter()
+        .rposition(|column| column != &[0, 0, 0])
+        .map_or(1, |last| last + 1);
     let columns = &columns[..used];
     let mut start = 0;
     while start < columns.len() {
@@ -74,7 +77,11 @@ fn columns(bitmap: &Bitmap, lsb_first: bool, top: u32) -> Vec<[u8; 3]> {
 
 /// Eight rows of eight dots, mirrored at the diagonal: rows become columns.
 fn turned(mut square: u64) -> u64 {
-    for (shift, mask) in [(7, 0x00AA_00AA_00AA_00AA), (14, 0x0000_CCCC_0000_CCCC), (28, 0x0000_0000_F0F0_F0F0)] {
+    for (shift, mask) in [
+        (7, 0x00AA_00AA_00AA_00AA),
+        (14, 0x0000_CCCC_0000_CCCC),
+        (28, 0x0000_0000_F0F0_F0F0),
+    ] {
         let moved = (square ^ (square >> shift)) & mask;
         square ^= moved ^ (moved << shift);
     }
@@ -93,7 +100,13 @@ pub fn hazards(bitmap: &Bitmap, lsb_first: bool, top: u32) -> u32 {
             let words = rows.map(|row| word(row, at));
             let equal = |from: usize, value: u8| {
                 let value = sent(value, lsb_first);
-                let dot = |down: usize| if value & (0x80 >> down) != 0 { words[from + down] } else { !words[from + down] };
+                let dot = |down: usize| {
+                    if value & (0x80 >> down) != 0 {
+                        words[from + down]
+                    } else {
+                        !words[from + down]
+                    }
+                };
                 (1..8).fold(dot(0), |all, down| all & dot(down))
             };
             let follows = |from: usize| equal(from, 0x04) | equal(from, 0x05) | equal(from, 0x14);
@@ -135,7 +148,11 @@ mod tests {
         }
         bitmap.set(3, 8, true);
         let found: Vec<u32> = (0..=16).filter(|&top| hazards(&bitmap, false, top) == 1).collect();
-        assert_eq!(found, [5], "as first and second byte; as second and third the stripe would begin above the strip");
+        assert_eq!(
+            found,
+            [5],
+            "as first and second byte; as second and third the stripe would begin above the strip"
+        );
         assert!((0..=16).all(|top| hazards(&bitmap, true, top) == 0));
     }
 }
