@@ -90,36 +90,39 @@ fn turned(mut square: u64) -> u64 {
 
 /// How many columns of the stripe whose first row is `top` hold a real-time pair inside themselves.
 ///
-/// Looks at 64 columns at once: a byte of a column is eight dots below each other, so the columns whose byte is 10 are the
-/// AND of eight rows, each as it is or inverted.
+/// Looks at 64 columns at once.
 pub fn hazards(bitmap: &Bitmap, lsb_first: bool, top: u32) -> u32 {
     let rows: [&[u8]; ROWS as usize] = std::array::from_fn(|down| bitmap.row(top + down as u32));
-    (0..bitmap.stride())
-        .step_by(8)
-        .map(|at| {
-            let words = rows.map(|row| word(row, at));
-            let equal = |from: usize, value: u8| {
-                let value = sent(value, lsb_first);
-                let dot = |down: usize| {
-                    if value & (0x80 >> down) != 0 {
-                        words[from + down]
-                    } else {
-                        !words[from + down]
-                    }
-                };
-                (1..8).fold(dot(0), |all, down| all & dot(down))
-            };
-            let follows = |from: usize| equal(from, 0x04) | equal(from, 0x05) | equal(from, 0x14);
-            (equal(0, 0x10) & follows(8) | equal(8, 0x10) & follows(16)).count_ones()
-        })
-        .sum()
+    let mut count = 0;
+    for at in (0..bitmap.stride()).step_by(8) {
+        let dots = |part: usize| -> [u64; 8] {
+            std::array::from_fn(|down| word(rows[part * 8 + if lsb_first { 7 - down } else { down }], at))
+        };
+        let (middle, last) = (dots(1), dots(2));
+        count += (leads(&dots(0)) & follows(&middle) | leads(&middle) & follows(&last)).count_ones();
+    }
+    count
+}
+
+/// The columns whose byte is 10, from its eight dots, highest bit first.
+fn leads(dots: &[u64; 8]) -> u64 {
+    let [a, b, c, d, e, f, g, h] = dots;
+    d & !(a | b | c | e | f | g | h)
+}
+
+/// The columns whose byte is 04 or 05 (the last dot is free) or 14 (the fourth is, if the last is white).
+fn follows(dots: &[u64; 8]) -> u64 {
+    let [a, b, c, d, e, f, g, h] = dots;
+    f & !(a | b | c | e | g | (d & h))
 }
 
 /// Eight bytes of a row from `at`, blank past its end.
 fn word(row: &[u8], at: usize) -> u64 {
     let mut bytes = [0; 8];
-    let part = &row[at..row.len().min(at + 8)];
-    bytes[..part.len()].copy_from_slice(part);
+    match row.get(at..at + 8) {
+        Some(part) => bytes.copy_from_slice(part),
+        None => bytes[..row.len() - at].copy_from_slice(&row[at..]),
+    }
     u64::from_be_bytes(bytes)
 }
 
@@ -134,6 +137,15 @@ mod tests {
                 let dot = |down: u32, right: u32| 1u64 << (63 - down * 8 - right);
                 assert_eq!(turned(dot(row, column)), dot(column, row));
             }
+        }
+    }
+
+    #[test]
+    fn eight_dots_are_told_apart_as_bytes() {
+        for byte in 0..=255u8 {
+            let dots = std::array::from_fn(|down| if byte & (0x80 >> down) != 0 { u64::MAX } else { 0 });
+            assert_eq!(leads(&dots) == u64::MAX, byte == 0x10, "{byte:02X}");
+            assert_eq!(follows(&dots) == u64::MAX, [0x04, 0x05, 0x14].contains(&byte), "{byte:02X}");
         }
     }
 
