@@ -26,7 +26,11 @@ pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     let bytes = shop::read(&asked.bytes, LARGEST)?;
     let mut seen = printer::decode(&bytes, &profile);
     drop(bytes);
-    let told = if asked.json { as_json(&seen, &profile) } else { as_table(&seen, &profile) };
+    let told = if asked.json {
+        as_json(&seen, &profile)
+    } else {
+        as_table(&seen, &profile)
+    };
     for fault in &seen.errors {
         reporter.error(&Trouble::new(format!("byte {}: {}", fault.offset, fault.message)));
     }
@@ -55,7 +59,11 @@ fn as_strip(bitmap: crate::bitmap::Bitmap, cuts: &[u32], profile: &Profile) -> S
 }
 
 fn as_json(seen: &Seen, profile: &Profile) -> String {
-    let errors: Vec<_> = seen.errors.iter().map(|fault| json!({ "offset": fault.offset, "message": fault.message })).collect();
+    let errors: Vec<_> = seen
+        .errors
+        .iter()
+        .map(|fault| json!({ "offset": fault.offset, "message": fault.message }))
+        .collect();
     let told = json!({
         "dots": seen.bitmap.width(),
         "rows": seen.bitmap.height(),
@@ -76,8 +84,23 @@ fn as_table(seen: &Seen, profile: &Profile) -> String {
     };
     line("printer", profile.name.clone());
     line("bytes", seen.bytes.to_string());
-    line("paper", format!("{} dots x {} rows, {} mm", seen.bitmap.width(), seen.bitmap.height(), length(seen, profile)));
-    line("cuts", if seen.cuts.is_empty() { "none".into() } else { seen.cuts.iter().map(u32::to_string).collect::<Vec<_>>().join(", ") });
+    line(
+        "paper",
+        format!(
+            "{} dots x {} rows, {} mm",
+            seen.bitmap.width(),
+            seen.bitmap.height(),
+            length(seen, profile)
+        ),
+    );
+    line(
+        "cuts",
+        if seen.cuts.is_empty() {
+            "none".into()
+        } else {
+            seen.cuts.iter().map(u32::to_string).collect::<Vec<_>>().join(", ")
+        },
+    );
     for (name, count) in &seen.commands {
         line(name, count.to_string());
     }

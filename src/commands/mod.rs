@@ -103,6 +103,8 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         | Command::Ledger(_)
         | Command::Desk(_)
         | Command::Chart(_)
-        | Command::Start(_) => Err(Error::Usage(Trouble::new("this build holds no layout yet, so it cannot do that"))),
+        | Command::Start(_) => Err(Error::Usage(Trouble::new(
+            "this build holds no layout yet, so it cannot do that",
+        ))),
     }
 }

@@ -47,10 +47,12 @@ impl Output {
         match self {
             Output::Standard => {
                 let mut out = io::stdout().lock();
-                out.write_all(bytes).and_then(|()| out.flush()).map_err(|error| match error.kind() {
-                    ErrorKind::BrokenPipe => Error::Closed,
-                    _ => Error::Input(Trouble::new(format!("standard output cannot be written: {error}"))),
-                })
+                out.write_all(bytes)
+                    .and_then(|()| out.flush())
+                    .map_err(|error| match error.kind() {
+                        ErrorKind::BrokenPipe => Error::Closed,
+                        _ => Error::Input(Trouble::new(format!("standard output cannot be written: {error}"))),
+                    })
             }
             Output::File(path) => into_file(path, bytes).map_err(|error| {
                 let trouble = Trouble::new(format!("{} cannot be written: {}", path.display(), plainly(&error)));
@@ -87,13 +89,20 @@ fn into_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
             return Err(io::Error::new(ErrorKind::PermissionDenied, "it is read-only"));
         }
     }
-    let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = target
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
     let mut making = tempfile::Builder::new();
     making.prefix(".stripling-");
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
-        making.permissions(before.as_ref().map_or_else(|| fs::Permissions::from_mode(0o666), fs::Metadata::permissions));
+        making.permissions(
+            before
+                .as_ref()
+                .map_or_else(|| fs::Permissions::from_mode(0o666), fs::Metadata::permissions),
+        );
     }
     let mut file = making.tempfile_in(folder)?;
     file.write_all(bytes)?;
@@ -115,9 +124,15 @@ mod tests {
         let refused = Output::File(folder.path().to_path_buf()).write(b"x").expect_err("a folder");
         assert_eq!(refused.code(), 3);
         assert!(refused.to_string().contains("it is a folder"), "{refused}");
-        let nowhere = Output::File(folder.path().join("no/strip.png")).write(b"x").expect_err("no folder");
+        let nowhere = Output::File(folder.path().join("no/strip.png"))
+            .write(b"x")
+            .expect_err("no folder");
         assert!(nowhere.to_string().contains("no such file"), "{nowhere}");
-        assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 1, "nothing half-written is left");
+        assert_eq!(
+            fs::read_dir(folder.path()).expect("a folder").count(),
+            1,
+            "nothing half-written is left"
+        );
     }
 
     #[test]

@@ -5,8 +5,8 @@ use std::io::{self, IsTerminal, Write};
 use std::ops::Range;
 
 use miette::{
-    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, Severity, SourceCode, SourceSpan,
-    SpanContents,
+    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, Severity, SourceCode,
+    SourceSpan, SpanContents,
 };
 
 use crate::manual::source::Place;
@@ -23,7 +23,10 @@ pub struct Trouble {
 
 impl Trouble {
     pub fn new(message: impl Into<String>) -> Trouble {
-        Trouble { message: message.into(), ..Trouble::default() }
+        Trouble {
+            message: message.into(),
+            ..Trouble::default()
+        }
     }
 
     pub fn hint(mut self, hint: impl Into<String>) -> Trouble {
@@ -94,7 +97,10 @@ impl Diagnostic for Shown<'_> {
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
         let excerpt = self.source.as_ref()?;
-        Some(Box::new(std::iter::once(LabeledSpan::new_primary_with_span(None, excerpt.span.clone()))))
+        Some(Box::new(std::iter::once(LabeledSpan::new_primary_with_span(
+            None,
+            excerpt.span.clone(),
+        ))))
     }
 }
 
@@ -107,11 +113,27 @@ struct Excerpt {
 }
 
 impl SourceCode for Excerpt {
-    fn read_span<'a>(&'a self, span: &SourceSpan, before: usize, after: usize) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
+    fn read_span<'a>(
+        &'a self,
+        span: &SourceSpan,
+        before: usize,
+        after: usize,
+    ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
         let found = self.text.read_span(span, before, after)?;
-        let column = if *span == SourceSpan::from(self.span.clone()) && before == 0 { self.place.column as usize - 1 } else { found.column() };
+        let column = if *span == SourceSpan::from(self.span.clone()) && before == 0 {
+            self.place.column as usize - 1
+        } else {
+            found.column()
+        };
         let name = self.place.file.clone();
-        Ok(Box::new(MietteSpanContents::new_named(name, found.data(), *found.span(), found.line(), column, found.line_count())))
+        Ok(Box::new(MietteSpanContents::new_named(
+            name,
+            found.data(),
+            *found.span(),
+            found.line(),
+            column,
+            found.line_count(),
+        )))
     }
 }
 
@@ -129,7 +151,10 @@ impl Reporter {
     /// With colour only on a terminal, and only if NO_COLOR is unset or empty.
     pub fn new(quiet: bool) -> Reporter {
         let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
-        Reporter { quiet, colour: !refused && io::stderr().is_terminal() }
+        Reporter {
+            quiet,
+            colour: !refused && io::stderr().is_terminal(),
+        }
     }
 
     /// Whether notices and progress are wanted.
@@ -166,11 +191,26 @@ impl Reporter {
             let span = span(text, place)?;
             // Control characters would act on the terminal; each byte of one is shown as a question mark, so offsets stay true.
             let calm: String = text.chars().map(|letter| if shows(letter) { letter } else { '?' }).collect();
-            (calm.len() == text.len()).then(|| Excerpt { text: calm, place: place.clone(), span })
+            (calm.len() == text.len()).then(|| Excerpt {
+                text: calm,
+                place: place.clone(),
+                span,
+            })
         });
-        let shown = Shown { trouble, severity, source };
-        let theme = if self.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
-        let handler = GraphicalReportHandler::new_themed(theme).with_width(100).with_context_lines(1).with_links(false);
+        let shown = Shown {
+            trouble,
+            severity,
+            source,
+        };
+        let theme = if self.colour {
+            GraphicalTheme::unicode()
+        } else {
+            GraphicalTheme::unicode_nocolor()
+        };
+        let handler = GraphicalReportHandler::new_themed(theme)
+            .with_width(100)
+            .with_context_lines(1)
+            .with_links(false);
         let mut text = String::new();
         match handler.render_report(&mut text, &shown) {
             Ok(()) => text,
@@ -195,7 +235,10 @@ fn span(text: &str, place: &Place) -> Option<Range<usize>> {
     let written = rest.split('\n').next()?.trim_end_matches('\r');
     let before = text[..start.saturating_sub(1)].rsplit('\n').next()?;
     let after = rest.split('\n').nth(1).unwrap_or("");
-    if [written, before, after].iter().any(|line| line.len() > LONGEST_LINE || line.contains(|letter: char| ('\u{80}'..'\u{A0}').contains(&letter))) {
+    if [written, before, after]
+        .iter()
+        .any(|line| line.len() > LONGEST_LINE || line.contains(|letter: char| ('\u{80}'..'\u{A0}').contains(&letter)))
+    {
         return None;
     }
     let column = place.column.checked_sub(1)? as usize;
@@ -210,27 +253,53 @@ mod tests {
     use super::*;
 
     fn rendered(trouble: &Trouble) -> String {
-        Reporter { quiet: false, colour: false }.render(trouble, Severity::Error)
+        Reporter {
+            quiet: false,
+            colour: false,
+        }
+        .render(trouble, Severity::Error)
     }
 
     #[test]
     fn an_error_shows_its_line_with_a_caret_and_a_hint() {
-        let place = Place { file: "heron.md".into(), line: 2, column: 9 };
+        let place = Place {
+            file: "heron.md".into(),
+            line: 2,
+            column: 9,
+        };
         let text = "+++\ntitlé = \"H\x07ron\nmore";
-        let shown = rendered(&Trouble::new("the text never ends").at(Some(place)).text(text).hint("close it with a quote"));
-        for part in ["× the text never ends", "heron.md:2:9", "2 │ titlé = \"H?ron", "help: close it with a quote"] {
+        let shown = rendered(
+            &Trouble::new("the text never ends")
+                .at(Some(place))
+                .text(text)
+                .hint("close it with a quote"),
+        );
+        for part in [
+            "× the text never ends",
+            "heron.md:2:9",
+            "2 │ titlé = \"H?ron",
+            "help: close it with a quote",
+        ] {
             assert!(shown.contains(part), "no {part:?} in\n{shown}");
         }
         let lines: Vec<&str> = shown.lines().collect();
         let line = lines.iter().position(|line| line.contains("titl")).expect("the excerpt");
         let under = |line: &str, letter: char| line.chars().position(|found| found == letter);
-        assert_eq!(under(lines[line], '"'), under(lines[line + 1], '▲').or(under(lines[line + 1], '─')), "{shown}");
+        assert_eq!(
+            under(lines[line], '"'),
+            under(lines[line + 1], '▲').or(under(lines[line + 1], '─')),
+            "{shown}"
+        );
         assert!(!shown.contains('\u{1B}'), "no colour");
     }
 
     #[test]
     fn a_place_without_text_leads_the_sentence() {
-        let place = Place { file: "heron.md".into(), line: 2, column: 9 };
+        let place = Place {
+            file: "heron.md".into(),
+            line: 2,
+            column: 9,
+        };
         assert!(rendered(&Trouble::new("no such picture").at(Some(place))).contains("heron.md:2:9: no such picture"));
     }
 }

@@ -93,15 +93,34 @@ impl<'a> Scene<'a> {
             let leaning = strip.panels.len() > 1;
             for y in first.max(0)..last.min(height) {
                 // Panels of a zigzag lean to the light and away from it in turn.
-                let lean = if !leaning { 0 } else if index % 2 == 0 { 5 } else { -6 };
+                let lean = if !leaning {
+                    0
+                } else if index % 2 == 0 {
+                    5
+                } else {
+                    -6
+                };
                 light[y as usize] += lean;
             }
             if index > 0 {
                 crease(&mut light, top, index % 2 == 0);
             }
         }
-        let cuts = strip.cuts.iter().map(|&row| row as i32 + LEAD).filter(|&row| row > LEAD && row < height - LEAD).collect();
-        Scene { dots: &strip.bitmap, width, height, left: (width - wide) / 2, ends, light, cuts }
+        let cuts = strip
+            .cuts
+            .iter()
+            .map(|&row| row as i32 + LEAD)
+            .filter(|&row| row > LEAD && row < height - LEAD)
+            .collect();
+        Scene {
+            dots: &strip.bitmap,
+            width,
+            height,
+            left: (width - wide) / 2,
+            ends,
+            light,
+            cuts,
+        }
     }
 
     /// The palette entry at a place on the paper or on the table around it.
@@ -171,7 +190,9 @@ impl<'a> Scene<'a> {
 /// Shades a fold: a ridge catches the light above and throws a shadow below, a valley gathers it on both sides.
 fn crease(light: &mut [i32], at: i32, ridge: bool) {
     for away in -CREASE..CREASE {
-        let Some(row) = usize::try_from(at + away).ok().and_then(|row| light.get_mut(row)) else { continue };
+        let Some(row) = usize::try_from(at + away).ok().and_then(|row| light.get_mut(row)) else {
+            continue;
+        };
         let near = CREASE - away.abs();
         let fall = near * near / CREASE;
         *row += match (ridge, away) {
@@ -200,7 +221,11 @@ fn noise(x: i32, y: i32, step: i32, layer: u32) -> i32 {
     let (right, down) = (x.rem_euclid(step), y.rem_euclid(step));
     let corner = |across: i32, below: i32| (hash(left + across, top + below, layer) & 255) as i32;
     let blend = |from: i32, to: i32, part: i32| (from * (step - part) + to * part) / step;
-    blend(blend(corner(0, 0), corner(1, 0), right), blend(corner(0, 1), corner(1, 1), right), down)
+    blend(
+        blend(corner(0, 0), corner(1, 0), right),
+        blend(corner(0, 1), corner(1, 1), right),
+        down,
+    )
 }
 
 #[cfg(test)]

@@ -33,9 +33,17 @@ pub fn write(bitmap: &Bitmap, resolution: Resolution) -> Vec<u8> {
 /// Writes header and picture. Writing to memory has no way to fail, and the sizes are ours.
 pub(super) fn finish<W: Write>(mut encoder: Encoder<'_, W>, resolution: Resolution, rows: &[u8]) {
     let per_metre = resolution.dots_per_metre;
-    encoder.set_pixel_dims(Some(PixelDimensions { xppu: per_metre, yppu: per_metre, unit: Unit::Meter }));
-    let mut writer = encoder.write_header().expect("a picture of at least one dot, written to memory");
-    writer.write_image_data(rows).expect("as many rows as the header says, written to memory");
+    encoder.set_pixel_dims(Some(PixelDimensions {
+        xppu: per_metre,
+        yppu: per_metre,
+        unit: Unit::Meter,
+    }));
+    let mut writer = encoder
+        .write_header()
+        .expect("a picture of at least one dot, written to memory");
+    writer
+        .write_image_data(rows)
+        .expect("as many rows as the header says, written to memory");
     writer.finish().expect("written to memory");
 }
 
@@ -59,7 +67,10 @@ mod tests {
             bitmap.set(0, 0, true);
             bitmap.set(width as i32 - 1, 4, true);
             let (info, rows) = read(&write(&bitmap, Resolution { dots_per_metre: 7087 }));
-            assert_eq!((info.width, info.height, info.bit_depth, info.color_type), (width, 5, BitDepth::One, ColorType::Grayscale));
+            assert_eq!(
+                (info.width, info.height, info.bit_depth, info.color_type),
+                (width, 5, BitDepth::One, ColorType::Grayscale)
+            );
             let dims = info.pixel_dims.expect("pHYs");
             assert_eq!((dims.xppu, dims.yppu, dims.unit), (7087, 7087, Unit::Meter));
             let stride = bitmap.stride();

@@ -11,7 +11,14 @@ fn profiles() -> impl Strategy<Value = Profile> {
     let names: Vec<&str> = printer::BUILT_IN.iter().map(|generic| generic.name).collect();
     let cuts = prop::sample::select(vec![Cut::None, Cut::Partial, Cut::Full]);
     let bands = prop_oneof![1u32..200, Just(2000u32)];
-    (prop::sample::select(names), prop::sample::select(WAYS.to_vec()), any::<bool>(), cuts, bands, prop_oneof![4 => Just(0u32), 1 => 8..400u32])
+    (
+        prop::sample::select(names),
+        prop::sample::select(WAYS.to_vec()),
+        any::<bool>(),
+        cuts,
+        bands,
+        prop_oneof![4 => Just(0u32), 1 => 8..400u32],
+    )
         .prop_map(|(name, raster, lsb_first, cut, band_rows, narrow)| {
             let mut profile = Profile::named(name).expect("built in");
             (profile.raster, profile.lsb_first, profile.cut, profile.band_rows) = (raster, lsb_first, cut, band_rows);
@@ -44,7 +51,14 @@ enum Ground {
     Sparse,
 }
 
-fn bitmap(width: u32, height: u32, ground: &Ground, lsb_first: bool, mut noise: impl FnMut() -> u8, mut bad: impl FnMut() -> u8) -> Bitmap {
+fn bitmap(
+    width: u32,
+    height: u32,
+    ground: &Ground,
+    lsb_first: bool,
+    mut noise: impl FnMut() -> u8,
+    mut bad: impl FnMut() -> u8,
+) -> Bitmap {
     let turned = |byte: u8| if lsb_first { byte.reverse_bits() } else { byte };
     let stride = width.div_ceil(8) as usize;
     let mut data = vec![0u8; stride * height as usize];
@@ -80,13 +94,27 @@ fn bitmap(width: u32, height: u32, ground: &Ground, lsb_first: bool, mut noise: 
 }
 
 fn ground() -> impl Strategy<Value = Ground> {
-    prop_oneof![Just(Ground::Random), Just(Ground::Rows), Just(Ground::Columns), Just(Ground::RowEnds), Just(Ground::Both), Just(Ground::Sparse)]
+    prop_oneof![
+        Just(Ground::Random),
+        Just(Ground::Rows),
+        Just(Ground::Columns),
+        Just(Ground::RowEnds),
+        Just(Ground::Both),
+        Just(Ground::Sparse)
+    ]
 }
 
 fn cases() -> impl Strategy<Value = (Profile, Strip)> {
     let height = prop_oneof![1 => 0..24u32, 2 => 24..60u32, 1 => 60..300u32];
-    (profiles(), height, ground(), any::<[u64; 2]>(), prop::collection::vec(0..320u32, 0..4), prop::collection::vec(byte(), 64)).prop_map(
-        |(profile, height, ground, seeds, mut cuts, pool)| {
+    (
+        profiles(),
+        height,
+        ground(),
+        any::<[u64; 2]>(),
+        prop::collection::vec(0..320u32, 0..4),
+        prop::collection::vec(byte(), 64),
+    )
+        .prop_map(|(profile, height, ground, seeds, mut cuts, pool)| {
             let mut state = seeds[0] | 1;
             // A plain shift register: the choice of dots must not cost a test more than the encoding of them.
             let mut next = move || {
@@ -97,15 +125,19 @@ fn cases() -> impl Strategy<Value = (Profile, Strip)> {
             };
             let mut other = seeds[1] | 1;
             let mut choose = move || {
-                other = other.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+                other = other
+                    .wrapping_mul(6_364_136_223_846_793_005)
+                    .wrapping_add(1_442_695_040_888_963_407);
                 pool[(other >> 40) as usize % pool.len()]
             };
             let bitmap = bitmap(profile.dots, height, &ground, profile.lsb_first, || next() as u8, &mut choose);
             cuts.sort_unstable();
-            let strip = Strip { cuts, ..Strip::new(bitmap, profile.resolution) };
+            let strip = Strip {
+                cuts,
+                ..Strip::new(bitmap, profile.resolution)
+            };
             (profile, strip)
-        },
-    )
+        })
 }
 
 proptest! {
@@ -199,7 +231,11 @@ fn a_dithered_picture_hardly_needs_the_last_resorts() {
             assert!(!printer::encode::spells_real_time(&bytes));
             let count = |name: &str| seen.commands.get(name).copied().unwrap_or(0);
             let most = if level <= 160 { 0 } else { 2000 / 24 * 576 / 100 };
-            assert!(count("ESC \\") <= most, "grey {level}, {raster:?}: {} columns printed twice over", count("ESC \\"));
+            assert!(
+                count("ESC \\") <= most,
+                "grey {level}, {raster:?}: {} columns printed twice over",
+                count("ESC \\")
+            );
             match raster {
                 Raster::Rows => assert_eq!(count("GS ( L"), 0),
                 Raster::Graphics => assert_eq!(count("ESC *") + count("GS v 0"), 0),

@@ -11,7 +11,10 @@ pub const ROWS: u32 = 24;
 /// Writes the stripe whose first row is `top`.
 pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32) {
     let columns = columns(bitmap, profile.lsb_first, top);
-    let used = columns.iter().rposition(|column| column != &[0, 0, 0]).map_or(1, |last| last + 1);
+    let used = columns
+        .iter()
+        .rposition(|column| column != &[0, 0, 0])
+        .map_or(1, |last| last + 1);
     let columns = &columns[..used];
     let mut start = 0;
     while start < columns.len() {
@@ -74,7 +77,11 @@ fn columns(bitmap: &Bitmap, lsb_first: bool, top: u32) -> Vec<[u8; 3]> {
 
 /// Eight rows of eight dots, mirrored at the diagonal: rows become columns.
 fn turned(mut square: u64) -> u64 {
-    for (shift, mask) in [(7, 0x00AA_00AA_00AA_00AA), (14, 0x0000_CCCC_0000_CCCC), (28, 0x0000_0000_F0F0_F0F0)] {
+    for (shift, mask) in [
+        (7, 0x00AA_00AA_00AA_00AA),
+        (14, 0x0000_CCCC_0000_CCCC),
+        (28, 0x0000_0000_F0F0_F0F0),
+    ] {
         let moved = (square ^ (square >> shift)) & mask;
         square ^= moved ^ (moved << shift);
     }
@@ -83,30 +90,39 @@ fn turned(mut square: u64) -> u64 {
 
 /// How many columns of the stripe whose first row is `top` hold a real-time pair inside themselves.
 ///
-/// Looks at 64 columns at once: a byte of a column is eight dots below each other, so the columns whose byte is 10 are the
-/// AND of eight rows, each as it is or inverted.
+/// Looks at 64 columns at once.
 pub fn hazards(bitmap: &Bitmap, lsb_first: bool, top: u32) -> u32 {
     let rows: [&[u8]; ROWS as usize] = std::array::from_fn(|down| bitmap.row(top + down as u32));
-    (0..bitmap.stride())
-        .step_by(8)
-        .map(|at| {
-            let words = rows.map(|row| word(row, at));
-            let equal = |from: usize, value: u8| {
-                let value = sent(value, lsb_first);
-                let dot = |down: usize| if value & (0x80 >> down) != 0 { words[from + down] } else { !words[from + down] };
-                (1..8).fold(dot(0), |all, down| all & dot(down))
-            };
-            let follows = |from: usize| equal(from, 0x04) | equal(from, 0x05) | equal(from, 0x14);
-            (equal(0, 0x10) & follows(8) | equal(8, 0x10) & follows(16)).count_ones()
-        })
-        .sum()
+    let mut count = 0;
+    for at in (0..bitmap.stride()).step_by(8) {
+        let dots = |part: usize| -> [u64; 8] {
+            std::array::from_fn(|down| word(rows[part * 8 + if lsb_first { 7 - down } else { down }], at))
+        };
+        let (middle, last) = (dots(1), dots(2));
+        count += (leads(&dots(0)) & follows(&middle) | leads(&middle) & follows(&last)).count_ones();
+    }
+    count
+}
+
+/// The columns whose byte is 10, from its eight dots, highest bit first.
+fn leads(dots: &[u64; 8]) -> u64 {
+    let [a, b, c, d, e, f, g, h] = dots;
+    d & !(a | b | c | e | f | g | h)
+}
+
+/// The columns whose byte is 04 or 05 (the last dot is free) or 14 (the fourth is, if the last is white).
+fn follows(dots: &[u64; 8]) -> u64 {
+    let [a, b, c, d, e, f, g, h] = dots;
+    f & !(a | b | c | e | g | (d & h))
 }
 
 /// Eight bytes of a row from `at`, blank past its end.
 fn word(row: &[u8], at: usize) -> u64 {
     let mut bytes = [0; 8];
-    let part = &row[at..row.len().min(at + 8)];
-    bytes[..part.len()].copy_from_slice(part);
+    match row.get(at..at + 8) {
+        Some(part) => bytes.copy_from_slice(part),
+        None => bytes[..row.len() - at].copy_from_slice(&row[at..]),
+    }
     u64::from_be_bytes(bytes)
 }
 
@@ -125,6 +141,15 @@ mod tests {
     }
 
     #[test]
+    fn eight_dots_are_told_apart_as_bytes() {
+        for byte in 0..=255u8 {
+            let dots = std::array::from_fn(|down| if byte & (0x80 >> down) != 0 { u64::MAX } else { 0 });
+            assert_eq!(leads(&dots) == u64::MAX, byte == 0x10, "{byte:02X}");
+            assert_eq!(follows(&dots) == u64::MAX, [0x04, 0x05, 0x14].contains(&byte), "{byte:02X}");
+        }
+    }
+
+    #[test]
     fn hazards_are_the_columns_that_hold_a_pair() {
         let mut bitmap = Bitmap::new(70, 40);
         // Column 66, from row 5 down: 10, then 14; and half a pair in column 3.
@@ -135,7 +160,11 @@ mod tests {
         }
         bitmap.set(3, 8, true);
         let found: Vec<u32> = (0..=16).filter(|&top| hazards(&bitmap, false, top) == 1).collect();
-        assert_eq!(found, [5], "as first and second byte; as second and third the stripe would begin above the strip");
+        assert_eq!(
+            found,
+            [5],
+            "as first and second byte; as second and third the stripe would begin above the strip"
+        );
         assert!((0..=16).all(|top| hazards(&bitmap, true, top) == 0));
     }
 }

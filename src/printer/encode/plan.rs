@@ -46,8 +46,10 @@ enum Step {
 pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Piece> {
     let height = (bottom - top) as usize;
     let blank: Vec<bool> = (top..bottom).map(|y| bitmap.row_is_blank(y)).collect();
-    let clean: Vec<bool> =
-        (top..bottom).zip(&blank).map(|(y, &blank)| blank || !rows::holds_pair(bitmap.row(y), profile.lsb_first)).collect();
+    let clean: Vec<bool> = (top..bottom)
+        .zip(&blank)
+        .map(|(y, &blank)| blank || !rows::holds_pair(bitmap.row(y), profile.lsb_first))
+        .collect();
     let (width, stride) = (u64::from(bitmap.width()), bitmap.stride() as u64);
     let (band_start, band_row) = match profile.raster {
         Raster::Rows => (u64::from(rows::HEAD), stride),
@@ -92,9 +94,19 @@ pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Pi
         }
         (closed[y], steps[y]) = best;
         feeding[y] = if blank[y] { feeding[y + 1].min(closed[y]) } else { closed[y] };
-        banding[y] = if clean[y] { (band_row + banding[y + 1]).min(closed[y]) } else { closed[y] };
+        banding[y] = if clean[y] {
+            (band_row + banding[y + 1]).min(closed[y])
+        } else {
+            closed[y]
+        };
     }
-    pieces(profile, top, &steps, |y| blank[y] && feeding[y + 1] <= closed[y], |y| clean[y] && band_row + banding[y + 1] <= closed[y])
+    pieces(
+        profile,
+        top,
+        &steps,
+        |y| blank[y] && feeding[y + 1] <= closed[y],
+        |y| clean[y] && band_row + banding[y + 1] <= closed[y],
+    )
 }
 
 /// Follows the steps from the first row down. `feeds_on` and `bands_on` say whether an open feed or band takes the row in.
@@ -123,7 +135,13 @@ fn pieces(
                 }
             }
             Step::Stripe => (Piece::Stripe { top: at }, columns::ROWS),
-            Step::Slice(rows) => (Piece::Slice { top: at, rows: u32::from(rows) }, u32::from(rows)),
+            Step::Slice(rows) => (
+                Piece::Slice {
+                    top: at,
+                    rows: u32::from(rows),
+                },
+                u32::from(rows),
+            ),
             Step::Close => unreachable!("a row is clean and may be in a band, or it may be in a slice"),
         };
         pieces.push(piece);

@@ -2,19 +2,38 @@
 
 use std::ops::Range;
 
-use toml::Spanned;
-use toml::de::{DeTable, DeValue};
+use toml::de::DeTable;
 
+use super::values::{Reader, Value};
 use super::{Cut, Error, Fence, Profile, Raster, dots_per_inch};
 use crate::manual::source::Place;
 use crate::printer::estimate::{Price, Roll};
 use crate::printer::{decode, encode};
-use crate::units::{Mm, Resolution};
+use crate::units::Resolution;
 
 /// Every key of a printer's TOML. `base` names the generic printer whose facts stand where the file is silent.
 pub const KEYS: [&str; 21] = [
-    "name", "base", "dots", "dots_per_mm", "paper_mm", "raster", "band_rows", "cut", "head_to_cutter_mm", "speed_mm_s", "dot_gain",
-    "status", "fence", "density", "settings", "lsb_first", "feed_per_inch", "buffer", "duty", "baud", "paper",
+    "name",
+    "base",
+    "dots",
+    "dots_per_mm",
+    "paper_mm",
+    "raster",
+    "band_rows",
+    "cut",
+    "head_to_cutter_mm",
+    "speed_mm_s",
+    "dot_gain",
+    "status",
+    "fence",
+    "density",
+    "settings",
+    "lsb_first",
+    "feed_per_inch",
+    "buffer",
+    "duty",
+    "baud",
+    "paper",
 ];
 
 /// Every key of its `[paper]` table.
@@ -44,7 +63,11 @@ impl Profile {
         let reader = Reader { text, name };
         let table = DeTable::parse(text).map_err(|error| {
             let span = error.span().unwrap_or(0..0);
-            reader.wrong(&span, error.message().to_string(), Some("a printer is a TOML table: key = value, one a line".into()))
+            reader.wrong(
+                &span,
+                error.message().to_string(),
+                Some("a printer is a TOML table: key = value, one a line".into()),
+            )
         })?;
         reader.profile(table.get_ref())
     }
@@ -59,25 +82,7 @@ pub(super) fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -
         .map(|(_, name)| name)
 }
 
-struct Reader<'a> {
-    text: &'a str,
-    name: &'a str,
-}
-
-type Value<'a, 'i> = &'a Spanned<DeValue<'i>>;
-
 impl Reader<'_> {
-    fn place(&self, at: usize) -> Place {
-        let before = self.text.get(..at).unwrap_or(self.text);
-        let line = before.matches('\n').count() as u32 + 1;
-        let column = before.rsplit('\n').next().unwrap_or("").chars().count() as u32 + 1;
-        Place { file: self.name.to_string(), line, column }
-    }
-
-    fn wrong(&self, span: &Range<usize>, message: String, hint: Option<String>) -> Error {
-        Error::Profile { message, hint, place: self.place(span.start), offset: span.start.min(self.text.len()) }
-    }
-
     fn profile(&self, table: &DeTable<'_>) -> Result<(Profile, Vec<Notice>), Error> {
         let mut notices = Vec::new();
         let mut profile = Profile::named(super::DEFAULT)?;
@@ -95,7 +100,11 @@ impl Reader<'_> {
                 "dots_per_mm" => profile.resolution = self.resolution(value)?,
                 "paper_mm" => profile.paper_width = self.length(value, "paper_mm", 10.0, 500.0)?,
                 "raster" => {
-                    let ways = [("rows", Raster::Rows), ("graphics", Raster::Graphics), ("columns", Raster::Columns)];
+                    let ways = [
+                        ("rows", Raster::Rows),
+                        ("graphics", Raster::Graphics),
+                        ("columns", Raster::Columns),
+                    ];
                     profile.raster = self.choice(value, "raster", &ways)?;
                 }
                 "band_rows" => profile.band_rows = self.integer(value, "band_rows", 1, 2000)? as u32,
@@ -135,9 +144,13 @@ impl Reader<'_> {
             }
             return Ok(());
         };
-        if profile.feed_per_inch % per_inch != 0 || profile.feed_per_inch / per_inch > 10 {
+        if !profile.feed_per_inch.is_multiple_of(per_inch) || profile.feed_per_inch / per_inch > 10 {
             let message = format!("feed_per_inch = {} cannot feed by whole dots", profile.feed_per_inch);
-            let hint = format!("at this resolution it is {per_inch}, {} or another multiple up to {}", per_inch * 2, per_inch * 10);
+            let hint = format!(
+                "at this resolution it is {per_inch}, {} or another multiple up to {}",
+                per_inch * 2,
+                per_inch * 10
+            );
             return Err(self.wrong(&value.span(), message, Some(hint)));
         }
         Ok(())
@@ -156,7 +169,10 @@ impl Reader<'_> {
                 "roll" => {
                     let text = self.string(value, "roll")?;
                     let roll = Roll::parse(text).map_err(|error| self.wrong(&value.span(), error.to_string(), error.hint()))?;
-                    profile.roll = Roll { thickness: profile.roll.thickness, ..roll };
+                    profile.roll = Roll {
+                        thickness: profile.roll.thickness,
+                        ..roll
+                    };
                 }
                 "core_mm" | "thickness_mm" => {}
                 unknown => notices.push(self.unknown(unknown, key.span(), &PAPER_KEYS, "[paper]")),
@@ -181,7 +197,11 @@ impl Reader<'_> {
             Some(near) => format!("did you mean \"{near}\"?"),
             None => format!("{of} knows {}", known.join(", ")),
         };
-        Notice { place: self.place(span.start), message: format!("unknown key \"{key}\""), hint: Some(hint) }
+        Notice {
+            place: self.place(span.start),
+            message: format!("unknown key \"{key}\""),
+            hint: Some(hint),
+        }
     }
 
     fn dots(&self, value: Value) -> Result<u32, Error> {
@@ -198,7 +218,9 @@ impl Reader<'_> {
         let per_mm = self.number(value, "dots_per_mm", 3.0, 48.0)?;
         let exact = (per_mm * 1000.0).round() as u32;
         let head = HEADS.iter().copied().find(|&head| exact.abs_diff(head) * 200 <= head);
-        Ok(Resolution { dots_per_metre: head.unwrap_or(exact) })
+        Ok(Resolution {
+            dots_per_metre: head.unwrap_or(exact),
+        })
     }
 
     fn dot_gain(&self, value: Value, notices: &mut Vec<Notice>) -> Result<u16, Error> {
@@ -220,7 +242,12 @@ impl Reader<'_> {
         let digits: Vec<u8> = text.bytes().filter(|byte| !byte.is_ascii_whitespace()).collect();
         let bytes: Option<Vec<u8>> = digits
             .chunks(2)
-            .map(|pair| std::str::from_utf8(pair).ok().filter(|pair| pair.len() == 2).and_then(|pair| u8::from_str_radix(pair, 16).ok()))
+            .map(|pair| {
+                std::str::from_utf8(pair)
+                    .ok()
+                    .filter(|pair| pair.len() == 2)
+                    .and_then(|pair| u8::from_str_radix(pair, 16).ok())
+            })
             .collect();
         let Some(bytes) = bytes else {
             return Err(self.wrong(&value.span(), "settings are no pairs of hexadecimal digits".into(), hint));
@@ -230,7 +257,11 @@ impl Reader<'_> {
         }
         if encode::spells_real_time(&bytes) {
             let message = "settings hold a real-time command (10 04, 10 05 or 10 14)".to_string();
-            return Err(self.wrong(&value.span(), message, Some("the printer is asked by `status` and `fence`".into())));
+            return Err(self.wrong(
+                &value.span(),
+                message,
+                Some("the printer is asked by `status` and `fence`".into()),
+            ));
         }
         let seen = decode::decode(&bytes, &Profile::named(super::DEFAULT)?);
         if let Some(fault) = seen.errors.first() {
@@ -238,66 +269,20 @@ impl Reader<'_> {
             return Err(self.wrong(&value.span(), message, hint));
         }
         if seen.bitmap.height() > 0 || !seen.cuts.is_empty() {
-            return Err(self.wrong(&value.span(), "settings may set the printer up, not print, feed or cut".into(), hint));
+            return Err(self.wrong(
+                &value.span(),
+                "settings may set the printer up, not print, feed or cut".into(),
+                hint,
+            ));
         }
         Ok(bytes)
     }
-
-    fn kind(&self, value: Value, key: &str, wanted: &str) -> Error {
-        self.wrong(&value.span(), format!("{key} is {wanted}, not {}", article(value.get_ref().type_str())), None)
-    }
-
-    fn string<'a>(&self, value: &'a Spanned<DeValue<'_>>, key: &str) -> Result<&'a str, Error> {
-        value.get_ref().as_str().ok_or_else(|| self.kind(value, key, "a text in quotes"))
-    }
-
-    fn boolean(&self, value: Value, key: &str) -> Result<bool, Error> {
-        value.get_ref().as_bool().ok_or_else(|| self.kind(value, key, "true or false"))
-    }
-
-    fn integer(&self, value: Value, key: &str, least: i64, most: i64) -> Result<i64, Error> {
-        let Some(integer) = value.get_ref().as_integer() else {
-            return Err(self.kind(value, key, "a whole number"));
-        };
-        match i64::from_str_radix(&integer.as_str().replace('_', ""), integer.radix()) {
-            Ok(number) if (least..=most).contains(&number) => Ok(number),
-            _ => Err(self.wrong(&value.span(), format!("{key} is from {least} to {most}"), None)),
-        }
-    }
-
-    fn number(&self, value: Value, key: &str, least: f64, most: f64) -> Result<f64, Error> {
-        let text = match value.get_ref() {
-            DeValue::Integer(integer) if integer.radix() == 10 => integer.as_str().to_string(),
-            DeValue::Float(float) => float.as_str().to_string(),
-            _ => return Err(self.kind(value, key, "a number")),
-        };
-        match text.replace('_', "").parse::<f64>() {
-            Ok(number) if number >= least && number <= most => Ok(number),
-            _ => Err(self.wrong(&value.span(), format!("{key} is from {least} to {most}"), None)),
-        }
-    }
-
-    fn length(&self, value: Value, key: &str, least: f64, most: f64) -> Result<Mm, Error> {
-        self.number(value, key, least, most).map(Mm::new)
-    }
-
-    fn choice<T: Copy>(&self, value: Value, key: &str, ways: &[(&str, T)]) -> Result<T, Error> {
-        let text = self.string(value, key)?;
-        if let Some((_, way)) = ways.iter().find(|(name, _)| *name == text) {
-            return Ok(*way);
-        }
-        let names: Vec<String> = ways.iter().map(|(name, _)| format!("\"{name}\"")).collect();
-        Err(self.wrong(&value.span(), format!("{key} = \"{text}\" is none of {}", names.join(", ")), None))
-    }
-}
-
-fn article(kind: &str) -> String {
-    if kind.starts_with(['a', 'e', 'i', 'o', 'u']) { format!("an {kind}") } else { format!("a {kind}") }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::Mm;
 
     fn read(text: &str) -> Result<(Profile, Vec<Notice>), Error> {
         Profile::read_toml(text, "bench.toml")
@@ -331,8 +316,16 @@ mod tests {
             buffer: 8192,
             duty: 25,
             baud: 19_200,
-            roll: Roll { width: Mm::new(57.0), diameter: Mm::new(50.0), core: Mm::new(13.0), thickness: Mm::new(0.055) },
-            price: Some(Price { amount: 1.8, currency: "EUR".into() }),
+            roll: Roll {
+                width: Mm::new(57.0),
+                diameter: Mm::new(50.0),
+                core: Mm::new(13.0),
+                thickness: Mm::new(0.055),
+            },
+            price: Some(Price {
+                amount: 1.8,
+                currency: "EUR".into(),
+            }),
         };
         assert_eq!(profile, expected);
     }
@@ -340,11 +333,17 @@ mod tests {
     #[test]
     fn an_unknown_key_is_a_notice_with_the_nearest_key() {
         let (_, notices) = read("dots = 576\nhead_to_cuter_mm = 3\n[paper]\npricee = 2\n").expect("only notices");
-        let seen: Vec<_> = notices.iter().map(|notice| (notice.place.to_string(), notice.hint.clone().unwrap_or_default())).collect();
+        let seen: Vec<_> = notices
+            .iter()
+            .map(|notice| (notice.place.to_string(), notice.hint.clone().unwrap_or_default()))
+            .collect();
         assert_eq!(
             seen,
             [
-                ("bench.toml:2:1".to_string(), "did you mean \"head_to_cutter_mm\"?".to_string()),
+                (
+                    "bench.toml:2:1".to_string(),
+                    "did you mean \"head_to_cutter_mm\"?".to_string()
+                ),
                 ("bench.toml:4:1".to_string(), "did you mean \"price\"?".to_string())
             ]
         );
