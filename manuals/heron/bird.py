@@ -193,7 +193,7 @@ def eye(sheet, head, pose):
     if kind == "half":
         lid = [(x - r, y - 0.5, 1), (x - r * 0.7, y - r * 0.8), (x, y - r * 1.05), (x + r * 0.7, y - r * 0.8), (x + r, y - 0.5, 1)]
         sheet.solid(lid, head, fill="#fff")
-        sheet.line([(x - r - 2, y), (x, y - 0.5), (x + r + 2, y)], sheet.weight * 0.8, head)
+        sheet.line([(x - r - 1, y), (x, y - 0.5), (x + r + 1, y)], sheet.weight * 1.1, head)
         sheet.line([(x - r, y - 1), (x - r * 0.7, y - r * 0.8), (x, y - r * 1.05), (x + r * 0.7, y - r * 0.8), (x + r, y - 1)],
                    sheet.weight * 0.6, head)
     return at

@@ -13,7 +13,7 @@ HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent)]
 from bird import MUG, TALL, TUCKED, Pose, base, bird, dial, mug, steam_curl, tea_bag  # noqa: E402
 from ink import Frame, Sheet, box, ellipse, ribbon  # noqa: E402
-from props import cable_coil, cuff, holding_hand, kettle, leaflet, mirrored, pointing_hand, pour, sachet, table, timer, window, word  # noqa: E402
+from props import cable_coil, finger, holding_hand, kettle, leaflet, mirrored, pour, sachet, table, timer, window, word  # noqa: E402
 
 READY = Pose()
 ASLEEP = Pose(tilt=-10, neck=TUCKED, head=40, eye="shut", string=0)
@@ -91,13 +91,12 @@ def arrow(s, f, start, end):
 
 def peg():
     s = Sheet(1000, 520, 6.5)
-    f = Frame().move(250, 300)
-    head_only(s, f)
+    pose = replace(READY, head=7, string=62)
+    reach = bird(Sheet(1, 1), Frame().scale(4.1), pose)["beak"]
+    finger(s, Frame().move(486, 250).turn(42).scale(2.2, -2.2), nail=False)
+    bird(s, Frame().move(520 - reach[0], 210 - reach[1]).scale(4.1), pose)
+    finger(s, Frame().move(502, 158).turn(-40).scale(2.1))
     return s
-
-
-def head_only(s, f):
-    bird(s, f.move(-90, 1560).scale(4), replace(READY, head=6, string=0))
 
 
 def keys():
@@ -128,9 +127,10 @@ def dawn():
 
 
 def wake():
-    s = Sheet(400, 480, 5.5)
-    f = Frame().move(66, 985).scale(2.75)
-    bird(s, f, replace(ASLEEP, eye="half"))
+    s = Sheet(400, 480, 6)
+    pose = replace(READY, head=24, eye="half", string=0)
+    look = bird(Sheet(1, 1), Frame().scale(2.9), pose)["eye"]
+    bird(s, Frame().move(150 - look[0], 262 - look[1]).scale(2.9), pose)
     return s
 
 
@@ -158,9 +158,9 @@ def dip():
 def wait():
     s = Sheet(400, 480, 5)
     table(s, 372)
-    f = Frame().move(-40, 420).scale(1.02)
+    f = Frame().move(-28, 428).scale(0.94)
     scene(s, f, replace(DIPPING, eye="side"))
-    timer(s, Frame().move(326, 462).scale(1.12), 0.55)
+    timer(s, Frame().move(330, 464).scale(1.08), 0.55)
     return s
 
 
@@ -174,17 +174,17 @@ def lift():
 def sip():
     s = Sheet(400, 480, 5)
     table(s, 372)
-    bird(s, Frame().move(60, 440).scale(0.82), replace(READY, string=0, eye="side", tilt=-8))
-    f = Frame().move(262, 444).scale(1.3)
-    mug(s, f, handle=False, steam=True)
-    for frame in (Frame().move(282, 340), mirrored(242, 340)):
-        cuff(s, frame.move(30, 40).turn(38), 10, 120)
-        holding_hand(s, frame)
+    bird(s, Frame().move(50, 452).scale(0.8), replace(READY, string=0, eye="down", tilt=-8, head=16))
+    mug(s, Frame().move(258, 424).scale(1.34), 0, 0, handle=False, steam=True)
+    holding_hand(s, Frame().move(274, 322))
+    holding_hand(s, mirrored(242, 322))
     return s
 
 
 def night():
     s = Sheet(836, 420, 5)
+    shade = [(0, 0, 1), (836, 0, 1), (836, 300, 1), (390, 300, 1), (600, 218, 1), (600, 36, 1), (40, 300, 1), (0, 300, 1)]
+    s.hatch(shade, 28, 13, s.weight * 0.5)
     window(s, 596, 40, 190, 180, "moon")
     table(s, 300)
     scene(s, Frame().move(270, 324).scale(0.86), ASLEEP, tea=False, cable=True)

@@ -16,11 +16,13 @@ sys.path[:0] = [str(HERE), str(HERE.parent)]
 from bird import MUG, TALL, Pose  # noqa: E402
 from ink import Frame, sampled  # noqa: E402
 
-TABLE, WALL, BASE, BIRD, DARK, BEAK, BRASS, GLAZE, TEA, PAPER, STEEL, EYE = range(12)
+TABLE, WALL, BASE, BIRD, DARK, BEAK, BRASS, GLAZE, TEA, PAPER, STEEL, EYE, WING, LEAF, KEY = range(15)
 #                  red   green blue  gloss
-LOOK = np.array([[0.36, 0.23, 0.14, 0.04], [0.42, 0.44, 0.42, 0.0], [0.60, 0.42, 0.25, 0.06], [0.80, 0.79, 0.74, 0.10],
-                 [0.045, 0.05, 0.06, 0.16], [0.74, 0.50, 0.17, 0.14], [0.72, 0.52, 0.25, 0.55], [0.09, 0.15, 0.22, 0.32],
-                 [0.12, 0.045, 0.015, 0.30], [0.80, 0.74, 0.62, 0.0], [0.10, 0.10, 0.11, 0.35], [0.012, 0.012, 0.015, 0.6]])
+LOOK = np.array([[0.60, 0.47, 0.34, 0.04], [0.60, 0.61, 0.60, 0.0], [0.15, 0.075, 0.04, 0.10], [0.80, 0.79, 0.74, 0.10],
+                 [0.045, 0.05, 0.06, 0.16], [0.52, 0.24, 0.05, 0.14], [0.72, 0.52, 0.25, 0.55], [0.09, 0.15, 0.22, 0.32],
+                 [0.12, 0.045, 0.015, 0.30], [0.80, 0.74, 0.62, 0.0], [0.10, 0.10, 0.11, 0.35], [0.012, 0.012, 0.015, 0.6],
+                 [0.15, 0.18, 0.21, 0.10], [0.13, 0.06, 0.025, 0.0],
+                 [0.80, 0.78, 0.72, 0.12]])
 TOP = 7.4     # height of the top of the base above the table
 
 
@@ -94,14 +96,14 @@ def field(x, y, z, neck, beak, head, crest, trunk, bag):
                 d, m = e, BASE
             e = disc(x + 3.6, y - 3.4, z - 8.3, 1.7, 0.75, 0.25)
             if e < d:
-                d, m = e, STEEL
-            e = cone(x, y, z, -3.6, 3.4, 9.1, -2.6, 4.4, 9.1, 0.14, 0.14)
+                d, m = e, KEY
+            e = cone(x, y, z, -3.6, 3.4, 9.1, -2.6, 4.4, 9.1, 0.17, 0.17)
             if e < d:
-                d, m = e, PAPER
+                d, m = e, STEEL
             for k in range(3):
                 e = block(x - 1.6 - 4.5 * k, y - 3.4, z - 8.2, 1.75, 0.95, 0.55, 0.45)
                 if e < d:
-                    d, m = e, PAPER
+                    d, m = e, KEY
     # the mug
     ux, uy, uz = x - MUG / 10, y - TOP, z
     near = block(ux - 1.6, uy - 5.6, uz, 7.6, 6.2, 5.8, 1.0)
@@ -147,9 +149,9 @@ def field(x, y, z, neck, beak, head, crest, trunk, bag):
         if near > 1.5:
             d, m = near, BIRD
         else:
-            e = cone(x, y, z * 1.05, trunk[0, 0], trunk[0, 1], 0, trunk[1, 0], trunk[1, 1], 0, 0.35, 3.4)
-            e = smooth(e, cone(x, y, z * 1.05, trunk[1, 0], trunk[1, 1], 0, trunk[2, 0], trunk[2, 1], 0, 3.4, 5.2), 2.0)
-            e = smooth(e, cone(x, y, z * 1.05, trunk[2, 0], trunk[2, 1], 0, trunk[3, 0], trunk[3, 1], 0, 5.2, 4.4), 2.0)
+            e = cone(x, y, z * 1.05, trunk[0, 0], trunk[0, 1], 0, trunk[1, 0], trunk[1, 1], 0, 0.35, 4.0)
+            e = smooth(e, cone(x, y, z * 1.05, trunk[1, 0], trunk[1, 1], 0, trunk[2, 0], trunk[2, 1], 0, 4.0, 4.9), 4.0)
+            e = smooth(e, cone(x, y, z * 1.05, trunk[2, 0], trunk[2, 1], 0, trunk[3, 0], trunk[3, 1], 0, 4.9, 4.4), 4.0)
             count = neck.shape[0]
             for i in range(count - 1):
                 t, t2 = i / (count - 1), (i + 1) / (count - 1)
@@ -163,20 +165,23 @@ def field(x, y, z, neck, beak, head, crest, trunk, bag):
                 d, m = e, BIRD
             # wings: a leaf on each side, dark towards the tail
             side = abs(z)
-            w = cone(x, y, side * 1.9, trunk[4, 0], trunk[4, 1], 3.6, trunk[5, 0], trunk[5, 1], 9.2, 0.3, 2.6)
-            w = smooth(w, cone(x, y, side * 1.9, trunk[5, 0], trunk[5, 1], 9.2, trunk[6, 0], trunk[6, 1], 8.9, 2.6, 2.9), 1.2) * 0.52
+            w = cone(x, y, side * 2.4, trunk[4, 0], trunk[4, 1], 6.0, trunk[5, 0], trunk[5, 1], 11.3, 0.3, 3.0)
+            w = smooth(w, cone(x, y, side * 2.4, trunk[5, 0], trunk[5, 1], 11.3, trunk[6, 0], trunk[6, 1], 11.6, 3.0, 3.4), 1.5) * 0.41
+            along = (x - trunk[4, 0]) * 0.94 + (y - trunk[4, 1]) * 0.34
+            across = (y - trunk[4, 1]) * 0.94 - (x - trunk[4, 0]) * 0.34
+            w += 0.05 * abs(np.sin(across * 1.9 + 0.25 * along)) * min(max(13.0 - along, 0.0) * 0.3, 1.0)
             if w < d:
-                along = (x - trunk[4, 0]) * 0.94 + (y - trunk[4, 1]) * 0.34
                 d = w
-                m = DARK if along < 6.2 + 1.2 * np.sin((y - 0.36 * x) * 2.6) else BIRD
-            e = disc(x - 0.2, y - TOP - 16.2, side - 5.35, 1.35, 0.35, 0.15)
-            e = max(e, -block((x - 0.2) * 0.77 + (y - TOP - 16.2) * 0.64, (y - TOP - 16.2) * 0.77 - (x - 0.2) * 0.64, side - 5.8, 1.1, 0.17, 0.3, 0.02))
+                m = DARK if along < 7.0 + 0.6 * across else WING
+            e = disc(x - 0.2, y - TOP - 16.2, side - 6.15, 1.35, 0.35, 0.15)
+            e = max(e, -block((x - 0.2) * 0.77 + (y - TOP - 16.2) * 0.64, (y - TOP - 16.2) * 0.77 - (x - 0.2) * 0.64, side - 6.55, 1.1, 0.17, 0.3, 0.02))
             if e < d:
                 d, m = e, BRASS
-            e = min(cone(x, y, z, crest[0, 0], crest[0, 1], 0, crest[1, 0], crest[1, 1], 0, 1.25, 0.75),
-                    cone(x, y, z, crest[1, 0], crest[1, 1], 0, crest[2, 0], crest[2, 1], 0, 0.75, 0.08))
-            e = min(e, cone(x, y, z, crest[3, 0], crest[3, 1], 0.5, crest[4, 0], crest[4, 1], 0.7, 1.0, 0.6))
-            e = min(e, cone(x, y, z, crest[4, 0], crest[4, 1], 0.7, crest[5, 0], crest[5, 1], 0.9, 0.6, 0.08))
+            e = smooth(cone(x, y, z, crest[0, 0], crest[0, 1], 0, crest[1, 0], crest[1, 1], 0, 1.25, 0.75),
+                       cone(x, y, z, crest[1, 0], crest[1, 1], 0, crest[2, 0], crest[2, 1], 0, 0.75, 0.08), 0.9)
+            c = smooth(cone(x, y, z, crest[3, 0], crest[3, 1], 0.5, crest[4, 0], crest[4, 1], 0.7, 1.0, 0.6),
+                       cone(x, y, z, crest[4, 0], crest[4, 1], 0.7, crest[5, 0], crest[5, 1], 0.9, 0.6, 0.08), 0.9)
+            e = min(e, c) * 0.9
             stripe = np.sqrt((hx + 0.5) ** 2 * 0.6 + (hy - 1.0) ** 2 + z * z * 0.9) - 1.62
             e = smooth(e, stripe, 0.4)
             if e < d:
@@ -196,13 +201,13 @@ def field(x, y, z, neck, beak, head, crest, trunk, bag):
     e = block(x - px, y - py, z, 0.9, 1.15, 0.8, 0.3)
     if e < d:
         d, m = e, BRASS
-    e = cone(x, y, z, px, py, 0, px, bag, 0, 0.09, 0.09)
+    e = cone(x, y, z, px, py, 0, px, bag, 0, 0.1, 0.1)
     if e < d:
-        d, m = e, PAPER
+        d, m = e, STEEL
     taper = 1.9 - max(y - (bag - 1.4), 0.0) * 0.75
     e = block(x - px, y - (bag - 2.4), z, max(taper, 0.6), 2.5, 0.55, 0.25)
     if e < d:
-        d, m = e * 0.8, PAPER
+        d, m = e * 0.8, LEAF if y < bag - 2.2 else PAPER
     return d, m
 
 
@@ -242,8 +247,6 @@ def colour(m, x, y, z, look):
         r, g, b = r * grain, g * grain, b * grain
         if m == TABLE and abs((z + 100.0) % 13.0 - 0.1) < 0.1:
             r, g, b = r * 0.25, g * 0.25, b * 0.25
-    if m == PAPER and 22.6 - 0.2 < y < 0:
-        r *= 0.5
     return r, g, b
 
 
@@ -346,7 +349,7 @@ def render(width, height, samples, eye, gaze, zoom, focus, lens, geo0, geo1, geo
                         sr, sg, sb = sr + fres * g * tint, sg + fres * g * (1.0 if m != BRASS else cg), sb + fres * g * (1.0 if m != BRASS else cb)
                     else:
                         c3 = colour(m3, 0.0, 50.0, 0.0, look)
-                        sr, sg, sb = sr + fres * c3[0] * 0.8, sg + fres * c3[1] * 0.8, sb + fres * c3[2] * 0.8
+                        sr, sg, sb = sr + fres * c3[0] * 0.3, sg + fres * c3[1] * 0.3, sb + fres * c3[2] * 0.3
                 keep = 1.0 - gloss * 0.5
                 sr += cr * (light + ar) * keep
                 sg += cg * (light + ag) * keep
@@ -364,9 +367,23 @@ def develop(light, exposure):
     return Image.fromarray((s * 255 + 0.5).astype(np.uint8), "RGB")
 
 
+def quiet(light, deep, radius=3):
+    """Evens out the grain of the samples where neither depth nor light shows an edge: a bilateral mean."""
+    tone = np.log(light.mean(axis=2) + 0.02)
+    total, weight = np.zeros_like(light), np.zeros(light.shape[:2])
+    for dy in range(-radius, radius + 1):
+        for dx in range(-radius, radius + 1):
+            other, far, grey = (np.roll(a, (dy, dx), (0, 1)) for a in (light, deep, tone))
+            w = np.exp(-(dx * dx + dy * dy) / (0.7 * radius * radius) - ((far - deep) / 0.35) ** 2 - ((grey - tone) / 0.22) ** 2)
+            total += other * w[..., None]
+            weight += w
+    return total / weight[..., None]
+
+
 SHOTS = {
     # name: pose, height of the tea bag's top above the base, eye, gaze, zoom, focus, lens, width, height, exposure
-    "heron": (Pose(tilt=4, head=14), 22.6, (34.0, 44.0, 118.0), (9.5, 22.5, 0.0), 0.46, None, 0.5, 1200, 1060, 0.62),
+    "heron": (Pose(tilt=4, head=14), 22.6, (30.0, 42.0, 118.0), (10.2, 25.4, 0.0), 0.47, None, 0.4, 1200, 1120, 0.95),
+    "bow": (Pose(tilt=27, head=60), 10.4, (46.0, 40.0, 62.0), (18.0, 17.0, 0.0), 0.50, None, 0.7, 1200, 900, 0.95),
 }
 
 
@@ -378,7 +395,7 @@ def shoot(name, scale=1.0, samples=16):
     focus = focus or float(np.linalg.norm(gaze - eye)) - 2
     out, deep = np.zeros((height, width, 3)), np.zeros((height, width))
     render(width, height, samples, eye, gaze, zoom, focus, lens, neck, beak, head, crest, trunk, TOP + bag, LOOK, out, deep)
-    return develop(out, exposure)
+    return develop(quiet(out, deep), exposure)
 
 
 if __name__ == "__main__":

@@ -126,27 +126,15 @@ def timer(s, frame, share=0.5):
         s.shape(box(-54, y, 108, 16, 5), weight=s.weight * 0.9, frame=frame)
 
 
-def finger(s, frame, length=110, width=36):
-    """A finger from its tip at (0, 0) along x."""
-    half = width / 2
-    outline = [(half, -half), (length, -half - 1), (length, half + 1), (half, half), (half * 0.3, half * 0.72), (0, 0), (half * 0.3, -half * 0.72)]
+def finger(s, frame, nail=True):
+    """The end of a finger, 38 wide: its tip at (0, 0), the rest along x."""
+    outline = [(16, -18), (70, -21), (240, -26, 1), (240, 26, 1), (70, 20), (16, 17), (3, 10), (-1, 0), (3, -11)]
     s.shape(outline, frame=frame)
-    nail = [(5, -8), (20, -11), (24, -4), (20, 3), (6, 1)]
-    s.ring(nail, s.weight * 0.5, frame)
-
-
-def pointing_hand(s, frame):
-    """A hand that presses: the index finger's tip at (0, 0), the arm away along x."""
-    cuff(s, frame, 212, 84)
-    palm = [(96, -18), (120, -40), (170, -48), (214, -38), (216, 40), (176, 56), (120, 58), (96, 40)]
-    index = [(18, -18), (110, -20), (122, 18), (18, 17), (5, 12), (0, 0), (5, -12)]
-    s.joined([frame.over(palm), frame.over(index)])
-    for y, length in ((20, 62), (38, 54), (54, 44)):
-        knuckle = [(92, y - 8), (92 + length, y - 10), (96 + length, y), (92 + length, y + 9), (92, y + 9), (82, y)]
-        s.shape(knuckle, weight=s.weight * 0.85, frame=frame, heavy=0.2)
-    thumb = [(62, 26), (96, 10), (140, -4), (168, 10), (150, 26), (100, 34), (68, 40)]
-    s.shape(thumb, weight=s.weight * 0.85, frame=frame, heavy=0.2)
-    s.ring([(4, -6), (18, -10), (24, -5), (20, 1), (6, 1)], s.weight * 0.5, frame)
+    if nail:
+        s.line([(26, -16), (8, -13), (3, -6)], s.weight * 0.55, frame)
+        s.line([(26, -16), (28, -9), (8, -3)], s.weight * 0.45, frame)
+    for x in (84, 94):
+        s.line([(x, -8), (x + 3, 6)], s.weight * 0.5, frame)
 
 
 def cuff(s, frame, x, width):
@@ -160,12 +148,20 @@ def cuff(s, frame, x, width):
 
 
 def holding_hand(s, frame):
-    """Four fingers laid round a mug from the right; mirror the frame for the left hand. Tips near (0, 0)."""
-    for k, (x, length) in enumerate(((6, 116), (0, 122), (4, 118), (14, 104))):
-        y = k * 27
-        outline = [(x + 14, y - 13), (x + length, y - 14), (x + length + 14, y), (x + length, y + 14), (x + 14, y + 13), (x, y)]
-        s.shape(outline, weight=s.weight * 0.9, frame=frame, heavy=0.25)
-        s.line([(x + 62, y - 6), (x + 66, y + 5)], s.weight * 0.45, frame)
+    """Four fingers laid round a mug from the right, tips near (0, 0); mirror the frame for the left hand."""
+    sleeve = [(92, 122, 1), (176, 92, 1), (250, 260, 1), (120, 260, 1)]
+    s.shape(sleeve, frame=frame)
+    s.hatch([(140, 150, 1), (176, 92, 1), (250, 260, 1), (196, 260, 1)], 20, 10, s.weight * 0.46, frame)
+    back = [(58, -12), (92, -14), (122, 14), (140, 60), (158, 104), (104, 126), (84, 100), (56, 86)]
+    fingers = []
+    for k, x in enumerate((10, 0, 4, 18)):
+        y = k * 24
+        fingers.append(frame.over([(x + 12, y - 12), (84, y - 13), (100, y), (84, y + 13), (x + 12, y + 12), (x, y)]))
+    s.joined([frame.over(back)] + fingers, heavy=0.2)
+    for k, x in enumerate((8, 6, 14)):
+        y = 12 + k * 24
+        s.line([(x, y), (66, y + 1), (80, y + 3)], s.weight * 0.8, frame, (1, 1, 0.3))
+    s.shape([(84, 116, 1), (170, 82, 1), (184, 112, 1), (96, 148, 1)], weight=s.weight * 0.9, frame=frame, heavy=0.2)
 
 
 def cable_coil(s, frame):
