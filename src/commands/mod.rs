@@ -2,12 +2,18 @@
 //!
 //! Standard output carries what was asked for and nothing else; findings and errors go to standard error through [`report`].
 
+pub mod chart;
 pub mod completions;
 pub mod decode;
+pub mod encode;
+pub mod estimate;
 pub mod manpage;
+pub mod naming;
 pub mod options;
 pub mod output;
+pub mod press;
 pub mod printers;
+pub mod progress;
 pub mod proof;
 pub mod report;
 pub mod shop;
@@ -95,15 +101,11 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         Command::Printers => printers::run(),
         Command::Completions(asked) => completions::run(asked),
         Command::Manpage => manpage::run(),
-        Command::Proof(_)
-        | Command::Preflight(_)
-        | Command::Estimate(_)
-        | Command::Encode(_)
-        | Command::Print(_)
-        | Command::Ledger(_)
-        | Command::Desk(_)
-        | Command::Chart(_)
-        | Command::Start(_) => Err(Error::Usage(Trouble::new(
+        Command::Proof(asked) => proof::run(asked, &options.everywhere, reporter),
+        Command::Encode(asked) => encode::run(asked, &options.everywhere, reporter),
+        Command::Estimate(asked) => estimate::run(asked, &options.everywhere, reporter),
+        Command::Chart(asked) => chart::run(asked, &options.everywhere, reporter),
+        Command::Preflight(_) | Command::Print(_) | Command::Ledger(_) | Command::Desk(_) | Command::Start(_) => Err(Error::Usage(Trouble::new(
             "this build holds no layout yet, so it cannot do that",
         ))),
     }

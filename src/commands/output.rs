@@ -54,15 +54,66 @@ impl Output {
                         _ => Error::Input(Trouble::new(format!("standard output cannot be written: {error}"))),
                     })
             }
-            Output::File(path) => into_file(path, bytes).map_err(|error| {
-                let trouble = Trouble::new(format!("{} cannot be written: {}", path.display(), plainly(&error)));
-                Error::Input(match error.kind() {
-                    ErrorKind::NotFound => trouble.hint("make the folder first"),
-                    _ => trouble,
-                })
-            }),
+            Output::File(_) => {
+                let mut writing = self.begin()?;
+                writing.put(bytes)?;
+                writing.end()
+            }
         }
     }
+}
+
+/// An output that is written piece by piece and counts only when it is ended.
+pub enum Writing {
+    Standard,
+    /// A device or a pipe: what was written is gone.
+    Through(fs::File),
+    File { file: Box<tempfile::NamedTempFile>, target: PathBuf },
+}
+
+impl Output {
+    /// Opens the output for many pieces.
+    ///
+    /// # Errors
+    /// As [`Output::write`].
+    pub fn begin(&self) -> Result<Writing, Error> {
+        match self {
+            Output::Standard => Ok(Writing::Standard),
+            Output::File(path) => open(path).map_err(|error| unwritable(path, &error)),
+        }
+    }
+}
+
+impl Writing {
+    /// # Errors
+    /// As [`Output::write`].
+    pub fn put(&mut self, bytes: &[u8]) -> Result<(), Error> {
+        let (done, path) = match self {
+            Writing::Standard => return Output::Standard.write(bytes),
+            Writing::Through(file) => (file.write_all(bytes), PathBuf::from("the device")),
+            Writing::File { file, target } => (file.write_all(bytes), target.clone()),
+        };
+        done.map_err(|error| unwritable(&path, &error))
+    }
+
+    /// Moves a file to its place.
+    ///
+    /// # Errors
+    /// As [`Output::write`].
+    pub fn end(self) -> Result<(), Error> {
+        match self {
+            Writing::File { file, target } => file.persist(&target).map(drop).map_err(|failed| unwritable(&target, &failed.error)),
+            Writing::Standard | Writing::Through(_) => Ok(()),
+        }
+    }
+}
+
+fn unwritable(path: &Path, error: &io::Error) -> Error {
+    let trouble = Trouble::new(format!("{} cannot be written: {}", path.display(), plainly(error)));
+    Error::Input(match error.kind() {
+        ErrorKind::NotFound => trouble.hint("make the folder first"),
+        _ => trouble,
+    })
 }
 
 /// What the system says, without its number.
@@ -74,7 +125,7 @@ pub fn plainly(error: &io::Error) -> String {
     }
 }
 
-fn into_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
+fn open(path: &Path) -> io::Result<Writing> {
     // A link keeps being a link: what it leads to is replaced.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
     let before = fs::metadata(&target).ok();
@@ -83,7 +134,7 @@ fn into_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
             return Err(io::Error::new(ErrorKind::IsADirectory, "it is a folder"));
         }
         if !before.is_file() {
-            return fs::OpenOptions::new().write(true).open(&target)?.write_all(bytes);
+            return Ok(Writing::Through(fs::OpenOptions::new().write(true).open(&target)?));
         }
         if before.permissions().readonly() {
             return Err(io::Error::new(ErrorKind::PermissionDenied, "it is read-only"));
@@ -104,10 +155,8 @@ fn into_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
                 .map_or_else(|| fs::Permissions::from_mode(0o666), fs::Metadata::permissions),
         );
     }
-    let mut file = making.tempfile_in(folder)?;
-    file.write_all(bytes)?;
-    file.persist(&target).map_err(|failed| failed.error)?;
-    Ok(())
+    let file = Box::new(making.tempfile_in(folder)?);
+    Ok(Writing::File { file, target })
 }
 
 #[cfg(test)]

@@ -1,9 +1,3 @@
-<<<<<<< HEAD
-//! The manual's folder: the only way any room reads a manual's files.
-
-use std::fs::File;
-use std::io::Read;
-=======
 //! The manual's folder: the only door through which a manual's files are read.
 //!
 //! A name in a manual, in an include, in a picture's address or in a unit's field never leads out of the folder, whoever wrote it.
@@ -12,31 +6,10 @@ use std::io::Read;
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{ErrorKind, Read};
->>>>>>> manual
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 use std::time::SystemTime;
 
-<<<<<<< HEAD
-/// Why a file of the folder was not read.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("{reason}")]
-pub struct FolderError {
-    pub reason: String,
-}
-
-/// Changes when a file changes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stamp {
-    modified: Option<SystemTime>,
-    length: u64,
-}
-
-/// A folder whose files may be read.
-#[derive(Clone, Debug)]
-pub struct Folder {
-    root: Arc<PathBuf>,
-=======
 use thiserror::Error;
 
 use super::Error;
@@ -92,46 +65,10 @@ enum Keeping {
     /// The canonical path.
     Disk(PathBuf),
     Memory(BTreeMap<String, Vec<u8>>),
->>>>>>> manual
 }
 
 impl Folder {
     /// # Errors
-<<<<<<< HEAD
-    /// When there is no such folder.
-    pub fn open(path: &Path) -> Result<Folder, FolderError> {
-        let root = path.canonicalize().map_err(|error| FolderError { reason: error.to_string() })?;
-        Ok(Folder { root: Arc::new(root) })
-    }
-
-    fn path(&self, rel: &str) -> Result<PathBuf, FolderError> {
-        if !Path::new(rel).components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir)) {
-            return Err(FolderError { reason: "the path leads out of the manual's folder".into() });
-        }
-        Ok(self.root.join(rel))
-    }
-
-    /// The whole file, at most `limit` bytes.
-    ///
-    /// # Errors
-    /// Which rule of the folder was broken, or what the system said.
-    pub fn read(&self, rel: &str, limit: u64) -> Result<Vec<u8>, FolderError> {
-        let mut bytes = Vec::new();
-        let file = File::open(self.path(rel)?).map_err(|error| FolderError { reason: error.to_string() })?;
-        file.take(limit + 1).read_to_end(&mut bytes).map_err(|error| FolderError { reason: error.to_string() })?;
-        if bytes.len() as u64 > limit {
-            return Err(FolderError { reason: format!("the file is larger than {limit} bytes") });
-        }
-        Ok(bytes)
-    }
-
-    /// What changes when the file does; `None` when it cannot be seen.
-    pub fn stamp(&self, rel: &str) -> Option<Stamp> {
-        let data = self.path(rel).ok()?.metadata().ok()?;
-        Some(Stamp { modified: data.modified().ok(), length: data.len() })
-    }
-}
-=======
     /// [`Error::Folder`] when the path is no folder that can be read.
     pub fn open(path: &Path) -> Result<Folder, Error> {
         let named = if path.as_os_str().is_empty() { Path::new(".") } else { path };
@@ -277,4 +214,3 @@ fn read_file(path: &Path, limit: u64) -> Result<Vec<u8>, FolderError> {
     within(bytes.len() as u64, limit)?;
     Ok(bytes)
 }
->>>>>>> manual

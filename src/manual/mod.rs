@@ -8,9 +8,6 @@
 
 mod addresses;
 pub mod document;
-<<<<<<< HEAD
-pub mod folder;
-=======
 mod error;
 mod fields;
 pub mod folder;
@@ -18,7 +15,6 @@ mod header;
 mod literal;
 mod markdown;
 mod reading;
->>>>>>> manual
 pub mod source;
 mod tables;
 pub mod units;
@@ -59,3 +55,6 @@ pub fn parse(source: &Source) -> Result<Document, Error> {
     let header = header::read(source, &mut remarks)?;
     markdown::read(source, header, remarks)
 }
+
+#[cfg(test)]
+mod tests;

@@ -20,6 +20,7 @@ mod unit;
 use std::sync::Arc;
 
 pub use faces::{FaceSource, Faces};
+pub use shipped::FONT_FILES;
 pub use glyph::{Fitting, Rasterising};
 
 use crate::bitmap::Bitmap;

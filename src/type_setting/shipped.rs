@@ -13,29 +13,34 @@ const HEBREW: FaceId = FaceId(7);
 const ARABIC: FaceId = FaceId(9);
 const SIGNS: [FaceId; 3] = [FaceId(11), FaceId(12), FaceId(13)];
 
+macro_rules! files {
+    ($($name:literal $manner:ident,)*) => {
+        /// The files of all shipped faces, in the order of the ids above: for drawings that hold text.
+        pub static FONT_FILES: &[&[u8]] = &[$(include_bytes!(concat!("../../fonts/", $name)),)*];
+        const MANNERS: &[Manner] = &[$(Manner::$manner,)*];
+    };
+}
+
+files! {
+    "sans-regular.ttf" Proportional,
+    "sans-bold.ttf" Proportional,
+    "sans-italic.ttf" Proportional,
+    "sans-bold-italic.ttf" Proportional,
+    "mono-regular.ttf" Fixed,
+    "mono-bold.ttf" Fixed,
+    "lettering-bold.otf" Proportional,
+    "hebrew-regular.ttf" Proportional,
+    "hebrew-bold.ttf" Proportional,
+    "arabic-regular.ttf" Proportional,
+    "arabic-bold.ttf" Proportional,
+    "symbols.ttf" Sign,
+    "symbols-two.ttf" Sign,
+    "emoji.ttf" Sign,
+}
+
 /// All of them, in the order of the ids above.
 pub(super) fn faces() -> Vec<Face> {
-    macro_rules! shipped {
-        ($name:literal, $manner:ident) => {
-            Face::new(&include_bytes!(concat!("../../fonts/", $name))[..], 0, Manner::$manner)
-        };
-    }
-    vec![
-        shipped!("sans-regular.ttf", Proportional),
-        shipped!("sans-bold.ttf", Proportional),
-        shipped!("sans-italic.ttf", Proportional),
-        shipped!("sans-bold-italic.ttf", Proportional),
-        shipped!("mono-regular.ttf", Fixed),
-        shipped!("mono-bold.ttf", Fixed),
-        shipped!("lettering-bold.otf", Proportional),
-        shipped!("hebrew-regular.ttf", Proportional),
-        shipped!("hebrew-bold.ttf", Proportional),
-        shipped!("arabic-regular.ttf", Proportional),
-        shipped!("arabic-bold.ttf", Proportional),
-        shipped!("symbols.ttf", Sign),
-        shipped!("symbols-two.ttf", Sign),
-        shipped!("emoji.ttf", Sign),
-    ]
+    FONT_FILES.iter().zip(MANNERS).map(|(&file, &manner)| Face::new(file, 0, manner)).collect()
 }
 
 fn styled(first: FaceId, bold: bool, italic: bool) -> FaceId {
