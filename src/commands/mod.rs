@@ -4,6 +4,7 @@
 
 pub mod completions;
 pub mod decode;
+pub mod estimate;
 pub mod manpage;
 pub mod options;
 pub mod output;
