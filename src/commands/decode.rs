@@ -14,7 +14,7 @@ use crate::strip::{Panel, Strip};
 use crate::units::Dots;
 
 /// Largest file of bytes.
-const LARGEST: u64 = 256 << 20;
+const LARGEST: u64 = 128 << 20;
 
 pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let profile = shop::printer(everywhere, None, reporter)?;
@@ -38,9 +38,17 @@ pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
         let more = seen.fault_count - seen.errors.len() as u64;
         reporter.error(&Trouble::new(format!("and {more} more of the kind")));
     }
+    if seen.rows > seen.bitmap.height() {
+        let message = format!(
+            "the paper is {} rows long: only the first {} are shown",
+            seen.rows,
+            seen.bitmap.height()
+        );
+        reporter.notice(&Trouble::new(message));
+    }
     if let Some(output) = &asked.output {
         let strip = as_strip(std::mem::take(&mut seen.bitmap), &seen.cuts, &profile);
-        Output::choose(Some(output), None)?.write(&proof::picture(&strip, asked.look, &profile))?;
+        Output::choose(Some(output), None)?.write(&proof::picture(&strip, asked.look, &profile)?)?;
     }
     if !picture_to_standard {
         Output::Standard.write(told.as_bytes())?;
@@ -66,7 +74,7 @@ fn as_json(seen: &Seen, profile: &Profile) -> String {
         .collect();
     let told = json!({
         "dots": seen.bitmap.width(),
-        "rows": seen.bitmap.height(),
+        "rows": seen.rows,
         "length_mm": length(seen, profile),
         "cuts": seen.cuts,
         "commands": seen.commands,
@@ -89,7 +97,7 @@ fn as_table(seen: &Seen, profile: &Profile) -> String {
         format!(
             "{} dots x {} rows, {} mm",
             seen.bitmap.width(),
-            seen.bitmap.height(),
+            seen.rows,
             length(seen, profile)
         ),
     );
@@ -108,5 +116,8 @@ fn as_table(seen: &Seen, profile: &Profile) -> String {
 }
 
 fn length(seen: &Seen, profile: &Profile) -> f64 {
-    profile.resolution.mm(Dots(seen.bitmap.height() as i32)).value()
+    profile
+        .resolution
+        .mm(Dots(i32::try_from(seen.rows).unwrap_or(i32::MAX)))
+        .value()
 }

@@ -31,7 +31,7 @@ pub fn run(asked: &Proof, everywhere: &Everywhere, reporter: &Reporter) -> Resul
         };
         let map = asked.map.as_ref().map(|map| Ok::<_, Error>((Output::choose(Some(map), None)?, map_of(&made)?))).transpose()?;
         if let Some(output) = output {
-            output.write(&picture(&made.strip, asked.look, &press.profile))?;
+            output.write(&picture(&made.strip, asked.look, &press.profile)?)?;
             said(&output, &made, reporter);
         }
         if let Some((output, map)) = map {
@@ -64,7 +64,7 @@ fn many(asked: &Proof, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter:
     let mut done = 0;
     let make = |_: Option<&Unit>, made: Made| {
         let map = maps.as_ref().map(|_| map_of(&made)).transpose()?;
-        Ok((picture(&made.strip, asked.look, &press.profile), map, made))
+        Ok((picture(&made.strip, asked.look, &press.profile)?, map, made))
     };
     press.each(chosen, make, |_, (picture, map, made)| {
         if done == 0 {
@@ -113,9 +113,16 @@ fn said(output: &Output, made: &Made, reporter: &Reporter) {
 }
 
 /// The picture of a strip: its dots and nothing else, or the paper as it will lie on the table.
-pub fn picture(strip: &Strip, look: Look, profile: &Profile) -> Vec<u8> {
+///
+/// # Errors
+/// [`Error::Input`] for paper too long to be shown lying on a table.
+pub fn picture(strip: &Strip, look: Look, profile: &Profile) -> Result<Vec<u8>, Error> {
     match look {
-        Look::Dots => png::write(&strip.bitmap, strip.resolution),
-        Look::Paper => paper::write(strip, profile.resolution.dots(profile.paper_width)),
+        Look::Dots => Ok(png::write(&strip.bitmap, strip.resolution)),
+        Look::Paper => paper::write(strip, profile.resolution.dots(profile.paper_width)).ok_or_else(|| {
+            let rows = strip.bitmap.height();
+            let trouble = Trouble::new(format!("{rows} rows are too many to show as paper"));
+            Error::Input(trouble.hint("look at them as dots"))
+        }),
     }
 }

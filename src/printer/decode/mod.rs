@@ -30,8 +30,10 @@ pub struct Fault {
 /// What came out.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Seen {
-    /// The paper, as wide as the profile prints.
+    /// The paper, as wide as the profile prints; its beginning only, if there is too much of it to be painted.
     pub bitmap: Bitmap,
+    /// Rows fed in all: the bitmap's height, and more if the paper runs on unpainted.
+    pub rows: u32,
     /// Rows above which the paper was cut; a cut at the end stands at the bitmap's height.
     pub cuts: Vec<u32>,
     /// How often each command stood in the bytes, by its name in the command references.
@@ -51,8 +53,8 @@ pub struct Seen {
 /// Faults that are told one by one.
 pub const MOST_FAULTS: usize = 200;
 
-/// Bytes of dots that are painted: beyond it the paper runs on unpainted. 128 MiB are 233 m of 72 mm.
-pub const MOST_DOTS: usize = 128 << 20;
+/// Bytes of dots that are painted: beyond it the paper runs on unpainted. 96 MiB are 174 m, 72 mm wide.
+pub const MOST_DOTS: usize = 96 << 20;
 
 /// Executes `bytes` as the printer of `profile` would. Never fails: see [`Seen::errors`].
 pub fn decode(bytes: &[u8], profile: &Profile) -> Seen {
@@ -75,7 +77,6 @@ pub fn decode_within(bytes: &[u8], profile: &Profile, most: usize) -> Seen {
         gap_rows: 0,
         hidden_real_time: 0,
         text_bytes: 0,
-        full: false,
     };
     while machine.at < bytes.len() {
         machine.start = machine.at;
@@ -84,10 +85,6 @@ pub fn decode_within(bytes: &[u8], profile: &Profile, most: usize) -> Seen {
             machine.at = bytes.len();
         }
         machine.look_for_real_time();
-        if machine.paper.is_full() && !machine.full {
-            machine.full = true;
-            machine.fault("the paper is longer than can be shown: the rest is not painted");
-        }
     }
     machine.finish()
 }
@@ -114,7 +111,6 @@ struct Machine<'a> {
     gap_rows: u64,
     hidden_real_time: u64,
     text_bytes: u64,
-    full: bool,
 }
 
 impl<'a> Machine<'a> {
@@ -223,6 +219,7 @@ impl<'a> Machine<'a> {
             self.gap_rows += u64::from(gap);
         }
         Seen {
+            rows: self.paper.rows(),
             bitmap: self.paper.into_bitmap(),
             cuts: self.cuts,
             commands: self.commands,

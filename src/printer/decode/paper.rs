@@ -21,9 +21,11 @@ pub struct Paper {
     width: u32,
     stride: usize,
     data: Vec<u8>,
+    /// Rows that are painted.
     rows: u32,
     most_rows: u32,
-    full: bool,
+    /// Rows that ran on unpainted.
+    unpainted: u32,
     line: Line,
     dots_per_inch: u32,
     /// Motion units in an inch.
@@ -45,7 +47,7 @@ impl Paper {
             data: Vec::new(),
             rows: 0,
             most_rows: (most / stride.max(1)).min(i32::MAX as usize) as u32,
-            full: false,
+            unpainted: 0,
             line: Line {
                 dots: Bitmap::new(profile.dots, LINE),
                 cursor: 0,
@@ -74,12 +76,9 @@ impl Paper {
         self.line.cursor = 0;
     }
 
+    /// Rows fed so far, painted or not.
     pub fn rows(&self) -> u32 {
-        self.rows
-    }
-
-    pub fn is_full(&self) -> bool {
-        self.full
+        self.rows.saturating_add(self.unpainted)
     }
 
     /// `GS P`: zero means the printer's own unit.
@@ -236,7 +235,7 @@ impl Paper {
     /// Whether the last `rows` rows are white.
     pub fn ends_blank(&self, rows: u32) -> bool {
         let bytes = rows as usize * self.stride;
-        !self.full && self.data.len() >= bytes && self.data[self.data.len() - bytes..].iter().all(|&byte| byte == 0)
+        self.unpainted == 0 && self.data.len() >= bytes && self.data[self.data.len() - bytes..].iter().all(|&byte| byte == 0)
     }
 
     pub fn drop_last(&mut self, rows: u32) {
@@ -275,7 +274,7 @@ impl Paper {
     /// How many of `rows` rows can still be painted; counts them as fed.
     fn room_for(&mut self, rows: u32) -> u32 {
         let painted = rows.min(self.most_rows - self.rows);
-        self.full |= painted < rows;
+        self.unpainted = self.unpainted.saturating_add(rows - painted);
         self.rows += painted;
         painted
     }
