@@ -35,10 +35,10 @@ def tick():
     s.shape([(-8, -206), (-54, -228), (-62, -186), (-10, -196), (10, -196), (62, -186), (54, -228), (8, -206)], frame=f)
     # the head, with eyes that keep time
     for side in (-1, 1):
-        feeler = [(side * 30, 134), (side * 60, 176), (side * 104, 168)]
+        feeler = [(side * 50, 160), (side * 90, 214), (side * 140, 206)]
         s.line(feeler, s.weight * 1.1, f)
-        s.solid(ellipse(side * 106, 167, 9), f)
-    s.shape(ellipse(0, 118, 78, 58), frame=f)
+        s.solid(ellipse(side * 142, 205, 9), f)
+    s.shape(ellipse(0, 140, 84, 66), frame=f)
     s.shape(ellipse(0, -10, 172, 150), frame=f, weight=s.weight * 1.2)
     s.hatch([(60, 128), (130, 96), (172, 0), (140, -60), (150, 0), (120, 70)], 50, 10, s.weight * 0.46, f)
     s.shape(ellipse(0, -22, 118, 104), frame=f, weight=s.weight * 0.85, heavy=0)
@@ -50,8 +50,9 @@ def tick():
     s.line([(0, -22), (54, -82)], s.weight * 1.4, f)
     s.solid(ellipse(0, -22, 13), f)
     for side in (-1, 1):
-        s.shape(ellipse(side * 30, 142, 19, 17), frame=f, weight=s.weight * 0.8, heavy=0)
-        s.solid(ellipse(side * 30 + 6, 145, 9), f)
+        s.shape(ellipse(side * 32, 164, 22, 20), frame=f, weight=s.weight * 0.8, heavy=0)
+        s.solid(ellipse(side * 32 + 6, 167, 10), f)
+    s.line([(-12, 192), (0, 196), (12, 192)], s.weight * 0.8, f)
     # ticking
     for side in (-1, 1):
         for k in range(2):
@@ -129,7 +130,7 @@ def panel():
         s.line([(r * 0.2 * cos(a), r * 0.2 * sin(a)), (r * 0.64 * cos(a), r * 0.64 * sin(a))], 10, f, colour="#fff")
     s.shape(box(176, 588, 48, 66, 12), weight=7)
     s.shape(ellipse(200, 604, 21, 24), weight=7)
-    for x, y in ((112, 770), (288, 770), (112, 900), (288, 900)):
+    for x, y in ((112, 742), (288, 742), (112, 868), (288, 868)):
         hexagon = [(x + 58 * cos(pi * k / 3), y + 58 * sin(pi * k / 3), 1) for k in range(6)]
         s.shape(hexagon, weight=7)
         s.solid(ellipse(x, y, 34))
@@ -140,16 +141,16 @@ def panel():
 def tortoise():
     """A wooden tortoise on wheels with a string."""
     s = Sheet(1000, 560, 7)
-    s.line([(826, 306), (880, 330), (920, 296), (968, 330), (990, 420)], s.weight * 0.9)
+    s.line([(716, 404), (800, 440), (862, 410), (930, 440), (984, 520)], s.weight * 0.9)
     neck = ribbon([(660, 360), (730, 320), (780, 240)], [120, 92, 84])
     head = [(740, 210), (770, 160), (840, 150), (884, 196), (868, 244), (800, 262), (752, 252)]
     s.joined([[p + (1,) for p in neck], head])
     s.shape(ellipse(826, 192, 17), weight=s.weight * 0.8, heavy=0)
     s.solid(ellipse(831, 194, 9))
     s.line([(836, 234), (858, 232), (872, 218)], s.weight * 0.8)
-    s.solid(ellipse(824, 304, 10))
     s.shape([(150, 372), (88, 392), (64, 424), (130, 426), (200, 412)])
     s.shape([(150, 372, 1), (690, 372, 1), (716, 404), (690, 436, 1), (150, 436, 1), (126, 404)])
+    s.solid(ellipse(703, 404, 9))
     shell = [(150, 374, 1), (176, 246), (290, 140), (430, 110), (570, 150), (668, 262), (690, 374, 1)]
     s.shape(shell, weight=s.weight * 1.15)
     s.clip(shell)
@@ -164,8 +165,9 @@ def tortoise():
     for x in (240, 600):
         s.shape(ellipse(x, 450, 78), weight=s.weight * 1.1)
         s.ring(ellipse(x, 450, 56), s.weight * 0.5)
-        s.line([(x - 34, 432), (x - 6, 428), (x + 30, 436)], s.weight * 0.45)
-        s.line([(x - 40, 466), (x, 470), (x + 38, 462)], s.weight * 0.45)
+        for k in range(5):
+            a = 2 * pi * k / 5 - 0.4
+            s.ring(ellipse(x + 36 * cos(a), 450 + 36 * sin(a), 10), s.weight * 0.7)
         s.solid(ellipse(x, 450, 13))
     for k in range(2):
         s.line([(130 + k * 60, 534 + k * 11), (760 - k * 80, 534 + k * 11)], s.weight * 0.6, taper=(0.2, 1, 1, 0.2))
@@ -175,6 +177,8 @@ def tortoise():
 def tin():
     """A tin out of which a poppy, a cornflower and grass grow."""
     s = Sheet(1000, 900, 8)
+    s.shape(ellipse(500, 590, 160, 28))
+    s.solid(ellipse(500, 592, 142, 19))
     for x, tip, lean in ((410, 330, -90), (470, 240, -30), (520, 300, 10), (560, 260, 70), (600, 350, 110), (450, 380, -60), (580, 400, 60)):
         s.line([(x, 600), (x + lean * 0.4, 470), (x + lean, tip)], s.weight * 1.7, taper=(1, 0.9, 0.15))
     s.line([(460, 600), (420, 400), (346, 220)], s.weight * 0.9)
@@ -196,7 +200,7 @@ def tin():
     for k in range(6):
         a = 2 * pi * k / 6
         s.solid(ellipse(15 * cos(a), 15 * sin(a), 4), f, fill="#fff")
-    s.shape([(340, 590, 1), (340, 830), (420, 856), (500, 862), (580, 856), (660, 830), (660, 590, 1), (580, 612), (500, 618), (420, 612)], weight=s.weight * 1.1)
+    s.shape([(340, 590, 1), (340, 826, 1), (420, 850), (500, 858), (580, 850), (660, 826, 1), (660, 590, 1), (580, 612), (500, 618), (420, 612)], weight=s.weight * 1.1)
     s.line([(340, 640), (420, 662), (500, 668), (580, 662), (660, 640)], s.weight * 0.6)
     s.line([(340, 800), (420, 824), (500, 830), (580, 824), (660, 800)], s.weight * 0.6)
     s.hatch([(590, 664, 1), (654, 650, 1), (654, 796, 1), (590, 816, 1)], 90, 13, s.weight * 0.45)
