@@ -13,7 +13,7 @@ HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent)]
 from bird import MUG, TALL, TUCKED, Pose, base, bird, dial, mug, steam_curl, tea_bag  # noqa: E402
 from ink import Frame, Sheet, box, ellipse, ribbon  # noqa: E402
-from props import cable_coil, finger, holding_hand, kettle, leaflet, mirrored, pour, sachet, table, timer, window, word  # noqa: E402
+from props import cable_coil, charger, finger, holding_hand, kettle, leaflet, mirrored, pour, sachet, table, timer, window, word  # noqa: E402
 
 READY = Pose()
 ASLEEP = Pose(tilt=-10, neck=TUCKED, head=40, eye="shut", string=0)
@@ -57,10 +57,11 @@ def contents():
     ground(s, 80, 560, 520)
     base(s, f)
     bird(s, f, ASLEEP)
-    cable_coil(s, Frame().move(700, 150).scale(1.25))
-    sachet(s, Frame().move(690, 410).turn(-8).scale(1.15))
-    sachet(s, Frame().move(770, 420).turn(7).scale(1.15))
-    leaflet(s, Frame().move(920, 380).scale(1.15))
+    cable_coil(s, Frame().move(596, 140).scale(1.12))
+    charger(s, Frame().move(884, 150).scale(1.15))
+    sachet(s, Frame().move(668, 414).turn(-8).scale(1.15))
+    sachet(s, Frame().move(752, 424).turn(7).scale(1.15))
+    leaflet(s, Frame().move(908, 400).scale(1.15))
     return s
 
 
@@ -100,8 +101,8 @@ def peg():
 
 
 def keys():
-    s = Sheet(1000, 380, 6.5)
-    f = Frame().move(440, -70).scale(3.6)
+    s = Sheet(1000, 330, 6.5)
+    f = Frame().move(440, -66).scale(3.6)
     base(s, f, keys=False, pond=False)
     x, y = f.at(-62, 60)
     for k in range(5):

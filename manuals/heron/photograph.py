@@ -18,7 +18,7 @@ from ink import Frame, sampled  # noqa: E402
 
 TABLE, WALL, BASE, BIRD, DARK, BEAK, BRASS, GLAZE, TEA, PAPER, STEEL, EYE, WING, LEAF, KEY = range(15)
 #                  red   green blue  gloss
-LOOK = np.array([[0.60, 0.47, 0.34, 0.04], [0.60, 0.61, 0.60, 0.0], [0.15, 0.075, 0.04, 0.10], [0.80, 0.79, 0.74, 0.10],
+LOOK = np.array([[0.60, 0.47, 0.34, 0.04], [0.37, 0.38, 0.375, 0.0], [0.15, 0.075, 0.04, 0.10], [0.80, 0.79, 0.74, 0.10],
                  [0.045, 0.05, 0.06, 0.16], [0.52, 0.24, 0.05, 0.14], [0.72, 0.52, 0.25, 0.55], [0.09, 0.15, 0.22, 0.32],
                  [0.12, 0.045, 0.015, 0.30], [0.80, 0.74, 0.62, 0.0], [0.10, 0.10, 0.11, 0.35], [0.012, 0.012, 0.015, 0.6],
                  [0.15, 0.18, 0.21, 0.10], [0.13, 0.06, 0.025, 0.0],
@@ -149,8 +149,8 @@ def field(x, y, z, neck, beak, head, crest, trunk, bag):
         if near > 1.5:
             d, m = near, BIRD
         else:
-            e = cone(x, y, z * 1.05, trunk[0, 0], trunk[0, 1], 0, trunk[1, 0], trunk[1, 1], 0, 0.35, 4.0)
-            e = smooth(e, cone(x, y, z * 1.05, trunk[1, 0], trunk[1, 1], 0, trunk[2, 0], trunk[2, 1], 0, 4.0, 4.9), 4.0)
+            e = cone(x, y, z * 1.05, trunk[0, 0], trunk[0, 1], 0, trunk[1, 0], trunk[1, 1], 0, 0.35, 3.3)
+            e = smooth(e, cone(x, y, z * 1.05, trunk[1, 0], trunk[1, 1], 0, trunk[2, 0], trunk[2, 1], 0, 3.3, 4.9), 3.0)
             e = smooth(e, cone(x, y, z * 1.05, trunk[2, 0], trunk[2, 1], 0, trunk[3, 0], trunk[3, 1], 0, 4.9, 4.4), 4.0)
             count = neck.shape[0]
             for i in range(count - 1):
@@ -161,18 +161,18 @@ def field(x, y, z, neck, beak, head, crest, trunk, bag):
             hx, hy = x - head[0], y - head[1]
             e = smooth(e, np.sqrt((hx * 0.86) ** 2 + hy * hy + z * z * 1.12) - 2.25, 0.9)
             e *= 0.92
-            if e < d:
-                d, m = e, BIRD
-            # wings: a leaf on each side, dark towards the tail
-            side = abs(z)
-            w = cone(x, y, side * 2.4, trunk[4, 0], trunk[4, 1], 6.0, trunk[5, 0], trunk[5, 1], 11.3, 0.3, 3.0)
-            w = smooth(w, cone(x, y, side * 2.4, trunk[5, 0], trunk[5, 1], 11.3, trunk[6, 0], trunk[6, 1], 11.6, 3.0, 3.4), 1.5) * 0.41
             along = (x - trunk[4, 0]) * 0.94 + (y - trunk[4, 1]) * 0.34
             across = (y - trunk[4, 1]) * 0.94 - (x - trunk[4, 0]) * 0.34
+            if e < d:
+                d, m = e, DARK if along < 3.4 - 0.5 * across else BIRD
+            # wings: a leaf on each side, dark towards the tail
+            side = abs(z)
+            w = cone(x, y, side * 2.4, trunk[4, 0], trunk[4, 1], 7.2, trunk[5, 0], trunk[5, 1], 11.6, 0.9, 3.1)
+            w = smooth(w, cone(x, y, side * 2.4, trunk[5, 0], trunk[5, 1], 11.6, trunk[6, 0], trunk[6, 1], 11.6, 3.1, 3.5), 1.5) * 0.41
             w += 0.05 * abs(np.sin(across * 1.9 + 0.25 * along)) * min(max(13.0 - along, 0.0) * 0.3, 1.0)
             if w < d:
                 d = w
-                m = DARK if along < 7.0 + 0.6 * across else WING
+                m = DARK if along < 6.6 + 0.6 * across else WING
             e = disc(x - 0.2, y - TOP - 16.2, side - 6.15, 1.35, 0.35, 0.15)
             e = max(e, -block((x - 0.2) * 0.77 + (y - TOP - 16.2) * 0.64, (y - TOP - 16.2) * 0.77 - (x - 0.2) * 0.64, side - 6.55, 1.1, 0.17, 0.3, 0.02))
             if e < d:
@@ -269,7 +269,7 @@ def direct(x, y, z, nx, ny, nz, u, v, geo0, geo1, geo2, geo3, geo4, bag):
 def sky(dx, dy, dz):
     """What a ray sees that leaves the scene: a dim room, brighter towards the window."""
     w = max(-dx * 0.8 + dy * 0.5 + dz * 0.25, 0.0)
-    return 0.16 + 0.18 * max(dy, 0.0) + 2.4 * w ** 6
+    return 0.16 + 0.18 * max(dy, 0.0) + 0.9 * w ** 2
 
 
 @njit(parallel=True)
@@ -360,14 +360,14 @@ def render(width, height, samples, eye, gaze, zoom, focus, lens, geo0, geo1, geo
 
 
 def develop(light, exposure):
-    """Film: a shoulder for the lights, then sRGB."""
+    """Film: a shoulder for the lights, then sRGB, then grey: paper has no colours."""
     x = light * exposure
     x = np.clip((x * (2.51 * x + 0.03)) / (x * (2.43 * x + 0.59) + 0.14), 0, 1)
     s = np.where(x <= 0.0031308, x * 12.92, 1.055 * np.power(x, 1 / 2.4) - 0.055)
-    return Image.fromarray((s * 255 + 0.5).astype(np.uint8), "RGB")
+    return Image.fromarray((s * 255 + 0.5).astype(np.uint8), "RGB").convert("L")
 
 
-def quiet(light, deep, radius=3):
+def quiet(light, deep, radius=4):
     """Evens out the grain of the samples where neither depth nor light shows an edge: a bilateral mean."""
     tone = np.log(light.mean(axis=2) + 0.02)
     total, weight = np.zeros_like(light), np.zeros(light.shape[:2])
@@ -383,7 +383,7 @@ def quiet(light, deep, radius=3):
 SHOTS = {
     # name: pose, height of the tea bag's top above the base, eye, gaze, zoom, focus, lens, width, height, exposure
     "heron": (Pose(tilt=4, head=14), 22.6, (30.0, 42.0, 118.0), (10.2, 25.4, 0.0), 0.47, None, 0.4, 1200, 1120, 0.95),
-    "bow": (Pose(tilt=27, head=60), 10.4, (46.0, 40.0, 62.0), (18.0, 17.0, 0.0), 0.50, None, 0.7, 1200, 900, 0.95),
+    "bow": (Pose(tilt=27, head=60), 10.4, (44.0, 42.0, 84.0), (13.0, 22.6, 0.0), 0.64, None, 0.7, 1200, 900, 0.95),
 }
 
 
@@ -400,4 +400,4 @@ def shoot(name, scale=1.0, samples=16):
 
 if __name__ == "__main__":
     for name in SHOTS:
-        shoot(name, samples=36).save(HERE / f"{name}.png", optimize=True)
+        shoot(name, samples=16).save(HERE / f"{name}.png", optimize=True)

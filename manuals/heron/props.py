@@ -170,12 +170,22 @@ def cable_coil(s, frame):
         a = 2 * pi * k / 12
         loop.append((66 * cos(a) + k * 0.8 - 14, 54 * sin(a) * (1 - 0.004 * k)))
     lead = [(150, 66), (110, 72), (80, 30)]
-    for w, colour in ((9 * frame.size() + s.weight * 1.3, "#000"), (9 * frame.size(), "#fff")):
+    for w, colour in ((9 * frame.size() + s.weight * 1.7, "#000"), (9 * frame.size(), "#fff")):
         s.line(loop, w, frame, colour=colour)
     for x, y, turn in ((94, -14, 78), (-30, 70, 168)):
         f = frame.move(x, y).turn(turn)
         s.shape(box(-6, -14, 40, 28, 6), weight=s.weight * 0.8, frame=f)
         s.shape(box(34, -9, 18, 18, 4), weight=s.weight * 0.7, frame=f)
+
+
+def charger(s, frame):
+    """A wall charger; its pins point away, so that it stands for any country's plug."""
+    for y in (-18, 18):
+        s.shape(box(-82, y - 6, 34, 12, 4), weight=s.weight * 0.8, frame=frame)
+    s.shape(box(-54, -48, 106, 96, 16), frame=frame)
+    s.line([(-26, -46), (-26, 46)], s.weight * 0.5, frame)
+    s.solid(box(40, -14, 7, 28, 3), frame)
+    bolt(s, frame.move(6, 0).scale(0.55))
 
 
 def sachet(s, frame):
