@@ -1,6 +1,7 @@
 //! Stripling: instructions for a small product, set in dots and printed on a receipt printer, one strip for every box.
 
 pub mod bitmap;
+pub mod commands;
 pub mod language;
 pub mod layout;
 pub mod manual;

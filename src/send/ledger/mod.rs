@@ -34,7 +34,9 @@ pub enum Error {
     File { path: String, cause: String },
     #[error("of {} it is not known whether {} printed: {}", strips(.0.len()), if .0.len() == 1 { "it is" } else { "they are" }, few(.0))]
     Unresolved(Vec<StripName>),
-    #[error("the manual has changed since this run began (revision {before} then, {now} now); {printed} of its strips are printed")]
+    #[error(
+        "the manual has changed since this run began (revision {before} then, {now} now); {printed} of its strips are printed"
+    )]
     ManualChanged { before: String, now: String, printed: usize },
     #[error("the unit {0} stands twice in the list of units")]
     RepeatedUnit(String),
@@ -72,13 +74,22 @@ impl Error {
 }
 
 fn strips(count: usize) -> String {
-    if count == 1 { "1 strip".to_owned() } else { format!("{count} strips") }
+    if count == 1 {
+        "1 strip".to_owned()
+    } else {
+        format!("{count} strips")
+    }
 }
 
 fn few(names: &[StripName]) -> String {
     let shown: Vec<String> = names.iter().take(8).map(StripName::to_string).collect();
     let more = names.len().saturating_sub(shown.len());
-    shown.join(", ") + &if more > 0 { format!(" and {more} more") } else { String::new() }
+    shown.join(", ")
+        + &if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        }
 }
 
 /// A strip as a person names it: `KEY`, or `KEY/2` for its second copy.
@@ -222,7 +233,8 @@ impl Ledger {
                 let mut query = change.prepare("SELECT strip FROM strip WHERE state = 'sending' ORDER BY strip")?;
                 query.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?
             };
-            rows.into_iter().try_for_each(|row| set_state(change, row, State::Unknown, note))
+            rows.into_iter()
+                .try_for_each(|row| set_state(change, row, State::Unknown, note))
         })?;
         Ok(ledger)
     }
@@ -258,7 +270,11 @@ impl Ledger {
         let run = match (last, intent) {
             (Some((run, manual, before)), Intent::Continue) if manual != facts.manual => {
                 let printed = self.printed(run)?;
-                return Err(Error::ManualChanged { before, now: facts.revision.clone(), printed });
+                return Err(Error::ManualChanged {
+                    before,
+                    now: facts.revision.clone(),
+                    printed,
+                });
             }
             (Some((run, ..)), Intent::Continue | Intent::GoOn) => Some(run),
             (None, _) | (_, Intent::NewRun) => None,
@@ -269,14 +285,20 @@ impl Ledger {
     fn last_run(&self, document: &str, rehearsal: bool) -> Result<Option<(i64, String, String)>, Error> {
         let query = "SELECT run, manual, revision FROM run WHERE document = ?1 AND rehearsal = ?2 ORDER BY run DESC LIMIT 1";
         self.connection
-            .query_row(query, params![document, rehearsal], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+            .query_row(query, params![document, rehearsal], |row| {
+                Ok((row.get(0)?, row.get(1)?, row.get(2)?))
+            })
             .optional()
             .map_err(|error| schema::explain(&self.path, error))
     }
 
     fn printed(&self, run: i64) -> Result<usize, Error> {
         self.connection
-            .query_row("SELECT count(*) FROM strip WHERE run = ?1 AND state = 'printed'", [run], |row| row.get::<_, i64>(0))
+            .query_row(
+                "SELECT count(*) FROM strip WHERE run = ?1 AND state = 'printed'",
+                [run],
+                |row| row.get::<_, i64>(0),
+            )
             .map(|count| usize::try_from(count).unwrap_or(0))
             .map_err(|error| schema::explain(&self.path, error))
     }
@@ -291,7 +313,14 @@ impl Ledger {
                 "SELECT unit, copy FROM strip JOIN run USING (run)
                  WHERE state = 'unknown' AND run.document = ?1 AND rehearsal = ?2 ORDER BY run, place, copy",
             )?;
-            query.query_map(params![document, rehearsal], |row| Ok(StripName { unit: row.get(0)?, copy: row.get(1)? }))?.collect()
+            query
+                .query_map(params![document, rehearsal], |row| {
+                    Ok(StripName {
+                        unit: row.get(0)?,
+                        copy: row.get(1)?,
+                    })
+                })?
+                .collect()
         };
         read().map_err(|error| schema::explain(&self.path, error))
     }
@@ -301,8 +330,15 @@ impl Ledger {
     /// # Errors
     /// The file can't be read.
     pub fn in_order(&self, destination: &str) -> Result<bool, Error> {
-        let found = self.connection.query_row("SELECT in_order FROM line WHERE destination = ?1", [destination], |row| row.get(0));
-        found.optional().map(|found| found.unwrap_or(true)).map_err(|error| schema::explain(&self.path, error))
+        let found = self
+            .connection
+            .query_row("SELECT in_order FROM line WHERE destination = ?1", [destination], |row| {
+                row.get(0)
+            });
+        found
+            .optional()
+            .map(|found| found.unwrap_or(true))
+            .map_err(|error| schema::explain(&self.path, error))
     }
 
     /// Whether anything was ever sent to this destination.
@@ -310,8 +346,13 @@ impl Ledger {
     /// # Errors
     /// The file can't be read.
     pub fn has_sent_to(&self, destination: &str) -> Result<bool, Error> {
-        let found = self.connection.query_row("SELECT 1 FROM line WHERE destination = ?1", [destination], |_| Ok(()));
-        found.optional().map(|found| found.is_some()).map_err(|error| schema::explain(&self.path, error))
+        let found = self
+            .connection
+            .query_row("SELECT 1 FROM line WHERE destination = ?1", [destination], |_| Ok(()));
+        found
+            .optional()
+            .map(|found| found.is_some())
+            .map_err(|error| schema::explain(&self.path, error))
     }
 
     /// Before the first byte of a strip goes out.
@@ -327,7 +368,14 @@ impl Ledger {
     }
 
     /// After the fact. `in_order`: nothing of the strip is left in the printer or half-way on the line.
-    pub(crate) fn settle(&mut self, todo: &Todo, state: State, note: &str, destination: &str, in_order: bool) -> Result<(), Error> {
+    pub(crate) fn settle(
+        &mut self,
+        todo: &Todo,
+        state: State,
+        note: &str,
+        destination: &str,
+        in_order: bool,
+    ) -> Result<(), Error> {
         self.change(|change| {
             mark_line(change, destination, in_order)?;
             set_state(change, todo.row, state, note)
@@ -346,7 +394,11 @@ impl Ledger {
             Verdict::Missing => State::Missing,
         };
         let chosen = self.change(|change| {
-            let chosen = if key == "*" { find(change, "state = 'unknown'", None)? } else { find_key(change, key)? };
+            let chosen = if key == "*" {
+                find(change, "state = 'unknown'", None)?
+            } else {
+                find_key(change, key)?
+            };
             for (row, _) in &chosen {
                 if state == State::Missing {
                     // What did not come out may have left the printer in the middle of a command.
@@ -380,7 +432,10 @@ impl Ledger {
 fn enter(change: &Transaction<'_>, facts: &Facts, rehearsal: bool, run: Option<i64>) -> rusqlite::Result<Begun> {
     let run = match run {
         Some(run) => {
-            change.execute("UPDATE run SET manual = ?2, revision = ?3 WHERE run = ?1", params![run, facts.manual, facts.revision])?;
+            change.execute(
+                "UPDATE run SET manual = ?2, revision = ?3 WHERE run = ?1",
+                params![run, facts.manual, facts.revision],
+            )?;
             run
         }
         None => {
@@ -396,14 +451,33 @@ fn enter(change: &Transaction<'_>, facts: &Facts, rehearsal: bool, run: Option<i
          VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, 'queued', '', {NOW}) ON CONFLICT (run, unit, copy) DO UPDATE SET place = ?2"
     ))?;
     let mut find = change.prepare("SELECT strip, state FROM strip WHERE run = ?1 AND unit = ?2 AND copy = ?3")?;
-    let mut begun = Begun { run, todo: Vec::new(), printed: 0 };
+    let mut begun = Begun {
+        run,
+        todo: Vec::new(),
+        printed: 0,
+    };
     for (place, unit) in (0i64..).zip(&facts.units) {
         for copy in 1..=facts.copies {
-            insert.execute(params![run, place, unit, copy, facts.manual, facts.document, facts.revision, facts.printer])?;
+            insert.execute(params![
+                run,
+                place,
+                unit,
+                copy,
+                facts.manual,
+                facts.document,
+                facts.revision,
+                facts.printer
+            ])?;
             let (row, state): (i64, String) = find.query_row(params![run, unit, copy], |row| Ok((row.get(0)?, row.get(1)?)))?;
             match State::read(&state) {
                 State::Printed => begun.printed += 1,
-                State::Queued | State::Missing => begun.todo.push(Todo { row, name: StripName { unit: unit.clone(), copy } }),
+                State::Queued | State::Missing => begun.todo.push(Todo {
+                    row,
+                    name: StripName {
+                        unit: unit.clone(),
+                        copy,
+                    },
+                }),
                 // `begin` has refused the run while there are any.
                 State::Sending | State::Unknown => {}
             }
@@ -441,12 +515,24 @@ fn find(change: &Transaction<'_>, condition: &str, unit: Option<(&str, Option<u3
          ORDER BY run, place, copy"
     ))?;
     let (unit, copy) = unit.map_or((None, None), |(unit, copy)| (Some(unit), copy));
-    query.query_map(params![unit, copy], |row| Ok((row.get(0)?, StripName { unit: row.get(1)?, copy: row.get(2)? })))?.collect()
+    query
+        .query_map(params![unit, copy], |row| {
+            Ok((
+                row.get(0)?,
+                StripName {
+                    unit: row.get(1)?,
+                    copy: row.get(2)?,
+                },
+            ))
+        })?
+        .collect()
 }
 
 /// The strips that a person means by a key: a unit of exactly this name goes before a copy of another.
 fn find_key(change: &Transaction<'_>, key: &str) -> rusqlite::Result<Found> {
-    let as_copy = key.rsplit_once('/').and_then(|(unit, copy)| Some((unit, Some(copy.parse().ok()?))));
+    let as_copy = key
+        .rsplit_once('/')
+        .and_then(|(unit, copy)| Some((unit, Some(copy.parse().ok()?))));
     for wanted in [Some((key, None)), as_copy].into_iter().flatten() {
         let unknown = find(change, "state = 'unknown'", Some(wanted))?;
         if !unknown.is_empty() {

@@ -4,6 +4,6 @@ mod faults;
 mod kill;
 mod person;
 mod printer;
-
+mod queue;
 mod rules;
-
+mod serial;

@@ -99,8 +99,14 @@ struct State {
 }
 
 enum Link {
-    Net { listener: TcpListener, stream: Option<TcpStream> },
-    Terminal { master: TTYPort, _slave: TTYPort },
+    Net {
+        listener: TcpListener,
+        stream: Option<TcpStream>,
+    },
+    Terminal {
+        master: TTYPort,
+        _slave: TTYPort,
+    },
 }
 
 pub struct TestPrinter {
@@ -147,7 +153,12 @@ impl TestPrinter {
     }
 
     fn start(mut link: Link, address: String, fault: Option<(Fault, When)>) -> TestPrinter {
-        let state = Arc::new(Mutex::new(State { fault, noise: 0x9E37_79B9, on_network: matches!(link, Link::Net { .. }), ..State::default() }));
+        let state = Arc::new(Mutex::new(State {
+            fault,
+            noise: 0x9E37_79B9,
+            on_network: matches!(link, Link::Net { .. }),
+            ..State::default()
+        }));
         let end = Arc::new(AtomicBool::new(false));
         let keeps_half = Arc::new(AtomicBool::new(false));
         let thread = {
@@ -163,7 +174,13 @@ impl TestPrinter {
                 }
             })
         };
-        TestPrinter { state, end, thread: Some(thread), address, keeps_half }
+        TestPrinter {
+            state,
+            end,
+            thread: Some(thread),
+            address,
+            keeps_half,
+        }
     }
 
     pub fn address(&self) -> &str {
@@ -218,17 +235,32 @@ impl TestPrinter {
     pub fn whole(&self, unit: u16) -> usize {
         let whole: Vec<Mark> = (0..BANDS).map(|band| Mark::Band { unit, band: band as u8 }).collect();
         let state = self.look();
-        state.pieces.iter().chain([&state.paper]).map(|piece| piece.windows(BANDS).filter(|run| *run == whole).count()).sum()
+        state
+            .pieces
+            .iter()
+            .chain([&state.paper])
+            .map(|piece| piece.windows(BANDS).filter(|run| *run == whole).count())
+            .sum()
     }
 
     /// Pieces that hold one whole strip and nothing else.
     pub fn clean_pieces(&self) -> usize {
-        self.look().pieces.iter().filter(|piece| piece.len() == BANDS && !piece.contains(&Mark::Garbage)).count()
+        self.look()
+            .pieces
+            .iter()
+            .filter(|piece| piece.len() == BANDS && !piece.contains(&Mark::Garbage))
+            .count()
     }
 
     pub fn garbage(&self) -> usize {
         let state = self.look();
-        state.pieces.iter().chain([&state.paper]).flatten().filter(|mark| **mark == Mark::Garbage).count()
+        state
+            .pieces
+            .iter()
+            .chain([&state.paper])
+            .flatten()
+            .filter(|mark| **mark == Mark::Garbage)
+            .count()
     }
 
     /// Every byte that was received.
@@ -286,7 +318,9 @@ impl State {
         }
         let mut bytes = vec![0; room];
         let result = match link {
-            Link::Net { stream: Some(stream), .. } => stream.read(&mut bytes),
+            Link::Net {
+                stream: Some(stream), ..
+            } => stream.read(&mut bytes),
             Link::Net { stream: None, .. } => return false,
             Link::Terminal { master, .. } => match master.bytes_to_read() {
                 Ok(0) => return false,
@@ -385,7 +419,12 @@ impl State {
         let healthy = 0x12;
         match number {
             1 if self.off_line() => 0x1A,
-            2 => healthy | if self.paper_end { 0x20 } else { 0 } | if self.cover_open { 0x04 } else { 0 } | if self.cutter_jam { 0x40 } else { 0 },
+            2 => {
+                healthy
+                    | if self.paper_end { 0x20 } else { 0 }
+                    | if self.cover_open { 0x04 } else { 0 }
+                    | if self.cutter_jam { 0x40 } else { 0 }
+            }
             3 if self.cutter_jam => healthy | 0x08,
             4 if self.paper_end => 0x7E,
             _ => healthy,
@@ -420,7 +459,9 @@ impl State {
                 break;
             }
             let result = match link {
-                Link::Net { stream: Some(stream), .. } => stream.write(&[byte]),
+                Link::Net {
+                    stream: Some(stream), ..
+                } => stream.write(&[byte]),
                 Link::Net { stream: None, .. } => Ok(1),
                 Link::Terminal { master, .. } => master.write(&[byte]),
             };
@@ -526,5 +567,9 @@ fn read_band(command: &[u8]) -> Mark {
     let nibble = |index: usize| u16::from(data.get(index).copied().unwrap_or(0) & 15);
     let unit = nibble(0) << 12 | nibble(1) << 8 | nibble(2) << 4 | nibble(3);
     let number = (nibble(4) << 4 | nibble(5)) as u8;
-    if command == band(unit, number) { Mark::Band { unit, band: number } } else { Mark::Garbage }
+    if command == band(unit, number) {
+        Mark::Band { unit, band: number }
+    } else {
+        Mark::Garbage
+    }
 }

@@ -1,0 +1,4 @@
+//! The program's commands, one file each.
+
+pub mod ledger;
+pub mod print;
