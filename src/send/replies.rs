@@ -22,6 +22,7 @@ pub(crate) struct Replies {
     next_name: u16,
     named: bool,
     answered_to: usize,
+    worked_off_to: usize,
     stray: usize,
     unanswered: usize,
     paper_end: bool,
@@ -44,6 +45,7 @@ impl Replies {
             next_name: (moment ^ std::process::id()) as u16,
             named: false,
             answered_to: 0,
+            worked_off_to: 0,
             stray: 0,
             unanswered: 0,
             paper_end: false,
@@ -53,6 +55,7 @@ impl Replies {
     /// A strip begins: positions count from its first byte, and what was odd before it is no longer held against the line.
     pub(crate) fn begin_strip(&mut self) {
         self.answered_to = 0;
+        self.worked_off_to = 0;
         self.stray = 0;
         self.unanswered = 0;
         self.paper_end = false;
@@ -112,7 +115,7 @@ impl Replies {
         match self.fence {
             Fence::Paper if byte & 0x90 == 0 => match self.fence_owed.pop_front() {
                 Some(position) => {
-                    self.answered_to = self.answered_to.max(position);
+                    self.worked_off_to = self.worked_off_to.max(position);
                     self.paper_end |= byte & 0x0C != 0 && self.papers.last() == Some(&byte);
                     self.papers.push(byte);
                     true
@@ -150,7 +153,7 @@ impl Replies {
         self.unanswered += place;
         for _ in 0..=place {
             self.names.pop_front();
-            self.answered_to = self.answered_to.max(self.fence_owed.pop_front().unwrap_or(0));
+            self.worked_off_to = self.worked_off_to.max(self.fence_owed.pop_front().unwrap_or(0));
         }
         self.named = true;
         true
@@ -187,9 +190,14 @@ impl Replies {
         }
     }
 
-    /// Bytes of the strip that lie before the last answered question.
+    /// Bytes of the strip that are known to have reached the printer.
     pub(crate) fn answered_to(&self) -> usize {
-        self.answered_to
+        self.answered_to.max(self.worked_off_to)
+    }
+
+    /// Bytes of the strip that are known to be worked off.
+    pub(crate) fn worked_off_to(&self) -> usize {
+        self.worked_off_to
     }
 
     /// Bytes since the strip began that were no answer to anything.
@@ -207,11 +215,17 @@ impl Replies {
         std::mem::take(&mut self.paper_end)
     }
 
-    /// Nothing is owed any more: whatever comes belongs to questions asked from now on.
-    pub(crate) fn forget(&mut self) {
-        self.unanswered += self.owed();
+    /// No real-time answer is owed any more: whatever comes belongs to questions asked from now on.
+    pub(crate) fn forget_statuses(&mut self) {
+        self.unanswered += self.status_owed.len();
         self.statuses.clear();
         self.status_owed.clear();
+    }
+
+    /// Nothing is owed any more, not even proof.
+    pub(crate) fn forget(&mut self) {
+        self.forget_statuses();
+        self.unanswered += self.fence_owed.len();
         self.fence_owed.clear();
         self.papers.clear();
         self.names.clear();

@@ -21,7 +21,7 @@ pub enum Trouble {
     Closed { at: String },
     #[error("{at} has taken no more bytes for {} s: look at its paper, its cover and its lights", .after.as_secs_f32())]
     Stalled { at: String, after: Duration },
-    #[error("{at} took the strip but has not said within {} s that it is printed: look at what came out", .after.as_secs_f32())]
+    #[error("{at} has not said within {} s that it worked off what it got: look at its paper, its cover, its lights, and at what came out", .after.as_secs_f32())]
     NotWorkedOff { at: String, after: Duration },
     #[error("{at} cannot be reached ({cause}): is it switched on, is the cable in, is the address right?")]
     NoConnection { at: String, cause: io::Error },

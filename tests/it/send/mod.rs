@@ -2,6 +2,7 @@
 
 mod faults;
 mod kill;
+mod mechanism;
 mod person;
 mod printer;
 mod queue;

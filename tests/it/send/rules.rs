@@ -51,6 +51,35 @@ fn a_healthy_printer_prints_every_strip_on_a_piece_of_its_own() {
 }
 
 #[test]
+fn a_strip_is_called_printed_only_when_it_is_on_paper() {
+    for (status, fence) in [
+        (true, Fence::Paper),
+        (true, Fence::Process),
+        (false, Fence::Paper),
+        (false, Fence::Process),
+    ] {
+        let printer = TestPrinter::on_network(None);
+        let mut ledger = Ledger::in_memory().expect("memory");
+        let order = Order::new(facts(4));
+        let mut destination =
+            send::open(printer.address(), settings(&manners(status, fence), CALM, &order.stop)).expect("an address");
+        let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
+        let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| {
+            if let Event::Settled {
+                job,
+                state: State::Printed,
+                ..
+            } = event
+            {
+                // Its mechanism is slower than the line: this is so at once only if its answer was waited for.
+                assert_eq!(printer.clean_pieces(), job.number as usize, "{status} {fence:?}");
+            }
+        });
+        assert_eq!(report.expect("a run").printed, 4);
+    }
+}
+
+#[test]
 fn status_questions_stand_between_commands_only() {
     let printer = TestPrinter::on_network(None);
     let folder = folder();
