@@ -12,6 +12,7 @@ pub mod naming;
 pub mod options;
 pub mod output;
 pub mod press;
+pub mod print;
 pub mod printers;
 pub mod progress;
 pub mod proof;

@@ -9,9 +9,9 @@ pub struct Manners {
     pub status: bool,
     /// What it can be asked to prove that the bytes before were worked off.
     pub fence: Fence,
-    /// Bytes that it takes in ahead of its mechanism. No more than a quarter of this (or one chunk, if that is more) is left
-    /// without an answer, so that a fault is heard of while there is room for asking what it is; a printer without status is
-    /// asked for proof that often.
+    /// Bytes that it takes in ahead of its mechanism. Where it can prove what is worked off, no more than half of this (or one
+    /// chunk, if that is more) lies in it at any time: a full buffer takes no question, and a paper end would be told by
+    /// silence. Not more than a quarter (or one chunk) is left without an answer.
     pub buffer: usize,
     /// Sent before the next strip when the one before was broken off, so that the spoiled piece comes out by itself.
     /// The default sets the printer back to its start (`ESC @`) and feeds and cuts (`GS V B 0`).
@@ -20,7 +20,12 @@ pub struct Manners {
 
 impl Default for Manners {
     fn default() -> Manners {
-        Manners { status: false, fence: Fence::None, buffer: 4096, eject: vec![0x1B, 0x40, 0x1D, 0x56, 0x42, 0x00] }
+        Manners {
+            status: false,
+            fence: Fence::None,
+            buffer: 4096,
+            eject: vec![0x1B, 0x40, 0x1D, 0x56, 0x42, 0x00],
+        }
     }
 }
 
@@ -62,7 +67,7 @@ impl Default for Times {
             connect: Duration::from_secs(5),
             write: Duration::from_secs(10),
             answer: Duration::from_secs(2),
-            work_off: Duration::from_secs(120),
+            work_off: Duration::from_secs(60),
             settle: Duration::from_millis(150),
             look: Duration::from_millis(200),
             queue: Duration::from_secs(300),

@@ -27,6 +27,8 @@ pub mod status;
 mod stop;
 mod strip_bytes;
 mod talk;
+#[cfg(test)]
+mod tests;
 mod trouble;
 mod wire;
 

@@ -22,6 +22,7 @@ pub(crate) struct Replies {
     next_name: u16,
     named: bool,
     answered_to: usize,
+    worked_off_to: usize,
     stray: usize,
     unanswered: usize,
     paper_end: bool,
@@ -30,7 +31,9 @@ pub(crate) struct Replies {
 impl Replies {
     pub(crate) fn new(fence: Fence) -> Replies {
         // Names only need to differ from those of an earlier run whose answers may still come.
-        let moment = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |age| age.subsec_micros());
+        let moment = SystemTime::now()
+            .duration_since(UNIX_EPOCH)
+            .map_or(0, |age| age.subsec_micros());
         Replies {
             fence,
             statuses: VecDeque::new(),
@@ -42,6 +45,7 @@ impl Replies {
             next_name: (moment ^ std::process::id()) as u16,
             named: false,
             answered_to: 0,
+            worked_off_to: 0,
             stray: 0,
             unanswered: 0,
             paper_end: false,
@@ -51,6 +55,7 @@ impl Replies {
     /// A strip begins: positions count from its first byte, and what was odd before it is no longer held against the line.
     pub(crate) fn begin_strip(&mut self) {
         self.answered_to = 0;
+        self.worked_off_to = 0;
         self.stray = 0;
         self.unanswered = 0;
         self.paper_end = false;
@@ -110,7 +115,7 @@ impl Replies {
         match self.fence {
             Fence::Paper if byte & 0x90 == 0 => match self.fence_owed.pop_front() {
                 Some(position) => {
-                    self.answered_to = self.answered_to.max(position);
+                    self.worked_off_to = self.worked_off_to.max(position);
                     self.paper_end |= byte & 0x0C != 0 && self.papers.last() == Some(&byte);
                     self.papers.push(byte);
                     true
@@ -125,7 +130,9 @@ impl Replies {
     /// The answer to `GS ( H`: 37 22, the four letters, 00.
     fn take_packet(&mut self, byte: u8) -> bool {
         let expected = [Some(0x37), Some(0x22), None, None, None, None, Some(0x00)];
-        let fits = expected.get(self.packet.len()).is_some_and(|wanted| wanted.is_none_or(|wanted| wanted == byte));
+        let fits = expected
+            .get(self.packet.len())
+            .is_some_and(|wanted| wanted.is_none_or(|wanted| wanted == byte));
         if !fits {
             let spoiled = std::mem::take(&mut self.packet).len();
             if byte != 0x37 {
@@ -134,15 +141,19 @@ impl Replies {
             self.odd(spoiled);
         }
         self.packet.push(byte);
-        let [_, _, a, b, c, d, _] = self.packet[..] else { return false };
+        let [_, _, a, b, c, d, _] = self.packet[..] else {
+            return false;
+        };
         self.packet.clear();
         let name = [a, b, c, d];
-        let Some(place) = self.names.iter().position(|&owed| owed == name) else { return false };
+        let Some(place) = self.names.iter().position(|&owed| owed == name) else {
+            return false;
+        };
         // Answers come in the order of the questions: one that is skipped was lost on the way.
         self.unanswered += place;
         for _ in 0..=place {
             self.names.pop_front();
-            self.answered_to = self.answered_to.max(self.fence_owed.pop_front().unwrap_or(0));
+            self.worked_off_to = self.worked_off_to.max(self.fence_owed.pop_front().unwrap_or(0));
         }
         self.named = true;
         true
@@ -179,9 +190,14 @@ impl Replies {
         }
     }
 
-    /// Bytes of the strip that lie before the last answered question.
+    /// Bytes of the strip that are known to have reached the printer.
     pub(crate) fn answered_to(&self) -> usize {
-        self.answered_to
+        self.answered_to.max(self.worked_off_to)
+    }
+
+    /// Bytes of the strip that are known to be worked off.
+    pub(crate) fn worked_off_to(&self) -> usize {
+        self.worked_off_to
     }
 
     /// Bytes since the strip began that were no answer to anything.
@@ -199,11 +215,17 @@ impl Replies {
         std::mem::take(&mut self.paper_end)
     }
 
-    /// Nothing is owed any more: whatever comes belongs to questions asked from now on.
-    pub(crate) fn forget(&mut self) {
-        self.unanswered += self.owed();
+    /// No real-time answer is owed any more: whatever comes belongs to questions asked from now on.
+    pub(crate) fn forget_statuses(&mut self) {
+        self.unanswered += self.status_owed.len();
         self.statuses.clear();
         self.status_owed.clear();
+    }
+
+    /// Nothing is owed any more, not even proof.
+    pub(crate) fn forget(&mut self) {
+        self.forget_statuses();
+        self.unanswered += self.fence_owed.len();
         self.fence_owed.clear();
         self.papers.clear();
         self.names.clear();
@@ -223,7 +245,10 @@ mod tests {
         assert_eq!(replies.status(), None);
         replies.owe_status(100);
         assert!(replies.take_in(&[0x1A]));
-        assert_eq!((replies.status(), replies.answered_to(), replies.owed()), (Some(0x1A), 100, 0));
+        assert_eq!(
+            (replies.status(), replies.answered_to(), replies.owed()),
+            (Some(0x1A), 100, 0)
+        );
     }
 
     #[test]
@@ -233,7 +258,10 @@ mod tests {
         assert!(replies.take_in(&[0x40]));
         assert!(replies.owes_fence() && !replies.fence_agrees());
         assert!(replies.take_in(&[0x00]));
-        assert!(!replies.owes_fence() && !replies.fence_agrees(), "two different answers agree on nothing");
+        assert!(
+            !replies.owes_fence() && !replies.fence_agrees(),
+            "two different answers agree on nothing"
+        );
         replies.owe_fence(7);
         assert!(replies.take_in(&[0x12, 0x00, 0x00]));
         assert!(replies.fence_agrees());
@@ -247,7 +275,7 @@ mod tests {
         assert_eq!(question[..7], [0x1D, 0x28, 0x48, 0x06, 0x00, 0x30, 0x30]);
         let name = &question[7..];
         replies.owe_status(0);
-        let late = [0x37, 0x22, b'Z', b'Z', b'Z', b'Z', 0];
+        let late = [0x37, 0x22, b'Q', b'Q', b'Q', b'Q', 0];
         replies.take_in(&late);
         assert!(!replies.fence_agrees());
         replies.take_in(&[0x99, 0x37, 0x37, 0x22, name[0], name[1], 0x12, name[2]]);

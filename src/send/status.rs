@@ -44,7 +44,9 @@ impl Ailment {
         match self {
             Ailment::PaperEnd => "paper end: put in a new roll",
             Ailment::CoverOpen => "cover open: close it until it clicks",
-            Ailment::Cutter => "cutter jammed: switch the printer off, free the blade and the paper before it, switch it on again",
+            Ailment::Cutter => {
+                "cutter jammed: switch the printer off, free the blade and the paper before it, switch it on again"
+            }
             Ailment::Mechanism => "the paper path is blocked: open the cover and take out what is caught",
             Ailment::Unrecoverable => {
                 "the printer reports an error that it can't clear itself: switch it off and on; if it comes back, it needs service"
@@ -52,7 +54,9 @@ impl Ailment {
             Ailment::TooHot => "the print head is too hot: it goes on by itself when it has cooled",
             Ailment::Feeding => "the feed button is pressed: let it go",
             Ailment::OtherError => "the printer reports an error: look at its lights",
-            Ailment::OffLine => "the printer is off line: look at its paper, its cover and its lights, then press its feed or on-line button",
+            Ailment::OffLine => {
+                "the printer is off line: look at its paper, its cover and its lights, then press its feed or on-line button"
+            }
         }
     }
 }
@@ -132,14 +136,24 @@ mod tests {
         assert_eq!(ailments([0x1A, 0x52, 0x12, 0x12]), [Ailment::OtherError]);
         assert_eq!(ailments([0x1A, 0x1A, 0x12, 0x12]), [Ailment::Feeding]);
         assert_eq!(ailments([0x1A, 0x12, 0x12, 0x12]), [Ailment::OffLine]);
-        assert_eq!(ailments([0x1A, 0x36, 0x1A, 0x7E]), [Ailment::PaperEnd, Ailment::CoverOpen, Ailment::Cutter]);
+        assert_eq!(
+            ailments([0x1A, 0x36, 0x1A, 0x7E]),
+            [Ailment::PaperEnd, Ailment::CoverOpen, Ailment::Cutter]
+        );
     }
 
     #[test]
     fn a_roll_near_its_end_is_a_word_and_no_ailment() {
-        let low = Status { answers: [0x12, 0x12, 0x12, 0x1E] };
+        let low = Status {
+            answers: [0x12, 0x12, 0x12, 0x1E],
+        };
         assert!(low.paper_low() && low.ailments().is_empty());
-        assert!(!Status { answers: [0x1A, 0x32, 0x12, 0x7E] }.paper_low());
+        assert!(
+            !Status {
+                answers: [0x1A, 0x32, 0x12, 0x7E]
+            }
+            .paper_low()
+        );
     }
 
     #[test]

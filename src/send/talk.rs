@@ -47,7 +47,18 @@ impl Talk {
             manners.fence = Fence::None;
         }
         let replies = Replies::new(manners.fence);
-        Talk { at, wire, manners, times, stop, replies, heard: Vec::new(), alive: Instant::now(), ahead: 0, paper_low: false }
+        Talk {
+            at,
+            wire,
+            manners,
+            times,
+            stop,
+            replies,
+            heard: Vec::new(),
+            alive: Instant::now(),
+            ahead: 0,
+            paper_low: false,
+        }
     }
 
     /// Whether a fence can prove anything on this line.
@@ -71,7 +82,7 @@ impl Talk {
             return Ok(());
         }
         if fresh || broken_off {
-            self.quieten()?;
+            self.quieten(true)?;
         }
         if self.manners.status {
             self.must_be_well()?;
@@ -89,7 +100,7 @@ impl Talk {
                 }
                 Err(trouble) => return Err(trouble),
             }
-            self.quieten()?;
+            self.quieten(true)?;
         } else if broken_off {
             self.give(&vec![0; longest])?;
         }
@@ -121,13 +132,14 @@ impl Talk {
             }
             if self.manners.status {
                 self.ask_now(1)?;
-            } else if self.proves() && since_fence >= self.manners.buffer {
+            }
+            if self.proves() && since_fence >= self.manners.buffer / 4 {
                 self.ask_fence()?;
                 since_fence = 0;
             }
-            self.keep_within(strip.longest().max(self.manners.buffer / 4))?;
+            self.keep_within(strip.longest())?;
         }
-        self.keep_within(0)?;
+        self.wait_until(self.times.work_off, |talk| talk.replies.owed() == 0)?;
         if self.proves() {
             self.fence(self.times.work_off)?;
         } else if !self.wait_flushed()? {
@@ -162,7 +174,7 @@ impl Talk {
         loop {
             let mut status = self.round()?;
             if !status.ailments().is_empty() {
-                self.quieten()?;
+                self.quieten(false)?;
                 status = self.round()?;
             }
             self.paper_low |= status.paper_low();
@@ -179,8 +191,8 @@ impl Talk {
 
     /// One round of the four questions, one at a time.
     fn round(&mut self) -> Result<Status, Trouble> {
-        if self.replies.owed() > 0 {
-            self.quieten()?;
+        if self.replies.owed_status() > 0 {
+            self.quieten(false)?;
         }
         let mut answers = [0u8; 4];
         for (number, place) in (1..=4u8).zip(answers.iter_mut()) {
@@ -193,7 +205,7 @@ impl Talk {
     fn question(&mut self, number: u8) -> Result<u8, Trouble> {
         for attempt in 0..2 {
             if attempt > 0 {
-                self.quieten()?;
+                self.quieten(false)?;
             }
             self.ask_now(number)?;
             let until = Instant::now() + self.times.answer + self.on_the_way();
@@ -221,22 +233,47 @@ impl Talk {
 
     fn ask_fence(&mut self) -> Result<(), Trouble> {
         let question = self.replies.owe_fence(self.ahead);
-        self.give(&question)?;
-        self.alive = Instant::now();
-        Ok(())
+        self.give(&question)
     }
 
-    /// Waits until no more than `window` bytes lie beyond the last answered question.
-    fn keep_within(&mut self, window: usize) -> Result<(), Trouble> {
+    /// Keeps the printer's buffer from filling up: a full one takes no question, and a fault in it is told by silence only.
+    fn keep_within(&mut self, chunk: usize) -> Result<(), Trouble> {
+        let unanswered = chunk.max(self.manners.buffer / 4);
+        let unworked = chunk.max(self.manners.buffer / 2);
+        let proves = self.proves();
+        self.wait_until(self.times.work_off, |talk| {
+            let ahead = |position: usize| talk.ahead.saturating_sub(position);
+            (talk.replies.owed_status() == 0 || ahead(talk.replies.answered_to()) <= unanswered)
+                && (!proves || !talk.replies.owes_fence() || ahead(talk.replies.worked_off_to()) <= unworked)
+        })
+    }
+
+    /// Listens until `done`, for `limit` at most. While it waits it keeps asking how the printer is, so that a fault is told
+    /// as what it is.
+    fn wait_until(&mut self, limit: Duration, done: impl Fn(&Talk) -> bool) -> Result<(), Trouble> {
+        let until = Instant::now() + limit + self.on_the_way();
+        let mut look = Instant::now() + self.times.look;
         self.listen(Duration::ZERO)?;
         self.mind_answers()?;
-        while self.replies.owed() > 0 && (window == 0 || self.ahead.saturating_sub(self.replies.answered_to()) > window) {
-            let patience = if self.replies.owes_fence() { self.times.work_off } else { self.times.answer };
-            if self.alive.elapsed() > patience + self.on_the_way() {
-                return Err(self.silent());
-            }
+        while !done(self) {
             self.listen(SLICE)?;
             self.mind_answers()?;
+            let now = Instant::now();
+            if now >= until {
+                self.quieten(true)?;
+                let late = Trouble::NotWorkedOff {
+                    at: self.at.clone(),
+                    after: limit,
+                };
+                return Err(if self.replies.stray() > 0 { self.rubbish() } else { late });
+            }
+            if self.manners.status && self.replies.owed_status() == 0 && now >= look {
+                self.ask_now(1)?;
+                look = now + self.times.look;
+            }
+            if self.replies.owed_status() > 0 && self.alive.elapsed() > self.times.answer + self.on_the_way() {
+                return Err(self.silent());
+            }
         }
         Ok(())
     }
@@ -245,54 +282,40 @@ impl Talk {
     fn mind_answers(&mut self) -> Result<(), Trouble> {
         while let Some(answer) = self.replies.status() {
             if status::says_off_line(answer) {
-                self.quieten()?;
+                self.quieten(false)?;
                 self.must_be_well().map_err(|trouble| match trouble {
                     // Too full to take another question: then this is all that is known.
-                    Trouble::Mute { .. } => Trouble::Printer(Status { answers: [answer, 0x12, 0x12, 0x12] }),
+                    Trouble::Mute { .. } => Trouble::Printer(Status {
+                        answers: [answer, 0x12, 0x12, 0x12],
+                    }),
                     trouble => trouble,
                 })?;
             }
         }
         match self.replies.paper_end() {
-            true => Err(Trouble::Printer(Status { answers: [0x1A, 0x32, 0x12, 0x7E] })),
+            true => Err(Trouble::Printer(Status {
+                answers: [0x1A, 0x32, 0x12, 0x7E],
+            })),
             false => Ok(()),
         }
     }
 
-    /// Asks for proof that everything sent so far is worked off, and waits for it. While it waits it keeps asking how the
-    /// printer is, so that a fault is told as what it is.
+    /// Asks for proof that everything sent so far is worked off, and waits for it.
     fn fence(&mut self, limit: Duration) -> Result<(), Trouble> {
         for _ in 0..3 {
             self.ask_fence()?;
-            let until = Instant::now() + limit + self.on_the_way();
-            let mut look = Instant::now() + self.times.look;
-            while self.replies.owes_fence() {
-                self.listen(SLICE)?;
-                self.mind_answers()?;
-                let now = Instant::now();
-                if now >= until {
-                    self.quieten()?;
-                    return Err(Trouble::NotWorkedOff { at: self.at.clone(), after: limit });
-                }
-                if self.manners.status && self.replies.owed_status() == 0 && now >= look {
-                    self.ask_now(1)?;
-                    look = now + self.times.look;
-                }
-                if self.replies.owed_status() > 0 && self.alive.elapsed() > self.times.answer + self.on_the_way() {
-                    return Err(self.silent());
-                }
-            }
+            self.wait_until(limit, |talk| talk.replies.owed() == 0)?;
             if self.replies.fence_agrees() {
-                return self.keep_within(0);
+                return Ok(());
             }
-            self.quieten()?;
+            self.quieten(true)?;
         }
         Err(self.rubbish())
     }
 
     /// Listens until the real-time answers that are owed have come (or their time is up) and nothing more has come for a
-    /// while, then forgets what was owed: what comes after this belongs to new questions.
-    fn quieten(&mut self) -> Result<(), Trouble> {
+    /// while, then forgets what was owed: what comes after this belongs to new questions. `proof` too is forgotten if told so.
+    fn quieten(&mut self, proof: bool) -> Result<(), Trouble> {
         let until = Instant::now() + self.times.answer + self.times.settle;
         let mut quiet_since = Instant::now();
         while Instant::now() < until && (self.replies.owed_status() > 0 || quiet_since.elapsed() < self.times.settle) {
@@ -300,7 +323,11 @@ impl Talk {
                 quiet_since = Instant::now();
             }
         }
-        self.replies.forget();
+        if proof {
+            self.replies.forget();
+        } else {
+            self.replies.forget_statuses();
+        }
         Ok(())
     }
 
@@ -382,29 +409,45 @@ impl Talk {
 
     /// How long what was handed over may still be on its way on a slow line.
     fn on_the_way(&self) -> Duration {
-        let bytes = self.ahead.saturating_sub(self.replies.answered_to()).min(self.manners.buffer.max(PIECE) * 4);
+        let bytes = self
+            .ahead
+            .saturating_sub(self.replies.answered_to())
+            .min(self.manners.buffer.max(PIECE) * 4);
         self.wire.pace().filter(|&pace| pace > 0).map_or(Duration::ZERO, |pace| {
             Duration::from_millis((bytes as u64 * 1000).div_ceil(u64::from(pace)))
         })
     }
 
     fn silent(&self) -> Trouble {
-        if self.replies.stray() > 0 { self.rubbish() } else { Trouble::Mute { at: self.at.clone() } }
+        if self.replies.stray() > 0 {
+            self.rubbish()
+        } else {
+            Trouble::Mute { at: self.at.clone() }
+        }
     }
 
     fn rubbish(&self) -> Trouble {
-        Trouble::Rubbish { at: self.at.clone(), bytes: self.replies.stray() }
+        Trouble::Rubbish {
+            at: self.at.clone(),
+            bytes: self.replies.stray(),
+        }
     }
 
     fn stalled(&self) -> Trouble {
-        Trouble::Stalled { at: self.at.clone(), after: self.times.write }
+        Trouble::Stalled {
+            at: self.at.clone(),
+            after: self.times.write,
+        }
     }
 
     fn broken(&self, cause: io::Error) -> Trouble {
         use io::ErrorKind::{BrokenPipe, ConnectionAborted, ConnectionReset, UnexpectedEof};
         match cause.kind() {
             BrokenPipe | ConnectionAborted | ConnectionReset | UnexpectedEof => Trouble::Closed { at: self.at.clone() },
-            _ => Trouble::Link { at: self.at.clone(), cause },
+            _ => Trouble::Link {
+                at: self.at.clone(),
+                cause,
+            },
         }
     }
 }

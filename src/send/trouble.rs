@@ -9,7 +9,9 @@ use std::time::Duration;
 pub enum Trouble {
     #[error("{}", list(&.0.ailments()))]
     Printer(Status),
-    #[error("nothing answers at {at}: is it a printer, is it switched on, has it paper, is its cover closed? (If it can't answer at all, say so in its profile: status = false, fence = \"none\".)")]
+    #[error(
+        "nothing answers at {at}: is it a printer, is it switched on, has it paper, is its cover closed? (If it can't answer at all, say so in its profile: status = false, fence = \"none\".)"
+    )]
     Mute { at: String },
     #[error(
         "what comes back from {at} is no answer of a printer ({bytes} stray bytes): is it a printer, and are the speed and the cable right?"
@@ -19,7 +21,7 @@ pub enum Trouble {
     Closed { at: String },
     #[error("{at} has taken no more bytes for {} s: look at its paper, its cover and its lights", .after.as_secs_f32())]
     Stalled { at: String, after: Duration },
-    #[error("{at} took the strip but has not said within {} s that it is printed: look at what came out", .after.as_secs_f32())]
+    #[error("{at} has not said within {} s that it worked off what it got: look at its paper, its cover, its lights, and at what came out", .after.as_secs_f32())]
     NotWorkedOff { at: String, after: Duration },
     #[error("{at} cannot be reached ({cause}): is it switched on, is the cable in, is the address right?")]
     NoConnection { at: String, cause: io::Error },
@@ -86,5 +88,9 @@ fn list(ailments: &[Ailment]) -> String {
     if ailments.is_empty() {
         return "the printer reports no fault any more".to_owned();
     }
-    ailments.iter().map(|ailment| ailment.to_string()).collect::<Vec<_>>().join("; also ")
+    ailments
+        .iter()
+        .map(|ailment| ailment.to_string())
+        .collect::<Vec<_>>()
+        .join("; also ")
 }

@@ -70,7 +70,13 @@ impl Pump {
                 }
             }
         })?;
-        Ok(Pump { pieces: Some(pieces), written, under_way: false, given_up, thread })
+        Ok(Pump {
+            pieces: Some(pieces),
+            written,
+            under_way: false,
+            given_up,
+            thread,
+        })
     }
 
     pub(crate) fn put(&mut self, bytes: &[u8], limit: Duration) -> io::Result<usize> {
@@ -79,7 +85,11 @@ impl Pump {
         }
         let piece = bytes.get(..bytes.len().min(PIECE)).unwrap_or_default();
         let gone = || io::Error::from(io::ErrorKind::BrokenPipe);
-        self.pieces.as_ref().ok_or_else(gone)?.send(piece.to_vec()).map_err(|_| gone())?;
+        self.pieces
+            .as_ref()
+            .ok_or_else(gone)?
+            .send(piece.to_vec())
+            .map_err(|_| gone())?;
         self.under_way = true;
         Ok(piece.len())
     }
@@ -152,12 +162,17 @@ impl Ear {
                 }
             }
         })?;
-        Ok(Ear { heard: Some(heard), thread })
+        Ok(Ear {
+            heard: Some(heard),
+            thread,
+        })
     }
 
     pub(crate) fn hear(&mut self, into: &mut Vec<u8>, limit: Duration) -> io::Result<usize> {
         let until = Instant::now() + limit;
-        let Some(heard) = &self.heard else { return Err(io::ErrorKind::UnexpectedEof.into()) };
+        let Some(heard) = &self.heard else {
+            return Err(io::ErrorKind::UnexpectedEof.into());
+        };
         loop {
             match heard.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(Ok(bytes)) if bytes.is_empty() => {}
@@ -190,5 +205,8 @@ fn wait_for(thread: &JoinHandle<()>, limit: Duration) {
 
 /// An error that only means "not yet".
 pub(crate) fn waits(error: &io::Error) -> bool {
-    matches!(error.kind(), io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut | io::ErrorKind::Interrupted)
+    matches!(
+        error.kind(),
+        io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut | io::ErrorKind::Interrupted
+    )
 }

@@ -37,7 +37,9 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
     let mut roll = None;
     for (key, value) in options {
         match key {
-            "roll" => roll = Some(metres(value).ok_or_else(|| wrong_value(address, key, value, "a length such as 3.4m or 900mm"))?),
+            "roll" => {
+                roll = Some(metres(value).ok_or_else(|| wrong_value(address, key, value, "a length such as 3.4m or 900mm"))?)
+            }
             _ => return Err(unknown_option(address, key, &["roll"])),
         }
     }
@@ -48,7 +50,13 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
             hint: "rehearse with `print`".to_owned(),
         });
     };
-    Ok(Box::new(Rehearsal { name: format!("rehearse:{folder}"), folder: PathBuf::from(folder), printer, roll, stop: settings.stop }))
+    Ok(Box::new(Rehearsal {
+        name: format!("rehearse:{folder}"),
+        folder: PathBuf::from(folder),
+        printer,
+        roll,
+        stop: settings.stop,
+    }))
 }
 
 /// `3.4m` and every length that the manual knows.
@@ -104,22 +112,33 @@ impl Destination for Rehearsal {
     }
 
     fn ready(&mut self, _strip: &StripBytes, _broken_off: bool, _progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
-        std::fs::create_dir_all(&self.folder).map_err(|cause| Trouble::NoConnection { at: self.name.clone(), cause })
+        std::fs::create_dir_all(&self.folder).map_err(|cause| Trouble::NoConnection {
+            at: self.name.clone(),
+            cause,
+        })
     }
 
     fn send(&mut self, label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
         if self.stop.at_once() {
-            return Outcome::Missing { trouble: Trouble::Interrupted };
+            return Outcome::Missing {
+                trouble: Trouble::Interrupted,
+            };
         }
         let CameOut { png, length } = match (self.printer)(&strip.joined()) {
             Ok(came_out) => came_out,
-            Err(why) => return Outcome::Missing { trouble: Trouble::Unreadable(why) },
+            Err(why) => {
+                return Outcome::Missing {
+                    trouble: Trouble::Unreadable(why),
+                };
+            }
         };
         if let Some(left) = &mut self.roll {
             let rest = left.micrometres() - length.micrometres();
             *left = Mm::from_micrometres(rest.max(0));
             if rest < 0 {
-                return Outcome::Missing { trouble: Trouble::PretendRollEnd };
+                return Outcome::Missing {
+                    trouble: Trouble::PretendRollEnd,
+                };
             }
         }
         match write_whole(&self.folder.join(file_name(label)), &png) {
@@ -127,7 +146,12 @@ impl Destination for Rehearsal {
                 progress(Progress::Sent { bytes: strip.size() });
                 Outcome::Printed
             }
-            Err(cause) => Outcome::Missing { trouble: Trouble::Link { at: self.name.clone(), cause } },
+            Err(cause) => Outcome::Missing {
+                trouble: Trouble::Link {
+                    at: self.name.clone(),
+                    cause,
+                },
+            },
         }
     }
 

@@ -57,7 +57,8 @@ fn read(address: &str) -> Result<Port, Error> {
         match key {
             "baud" => {
                 let baud = value.parse().ok().filter(|baud| (300..=4_000_000).contains(baud));
-                port.baud = baud.ok_or_else(|| wrong("baud is a number from 300 to 4000000, most often 9600, 19200, 38400 or 115200"))?;
+                port.baud =
+                    baud.ok_or_else(|| wrong("baud is a number from 300 to 4000000, most often 9600, 19200, 38400 or 115200"))?;
             }
             "flow" => {
                 port.flow = match value {
@@ -114,7 +115,12 @@ impl SerialWire {
         // Writing to a serial device may block for as long as the printer holds up its hand, whatever its time-out.
         let pump = Pump::new(Out(line.try_clone()?))?;
         let ear = Ear::new(line.try_clone()?, true)?;
-        Ok(SerialWire { port: line, pump, ear, pace: port.baud / 10 })
+        Ok(SerialWire {
+            port: line,
+            pump,
+            ear,
+            pace: port.baud / 10,
+        })
     }
 }
 

@@ -33,16 +33,26 @@ fn host_and_port(address: &str) -> Result<(String, u16), Error> {
     let rest = address.strip_prefix("tcp://").unwrap_or(address).trim_end_matches('/');
     let (host, port) = match rest.strip_prefix('[') {
         Some(inside) => {
-            let (host, after) = inside.split_once(']').ok_or_else(|| wrong("the bracket around the host is not closed"))?;
-            (host, after.strip_prefix(':').or(if after.is_empty() { Some("9100") } else { None }))
+            let (host, after) = inside
+                .split_once(']')
+                .ok_or_else(|| wrong("the bracket around the host is not closed"))?;
+            (
+                host,
+                after.strip_prefix(':').or(if after.is_empty() { Some("9100") } else { None }),
+            )
         }
         None if rest.matches(':').count() > 1 => return Err(wrong("the host looks like an IPv6 address without brackets")),
-        None => rest.split_once(':').map_or((rest, Some("9100")), |(host, port)| (host, Some(port))),
+        None => rest
+            .split_once(':')
+            .map_or((rest, Some("9100")), |(host, port)| (host, Some(port))),
     };
     if host.is_empty() || host.contains(['/', ' ', '@', '?']) {
         return Err(wrong("there is no host in it"));
     }
-    let port = port.and_then(|port| port.parse().ok()).filter(|&port: &u16| port > 0).ok_or_else(|| wrong("the port is no number from 1 to 65535"))?;
+    let port = port
+        .and_then(|port| port.parse().ok())
+        .filter(|&port: &u16| port > 0)
+        .ok_or_else(|| wrong("the port is no number from 1 to 65535"))?;
     Ok((host.to_owned(), port))
 }
 

@@ -3,83 +3,20 @@
 //! Invariants: a strip is `printed` only by the printer's word or a person's; a strip that was under way when the program
 //! ended is `unknown`; one process has the ledger at a time; no entry of the history is ever changed. It opens no printer.
 
+mod entries;
+mod error;
 mod schema;
 mod summary;
 
+pub use error::Error;
 pub use summary::{Carried, Counts, RunSummary, StripEntry, Summary};
 
+use entries::{enter, find, find_key, mark_line, set_state};
 use rusqlite::{Connection, OptionalExtension, Transaction, params};
-use schema::NOW;
 use serde::Serialize;
 use std::collections::BTreeSet;
 use std::fmt;
 use std::path::Path;
-
-/// Why the ledger says no. All of these are exit code 5.
-#[derive(Debug, thiserror::Error)]
-pub enum Error {
-    #[error("there is no ledger {path}")]
-    NotThere { path: String },
-    #[error("{path} is no file")]
-    NoFile { path: String },
-    #[error("{path} is in use by another run")]
-    InUse { path: String },
-    #[error("{path} is not a ledger")]
-    Foreign { path: String },
-    #[error("the ledger {path} is of version {found}; this program knows version {known}")]
-    OtherVersion { path: String, found: i64, known: i64 },
-    #[error("the ledger {path} is damaged ({cause})")]
-    Damaged { path: String, cause: String },
-    #[error("the ledger {path} cannot be read or written ({cause})")]
-    File { path: String, cause: String },
-    #[error("of {} it is not known whether {} printed: {}", strips(.0.len()), if .0.len() == 1 { "it is" } else { "they are" }, few(.0))]
-    Unresolved(Vec<StripName>),
-    #[error("the manual has changed since this run began (revision {before} then, {now} now); {printed} of its strips are printed")]
-    ManualChanged { before: String, now: String, printed: usize },
-    #[error("the unit {0} stands twice in the list of units")]
-    RepeatedUnit(String),
-    #[error("there is no unit to print")]
-    NoUnit,
-    #[error("no strip of this ledger is called {0}")]
-    NoSuchStrip(String),
-    #[error("no strip of this ledger is unknown: there is nothing to settle")]
-    NothingUnknown,
-}
-
-impl Error {
-    /// What the person can do about it.
-    pub fn hint(&self) -> Option<&'static str> {
-        Some(match self {
-            Error::NotThere { .. } => "`print --ledger FILE` begins one",
-            Error::NoFile { .. } => "name a file",
-            Error::InUse { .. } => "wait until that run has ended, or give this one a ledger of its own",
-            Error::Foreign { .. } => "name a ledger, or a file that does not exist yet; this one was left as it is",
-            Error::OtherVersion { .. } => "use the program that wrote it, or begin a new ledger",
-            Error::Damaged { .. } => "keep it, and begin a new one from what lies on the table",
-            Error::File { .. } => "look at the folder's permissions and the room on the disk",
-            Error::Unresolved(_) => {
-                "look which of them lie on the table, then `ledger FILE --resolve KEY=printed` or `KEY=missing` (it is printed again) for each"
-            }
-            Error::ManualChanged { .. } => {
-                "`--go-on` prints what is left with the manual as it is now, `--new-run` prints every unit again"
-            }
-            Error::RepeatedUnit(_) => "every unit needs a key of its own",
-            Error::NoUnit => "look at the units file",
-            Error::NoSuchStrip(_) => "`ledger FILE` lists them; KEY/2 is the second copy of KEY",
-            Error::NothingUnknown => "name a KEY to change the state of a strip that is not unknown",
-        })
-    }
-}
-
-fn strips(count: usize) -> String {
-    if count == 1 { "1 strip".to_owned() } else { format!("{count} strips") }
-}
-
-fn few(names: &[StripName]) -> String {
-    let shown: Vec<String> = names.iter().take(8).map(StripName::to_string).collect();
-    let more = names.len().saturating_sub(shown.len());
-    shown.join(", ") + &if more > 0 { format!(" and {more} more") } else { String::new() }
-}
 
 /// A strip as a person names it: `KEY`, or `KEY/2` for its second copy.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -222,7 +159,8 @@ impl Ledger {
                 let mut query = change.prepare("SELECT strip FROM strip WHERE state = 'sending' ORDER BY strip")?;
                 query.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?
             };
-            rows.into_iter().try_for_each(|row| set_state(change, row, State::Unknown, note))
+            rows.into_iter()
+                .try_for_each(|row| set_state(change, row, State::Unknown, note))
         })?;
         Ok(ledger)
     }
@@ -258,7 +196,11 @@ impl Ledger {
         let run = match (last, intent) {
             (Some((run, manual, before)), Intent::Continue) if manual != facts.manual => {
                 let printed = self.printed(run)?;
-                return Err(Error::ManualChanged { before, now: facts.revision.clone(), printed });
+                return Err(Error::ManualChanged {
+                    before,
+                    now: facts.revision.clone(),
+                    printed,
+                });
             }
             (Some((run, ..)), Intent::Continue | Intent::GoOn) => Some(run),
             (None, _) | (_, Intent::NewRun) => None,
@@ -269,14 +211,20 @@ impl Ledger {
     fn last_run(&self, document: &str, rehearsal: bool) -> Result<Option<(i64, String, String)>, Error> {
         let query = "SELECT run, manual, revision FROM run WHERE document = ?1 AND rehearsal = ?2 ORDER BY run DESC LIMIT 1";
         self.connection
-            .query_row(query, params![document, rehearsal], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+            .query_row(query, params![document, rehearsal], |row| {
+                Ok((row.get(0)?, row.get(1)?, row.get(2)?))
+            })
             .optional()
             .map_err(|error| schema::explain(&self.path, error))
     }
 
     fn printed(&self, run: i64) -> Result<usize, Error> {
         self.connection
-            .query_row("SELECT count(*) FROM strip WHERE run = ?1 AND state = 'printed'", [run], |row| row.get::<_, i64>(0))
+            .query_row(
+                "SELECT count(*) FROM strip WHERE run = ?1 AND state = 'printed'",
+                [run],
+                |row| row.get::<_, i64>(0),
+            )
             .map(|count| usize::try_from(count).unwrap_or(0))
             .map_err(|error| schema::explain(&self.path, error))
     }
@@ -291,7 +239,14 @@ impl Ledger {
                 "SELECT unit, copy FROM strip JOIN run USING (run)
                  WHERE state = 'unknown' AND run.document = ?1 AND rehearsal = ?2 ORDER BY run, place, copy",
             )?;
-            query.query_map(params![document, rehearsal], |row| Ok(StripName { unit: row.get(0)?, copy: row.get(1)? }))?.collect()
+            query
+                .query_map(params![document, rehearsal], |row| {
+                    Ok(StripName {
+                        unit: row.get(0)?,
+                        copy: row.get(1)?,
+                    })
+                })?
+                .collect()
         };
         read().map_err(|error| schema::explain(&self.path, error))
     }
@@ -301,8 +256,15 @@ impl Ledger {
     /// # Errors
     /// The file can't be read.
     pub fn in_order(&self, destination: &str) -> Result<bool, Error> {
-        let found = self.connection.query_row("SELECT in_order FROM line WHERE destination = ?1", [destination], |row| row.get(0));
-        found.optional().map(|found| found.unwrap_or(true)).map_err(|error| schema::explain(&self.path, error))
+        let found = self
+            .connection
+            .query_row("SELECT in_order FROM line WHERE destination = ?1", [destination], |row| {
+                row.get(0)
+            });
+        found
+            .optional()
+            .map(|found| found.unwrap_or(true))
+            .map_err(|error| schema::explain(&self.path, error))
     }
 
     /// Whether anything was ever sent to this destination.
@@ -310,8 +272,13 @@ impl Ledger {
     /// # Errors
     /// The file can't be read.
     pub fn has_sent_to(&self, destination: &str) -> Result<bool, Error> {
-        let found = self.connection.query_row("SELECT 1 FROM line WHERE destination = ?1", [destination], |_| Ok(()));
-        found.optional().map(|found| found.is_some()).map_err(|error| schema::explain(&self.path, error))
+        let found = self
+            .connection
+            .query_row("SELECT 1 FROM line WHERE destination = ?1", [destination], |_| Ok(()));
+        found
+            .optional()
+            .map(|found| found.is_some())
+            .map_err(|error| schema::explain(&self.path, error))
     }
 
     /// Before the first byte of a strip goes out.
@@ -327,7 +294,14 @@ impl Ledger {
     }
 
     /// After the fact. `in_order`: nothing of the strip is left in the printer or half-way on the line.
-    pub(crate) fn settle(&mut self, todo: &Todo, state: State, note: &str, destination: &str, in_order: bool) -> Result<(), Error> {
+    pub(crate) fn settle(
+        &mut self,
+        todo: &Todo,
+        state: State,
+        note: &str,
+        destination: &str,
+        in_order: bool,
+    ) -> Result<(), Error> {
         self.change(|change| {
             mark_line(change, destination, in_order)?;
             set_state(change, todo.row, state, note)
@@ -346,7 +320,11 @@ impl Ledger {
             Verdict::Missing => State::Missing,
         };
         let chosen = self.change(|change| {
-            let chosen = if key == "*" { find(change, "state = 'unknown'", None)? } else { find_key(change, key)? };
+            let chosen = if key == "*" {
+                find(change, "state = 'unknown'", None)?
+            } else {
+                find_key(change, key)?
+            };
             for (row, _) in &chosen {
                 if state == State::Missing {
                     // What did not come out may have left the printer in the middle of a command.
@@ -374,89 +352,4 @@ impl Ledger {
     pub fn summary(&self) -> Result<Summary, Error> {
         summary::read(&self.connection, &self.path).map_err(|error| schema::explain(&self.path, error))
     }
-}
-
-/// Makes the run where there is none, puts every strip that it lacks in the queue, and lists what is not printed.
-fn enter(change: &Transaction<'_>, facts: &Facts, rehearsal: bool, run: Option<i64>) -> rusqlite::Result<Begun> {
-    let run = match run {
-        Some(run) => {
-            change.execute("UPDATE run SET manual = ?2, revision = ?3 WHERE run = ?1", params![run, facts.manual, facts.revision])?;
-            run
-        }
-        None => {
-            change.execute(
-                &format!("INSERT INTO run (document, revision, manual, rehearsal, started) VALUES (?1, ?2, ?3, ?4, {NOW})"),
-                params![facts.document, facts.revision, facts.manual, rehearsal],
-            )?;
-            change.last_insert_rowid()
-        }
-    };
-    let mut insert = change.prepare(&format!(
-        "INSERT INTO strip (run, place, unit, copy, manual, document, revision, printer, state, note, queued)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, 'queued', '', {NOW}) ON CONFLICT (run, unit, copy) DO UPDATE SET place = ?2"
-    ))?;
-    let mut find = change.prepare("SELECT strip, state FROM strip WHERE run = ?1 AND unit = ?2 AND copy = ?3")?;
-    let mut begun = Begun { run, todo: Vec::new(), printed: 0 };
-    for (place, unit) in (0i64..).zip(&facts.units) {
-        for copy in 1..=facts.copies {
-            insert.execute(params![run, place, unit, copy, facts.manual, facts.document, facts.revision, facts.printer])?;
-            let (row, state): (i64, String) = find.query_row(params![run, unit, copy], |row| Ok((row.get(0)?, row.get(1)?)))?;
-            match State::read(&state) {
-                State::Printed => begun.printed += 1,
-                State::Queued | State::Missing => begun.todo.push(Todo { row, name: StripName { unit: unit.clone(), copy } }),
-                // `begin` has refused the run while there are any.
-                State::Sending | State::Unknown => {}
-            }
-        }
-    }
-    Ok(begun)
-}
-
-fn mark_line(change: &Transaction<'_>, destination: &str, in_order: bool) -> rusqlite::Result<()> {
-    change.execute(
-        "INSERT INTO line (destination, in_order) VALUES (?1, ?2) ON CONFLICT (destination) DO UPDATE SET in_order = ?2",
-        params![destination, in_order],
-    )?;
-    Ok(())
-}
-
-fn set_state(change: &Transaction<'_>, row: i64, state: State, note: &str) -> rusqlite::Result<()> {
-    let column = if state == State::Sending { "sending" } else { "settled" };
-    change.execute(
-        &format!("UPDATE strip SET state = ?2, note = ?3, {column} = {NOW} WHERE strip = ?1"),
-        params![row, state.word(), note],
-    )?;
-    change.execute(
-        &format!("INSERT INTO history (strip, at, state, note) VALUES (?1, {NOW}, ?2, ?3)"),
-        params![row, state.word(), note],
-    )?;
-    Ok(())
-}
-
-type Found = Vec<(i64, StripName)>;
-
-fn find(change: &Transaction<'_>, condition: &str, unit: Option<(&str, Option<u32>)>) -> rusqlite::Result<Found> {
-    let mut query = change.prepare(&format!(
-        "SELECT strip, unit, copy FROM strip WHERE {condition} AND (?1 IS NULL OR unit = ?1) AND (?2 IS NULL OR copy = ?2)
-         ORDER BY run, place, copy"
-    ))?;
-    let (unit, copy) = unit.map_or((None, None), |(unit, copy)| (Some(unit), copy));
-    query.query_map(params![unit, copy], |row| Ok((row.get(0)?, StripName { unit: row.get(1)?, copy: row.get(2)? })))?.collect()
-}
-
-/// The strips that a person means by a key: a unit of exactly this name goes before a copy of another.
-fn find_key(change: &Transaction<'_>, key: &str) -> rusqlite::Result<Found> {
-    let as_copy = key.rsplit_once('/').and_then(|(unit, copy)| Some((unit, Some(copy.parse().ok()?))));
-    for wanted in [Some((key, None)), as_copy].into_iter().flatten() {
-        let unknown = find(change, "state = 'unknown'", Some(wanted))?;
-        if !unknown.is_empty() {
-            return Ok(unknown);
-        }
-        let last = "run = (SELECT max(run) FROM strip JOIN run USING (run) WHERE unit = ?1 AND NOT rehearsal)";
-        let settled = find(change, last, Some(wanted))?;
-        if !settled.is_empty() {
-            return Ok(settled);
-        }
-    }
-    Ok(Vec::new())
 }

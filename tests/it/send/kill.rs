@@ -1,6 +1,6 @@
 //! A program that is killed at any moment leaves `unknown` at worst.
 
-use super::person::{command, compare, manners, settle};
+use super::person::{CALM, command, compare, manners, settle};
 use super::printer::TestPrinter;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
@@ -18,7 +18,7 @@ fn a_run_in_a_process_of_its_own() {
     let own = TestPrinter::on_network(None);
     let ledger = std::env::var(LEDGER).map_or_else(|_| folder.path().join("run.db"), Into::into);
     let address = std::env::var(ADDRESS).unwrap_or_else(|_| own.address().to_owned());
-    let report = command(&ledger, &address, &manners(true, Fence::Paper), UNITS).expect("a run");
+    let report = command(&ledger, &address, &manners(true, Fence::Paper), CALM, UNITS).expect("a run");
     assert!(matches!(report.ending, Ending::Done), "{:?}", report.ending);
     assert_eq!(report.printed + report.printed_before, usize::from(UNITS));
 }
@@ -48,7 +48,9 @@ fn kill(kills: usize, seed: u64) {
         let path = folder.path().join("run.db");
         loop {
             let mut child = start(&path, printer.address());
-            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            seed = seed
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
             std::thread::sleep(Duration::from_micros((seed >> 33) % 260_000));
             let ended = child.try_wait().expect("a child of ours").is_some();
             child.kill().expect("a child of ours");
@@ -60,12 +62,16 @@ fn kill(kills: usize, seed: u64) {
             compare(&ledger, &printer, "after a kill");
             asked += settle(&mut ledger, &printer);
             let summary = ledger.summary().expect("a summary");
-            if summary.runs.first().is_some_and(|run| run.counts.printed == usize::from(UNITS)) {
+            if summary
+                .runs
+                .first()
+                .is_some_and(|run| run.counts.printed == usize::from(UNITS))
+            {
                 break;
             }
             if killed >= kills {
                 drop(ledger);
-                let report = command(&path, printer.address(), &manners(true, Fence::Paper), UNITS).expect("a run");
+                let report = command(&path, printer.address(), &manners(true, Fence::Paper), CALM, UNITS).expect("a run");
                 assert!(matches!(report.ending, Ending::Done), "{:?}", report.ending);
                 break;
             }
@@ -74,7 +80,9 @@ fn kill(kills: usize, seed: u64) {
             assert_eq!(printer.whole(unit), 1, "unit {unit} of job {jobs}");
         }
     }
-    println!("killed {killed} times over {jobs} jobs of {UNITS} strips; {unscathed} processes ended first; person asked {asked} times");
+    println!(
+        "killed {killed} times over {jobs} jobs of {UNITS} strips; {unscathed} processes ended first; person asked {asked} times"
+    );
     assert!(asked > 0 || kills < 50, "with so many kills some must fall into a strip");
 }
 

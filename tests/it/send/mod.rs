@@ -2,8 +2,9 @@
 
 mod faults;
 mod kill;
+mod mechanism;
 mod person;
 mod printer;
-
+mod queue;
 mod rules;
-
+mod serial;
