@@ -54,3 +54,6 @@ pub fn parse(source: &Source) -> Result<Document, Error> {
     let header = header::read(source, &mut remarks)?;
     markdown::read(source, header, remarks)
 }
+
+#[cfg(test)]
+mod tests;

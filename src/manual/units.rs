@@ -91,16 +91,15 @@ impl Units {
         };
         let mut record = ByteRecord::new();
         let mut headed = false;
+        let mut lines = Lines::new(bytes);
         loop {
+            let position = reader.position().byte() as usize;
             match reader.read_byte_record(&mut record) {
                 Ok(false) => break,
                 Ok(true) => {}
-                Err(error) => {
-                    let line = error.position().map_or(1, |position| position.line());
-                    return Err(units.error(format!("this is not CSV: {error}"), line as u32, text));
-                }
+                Err(error) => return Err(units.error(format!("this is not CSV: {error}"), lines.at(position), text)),
             }
-            let line = record.position().map_or(1, |position| position.line()) as u32;
+            let line = lines.at(position);
             let cells: Vec<String> = record.iter().map(|cell| String::from_utf8_lossy(cell).into_owned()).collect();
             if headed {
                 units.add_row(cells, line);
@@ -263,6 +262,29 @@ impl Units {
     /// What is wrong with the table, in the order of its lines.
     pub fn noticed(&self) -> &[Noticed] {
         &self.noticed
+    }
+}
+
+/// Counts lines as the reader goes on; where it stands it may still have empty lines before it.
+struct Lines<'b> {
+    bytes: &'b [u8],
+    done: usize,
+    line: u32,
+}
+
+impl<'b> Lines<'b> {
+    fn new(bytes: &'b [u8]) -> Lines<'b> {
+        Lines { bytes, done: 0, line: 1 }
+    }
+
+    /// The line of the first byte from `position` on that ends no line. Positions only grow.
+    fn at(&mut self, position: usize) -> u32 {
+        let rest = self.bytes.get(position..).unwrap_or_default();
+        let start = position + rest.iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        let passed = self.bytes.get(self.done..start).unwrap_or_default();
+        self.line += passed.iter().filter(|byte| **byte == b'\n').count() as u32;
+        self.done = start.max(self.done);
+        self.line
     }
 }
 
