@@ -7,10 +7,10 @@ use std::sync::Arc;
 
 use csv::{ByteRecord, ReaderBuilder};
 
+use super::Error;
 use super::literal;
 use super::source::{Level, Place, SourceFile, Spot};
 use super::tables::nearest;
-use super::Error;
 
 /// The largest table, in bytes.
 pub const LARGEST: u64 = 64 << 20;
@@ -82,13 +82,8 @@ impl Units {
         }
         let text = utf8(bytes, name)?;
         let mut reader = ReaderBuilder::new().flexible(true).has_headers(false).delimiter(delimiter(text)).from_reader(bytes);
-        let mut units = Units {
-            name: name.to_owned(),
-            columns: Arc::default(),
-            key_column: 0,
-            rows: Vec::new(),
-            noticed: Vec::new(),
-        };
+        let mut units =
+            Units { name: name.to_owned(), columns: Arc::default(), key_column: 0, rows: Vec::new(), noticed: Vec::new() };
         let mut record = ByteRecord::new();
         let mut headed = false;
         let mut lines = Lines::new(bytes);
@@ -138,7 +133,14 @@ impl Units {
                 self.notice("units-heading", Level::Warning, message, "no field can name it", None, line);
             } else if columns.iter().take(n).any(|earlier| earlier == column) {
                 let message = format!("two columns are called {column:?}");
-                self.notice("units-heading", Level::Error, message, "a field takes the first; give each its own name", None, line);
+                self.notice(
+                    "units-heading",
+                    Level::Error,
+                    message,
+                    "a field takes the first; give each its own name",
+                    None,
+                    line,
+                );
             }
         }
         self.columns = Arc::new(columns);
@@ -152,13 +154,14 @@ impl Units {
         let (found, wanted) = (cells.len(), self.columns.len());
         if found != wanted {
             let message = format!("row {row} has {found} cells, the headings are {wanted}");
-            let hint = "missing cells are taken as empty, further ones are left out; a comma inside a cell wants quotes around the cell";
+            let hint =
+                "missing cells are taken as empty, further ones are left out; a comma inside a cell wants quotes around the cell";
             self.notice("units-ragged", Level::Error, message, hint, Some(row), line);
         }
         cells.resize(wanted, String::new());
-        for n in 0..cells.len() {
-            if cells[n].contains(is_forbidden) {
-                cells[n] = cells[n].replace(is_forbidden, "\u{FFFD}");
+        for (n, cell) in cells.iter_mut().enumerate() {
+            if cell.contains(is_forbidden) {
+                *cell = cell.replace(is_forbidden, "\u{FFFD}");
                 let column = self.columns.get(n).cloned().unwrap_or_default();
                 let message = format!("row {row} holds a control character in {column:?}");
                 self.notice("units-control-character", Level::Error, message, "type the cell anew", Some(row), line);
@@ -254,7 +257,12 @@ impl Units {
         let by_number = || wanted.trim().parse().ok().and_then(|number| self.row(number));
         self.by_key(wanted).or_else(by_number).ok_or_else(|| {
             let near = nearest(wanted, self.rows.iter().take(1000).map(Unit::key)).map(|key| format!("did you mean {key:?}? "));
-            let hint = format!("{}a unit is a row number from 1 to {}, or a value of {:?}", near.unwrap_or_default(), self.len(), self.key_column());
+            let hint = format!(
+                "{}a unit is a row number from 1 to {}, or a value of {:?}",
+                near.unwrap_or_default(),
+                self.len(),
+                self.key_column()
+            );
             Error::Units { message: format!("{} has no unit {wanted:?}", self.name), hint: Some(hint), at: None }
         })
     }

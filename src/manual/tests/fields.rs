@@ -4,7 +4,7 @@ use std::time::{Duration, Instant};
 
 use proptest::prelude::*;
 
-use super::super::document::{Document, Kind};
+use super::super::document::{Document, InlineKind, Kind};
 use super::super::source::Source;
 use super::super::{Error, Folder, Run, Template, Unit, Units, parse};
 use super::{sketch, told};
@@ -94,10 +94,7 @@ fn the_header_is_filled_first_and_then_known_as_document() {
 #[test]
 fn unknown_fields_are_errors_that_name_the_known_ones() {
     assert_eq!(failure("a\n\n  b {{ unit.seral }}"), "manual.md:3:8 there is no field `unit.seral`");
-    assert_eq!(
-        hint("{{ unit.seral }}"),
-        "did you mean `unit.serial`? there are unit.serial, unit.plug, unit[\"serial number\"]"
-    );
+    assert_eq!(hint("{{ unit.seral }}"), "did you mean `unit.serial`? there are unit.serial, unit.plug, unit[\"serial number\"]");
     assert!(failure("{{ document.titel }}").ends_with("there is no field `document.titel`"));
     assert!(hint("{{ document.product.makers }}").starts_with("did you mean `document.product.maker`?"));
     assert!(failure("{{ run.day }}").ends_with("there is no field `run.day`"));
@@ -122,13 +119,17 @@ fn broken_templates_are_errors_at_their_place() {
     assert!(failure("a\nb {{ unit.serial").starts_with("manual.md:2:"), "{}", failure("a\nb {{ unit.serial"));
     assert!(failure("a\n{% if true %}\nb").contains("cannot be read as a field or a condition"));
     assert!(failure("a\n{{ unit.serial|uper }}").starts_with("manual.md:2:"), "{}", failure("a\n{{ unit.serial|uper }}"));
-    assert_eq!(failure("+++\nfold = {{ unit.plug }}\n+++\n"), "manual.md:2:11 this is not TOML: string values must be quoted, expected literal string");
+    assert_eq!(
+        failure("+++\nfold = {{ unit.plug }}\n+++\n"),
+        "manual.md:2:11 this is not TOML: string values must be quoted, expected literal string"
+    );
     assert_eq!(hint("```figure\nwidth = {{ unit.plug }}\n```"), "a field's value is always text: put the field in quotes");
 }
 
 #[test]
 fn includes_stay_in_the_folder_and_are_named_by_the_writer() {
-    let include = |name: &str| fill_files(&[("manual.md", &format!("x\n{{% include \"{name}\" %}}"))], Some(&unit())).unwrap_err();
+    let include =
+        |name: &str| fill_files(&[("manual.md", &format!("x\n{{% include \"{name}\" %}}"))], Some(&unit())).unwrap_err();
     assert_eq!(told(&include("no.md")), "manual.md:2:4 \"no.md\" cannot be read: there is no such file");
     assert!(told(&include("../a.md")).ends_with("its path climbs out of the folder"));
     assert!(told(&include("/etc/passwd")).ends_with("it is an absolute path"));
@@ -140,30 +141,30 @@ fn includes_stay_in_the_folder_and_are_named_by_the_writer() {
     assert_eq!(told(&inner), "a.md:2:4 there is no field `unit.no`");
     let inner = fill_files(&[("manual.md", "{% include \"a.md\" %}"), ("a.md", "1\n2 \u{7}")], Some(&unit())).unwrap_err();
     assert_eq!(told(&inner), "a.md:2:3 the character U+0007 cannot stand in a manual");
-    let unnamed = fill_files(&[("manual.md", "{% include \"a.md\" %}"), ("a.md", "\n{% include unit.plug %}")], Some(&unit())).unwrap_err();
+    let unnamed =
+        fill_files(&[("manual.md", "{% include \"a.md\" %}"), ("a.md", "\n{% include unit.plug %}")], Some(&unit())).unwrap_err();
     assert_eq!(told(&unnamed), "a.md:2:1 a file is included by its name in quotes and by nothing else");
 }
 
 #[test]
 fn templates_that_never_end_are_stopped() {
-    let begun = Instant::now();
-    for endless in [
-        "{% for a in range(10000) %}{% for b in range(10000) %}x{% endfor %}{% endfor %}",
-        "{% for a in range(10000) %}{{ \"x\" * 10000 }}{% endfor %}",
-        "{% set ns = namespace(t=\"x\") %}{% for a in range(100) %}{% set ns.t = ns.t ~ ns.t %}{% endfor %}{{ ns.t }}",
-        "{% macro m() %}{{ m() }}{{ m() }}{% endmacro %}{{ m() }}",
-        "{{ range(1000000000)|list|length }}",
-    ] {
-        let error = failure(endless);
-        assert!(error.starts_with("manual.md:1:"), "{error}");
-    }
-    let own = fill_files(&[("manual.md", "x{% include \"manual.md\" %}")], None).unwrap_err();
-    assert_eq!(told(&own), "manual.md:1:5 files include one another too deeply here");
-    let twice = "{% include \"a.md\" %}{% include \"a.md\" %}";
-    assert!(fill_files(&[("manual.md", twice), ("a.md", twice)], None).is_err());
-    let long = format!("{}{{% for a in range(200) %}}{{{{ x }}}}{{% endfor %}}", "{% set x = \"y\" * 50000 %}");
-    assert!(told(&fill_files(&[("manual.md", &long)], None).unwrap_err()).contains("bytes, more than"));
-    assert!(begun.elapsed() < Duration::from_secs(2), "{:?}", begun.elapsed());
+    let stopped = |text: &str, complaint: &str| {
+        let begun = Instant::now();
+        let error = told(&fill_files(&[("manual.md", text), ("a.md", text)], Some(&unit())).unwrap_err());
+        assert!(error.contains(complaint), "{error}");
+        assert!(begun.elapsed() < Duration::from_secs(2), "{:?} for {text}", begun.elapsed());
+    };
+    stopped("a\n{% for a in range(10000) %}{% for b in range(10000) %}x{% endfor %}{% endfor %}", "takes too long");
+    stopped("{% for a in range(10000) %}{{ \"x\" * 10000 }}{% endfor %}", "takes too long");
+    stopped(
+        "{% set ns = namespace(t=\"x\") %}{% for a in range(100) %}{% set ns.t = ns.t ~ ns.t %}{% endfor %}",
+        "takes too long",
+    );
+    stopped("{{ range(1000000000)|list|length }}", "manual.md:1:");
+    stopped("{% macro m() %}{{ m() }}{{ m() }}{% endmacro %}{{ m() }}", "manual.md:1:");
+    stopped("x{% include \"manual.md\" %}", "manual.md:1:5 files include one another too deeply here");
+    stopped("{% include \"a.md\" %}{% include \"a.md\" %}", "files include one another too deeply here");
+    stopped("{% set x = \"y\" * 50000 %}{% for a in range(200) %}{{ x }}{% endfor %}", "bytes, more than");
 }
 
 #[test]
@@ -213,10 +214,26 @@ fn shape(document: &Document) -> Vec<String> {
     shape
 }
 
-/// How often a field stands in [`EVERYWHERE`] where its value is said: not in the header (three), in alt texts (four) and in the
-/// title of a picture inside a line (one).
+/// How often a field stands in [`EVERYWHERE`] where its value is said: not in the header (three times), in alt texts (three) and in
+/// the title of a picture inside a line (once).
 fn said() -> usize {
     EVERYWHERE.matches("{}").count() - 3 - 3 - 1
+}
+
+/// The words of all pictures.
+fn alts(document: &Document) -> Vec<String> {
+    let mut alts = Vec::new();
+    document.walk(&mut |_, block| {
+        if let Kind::Figure(figure) = &block.kind {
+            alts.push(figure.alt.clone());
+        }
+    });
+    document.walk_inlines(&mut |_, inline| {
+        if let InlineKind::Picture { alt, .. } = &inline.kind {
+            alts.push(alt.clone());
+        }
+    });
+    alts
 }
 
 fn check(value: &str, harmless: &Document) {
@@ -237,6 +254,7 @@ fn check(value: &str, harmless: &Document) {
         // The mark that the property puts into every cell makes each place countable.
         assert_eq!(text.matches(&*shown).count() + if shown == value { 0 } else { 2 }, said(), "{value:?} in {text}");
     }
+    assert_eq!(alts(&hostile).iter().filter(|alt| **alt == shown).count(), 3, "{value:?} in {:?}", alts(&hostile));
     assert_eq!(hostile.header.title.as_deref(), Some(&*shown));
     assert_eq!(hostile.header.subtitle.as_deref(), Some(&*shown));
     assert_eq!(hostile.header.product.maker.as_deref(), Some(&*shown));
@@ -247,13 +265,91 @@ fn check(value: &str, harmless: &Document) {
 fn hostile_cells_change_no_block_and_are_said_letter_for_letter() {
     let harmless = everywhere("harmless");
     for value in [
-        "*", "**bold**", "_a_", "`", "``", "```", "~~~", "](", "](https://evil.example)", "![x](y)", "+++", "---", "===", "\"", "'", "'''",
-        "\"\"\"", "\\", "\\\"", "\n", "\n\n", "\r\n", "a\n\nb", "\n# x", "\n- x", "\n\n    code", "    four", "\ttab", "#", "# x", "- ", "+ x",
-        "1. ", "> ", "> **WARNING**", "**WARNING**", "|", "a|b", "\n|--|--|\n", "<kbd>", "</kbd>", "<div>", "<!--", "-->", "<script>",
-        "&amp;", "&#42;", "{{", "}}", "{{ unit.cell }}", "{% if %}", "{% include \"x\" %}", "{#", "#}", "[^n]", "[^n]: x", "[x]: y", "[ ]", "[x]",
-        ": ", "\n: x", "https://a.example", "<https://a.example>", "sign:pinch", "../../etc/passwd", "/etc/passwd", "C:\\x", "figure", "``` figure",
-        "at = [1, 1]", "]]", "\n[[panel]]\n", " ", "  ", " x ", "\u{a0}", "é漢字😀", "\u{202e}abc", "\u{feff}", "x\u{2028}y", "$(rm)", "%s%n",
-        "=1+1", "@x", "\u{ad}",
+        "*",
+        "**bold**",
+        "_a_",
+        "`",
+        "``",
+        "```",
+        "~~~",
+        "](",
+        "](https://evil.example)",
+        "![x](y)",
+        "+++",
+        "---",
+        "===",
+        "\"",
+        "'",
+        "'''",
+        "\"\"\"",
+        "\\",
+        "\\\"",
+        "\n",
+        "\n\n",
+        "\r\n",
+        "a\n\nb",
+        "\n# x",
+        "\n- x",
+        "\n\n    code",
+        "    four",
+        "\ttab",
+        "#",
+        "# x",
+        "- ",
+        "+ x",
+        "1. ",
+        "> ",
+        "> **WARNING**",
+        "**WARNING**",
+        "|",
+        "a|b",
+        "\n|--|--|\n",
+        "<kbd>",
+        "</kbd>",
+        "<div>",
+        "<!--",
+        "-->",
+        "<script>",
+        "&amp;",
+        "&#42;",
+        "{{",
+        "}}",
+        "{{ unit.cell }}",
+        "{% if %}",
+        "{% include \"x\" %}",
+        "{#",
+        "#}",
+        "[^n]",
+        "[^n]: x",
+        "[x]: y",
+        "[ ]",
+        "[x]",
+        ": ",
+        "\n: x",
+        "https://a.example",
+        "<https://a.example>",
+        "sign:pinch",
+        "../../etc/passwd",
+        "/etc/passwd",
+        "C:\\x",
+        "figure",
+        "``` figure",
+        "at = [1, 1]",
+        "]]",
+        "\n[[panel]]\n",
+        " ",
+        "  ",
+        " x ",
+        "\u{a0}",
+        "é漢字😀",
+        "\u{202e}abc",
+        "\u{feff}",
+        "x\u{2028}y",
+        "$(rm)",
+        "%s%n",
+        "=1+1",
+        "@x",
+        "\u{ad}",
     ] {
         check(value, &harmless);
         check(&format!("\u{1F43F}{value}\u{1F43F}"), &harmless);
@@ -275,4 +371,27 @@ proptest! {
         let harmless = everywhere("harmless");
         check(&format!("\u{1F43F}{}\u{1F43F}", parts.concat()), &harmless);
     }
+}
+
+#[test]
+fn a_template_is_filled_by_many_threads_at_once() {
+    fn shared<T: Send + Sync>(_: &T) {}
+    let folder =
+        Folder::of_files([("manual.md", &b"{{ unit.serial }} {% include \"a.md\" %}"[..]), ("a.md", &b"{{ run.number }}"[..])]);
+    let template = Template::load(&folder, "manual.md").unwrap();
+    shared(&template);
+    shared(&folder);
+    let unit = unit();
+    let said: Vec<String> = std::thread::scope(|scope| {
+        let fill = |number| {
+            let (template, unit) = (&template, &unit);
+            scope.spawn(move || {
+                let run = Run { date: String::new(), number };
+                parse(&template.fill(Some(unit), &run).unwrap()).unwrap().text()
+            })
+        };
+        let threads: Vec<_> = (1..9).map(fill).collect();
+        threads.into_iter().map(|thread| thread.join().unwrap()).collect()
+    });
+    assert_eq!(said, (1..9).map(|number| format!("HRN-0001 {number}\n")).collect::<Vec<_>>());
 }

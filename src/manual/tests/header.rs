@@ -71,11 +71,16 @@ fn every_key_is_read() {
 fn every_key_has_its_place() {
     let source = super::super::read_text("manual.md", WHOLE).unwrap();
     let header = super::super::parse(&source).unwrap().header;
-    for (key, place) in [("title", "2:1"), ("issued", "6:1"), ("product.maker", "14:1"), ("product.supply", "20:1"), ("units.key", "25:1")] {
+    for (key, place) in
+        [("title", "2:1"), ("issued", "6:1"), ("product.maker", "14:1"), ("product.supply", "20:1"), ("units.key", "25:1")]
+    {
         let found = source.locate(header.spans[key].start);
         assert_eq!(format!("{}:{}", found.line, found.column), place, "{key}");
     }
-    assert_eq!(&source.text[header.spans["title"].start as usize..header.spans["title"].end as usize], "title        = \"Heron\"");
+    assert_eq!(
+        &source.text[header.spans["title"].start as usize..header.spans["title"].end as usize],
+        "title        = \"Heron\""
+    );
 }
 
 #[test]

@@ -71,9 +71,27 @@ fn depth(blocks: &[super::Block], here: usize, deepest: &mut usize) {
 fn piles_of_marks_neither_hang_nor_overflow() {
     let begun = Instant::now();
     for (pile, count) in [
-        ("*a ", 5_000), ("**a", 5_000), ("[", 50_000), ("![", 50_000), ("<", 50_000), ("<kbd>", 5_000), ("`", 50_001), ("> ", 20_000), ("- ", 20_000),
-        ("~~a", 5_000), ("[a](", 10_000), ("[^a]", 10_000), ("|a", 20_000), ("&#x", 20_000), ("\\", 50_000), ("<!--", 20_000), ("_a*", 10_000),
-        ("[a][", 10_000), ("1. ", 20_000), ("<?", 20_000), ("<![CDATA[", 10_000),
+        ("*a ", 5_000),
+        ("**a", 5_000),
+        ("[", 50_000),
+        ("![", 50_000),
+        ("<", 50_000),
+        ("<kbd>", 5_000),
+        ("`", 50_001),
+        ("> ", 20_000),
+        ("- ", 20_000),
+        ("~~a", 5_000),
+        ("[a](", 10_000),
+        ("[^a]", 10_000),
+        ("|a", 20_000),
+        ("&#x", 20_000),
+        ("\\", 50_000),
+        ("<!--", 20_000),
+        ("_a*", 10_000),
+        ("[a][", 10_000),
+        ("1. ", 20_000),
+        ("<?", 20_000),
+        ("<![CDATA[", 10_000),
     ] {
         let document = document(&format!("x {}\n\n{}", pile.repeat(count), pile.repeat(count)));
         assert!(!document.blocks.is_empty(), "{pile}");
@@ -157,8 +175,9 @@ fn errors_name_a_hint_where_there_is_one() {
 fn any_bytes_are_read_or_refused() {
     // A cheap linear generator: the same texts in every run.
     let alphabet: Vec<&str> = vec![
-        "#", " ", "\n", "\n\n", "*", "_", "`", "```", "figure", "comic", "\"", "=", "[", "]", "(", ")", "!", "<", ">", "kbd", "/", "|", "-", ":", "a", "é", "1.",
-        "+++\n", "{{", "}}", "{%", "%}", "if", "unit", ".", "&", ";", "~", "^", "\\", "picture", "at", ",", "\t", "    ", "{", "}", "\r\n", "WARNING", "sign:",
+        "#", " ", "\n", "\n\n", "*", "_", "`", "```", "figure", "comic", "\"", "=", "[", "]", "(", ")", "!", "<", ">", "kbd",
+        "/", "|", "-", ":", "a", "é", "1.", "+++\n", "{{", "}}", "{%", "%}", "if", "unit", ".", "&", ";", "~", "^", "\\",
+        "picture", "at", ",", "\t", "    ", "{", "}", "\r\n", "WARNING", "sign:",
     ];
     let mut state = 0x2545_F491u64;
     for _ in 0..2_000 {
@@ -171,7 +190,9 @@ fn any_bytes_are_read_or_refused() {
             && let Ok(document) = parse(&source)
         {
             document.walk(&mut |span, _| assert!(span.start <= span.end && span.end as usize <= source.text.len(), "{text:?}"));
-            document.walk_inlines(&mut |span, _| assert!(span.start <= span.end && span.end as usize <= source.text.len(), "{text:?}"));
+            document.walk_inlines(&mut |span, _| {
+                assert!(span.start <= span.end && span.end as usize <= source.text.len(), "{text:?}")
+            });
         }
     }
 }

@@ -40,6 +40,8 @@ fn a_quote_that_opens_with_a_bold_signal_word_is_a_safety_message() {
     assert_eq!(read("> **WARNING**\n>\n> Hot *water*."), "safety(Warning \"WARNING\")[p(Hot _water_.)]");
     assert_eq!(read("> **WARNING**"), "safety(Warning \"WARNING\")[]");
     assert_eq!(read("> **Tip** Rinse it."), "aside[p(*Tip* Rinse it.)]");
+    assert_eq!(read("> **Warning-light** blinks."), "aside[p(*Warning-light* blinks.)]");
+    assert_eq!(read("> **Warning - `HOT`** Wait."), "safety(Warning \"Warning\")[p(*<HOT>* Wait.)]");
     assert_eq!(read("> WARNING without bold type"), "aside[p(WARNING without bold type)]");
     assert_eq!(read("**WARNING** outside a quote"), "p(*WARNING* outside a quote)");
 }
@@ -120,6 +122,7 @@ fn links_are_noted_at_the_end_of_their_section() {
         "title(T) p({Help^1} and {more^2} and {help^1}.) notes[1 https://a.example | 2 https://b.example] \
          h2(Next) p({Help^3}) h3(Sub) p({https://c.example} {d.example} {there}) notes[3 https://a.example]"
     );
+    assert_eq!(read("[Write](mailto:a@b.example) [call](tel:+123)"), "p({Write^1} {call^2}) notes[1 a@b.example | 2 +123]");
     assert_eq!(
         read("[a](https://a.example)\n\n```cut\n```\n\nb"),
         "p({a^1}) notes[1 https://a.example] cut p(b)",
@@ -211,9 +214,13 @@ fn fences_complain_at_the_very_place() {
         ("```qr\n\n```", "manual.md:1:1 this qr block is empty"),
         ("```barcode\nkind = \"code12\"\ndata = \"1\"\n```", "manual.md:2:8 `kind` cannot be \"code12\""),
         ("```barcode\ndata = \"\"\n```", "manual.md:2:8 `data` of this barcode is empty"),
+        ("```figure\r\npicture = \"a\"\r\nalt = 5\r\n```", "manual.md:3:7 `alt` wants text"),
         ("```fold\nhere\n```", "manual.md:1:1 a fold block holds nothing"),
         ("```figure\npicture = \"a\"\nwidth = \"0 mm\"\n```", "manual.md:3:9 `width` cannot be \"0 mm\""),
-        ("```figure\npicture = \"a\"\ncrop = [nan, 0, 1, 1]\n```", "manual.md:3:9 `crop` wants a list of 4 numbers, this is a number"),
+        (
+            "```figure\npicture = \"a\"\ncrop = [nan, 0, 1, 1]\n```",
+            "manual.md:3:9 `crop` wants a list of 4 numbers, this is a number",
+        ),
     ] {
         let found = told(&failure(text));
         assert!(found.starts_with(complaint), "{found} is not {complaint}");
@@ -235,8 +242,5 @@ fn fences_notice_keys_and_points_that_lead_nowhere() {
 fn text_and_words_hold_all_that_is_said() {
     let text = "# T\n\n> **WARNING** w\n\n1. one `K`\n   - two\n\n| a | b |\n|--|--|\n| c | d |\n\nX\n: Y\n\n[l](https://l.example)[^f]\n\n[^f]: foot\n\n```\ncode\n```\n\n\
                 ```figure\npicture = \"p\"\nalt = \"unsaid\"\ncaption = \"cap\"\ncallouts = [{ at = [1, 1], label = \"call\" }]\n```\n";
-    assert_eq!(
-        document(text).words().join(" "),
-        "T WARNING w one K two a b c d X Y l code cap call https://l.example foot"
-    );
+    assert_eq!(document(text).words().join(" "), "T WARNING w one K two a b c d X Y l code cap call https://l.example foot");
 }

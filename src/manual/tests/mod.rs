@@ -126,7 +126,9 @@ fn inline(inline: &Inline) -> String {
         InlineKind::Strike(text) => format!("~{}~", inner(text)),
         InlineKind::Key(key) => format!("<{key}>"),
         InlineKind::Picture { picture, alt } => format!("!{picture} {alt:?}!"),
-        InlineKind::Link { text, note } => format!("{{{}{}}}", inner(text), note.map_or(String::new(), |note| format!("^{note}"))),
+        InlineKind::Link { text, note } => {
+            format!("{{{}{}}}", inner(text), note.map_or(String::new(), |note| format!("^{note}")))
+        }
         InlineKind::NoteCall(note) => format!("^{note}"),
         InlineKind::SoftBreak => "/".into(),
         InlineKind::HardBreak => "//".into(),

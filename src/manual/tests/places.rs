@@ -110,7 +110,10 @@ fn a_spot_gives_the_bytes_to_underline() {
     let source = read_text("m.md", "Ä\n{{ run.number }} ![](p.png) x\n").unwrap();
     let document = parse(&source).unwrap();
     let spot = source.spot(document.remarks[0].span);
-    assert_eq!((spot.place.to_string().as_str(), &spot.file.text()[spot.offset..spot.offset + spot.length]), ("m.md:2:18", "![](p.png)"));
+    assert_eq!(
+        (spot.place.to_string().as_str(), &spot.file.text()[spot.offset..spot.offset + spot.length]),
+        ("m.md:2:18", "![](p.png)")
+    );
 }
 
 #[test]
