@@ -40,7 +40,9 @@ impl FolderError {
         let hint = match self {
             FolderError::NotFound => "names are relative to the manual's folder, and capitals count",
             FolderError::Absolute | FolderError::Climbs | FolderError::LeadsOut => "put the file into the manual's folder",
-            FolderError::NoName | FolderError::NotAFile(_) | FolderError::TooLarge { .. } | FolderError::Unreadable(_) => return None,
+            FolderError::NoName | FolderError::NotAFile(_) | FolderError::TooLarge { .. } | FolderError::Unreadable(_) => {
+                return None;
+            }
         };
         Some(hint.into())
     }

@@ -59,7 +59,8 @@ pub const KEYS: &[Key] = &[
 ];
 
 /// Tables with names of the writer's own choosing for keys.
-const OPEN_TABLES: &[(&str, &str)] = &[("faces", "`[faces]`: language or script tag to a font file, as in `ja = \"NotoSansJP.otf\"`")];
+const OPEN_TABLES: &[(&str, &str)] =
+    &[("faces", "`[faces]`: language or script tag to a font file, as in `ja = \"NotoSansJP.otf\"`")];
 
 /// Where the TOML of a header stands in a text: between an opening first line of `+++` and the next line of `+++`.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -73,7 +74,9 @@ pub(super) struct Fence {
 /// `Err` when the header is opened and never closed.
 pub(super) fn fence(text: &str) -> Result<Option<Fence>, ()> {
     let mut lines = text.split_inclusive('\n');
-    let Some(first) = lines.next().filter(|line| line.trim_end() == "+++") else { return Ok(None) };
+    let Some(first) = lines.next().filter(|line| line.trim_end() == "+++") else {
+        return Ok(None);
+    };
     let mut at = first.len();
     for line in lines {
         if line.trim_end() == "+++" {
@@ -89,7 +92,9 @@ pub(super) fn fence(text: &str) -> Result<Option<Fence>, ()> {
 /// # Errors
 /// When it is not TOML, or a value is of the wrong kind.
 pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header, Error> {
-    let Some(span) = source.header else { return Ok(Header::default()) };
+    let Some(span) = source.header else {
+        return Ok(Header::default());
+    };
     let text = source.text.get(span.start as usize..span.end as usize).unwrap_or_default();
     let offsets = [(0, span.start)];
     let toml = Toml::new(source, text, &offsets);
@@ -195,13 +200,19 @@ fn note_spans(toml: &Toml, keys: &Keys, prefix: &str, header: &mut Header) {
     for (key, value) in keys.table.iter() {
         let name = literal::turn_back(key.get_ref(), Breaks::Spaces);
         // A table's value begins at its own heading: the key alone says where it stands.
-        let whole = if value.get_ref().is_table() || value.span().end < key.span().start { key.span() } else { key.span().start..value.span().end };
+        let whole = if value.get_ref().is_table() || value.span().end < key.span().start {
+            key.span()
+        } else {
+            key.span().start..value.span().end
+        };
         header.spans.insert(format!("{prefix}{name}"), toml.span(whole));
     }
 }
 
 fn issued(toml: &Toml, keys: &Keys) -> Result<Option<String>, Error> {
-    let Some((_, value)) = keys.table.iter().find(|(key, _)| key.get_ref() == "issued") else { return Ok(None) };
+    let Some((_, value)) = keys.table.iter().find(|(key, _)| key.get_ref() == "issued") else {
+        return Ok(None);
+    };
     let written = match value.get_ref() {
         DeValue::Datetime(moment) => moment.date.map(|date| date.to_string()),
         DeValue::String(text) => {
@@ -210,14 +221,16 @@ fn issued(toml: &Toml, keys: &Keys) -> Result<Option<String>, Error> {
         }
         _ => None,
     };
-    written.map(Some).ok_or_else(|| {
-        toml.error(value.span(), "`issued` wants a date".into(), Some("for example: issued = 2026-11-20".into()))
-    })
+    written
+        .map(Some)
+        .ok_or_else(|| toml.error(value.span(), "`issued` wants a date".into(), Some("for example: issued = 2026-11-20".into())))
 }
 
 /// The language of the tag; of a tag it has no words for the program speaks English, and says so.
 fn tongue(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Language, Error> {
-    let Some((tag, range)) = toml.told(keys, "language")? else { return Ok(Language::default()) };
+    let Some((tag, range)) = toml.told(keys, "language")? else {
+        return Ok(Language::default());
+    };
     Ok(Language::from_tag(&tag).unwrap_or_else(|| {
         let tags: Vec<&str> = Language::ALL.iter().map(|language| language.tag()).collect();
         remarks.push(Remark {
@@ -233,7 +246,9 @@ fn tongue(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Languag
 
 fn box_size(toml: &Toml, keys: &Keys) -> Result<Option<[Mm; 3]>, Error> {
     const EXAMPLE: &str = "[90, 60, 40]";
-    let Some((sides, range)) = toml.numbers::<3>(keys, "size", EXAMPLE)? else { return Ok(None) };
+    let Some((sides, range)) = toml.numbers::<3>(keys, "size", EXAMPLE)? else {
+        return Ok(None);
+    };
     if sides.iter().any(|side| !(0.1..=10_000.0).contains(side)) {
         let hint = format!("for example: size = {EXAMPLE}");
         return Err(toml.error(range, "`size` wants three lengths in mm, from 0.1 to 10000".into(), Some(hint)));
@@ -244,7 +259,9 @@ fn box_size(toml: &Toml, keys: &Keys) -> Result<Option<[Mm; 3]>, Error> {
 fn allowed(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Vec<Allowed>, Error> {
     const EXAMPLE: &str = "[\"rule-name\", { rule = \"rule-name\", reason = \"…\" }]";
     let reason = toml.told(keys, "reason")?.map(|(reason, _)| reason.into_owned());
-    let Some((items, _)) = toml.list(keys, "allow", EXAMPLE)? else { return Ok(Vec::new()) };
+    let Some((items, _)) = toml.list(keys, "allow", EXAMPLE)? else {
+        return Ok(Vec::new());
+    };
     let mut allowed = Vec::new();
     for item in items.iter() {
         let span = toml.span(item.span());

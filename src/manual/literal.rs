@@ -13,13 +13,15 @@ const CLOSE: char = '\u{FDE1}';
 /// The sixteen characters that stand for half a byte begin here.
 const HALVES: u32 = 0xFDD0;
 
-/// What becomes of line breaks, tabs and other control characters of a value.
+/// What becomes of line breaks, tabs and other control characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Breaks {
     /// The data of a code: byte for byte.
     Kept,
-    /// Text to be set: each break is a space.
+    /// Running text: each break is a space. An entity or an escape of TOML can name a control character as well as a value.
     Spaces,
+    /// Code: the writer's own lines and tabs stay, a value is one line.
+    Lines,
 }
 
 /// Whether a character is one that no text from outside may hold.
@@ -40,59 +42,82 @@ pub fn spell(value: &str, out: &mut impl fmt::Write) -> fmt::Result {
 }
 
 /// Whether a text holds anything that [`spell`] writes.
-pub fn stands_in(text: &str) -> bool {
+fn stands_in(text: &str) -> bool {
     !text.is_ascii() && text.contains(is_noncharacter)
 }
 
-/// The text with every value turned back to what it is.
+/// The text with every value turned back to what it is, and with no character in it that cannot be set.
 ///
 /// A template can cut a value that it captured before (`{% set %}`) in two; what no longer makes a byte is dropped.
 pub fn turn_back(text: &str, breaks: Breaks) -> Cow<'_, str> {
-    if !stands_in(text) {
+    let as_it_is = match breaks {
+        Breaks::Kept => true,
+        Breaks::Spaces => !text.contains(is_break),
+        Breaks::Lines => !text.contains(|character| is_break(character) && !matches!(character, '\n' | '\t')),
+    };
+    if as_it_is && !stands_in(text) {
         return Cow::Borrowed(text);
     }
     let mut turned = String::with_capacity(text.len());
     let mut bytes = Vec::new();
     let mut high = None;
+    let mut own = String::new();
     for character in text.chars() {
-        let code = u32::from(character);
-        match (code.wrapping_sub(HALVES), high) {
+        match (u32::from(character).wrapping_sub(HALVES), high) {
             (half @ 0..16, None) => high = Some(half as u8),
             (half @ 0..16, Some(high_half)) => {
                 bytes.push(high_half << 4 | half as u8);
                 high = None;
             }
-            _ => {
-                give(&mut bytes, breaks, &mut turned);
+            _ if is_noncharacter(character) => {
                 high = None;
-                if !is_noncharacter(character) {
-                    turned.push(character);
-                }
+                give_own(&mut own, breaks, &mut turned);
+                give_value(&mut bytes, breaks, &mut turned);
+            }
+            _ => {
+                high = None;
+                give_value(&mut bytes, breaks, &mut turned);
+                own.push(character);
             }
         }
     }
-    give(&mut bytes, breaks, &mut turned);
+    give_own(&mut own, breaks, &mut turned);
+    give_value(&mut bytes, breaks, &mut turned);
     Cow::Owned(turned)
 }
 
-fn give(bytes: &mut Vec<u8>, breaks: Breaks, turned: &mut String) {
+fn give_own(own: &mut String, breaks: Breaks, turned: &mut String) {
+    match breaks {
+        Breaks::Kept => turned.push_str(own),
+        Breaks::Spaces => give_spaced(own, |_| false, turned),
+        Breaks::Lines => give_spaced(own, |character| matches!(character, '\n' | '\t'), turned),
+    }
+    own.clear();
+}
+
+fn give_value(bytes: &mut Vec<u8>, breaks: Breaks, turned: &mut String) {
     let value = String::from_utf8_lossy(bytes);
     match breaks {
         Breaks::Kept => turned.push_str(&value),
-        Breaks::Spaces => {
-            let mut characters = value.chars().peekable();
-            while let Some(character) = characters.next() {
-                match character {
-                    // A carriage return and its line feed are one break.
-                    '\r' if characters.peek() == Some(&'\n') => {}
-                    '\u{2028}' | '\u{2029}' => turned.push(' '),
-                    other if other.is_control() => turned.push(' '),
-                    other => turned.push(other),
-                }
-            }
-        }
+        Breaks::Spaces | Breaks::Lines => give_spaced(&value, |_| false, turned),
     }
     bytes.clear();
+}
+
+fn is_break(character: char) -> bool {
+    character.is_control() || matches!(character, '\u{2028}' | '\u{2029}')
+}
+
+/// Breaks become spaces; a carriage return and its line feed are one.
+fn give_spaced(text: &str, kept: impl Fn(char) -> bool, turned: &mut String) {
+    let mut characters = text.chars().peekable();
+    while let Some(character) = characters.next() {
+        match character {
+            '\r' if characters.peek() == Some(&'\n') => {}
+            other if is_break(other) && !kept(other) => turned.push(' '),
+            other => turned.push(other),
+        }
+    }
 }
 
 #[cfg(test)]
@@ -118,6 +143,14 @@ mod tests {
         let text = spelled("a\r\nb\nc\td");
         assert_eq!(turn_back(&text, Breaks::Spaces), "a b c d");
         assert_eq!(turn_back(&text, Breaks::Kept), "a\r\nb\nc\td");
+    }
+
+    #[test]
+    fn no_text_to_be_set_holds_a_control_character() {
+        assert_eq!(turn_back("a\u{1b}b\nc\r\nd", Breaks::Spaces), "a b c d");
+        assert_eq!(turn_back("a\u{1b}b\n\tc", Breaks::Lines), "a b\n\tc");
+        assert_eq!(turn_back(&format!("a\n{}", spelled("b\nc")), Breaks::Lines), "a\nb c");
+        assert_eq!(turn_back("x\u{FDE5}y\u{FDD0}z\u{FFFF}", Breaks::Spaces), "xyz");
     }
 
     #[test]

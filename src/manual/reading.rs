@@ -15,9 +15,7 @@ pub const LONGEST: u64 = 8 << 20;
 /// # Errors
 /// When it cannot be read, is not UTF-8, or holds characters that no text holds.
 pub(super) fn read(folder: &Folder, name: &str, asked_at: Option<Box<Spot>>) -> Result<Arc<SourceFile>, Error> {
-    let bytes = folder
-        .read(name, LONGEST)
-        .map_err(|reason| Error::Unreadable { file: name.to_owned(), reason, at: asked_at })?;
+    let bytes = folder.read(name, LONGEST).map_err(|reason| Error::Unreadable { file: name.to_owned(), reason, at: asked_at })?;
     text(name, &bytes)
 }
 

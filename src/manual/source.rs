@@ -77,8 +77,6 @@ pub struct Source {
     pub(super) header: Option<Span>,
     /// Where the Markdown begins.
     pub(super) body: u32,
-    /// At least one field was filled.
-    pub(super) filled: bool,
 }
 
 impl Source {

@@ -21,6 +21,9 @@ pub(super) struct Toml<'a> {
     offsets: &'a [(u32, u32)],
 }
 
+/// A value with its range in the TOML, if the key is there.
+type Found<T> = Result<Option<(T, Range<usize>)>, Error>;
+
 /// What a key is called where, and how a value is asked for.
 pub(super) struct Keys<'t, 'i> {
     pub table: &'t DeTable<'i>,
@@ -75,12 +78,16 @@ impl<'a> Toml<'a> {
 
     fn wrong_kind(&self, key: &str, value: &Spanned<DeValue>, wanted: &str, example: &str) -> Error {
         let found = in_words(value.get_ref());
-        self.error(value.span(), format!("`{key}` wants {wanted}, this is {found}"), Some(format!("for example: {key} = {example}")))
+        self.error(
+            value.span(),
+            format!("`{key}` wants {wanted}, this is {found}"),
+            Some(format!("for example: {key} = {example}")),
+        )
     }
 
     /// # Errors
     /// When the key is there and is no text.
-    pub fn text<'t>(&self, keys: &Keys<'t, '_>, key: &str) -> Result<Option<(&'t str, Range<usize>)>, Error> {
+    pub fn text<'t>(&self, keys: &Keys<'t, '_>, key: &str) -> Found<&'t str> {
         match keys.entry(key) {
             None => Ok(None),
             Some(value) => match value.get_ref() {
@@ -94,7 +101,7 @@ impl<'a> Toml<'a> {
     ///
     /// # Errors
     /// When the key is there and is no text.
-    pub fn told<'t>(&self, keys: &Keys<'t, '_>, key: &str) -> Result<Option<(Cow<'t, str>, Range<usize>)>, Error> {
+    pub fn told<'t>(&self, keys: &Keys<'t, '_>, key: &str) -> Found<Cow<'t, str>> {
         Ok(self.text(keys, key)?.map(|(text, range)| (literal::turn_back(text, Breaks::Spaces), range)))
     }
 
@@ -122,7 +129,9 @@ impl<'a> Toml<'a> {
     /// # Errors
     /// When the key is there and is no list of texts.
     pub fn texts(&self, keys: &Keys, key: &str) -> Result<Vec<String>, Error> {
-        let Some((items, _)) = self.list(keys, key, "[\"…\", \"…\"]")? else { return Ok(Vec::new()) };
+        let Some((items, _)) = self.list(keys, key, "[\"…\", \"…\"]")? else {
+            return Ok(Vec::new());
+        };
         items
             .iter()
             .map(|item| match item.get_ref() {
@@ -134,12 +143,7 @@ impl<'a> Toml<'a> {
 
     /// # Errors
     /// When the key is there and is no list.
-    pub fn list<'t, 'i>(
-        &self,
-        keys: &Keys<'t, 'i>,
-        key: &str,
-        example: &str,
-    ) -> Result<Option<(&'t DeArray<'i>, Range<usize>)>, Error> {
+    pub fn list<'t, 'i>(&self, keys: &Keys<'t, 'i>, key: &str, example: &str) -> Found<&'t DeArray<'i>> {
         match keys.entry(key) {
             None => Ok(None),
             Some(value) => match value.get_ref() {
@@ -171,7 +175,9 @@ impl<'a> Toml<'a> {
         key: &str,
         name: &'static str,
     ) -> Result<Vec<(Keys<'t, 'i>, Range<usize>)>, Error> {
-        let Some((items, _)) = self.list(keys, key, "[{ … }, { … }]")? else { return Ok(Vec::new()) };
+        let Some((items, _)) = self.list(keys, key, "[{ … }, { … }]")? else {
+            return Ok(Vec::new());
+        };
         items
             .iter()
             .map(|item| match item.get_ref() {
@@ -198,7 +204,7 @@ impl<'a> Toml<'a> {
 
     /// # Errors
     /// When the key is there and is no finite number.
-    pub fn number(&self, keys: &Keys, key: &str, example: &str) -> Result<Option<(f64, Range<usize>)>, Error> {
+    pub fn number(&self, keys: &Keys, key: &str, example: &str) -> Found<f64> {
         match keys.entry(key) {
             None => Ok(None),
             Some(value) => Ok(Some((self.finite(key, value, "a number", example)?, value.span()))),
@@ -213,13 +219,10 @@ impl<'a> Toml<'a> {
     ///
     /// # Errors
     /// When the key is there and is none.
-    pub fn numbers<const N: usize>(
-        &self,
-        keys: &Keys,
-        key: &str,
-        example: &str,
-    ) -> Result<Option<([f64; N], Range<usize>)>, Error> {
-        let Some((items, range)) = self.list(keys, key, example)? else { return Ok(None) };
+    pub fn numbers<const N: usize>(&self, keys: &Keys, key: &str, example: &str) -> Found<[f64; N]> {
+        let Some((items, range)) = self.list(keys, key, example)? else {
+            return Ok(None);
+        };
         let wanted = format!("a list of {N} numbers");
         let numbers = items.iter().map(|item| self.finite(key, item, &wanted, example)).collect::<Result<Vec<f64>, Error>>()?;
         match <[f64; N]>::try_from(numbers) {
@@ -252,7 +255,9 @@ impl<'a> Toml<'a> {
     /// # Errors
     /// When the key is there and is none of them.
     pub fn choice<T: Copy>(&self, keys: &Keys, key: &str, choices: &[(&str, T)]) -> Result<Option<T>, Error> {
-        let Some((word, range)) = self.told(keys, key)? else { return Ok(None) };
+        let Some((word, range)) = self.told(keys, key)? else {
+            return Ok(None);
+        };
         match choices.iter().find(|(name, _)| *name == word) {
             Some((_, choice)) => Ok(Some(*choice)),
             None => {
@@ -265,13 +270,7 @@ impl<'a> Toml<'a> {
     }
 
     /// Remarks on every key that is not among `known`. `elsewhere` tells where a key of that name belongs instead.
-    pub fn check_keys(
-        &self,
-        keys: &Keys,
-        known: &[&str],
-        elsewhere: impl Fn(&str) -> Option<String>,
-        remarks: &mut Vec<Remark>,
-    ) {
+    pub fn check_keys(&self, keys: &Keys, known: &[&str], elsewhere: impl Fn(&str) -> Option<String>, remarks: &mut Vec<Remark>) {
         for (key, _) in keys.table.iter() {
             let name = literal::turn_back(key.get_ref(), Breaks::Spaces);
             if known.contains(&&*name) {

@@ -7,10 +7,10 @@ use std::sync::Arc;
 
 use csv::{ByteRecord, ReaderBuilder};
 
+use super::Error;
 use super::literal;
 use super::source::{Level, Place, SourceFile, Spot};
 use super::tables::nearest;
-use super::Error;
 
 /// The largest table, in bytes.
 pub const LARGEST: u64 = 64 << 20;
@@ -82,25 +82,19 @@ impl Units {
         }
         let text = utf8(bytes, name)?;
         let mut reader = ReaderBuilder::new().flexible(true).has_headers(false).delimiter(delimiter(text)).from_reader(bytes);
-        let mut units = Units {
-            name: name.to_owned(),
-            columns: Arc::default(),
-            key_column: 0,
-            rows: Vec::new(),
-            noticed: Vec::new(),
-        };
+        let mut units =
+            Units { name: name.to_owned(), columns: Arc::default(), key_column: 0, rows: Vec::new(), noticed: Vec::new() };
         let mut record = ByteRecord::new();
         let mut headed = false;
+        let mut lines = Lines::new(bytes);
         loop {
+            let position = reader.position().byte() as usize;
             match reader.read_byte_record(&mut record) {
                 Ok(false) => break,
                 Ok(true) => {}
-                Err(error) => {
-                    let line = error.position().map_or(1, |position| position.line());
-                    return Err(units.error(format!("this is not CSV: {error}"), line as u32, text));
-                }
+                Err(error) => return Err(units.error(format!("this is not CSV: {error}"), lines.at(position), text)),
             }
-            let line = record.position().map_or(1, |position| position.line()) as u32;
+            let line = lines.at(position);
             let cells: Vec<String> = record.iter().map(|cell| String::from_utf8_lossy(cell).into_owned()).collect();
             if headed {
                 units.add_row(cells, line);
@@ -139,7 +133,14 @@ impl Units {
                 self.notice("units-heading", Level::Warning, message, "no field can name it", None, line);
             } else if columns.iter().take(n).any(|earlier| earlier == column) {
                 let message = format!("two columns are called {column:?}");
-                self.notice("units-heading", Level::Error, message, "a field takes the first; give each its own name", None, line);
+                self.notice(
+                    "units-heading",
+                    Level::Error,
+                    message,
+                    "a field takes the first; give each its own name",
+                    None,
+                    line,
+                );
             }
         }
         self.columns = Arc::new(columns);
@@ -153,13 +154,14 @@ impl Units {
         let (found, wanted) = (cells.len(), self.columns.len());
         if found != wanted {
             let message = format!("row {row} has {found} cells, the headings are {wanted}");
-            let hint = "missing cells are taken as empty, further ones are left out; a comma inside a cell wants quotes around the cell";
+            let hint =
+                "missing cells are taken as empty, further ones are left out; a comma inside a cell wants quotes around the cell";
             self.notice("units-ragged", Level::Error, message, hint, Some(row), line);
         }
         cells.resize(wanted, String::new());
-        for n in 0..cells.len() {
-            if cells[n].contains(is_forbidden) {
-                cells[n] = cells[n].replace(is_forbidden, "\u{FFFD}");
+        for (n, cell) in cells.iter_mut().enumerate() {
+            if cell.contains(is_forbidden) {
+                *cell = cell.replace(is_forbidden, "\u{FFFD}");
                 let column = self.columns.get(n).cloned().unwrap_or_default();
                 let message = format!("row {row} holds a control character in {column:?}");
                 self.notice("units-control-character", Level::Error, message, "type the cell anew", Some(row), line);
@@ -255,7 +257,12 @@ impl Units {
         let by_number = || wanted.trim().parse().ok().and_then(|number| self.row(number));
         self.by_key(wanted).or_else(by_number).ok_or_else(|| {
             let near = nearest(wanted, self.rows.iter().take(1000).map(Unit::key)).map(|key| format!("did you mean {key:?}? "));
-            let hint = format!("{}a unit is a row number from 1 to {}, or a value of {:?}", near.unwrap_or_default(), self.len(), self.key_column());
+            let hint = format!(
+                "{}a unit is a row number from 1 to {}, or a value of {:?}",
+                near.unwrap_or_default(),
+                self.len(),
+                self.key_column()
+            );
             Error::Units { message: format!("{} has no unit {wanted:?}", self.name), hint: Some(hint), at: None }
         })
     }
@@ -263,6 +270,29 @@ impl Units {
     /// What is wrong with the table, in the order of its lines.
     pub fn noticed(&self) -> &[Noticed] {
         &self.noticed
+    }
+}
+
+/// Counts lines as the reader goes on; where it stands it may still have empty lines before it.
+struct Lines<'b> {
+    bytes: &'b [u8],
+    done: usize,
+    line: u32,
+}
+
+impl<'b> Lines<'b> {
+    fn new(bytes: &'b [u8]) -> Lines<'b> {
+        Lines { bytes, done: 0, line: 1 }
+    }
+
+    /// The line of the first byte from `position` on that ends no line. Positions only grow.
+    fn at(&mut self, position: usize) -> u32 {
+        let rest = self.bytes.get(position..).unwrap_or_default();
+        let start = position + rest.iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        let passed = self.bytes.get(self.done..start).unwrap_or_default();
+        self.line += passed.iter().filter(|byte| **byte == b'\n').count() as u32;
+        self.done = start.max(self.done);
+        self.line
     }
 }
 

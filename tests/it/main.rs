@@ -1,5 +1,6 @@
 //! All integration tests, one binary: linking the whole program once is what takes time.
 
+mod commonmark;
 mod golden;
 mod pictures;
 mod printer;

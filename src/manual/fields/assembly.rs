@@ -128,7 +128,9 @@ impl Assembly {
         let mut done = 0;
         for span in spans {
             let output = span.output_range();
-            let Some((_, piece)) = pieces.iter().find(|(name, _)| **name == *span.name()) else { continue };
+            let Some((_, piece)) = pieces.iter().find(|(name, _)| **name == *span.name()) else {
+                continue;
+            };
             self.text.push_str(text.get(done..output.start).unwrap_or_default());
             done = output.end;
             let file = self.file(&piece.file);
@@ -175,21 +177,23 @@ impl Assembly {
             origins: self.origins.clone(),
             header: self.header,
             body: self.length(),
-            filled: true,
         }
     }
 
     /// # Errors
     /// When the fields made the text too long.
-    pub fn finish(self, filled: bool) -> Result<Source, Error> {
+    pub fn finish(self) -> Result<Source, Error> {
         let Assembly { files, text, origins, header, body } = self;
         if text.len() as u64 > LONGEST {
             return Err(Error::Template {
-                message: format!("with its fields filled the manual has {} bytes, more than the {LONGEST} that are allowed", text.len()),
+                message: format!(
+                    "with its fields filled the manual has {} bytes, more than the {LONGEST} that are allowed",
+                    text.len()
+                ),
                 hint: Some("look for a loop that goes round too often".into()),
-                at: None,
+                at: files.first().map(|file| Error::at(file, 0, 0)),
             });
         }
-        Ok(Source { files, text, origins, header, body, filled })
+        Ok(Source { files, text, origins, header, body })
     }
 }

@@ -7,8 +7,8 @@ use std::sync::Arc;
 use minijinja::ErrorKind;
 use minijinja::value::ValueKind;
 
-use super::assembly::Piece;
 use super::HEADER;
+use super::assembly::Piece;
 use crate::manual::Error;
 use crate::manual::source::Spot;
 use crate::manual::tables::nearest;
@@ -151,4 +151,3 @@ fn undefined(at: Option<&Spot>, in_header: bool, unit: Option<&Unit>) -> (String
     };
     (message, Some(hint))
 }
-

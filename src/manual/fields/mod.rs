@@ -111,7 +111,7 @@ impl Template {
                 assembly.push_exact(body, self.file.text().len());
             }
         }
-        assembly.finish(self.has_fields())
+        assembly.finish()
     }
 
     /// The part above the body, its fields filled.
@@ -150,15 +150,15 @@ impl Filling {
         let mut environment = environment(folder, &pieces);
         let body = fence.map_or(0, |fence| fence.end);
         let mut header_varies = false;
-        let toml = fence.map(|fence| fence.toml.clone()).filter(|toml| scan::has_tags(file.text().get(toml.clone()).unwrap_or_default()));
+        let toml = fence
+            .map(|fence| fence.toml.clone())
+            .filter(|toml| scan::has_tags(file.text().get(toml.clone()).unwrap_or_default()));
         let parts = toml.map(|toml| (HEADER, toml)).into_iter().chain([(BODY, body..file.text().len())]);
         for (name, range) in parts {
             header_varies |= name == HEADER;
             let (piece, text) = Piece::prepare(file, range, false)?;
             keep(&pieces, name, piece);
-            environment
-                .add_template_owned(name, text)
-                .map_err(|error| failure::in_words(&error, &known(&pieces), None))?;
+            environment.add_template_owned(name, text).map_err(|error| failure::in_words(&error, &known(&pieces), None))?;
         }
         Ok(Filling { environment, pieces, header_varies, document: None })
     }

@@ -171,7 +171,8 @@ fn lone_line(text: &str, tags: &[Tag], first: &Tag) -> (usize, Option<Vec<Range<
     if !is_blank(&before[line_start..]) || first.kind == Kind::Text {
         return (1, None);
     }
-    let mut cuts = vec![line_start..first.range.start];
+    let indent = line_start..first.range.start;
+    let mut cuts = Vec::from([indent]);
     for (n, tag) in tags.iter().enumerate() {
         if tag.kind == Kind::Text {
             return (n + 1, None);
@@ -221,7 +222,9 @@ mod tests {
 
     #[test]
     fn a_line_with_text_of_its_own_keeps_all_of_it() {
-        for text in ["  {% if x %}a{% endif %}\nb", "{% if x %}\u{a0}\nb", "a {% if x %}\nb", "{{ x }}\n", "{% include \"a\" %}\nb"] {
+        for text in
+            ["  {% if x %}a{% endif %}\nb", "{% if x %}\u{a0}\nb", "a {% if x %}\nb", "{{ x }}\n", "{% include \"a\" %}\nb"]
+        {
             assert_eq!(kept(text), text);
         }
     }

@@ -4,7 +4,8 @@ use std::ops::Range;
 
 use crate::manual::Error;
 use crate::manual::document::{
-    Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Permille, Screen, Symbology, Width,
+    Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Permille, Screen, Symbology,
+    Width,
 };
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Level, Remark, Source, Span};
@@ -97,7 +98,9 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
                 rule: "callout-off-picture",
                 level: Level::Error,
                 message: format!("the callout {label:?} points beside the picture"),
-                hint: Some("`at` is measured in % of the picture's width and height, from 0 to 100, from its top left corner".into()),
+                hint: Some(
+                    "`at` is measured in % of the picture's width and height, from 0 to 100, from its top left corner".into(),
+                ),
                 span,
             });
         }
@@ -121,7 +124,9 @@ fn off(at: [Permille; 2]) -> bool {
 }
 
 fn width(toml: &Toml, keys: &Keys) -> Result<Option<Width>, Error> {
-    let Some((text, range)) = toml.told(keys, "width")? else { return Ok(None) };
+    let Some((text, range)) = toml.told(keys, "width")? else {
+        return Ok(None);
+    };
     let share = text.trim().strip_suffix('%').and_then(|number| number.trim().parse::<f64>().ok());
     let width = match share {
         Some(share) if (1.0..=100.0).contains(&share) => Some(Width::Share(permille(share))),
@@ -136,7 +141,9 @@ fn width(toml: &Toml, keys: &Keys) -> Result<Option<Width>, Error> {
 
 fn crop(toml: &Toml, keys: &Keys) -> Result<Option<[Permille; 4]>, Error> {
     const EXAMPLE: &str = "[10, 0, 80, 100]";
-    let Some((sides, range)) = toml.numbers::<4>(keys, "crop", EXAMPLE)? else { return Ok(None) };
+    let Some((sides, range)) = toml.numbers::<4>(keys, "crop", EXAMPLE)? else {
+        return Ok(None);
+    };
     let crop @ [left, top, width, height] = sides.map(permille);
     let inside = left >= 0 && top >= 0 && width > 0 && height > 0 && left + width <= 1000 && top + height <= 1000;
     if inside {
@@ -164,7 +171,9 @@ fn comic(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
 
 /// A whole number from 1 to `most`.
 fn small(toml: &Toml, keys: &Keys, key: &str, most: u8) -> Result<Option<u8>, Error> {
-    let Some((number, range)) = toml.number(keys, key, "1")? else { return Ok(None) };
+    let Some((number, range)) = toml.number(keys, key, "1")? else {
+        return Ok(None);
+    };
     let found = (1..=most).find(|whole| f64::from(*whole) == number);
     found.map(Some).ok_or_else(|| {
         let told = if most > 1 { format!("`{key}` is 1 or {most}") } else { format!("`{key}` can only be 1 here") };
@@ -172,10 +181,17 @@ fn small(toml: &Toml, keys: &Keys, key: &str, most: u8) -> Result<Option<u8>, Er
     })
 }
 
-fn comic_panel(toml: &Toml, keys: &Keys, range: Range<usize>, columns: u8, remarks: &mut Vec<Remark>) -> Result<ComicPanel, Error> {
+fn comic_panel(
+    toml: &Toml,
+    keys: &Keys,
+    range: Range<usize>,
+    columns: u8,
+    remarks: &mut Vec<Remark>,
+) -> Result<ComicPanel, Error> {
     const GROUNDS: &[(&str, Ground)] =
         &[("plain", Ground::Plain), ("dots", Ground::Dots), ("rays", Ground::Rays), ("hatch", Ground::Hatch)];
-    let elsewhere = |name: &str| BALLOON_KEYS.contains(&name).then(|| format!("`{name}` belongs to a balloon: [[panel.balloon]]"));
+    let elsewhere =
+        |name: &str| BALLOON_KEYS.contains(&name).then(|| format!("`{name}` belongs to a balloon: [[panel.balloon]]"));
     toml.check_keys(keys, &["picture", "alt", "caption", "span", "ground", "screen", "balloon"], elsewhere, remarks);
     let span = toml.span(range);
     let picture = toml.text(keys, "picture")?;
@@ -217,9 +233,9 @@ fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Rema
     toml.check_keys(keys, BALLOON_KEYS, |_| None, remarks);
     let span = toml.span(range.clone());
     let (text, _) = toml.required(keys, "text", range.clone())?;
-    let at = toml
-        .numbers::<2>(keys, "at", AT)?
-        .ok_or_else(|| toml.error(range, "a balloon needs `at`".into(), Some(format!("where its centre is, for example: at = {AT}"))))?;
+    let at = toml.numbers::<2>(keys, "at", AT)?.ok_or_else(|| {
+        toml.error(range, "a balloon needs `at`".into(), Some(format!("where its centre is, for example: at = {AT}")))
+    })?;
     let tail = toml.numbers::<2>(keys, "tail", AT)?;
     for (key, ends) in [("at", Some(&at)), ("tail", tail.as_ref())] {
         if let Some((point, range)) = ends

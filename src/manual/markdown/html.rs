@@ -135,11 +135,13 @@ fn decoded(entity: &str) -> Option<String> {
     if !entity.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'&' | b';' | b'#')) {
         return None;
     }
-    let read = Parser::new(entity).find_map(|event| match event {
-        Event::Text(text) => Some(text.into_string()),
-        _ => None,
-    })?;
-    (read != "&").then_some(read)
+    let mut read = String::new();
+    for event in Parser::new(entity) {
+        if let Event::Text(text) = event {
+            read.push_str(&text);
+        }
+    }
+    (read != entity).then_some(read)
 }
 
 #[cfg(test)]

@@ -19,8 +19,14 @@ enum Mark {
     Strong,
     Emphasis,
     Strike,
-    Link { address: String, shown: bool },
-    Picture { address: String, title: String },
+    Link {
+        address: String,
+        shown: bool,
+    },
+    Picture {
+        address: String,
+        title: String,
+    },
     /// `<kbd>`
     Key,
 }
@@ -45,7 +51,8 @@ impl Inlines {
     fn push(&mut self, kind: InlineKind, span: Span) {
         let inlines = self.open.last_mut().map_or(&mut self.done, |open| &mut open.inlines);
         // The reader of Markdown gives text in pieces: after an escape, an entity, a bracket that opens nothing.
-        if let (InlineKind::Text(more), Some(Inline { span: before, kind: InlineKind::Text(text) })) = (&kind, inlines.last_mut()) {
+        if let (InlineKind::Text(more), Some(Inline { span: before, kind: InlineKind::Text(text) })) = (&kind, inlines.last_mut())
+        {
             text.push_str(more);
             before.end = before.end.max(span.end);
             return;
@@ -91,7 +98,9 @@ impl Inlines {
     }
 
     fn end_key(&mut self, end: Span) {
-        let Some(Open { span, inlines, .. }) = self.open.pop() else { return };
+        let Some(Open { span, inlines, .. }) = self.open.pop() else {
+            return;
+        };
         let mut plain = true;
         each(&inlines, &mut |inline| {
             plain &= !matches!(inline.kind, InlineKind::Picture { .. } | InlineKind::Link { .. } | InlineKind::NoteCall(_));
@@ -148,7 +157,7 @@ impl Inlines {
                 Mark::Strike => InlineKind::Strike(inlines),
                 Mark::Link { address, shown } => {
                     let shown = shown || says_itself(&plain_text(&inlines), &address);
-                    let note = (!shown && leads_somewhere(&address)).then(|| notes.link(address, span));
+                    let note = (!shown && leads_somewhere(&address)).then(|| notes.link(&address, span));
                     InlineKind::Link { text: inlines, note }
                 }
                 Mark::Picture { address, title } => {

@@ -16,9 +16,7 @@ use std::ops::Range;
 use pulldown_cmark::{Alignment, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
 
 use super::Error;
-use super::document::{
-    Align, Block, Cell, Definition, Document, Figure, Header, Inline, InlineKind, Item, Kind, Step, Table,
-};
+use super::document::{Align, Block, Cell, Definition, Document, Figure, Header, Inline, InlineKind, Item, Kind, Step, Table};
 use super::source::{Level, Remark, Source, Span};
 use crate::language::Language;
 use inlines::Inlines;
@@ -48,22 +46,37 @@ pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) ->
     remarks.extend(noticed);
     let mut blocks = notes.number(top, &mut remarks);
     for block in &mut blocks {
-        settle::block(block, source.filled);
+        settle::block(block);
     }
-    settle::remarks(&mut remarks, source.filled);
+    settle::remarks(&mut remarks);
     remarks.sort_by_key(|remark| (remark.span.start, remark.span.end));
     Ok(Document { header, blocks, remarks })
 }
 
 /// An open container of blocks.
 enum Frame {
-    Quote { blocks: Vec<Block> },
+    Quote {
+        blocks: Vec<Block>,
+    },
     /// `start` is the first number of an ordered list.
-    List { start: Option<u64>, items: Vec<Item> },
-    Item { tick: Option<bool>, blocks: Vec<Block> },
-    Footnote { label: String, blocks: Vec<Block> },
-    Definitions { list: Vec<Definition> },
-    Meaning { blocks: Vec<Block> },
+    List {
+        start: Option<u64>,
+        items: Vec<Item>,
+    },
+    Item {
+        tick: Option<bool>,
+        blocks: Vec<Block>,
+    },
+    Footnote {
+        label: String,
+        blocks: Vec<Block>,
+    },
+    Definitions {
+        list: Vec<Definition>,
+    },
+    Meaning {
+        blocks: Vec<Block>,
+    },
 }
 
 /// An open run of inlines.
@@ -76,7 +89,9 @@ struct Leaf {
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum LeafKind {
     /// `implied`: the text of a tight list item, which Markdown gives without a paragraph of its own.
-    Paragraph { implied: bool },
+    Paragraph {
+        implied: bool,
+    },
     Heading(u8),
     Term,
     Cell,
@@ -438,7 +453,9 @@ impl<'s> Reading<'s> {
     /// A picture that stands alone is a figure; its title is the caption.
     fn picture(&mut self, picture: Inline, titles: &mut inlines::Titles) {
         let span = picture.span;
-        let InlineKind::Picture { picture: address, alt } = picture.kind else { return };
+        let InlineKind::Picture { picture: address, alt } = picture.kind else {
+            return;
+        };
         self.check_alt(&address, &alt, span);
         let caption = match titles.remove(&span.start) {
             Some(title) => vec![Inline { span, kind: InlineKind::Text(title) }],
@@ -491,7 +508,9 @@ impl<'s> Reading<'s> {
     }
 
     fn end_code(&mut self, span: Span) -> Result<(), Error> {
-        let Some(Verbatim { info, text, offsets }) = self.verbatim.take() else { return Ok(()) };
+        let Some(Verbatim { info, text, offsets }) = self.verbatim.take() else {
+            return Ok(());
+        };
         let info = info.unwrap_or_default();
         let fence = fences::Fence { source: self.source, text: &text, offsets: &offsets, span };
         let Some(mut kind) = fences::read(&info, &fence, &mut self.remarks)? else {

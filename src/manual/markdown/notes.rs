@@ -30,8 +30,10 @@ pub(super) struct Notes {
 }
 
 impl Notes {
-    pub fn link(&mut self, address: String, span: Span) -> u32 {
-        self.links.push((address, span));
+    /// An address on paper is one to be typed or dialled: what tells a program how to use it is left out.
+    pub fn link(&mut self, address: &str, span: Span) -> u32 {
+        let typed = ["mailto:", "tel:"].into_iter().find_map(|scheme| address.strip_prefix(scheme));
+        self.links.push((typed.unwrap_or(address).to_owned(), span));
         self.links.len() as u32 - 1
     }
 
@@ -47,7 +49,11 @@ impl Notes {
     /// Gives every note its number and puts the notes of each section where it ends: before the next section, before a cut, at the
     /// end of the manual. Footnotes that nothing calls come last, so that none of their words are lost.
     pub fn number(self, top: Vec<Block>, remarks: &mut Vec<Remark>) -> Vec<Block> {
-        let mut numbering = Numbering { notes: self, last: 0, pending: Vec::new(), addresses: BTreeMap::new() };
+        let mut labels = BTreeMap::new();
+        for (n, footnote) in self.footnotes.iter().enumerate() {
+            labels.entry(footnote.label.to_lowercase()).or_insert(n);
+        }
+        let mut numbering = Numbering { notes: self, labels, last: 0, pending: Vec::new(), addresses: BTreeMap::new() };
         let mut blocks = Vec::with_capacity(top.len() + 4);
         for mut block in top {
             if matches!(block.kind, Kind::Title(_) | Kind::Heading { level: 0..=2, .. } | Kind::Cut) {
@@ -82,6 +88,8 @@ enum Pending {
 
 struct Numbering {
     notes: Notes,
+    /// Footnotes by their label in lower case; the first of two with the same one is meant.
+    labels: BTreeMap<String, usize>,
     /// The last number given.
     last: u32,
     /// Notes of this section, in the order of their numbers.
@@ -117,8 +125,7 @@ impl Numbering {
     }
 
     fn call(&mut self, n: usize) -> Option<u32> {
-        let label = self.notes.calls.get(n)?.to_lowercase();
-        let found = self.notes.footnotes.iter().position(|footnote| footnote.label.to_lowercase() == label)?;
+        let found = *self.labels.get(&self.notes.calls.get(n)?.to_lowercase())?;
         Some(self.footnote(found))
     }
 

@@ -21,7 +21,9 @@ pub(super) fn of_quote(mut blocks: Vec<Block>, language: Language) -> Kind {
 /// Takes the signal word off the first paragraph. Before it only signs may stand.
 fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, String, Span)> {
     let first = blocks.iter_mut().find(|block| !is_sign_figure(block))?;
-    let Kind::Paragraph(inlines) = &mut first.kind else { return None };
+    let Kind::Paragraph(inlines) = &mut first.kind else {
+        return None;
+    };
     let at = inlines.iter().position(|inline| !stands_before(inline))?;
     let bold = inlines.get(at)?;
     let InlineKind::Strong(inner) = &bold.kind else { return None };
@@ -35,8 +37,10 @@ fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, 
         return Some((word, label, label_span));
     }
     // `**WARNING: hot water!**`: the word ends at a colon, a dash or a stop, the rest of the bold type stays.
-    let InlineKind::Text(text) = &inner.first()?.kind else { return None };
-    let (label, rest) = text.split_at(text.find(is_stop)?);
+    let InlineKind::Text(text) = &inner.first()?.kind else {
+        return None;
+    };
+    let (label, rest) = text.split_at(end_of_label(text)?);
     let word = language.signal(bare(label))?;
     let label = bare(label).to_owned();
     let rest = rest.trim_start_matches(|character: char| is_stop(character) || character.is_whitespace()).to_owned();
@@ -46,6 +50,16 @@ fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, 
         *text = rest;
     }
     Some((word, label, label_span))
+}
+
+/// Where the first stop is; a hyphen inside a word is none.
+fn end_of_label(text: &str) -> Option<usize> {
+    let mut before = ' ';
+    text.char_indices().find_map(|(at, character)| {
+        let hyphen = character == '-' && !before.is_whitespace();
+        before = character;
+        (is_stop(character) && !hyphen).then_some(at)
+    })
 }
 
 fn is_stop(character: char) -> bool {

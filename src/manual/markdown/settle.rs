@@ -7,14 +7,14 @@ use crate::manual::document::{Block, Inline, InlineKind, Kind, NoteBody};
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Remark, Span};
 
-/// Settles a top-level block. `filled` says whether any field's value may stand in it.
-pub(super) fn block(block: &mut Block, filled: bool) {
-    let settling = Settling { base: block.span.start, filled };
+/// Settles a top-level block.
+pub(super) fn block(block: &mut Block) {
+    let settling = Settling { base: block.span.start };
     settling.kind(&mut block.kind);
 }
 
-pub(super) fn remarks(remarks: &mut [Remark], filled: bool) {
-    let settling = Settling { base: 0, filled };
+pub(super) fn remarks(remarks: &mut [Remark]) {
+    let settling = Settling { base: 0 };
     for remark in remarks {
         settling.text(&mut remark.message);
         remark.hint.iter_mut().for_each(|hint| settling.text(hint));
@@ -23,7 +23,6 @@ pub(super) fn remarks(remarks: &mut [Remark], filled: bool) {
 
 struct Settling {
     base: u32,
-    filled: bool,
 }
 
 impl Settling {
@@ -36,9 +35,7 @@ impl Settling {
     }
 
     fn turn(&self, text: &mut String, breaks: Breaks) {
-        if self.filled
-            && let Cow::Owned(turned) = literal::turn_back(text, breaks)
-        {
+        if let Cow::Owned(turned) = literal::turn_back(text, breaks) {
             *text = turned;
         }
     }
@@ -95,7 +92,7 @@ impl Settling {
                     }
                 }
             }
-            Kind::Code { text } => self.text(text),
+            Kind::Code { text } => self.turn(text, Breaks::Lines),
             Kind::Table(table) => {
                 for cell in table.head.iter_mut().chain(table.rows.iter_mut().flatten()) {
                     self.span(&mut cell.span);
