@@ -7,6 +7,7 @@ pub mod completions;
 pub mod decode;
 pub mod encode;
 pub mod estimate;
+pub mod ledger;
 pub mod manpage;
 pub mod naming;
 pub mod options;
@@ -14,10 +15,12 @@ pub mod output;
 pub mod press;
 pub mod print;
 pub mod printers;
+pub mod printing;
 pub mod progress;
 pub mod proof;
 pub mod report;
 pub mod shop;
+pub mod start;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -106,8 +109,9 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         Command::Encode(asked) => encode::run(asked, &options.everywhere, reporter),
         Command::Estimate(asked) => estimate::run(asked, &options.everywhere, reporter),
         Command::Chart(asked) => chart::run(asked, &options.everywhere, reporter),
-        Command::Preflight(_) | Command::Print(_) | Command::Ledger(_) | Command::Desk(_) | Command::Start(_) => Err(Error::Usage(Trouble::new(
-            "this build holds no layout yet, so it cannot do that",
-        ))),
+        Command::Print(asked) => printing::run(asked, &options.everywhere, reporter),
+        Command::Ledger(asked) => printing::ledger(asked),
+        Command::Start(asked) => start::run(asked, reporter),
+        Command::Preflight(_) | Command::Desk(_) => Err(Error::Usage(Trouble::new("this build cannot do that yet"))),
     }
 }

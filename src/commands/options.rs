@@ -156,9 +156,15 @@ pub struct Print {
     /// Where each strip's fate is kept, so that a run can stop and go on.
     #[arg(long, value_name = "RUN.db")]
     pub ledger: Option<PathBuf>,
-    /// Begin a new run in a ledger whose last run was of another manual.
+    /// Print every unit again, in a new run: also when the ledger's last run was of another manual.
     #[arg(long, requires = "ledger")]
     pub new_run: bool,
+    /// Go on with a run although the manual has changed since it was begun.
+    #[arg(long, requires = "ledger", conflicts_with = "new_run")]
+    pub go_on: bool,
+    /// How long to wait at a printer in trouble for somebody to put it right, in seconds; 0 ends the run at once.
+    #[arg(long, value_name = "SECONDS", default_value_t = 600, value_parser = clap::value_parser!(u64).range(0..=86_400))]
+    pub wait: u64,
 }
 
 #[derive(Debug, Args)]
