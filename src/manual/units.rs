@@ -212,6 +212,7 @@ impl Units {
         for (message, row, line) in found {
             self.notice(RULE, Level::Error, message, "each unit wants a key of its own", Some(row), line);
         }
+        self.noticed.sort_by_key(|noticed| noticed.place.line);
     }
 
     /// Name of the file, as it was given.

@@ -4,9 +4,11 @@
 //! deeper than [`DEEPEST`] are opened flat, so no input can exhaust the stack. Spans are absolute in here; [`settle`] makes those
 //! inside a block relative and turns fields' values back into what they are.
 
+mod containers;
 mod fences;
 mod html;
 mod inlines;
+mod leaves;
 mod notes;
 mod safety;
 mod settle;
@@ -16,11 +18,11 @@ use std::ops::Range;
 use pulldown_cmark::{Alignment, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
 
 use super::Error;
-use super::document::{Align, Block, Cell, Definition, Document, Figure, Header, Inline, InlineKind, Item, Kind, Step, Table};
+use super::document::{Align, Block, Cell, Definition, Document, Header, Item, Kind, Table};
 use super::source::{Level, Remark, Source, Span};
 use crate::language::Language;
 use inlines::Inlines;
-use notes::{Footnote, Notes};
+use notes::Notes;
 
 /// Lists and quotes inside one another that are kept; what is deeper is set as if it stood at this depth.
 pub const DEEPEST: usize = 32;
@@ -282,268 +284,6 @@ impl<'s> Reading<'s> {
                     self.remarks.extend(leaf.inlines.close(&mut self.notes));
                 }
             }
-        }
-    }
-
-    /// Opens a container, unless it would be too deep.
-    fn open(&mut self, frame: Frame, range: &Range<usize>) {
-        self.end_implied();
-        let depth = self.frames.iter().filter(|(frame, _)| !matches!(frame, Frame::Item { .. } | Frame::Meaning { .. })).count();
-        let room = depth < DEEPEST;
-        if !room && !self.deep {
-            self.deep = true;
-            self.remarks.push(Remark {
-                rule: "nested-too-deep",
-                level: Level::Warning,
-                message: format!("lists and quotes stand more than {DEEPEST} deep in one another here"),
-                hint: Some(format!("they are set as if they were {DEEPEST} deep; nobody reads that on a strip")),
-                span: self.span(range),
-            });
-        }
-        self.framed.push(room);
-        if room {
-            self.frames.push((frame, self.span(range)));
-        }
-    }
-
-    /// Opens an item of the innermost container, unless that one was too deep.
-    fn open_part(&mut self, frame: Frame, range: &Range<usize>) {
-        self.end_implied();
-        let room = self.framed.last().copied().unwrap_or(false);
-        self.framed.push(room);
-        if room {
-            self.frames.push((frame, self.span(range)));
-        }
-    }
-
-    fn close(&mut self) {
-        let Some((frame, span)) = self.frames.pop() else { return };
-        match frame {
-            Frame::Quote { blocks } => {
-                let kind = safety::of_quote(blocks, self.tongue);
-                self.push(kind, span);
-            }
-            Frame::List { start: Some(start), items } => {
-                let steps = (start..).zip(items).map(|(number, item)| Step { span: item.span, number, blocks: item.blocks });
-                let steps = steps.collect();
-                self.push(Kind::Procedure { steps }, span);
-            }
-            Frame::List { start: None, items } => self.push(Kind::Bullets { items }, span),
-            Frame::Item { tick, blocks } => {
-                if let Some((Frame::List { items, .. }, _)) = self.frames.last_mut() {
-                    items.push(Item { span, tick, blocks });
-                }
-            }
-            Frame::Footnote { label, blocks } => self.notes.define(Footnote::new(label, span, blocks)),
-            Frame::Definitions { list } => self.push(Kind::Definitions(list), span),
-            Frame::Meaning { blocks } => {
-                if let Some((Frame::Definitions { list }, _)) = self.frames.last_mut() {
-                    match list.last_mut() {
-                        Some(definition) => {
-                            definition.span.end = definition.span.end.max(span.end);
-                            definition.meanings.push(blocks);
-                        }
-                        None => list.push(Definition { span, term: Vec::new(), meanings: vec![blocks] }),
-                    }
-                }
-            }
-        }
-    }
-
-    /// Puts a block into the innermost container.
-    fn push(&mut self, kind: Kind, span: Span) {
-        let block = Block { span, kind };
-        match self.frames.last_mut() {
-            Some((
-                Frame::Quote { blocks } | Frame::Item { blocks, .. } | Frame::Footnote { blocks, .. } | Frame::Meaning { blocks },
-                _,
-            )) => blocks.push(block),
-            // A list takes items only; what was too deep for an item of its own becomes one.
-            Some((Frame::List { items, .. }, _)) => items.push(Item { span, tick: None, blocks: vec![block] }),
-            Some((Frame::Definitions { list }, _)) => {
-                list.push(Definition { span, term: Vec::new(), meanings: vec![vec![block]] });
-            }
-            None => self.top.push(block),
-        }
-    }
-
-    fn tick(&mut self, ticked: bool, range: &Range<usize>) {
-        let ordered = match self.frames.len().checked_sub(2).and_then(|n| self.frames.get(n)) {
-            Some((Frame::List { start, .. }, _)) => start.is_some(),
-            _ => true,
-        };
-        match self.frames.last_mut() {
-            Some((Frame::Item { tick, .. }, _)) if !ordered => *tick = Some(ticked),
-            // A numbered step has its number in the margin: its box stands in the text.
-            _ => {
-                let span = Span::new(range.start, range.end);
-                self.leaf_at(range).text(if ticked { "\u{2611}\u{a0}" } else { "\u{2610}\u{a0}" }, span);
-            }
-        }
-    }
-
-    fn start_leaf(&mut self, kind: LeafKind, range: &Range<usize>) {
-        self.end_implied();
-        self.leaf = Some(Leaf { kind, span: self.span(range), inlines: Inlines::default() });
-    }
-
-    /// Ends the paragraph of a tight list item, if one is open: a block follows or the item ends.
-    fn end_implied(&mut self) {
-        if matches!(self.leaf, Some(Leaf { kind: LeafKind::Paragraph { implied: true }, .. })) {
-            self.end_leaf();
-        }
-    }
-
-    fn end_leaf(&mut self) {
-        let Some(leaf) = self.leaf.take() else { return };
-        let span = self.span(&(leaf.span.start as usize..leaf.span.end as usize));
-        let (text, mut titles) = leaf.inlines.finish(&mut self.notes, &mut self.remarks);
-        match leaf.kind {
-            LeafKind::Paragraph { .. } => match inlines::pictures_alone(&text) {
-                true => {
-                    for picture in text {
-                        self.picture(picture, &mut titles);
-                    }
-                }
-                false => {
-                    self.check_alts(&text);
-                    self.push(Kind::Paragraph(text), span);
-                }
-            },
-            LeafKind::Heading(level) => {
-                self.check_alts(&text);
-                let kind = self.heading(level, text, span);
-                self.push(kind, span);
-            }
-            LeafKind::Term => {
-                self.check_alts(&text);
-                match self.frames.last_mut() {
-                    Some((Frame::Definitions { list }, _)) => list.push(Definition { span, term: text, meanings: Vec::new() }),
-                    _ => self.push(Kind::Paragraph(text), span),
-                }
-            }
-            LeafKind::Cell => {
-                self.check_alts(&text);
-                if let Some(rows) = &mut self.rows {
-                    rows.row.push(Cell { span, text });
-                }
-            }
-        }
-    }
-
-    /// The first `#` of the manual itself is its title.
-    fn heading(&mut self, level: u8, text: Vec<Inline>, span: Span) -> Kind {
-        if level > 1 {
-            return Kind::Heading { level, text };
-        }
-        if !self.titled && self.frames.is_empty() {
-            self.titled = true;
-            return Kind::Title(text);
-        }
-        self.remarks.push(Remark {
-            rule: "second-title",
-            level: Level::Warning,
-            message: "a manual has one title; this `#` is set as a section".into(),
-            hint: Some("write `##` for a section".into()),
-            span,
-        });
-        Kind::Heading { level: 2, text }
-    }
-
-    /// A picture that stands alone is a figure; its title is the caption.
-    fn picture(&mut self, picture: Inline, titles: &mut inlines::Titles) {
-        let span = picture.span;
-        let InlineKind::Picture { picture: address, alt } = picture.kind else {
-            return;
-        };
-        self.check_alt(&address, &alt, span);
-        let caption = match titles.remove(&span.start) {
-            Some(title) => vec![Inline { span, kind: InlineKind::Text(title) }],
-            None => Vec::new(),
-        };
-        let number = self.number_figure(&caption);
-        let figure = Figure {
-            picture: address,
-            picture_span: span,
-            alt,
-            caption,
-            number,
-            width: None,
-            crop: None,
-            screen: None,
-            callouts: Vec::new(),
-        };
-        self.push(Kind::Figure(figure), span);
-    }
-
-    fn number_figure(&mut self, caption: &[Inline]) -> Option<u32> {
-        (!caption.is_empty()).then(|| {
-            self.figures += 1;
-            self.figures
-        })
-    }
-
-    fn check_alts(&mut self, inlines: &[Inline]) {
-        let mut bare = Vec::new();
-        inlines::each(inlines, &mut |inline| {
-            if let InlineKind::Picture { picture, alt } = &inline.kind {
-                bare.push((picture.clone(), alt.clone(), inline.span));
-            }
-        });
-        for (picture, alt, span) in bare {
-            self.check_alt(&picture, &alt, span);
-        }
-    }
-
-    /// A built-in sign says what it is by its name; every other picture needs words.
-    fn check_alt(&mut self, picture: &str, alt: &str, span: Span) {
-        if alt.trim().is_empty() && !picture.starts_with("sign:") {
-            self.remarks.push(missing_alt(picture, span));
-        }
-    }
-
-    fn start_verbatim(&mut self, info: Option<String>) {
-        self.end_implied();
-        self.verbatim = Some(Verbatim { info, text: String::new(), offsets: Vec::new() });
-    }
-
-    fn end_code(&mut self, span: Span) -> Result<(), Error> {
-        let Some(Verbatim { info, text, offsets }) = self.verbatim.take() else {
-            return Ok(());
-        };
-        let info = info.unwrap_or_default();
-        let fence = fences::Fence { source: self.source, text: &text, offsets: &offsets, span };
-        let Some(mut kind) = fences::read(&info, &fence, &mut self.remarks)? else {
-            let text = text.strip_suffix('\n').unwrap_or(&text).to_owned();
-            self.push(Kind::Code { text }, span);
-            return Ok(());
-        };
-        if matches!(kind, Kind::Fold | Kind::Cut) && !self.frames.is_empty() {
-            self.remarks.push(Remark {
-                rule: "misplaced-fold",
-                level: Level::Error,
-                message: format!("a `{info}` cannot stand inside a list or a quote"),
-                hint: Some("end the list first: begin the fence at the left margin".into()),
-                span,
-            });
-            return Ok(());
-        }
-        if let Kind::Figure(figure) = &mut kind {
-            figure.number = self.number_figure(&figure.caption);
-        }
-        self.push(kind, span);
-        Ok(())
-    }
-
-    fn end_html(&mut self, span: Span) {
-        let Some(verbatim) = self.verbatim.take() else { return };
-        let found = html::words(&verbatim.text);
-        if found.tags {
-            self.remarks.push(html_dropped(span));
-        }
-        for text in found.paragraphs {
-            let kind = InlineKind::Text(text);
-            self.push(Kind::Paragraph(vec![Inline { span, kind }]), span);
         }
     }
 }

@@ -147,6 +147,7 @@ fn footnotes_and_links_share_their_numbers() {
 fn html_is_dropped_and_its_text_is_kept() {
     assert_eq!(read("a<br>b<!-- c --> <u>d</u>"), "p(a//b d)");
     assert_eq!(remarks("a<br>b<!-- c --> <u>d</u>"), ["1:18 html-dropped", "1:22 html-dropped"]);
+    assert_eq!(read("a\n\n- <u></u>\n- b"), "p(a) bullets[ | p(b)]");
     assert_eq!(read("<div>\nOne *two*\n</div>\n\nThree"), "p(One *two*) p(Three)");
     assert_eq!(remarks("x\n\n<div>\nOne\n</div>\n"), ["3:1 html-dropped"]);
     assert_eq!(read("<!-- only\n\na comment -->\n\nText"), "p(Text)");

@@ -56,10 +56,10 @@ fn what_is_wrong_with_a_row_is_noticed_with_its_number_and_line() {
             "1 units-heading: two columns are called \"plug\"",
             "1 units-heading: column 4 has no heading",
             "4 units-ragged: row 2 has 2 cells, the headings are 4",
-            "5 units-ragged: row 3 has 5 cells, the headings are 4",
-            "8 units-control-character: row 5 holds a control character in \"serial\"",
             "4 units-key: row 2 has the same \"serial\" as row 1: \"A\"",
+            "5 units-ragged: row 3 has 5 cells, the headings are 4",
             "7 units-key: row 4 has no \"serial\"",
+            "8 units-control-character: row 5 holds a control character in \"serial\"",
         ]
     );
     assert_eq!(units.row(2).unwrap().values, ["A", "UK", "", ""]);
