@@ -51,9 +51,9 @@ pub(super) fn primary(family: Family, bold: bool, italic: bool) -> FaceId {
     }
 }
 
-/// The faces with letters for a look, best first.
+/// The faces with letters for a look, best first. Beside the lettering the plain sans stands better than the bold.
 pub(super) fn letters(family: Family, bold: bool, italic: bool) -> Vec<FaceId> {
-    let heavy = bold || family == Family::Lettering;
+    let heavy = bold && family != Family::Lettering;
     let mut chain = vec![primary(family, bold, italic)];
     if family != Family::Sans {
         chain.push(styled(SANS, heavy, italic));
