@@ -12,7 +12,10 @@ fn main() {
     let width: i32 = arguments.get(3).map_or(576, |width| width.parse().expect("a width in dots"));
     let text = arguments.get(4).map_or("Lift the beak until it clicks.", String::as_str);
     let look = arguments.get(5).map_or("", String::as_str);
-    let faces = Faces::new(Resolution::EIGHT);
+    let mut faces = Faces::new(Resolution::EIGHT);
+    if let Ok(file) = std::env::var("FACE") {
+        faces = faces.with_face("und", std::fs::read(file).expect("a font file")).expect("a font that can be used");
+    }
     let language = match std::env::var("LANGUAGE_TAG").as_deref() {
         Ok("ar") => Language::Arabic,
         Ok("he") => Language::Hebrew,

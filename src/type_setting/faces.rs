@@ -10,7 +10,7 @@ use harfrust::Script;
 use unicode_segmentation::UnicodeSegmentation;
 
 use super::face::{Face, Manner};
-use super::glyph::{Cut, Rasterising, cut, stroke};
+use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
 use super::unit::{Run, Unit, whole_dots};
 use super::{Dotted, Error, FaceId, Family, GlyphKey, Measure, Paragraph, Piece, Type, Vertical};
 use super::{missing, paragraph, shipped};
@@ -232,7 +232,7 @@ impl Faces {
             Some(cutting) if manner != Manner::Sign => cutting,
             _ => {
                 let plain = shipped::rasterising(key.face, manner, key.em);
-                let thicken = if manner == Manner::Sign {
+                let thicken = if plain.fitting == Fitting::None {
                     0
                 } else {
                     self.thicken(key.face, key.em, plain)

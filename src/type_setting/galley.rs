@@ -31,6 +31,8 @@ pub(super) struct Slug {
     /// Whether a line may end after it.
     pub breakable: bool,
     pub level: Level,
+    /// Level of the white after it.
+    pub white_level: Level,
     /// Dots from the paragraph's begin to its ink, in logical order.
     pub at: i32,
     /// White between its ink and the next slug's, in dots.
@@ -228,6 +230,7 @@ impl Copy {
                     spaces: 0,
                     breakable: false,
                     level,
+                    white_level: level,
                     at: 0,
                     white: 0,
                     give: 0,
@@ -240,7 +243,10 @@ impl Copy {
                 }
                 let width = setter.space(&pieces[self.starts[owner].1]);
                 match galley.slugs.last_mut() {
-                    Some(slug) => (slug.space, slug.spaces) = (slug.space + width, slug.spaces + 1),
+                    Some(slug) => {
+                        (slug.space, slug.spaces) = (slug.space + width, slug.spaces + 1);
+                        slug.white_level = level_at(at);
+                    }
                     None => (galley.lead, galley.lead_spaces) = (galley.lead + width, galley.lead_spaces + 1),
                 }
                 at += 1;

@@ -6,7 +6,7 @@ use super::faces::Faces;
 use super::galley::{Body, Galley, part_of};
 use super::optimum::Candidate;
 use super::unit::{Part, edge, whole_dots};
-use super::{Content, Fragment, FragmentInk, Glyph, Line, Piece, Strike};
+use super::{Content, Fragment, FragmentInk, Glyph, Line, Piece, Strike, Vertical};
 use crate::manual::source::Span;
 use crate::units::Dots;
 
@@ -101,7 +101,7 @@ pub(super) fn line(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: S
     let give: i32 = items.iter().map(|item| item.give).sum();
     let least = natural - if room.justified { give / 3 / 64 } else { 0 };
     line.forced |= room.width.is_some_and(|width| least > width.0);
-    place(pieces, items, natural, room, &mut line);
+    place(faces, pieces, items, natural, room, &mut line);
     line
 }
 
@@ -194,9 +194,8 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
                 ink: None,
             });
         } else {
-            let next = galley.slugs.get(index + 1).map_or(slug.level, |next| next.level);
             items.push(Item {
-                level: slug.level.min(next),
+                level: white_level(galley, index),
                 width: slug.white,
                 give: slug.space,
                 ink: None,
@@ -207,8 +206,17 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
     items
 }
 
+/// The level of the white after a slug: of its spaces, or the lower of its neighbours' where there is none.
+pub(super) fn white_level(galley: &Galley, index: usize) -> Level {
+    let slug = &galley.slugs[index];
+    match galley.slugs.get(index + 1) {
+        Some(next) if slug.spaces == 0 => slug.level.min(next.level),
+        _ => slug.white_level,
+    }
+}
+
 /// Puts the items on their dots, in visual order, and joins what belongs to one piece.
-fn place(pieces: &[Piece<'_>], items: Vec<Item>, natural: i32, room: &Room, line: &mut Line) {
+fn place(faces: &Faces, pieces: &[Piece<'_>], items: Vec<Item>, natural: i32, room: &Room, line: &mut Line) {
     let order: Vec<usize> = if items.iter().all(|item| item.level.is_ltr() && room.base.is_ltr()) {
         (0..items.len()).collect()
     } else {
@@ -232,33 +240,48 @@ fn place(pieces: &[Piece<'_>], items: Vec<Item>, natural: i32, room: &Room, line
             taken = due;
         }
         if let Some(ink) = &item.ink {
-            put(ink, x, item.width, line);
+            put(ink, rise_of(&pieces[ink.piece]), x, item.width, line);
             line.width = Dots(x + item.width);
         }
         x += advance;
     }
     for fragment in &mut line.fragments {
         let (piece, width) = (fragment.piece, fragment.width);
-        if let (FragmentInk::Glyphs { strike, .. }, Content::Text { look, strike: true, .. }) =
-            (&mut fragment.ink, &pieces[piece].content)
+        if let (
+            FragmentInk::Glyphs { strike, .. },
+            Content::Text {
+                look,
+                strike: true,
+                rise,
+                ..
+            },
+        ) = (&mut fragment.ink, &pieces[piece].content)
             && width > Dots::ZERO
         {
-            *strike = Some(struck(line.ascent, look.bold));
+            *strike = Some(struck(faces.vertical(look), look.bold, *rise));
         }
     }
 }
 
-/// Where a struck text has its line: through the middle of the small letters.
-fn struck(ascent: Dots, bold: bool) -> Strike {
-    let thickness = (ascent.0 / 10 + i32::from(bold)).max(1);
-    Strike {
-        top: Dots(-(ascent.0 * 2 / 5) - thickness / 2),
-        thickness: Dots(thickness),
+/// How far above the baseline a piece stands, in dots.
+fn rise_of(piece: &Piece<'_>) -> i32 {
+    match piece.content {
+        Content::Text { rise, .. } => rise.0,
+        Content::Object { .. } | Content::Break => 0,
     }
 }
 
-/// Adds ink at `x` to the line, to the last fragment where it belongs to the same piece.
-fn put(ink: &Ink, x: i32, width: i32, line: &mut Line) {
+/// Where a struck text has its line: through the middle of the small letters.
+fn struck(vertical: Vertical, bold: bool, rise: Dots) -> Strike {
+    let thickness = Dots((vertical.ascent.0 / 10 + i32::from(bold)).max(1));
+    Strike {
+        top: -(vertical.x_height + thickness) / 2 - rise,
+        thickness,
+    }
+}
+
+/// Adds ink at `x` to the line, `rise` dots above its baseline: to the last fragment where it belongs to the same piece.
+fn put(ink: &Ink, rise: i32, x: i32, width: i32, line: &mut Line) {
     match &ink.body {
         LineBody::Object(id) => {
             line.fragments.push(Fragment {
@@ -293,7 +316,7 @@ fn put(ink: &Ink, x: i32, width: i32, line: &mut Line) {
                 glyphs.extend(inked.map(|placed| Glyph {
                     key: placed.key,
                     x: placed.x + shift,
-                    y: placed.y,
+                    y: placed.y - rise,
                 }));
             }
         }

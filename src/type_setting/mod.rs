@@ -15,6 +15,8 @@ mod paragraph;
 mod shipped;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod unicode_tests;
 mod unit;
 
 use std::sync::Arc;

@@ -56,9 +56,9 @@ pub(super) fn primary(family: Family, bold: bool, italic: bool) -> FaceId {
     }
 }
 
-/// The faces with letters for a look, best first.
+/// The faces with letters for a look, best first. Beside the lettering the plain sans stands better than the bold.
 pub(super) fn letters(family: Family, bold: bool, italic: bool) -> Vec<FaceId> {
-    let heavy = bold || family == Family::Lettering;
+    let heavy = bold && family != Family::Lettering;
     let mut chain = vec![primary(family, bold, italic)];
     if family != Family::Sans {
         chain.push(styled(SANS, heavy, italic));
@@ -79,11 +79,12 @@ pub(super) fn signs() -> [FaceId; 3] {
 }
 
 /// How a glyph is cut before anything is thickened; `em` in 1/64 dot. What cannot be fitted to columns (slanted strokes, joined
-/// letters, pictures) is kept from thinning by a lower threshold where it is small.
+/// letters, pictures, the writing that an added face brings) is kept from thinning by a lower threshold where it is small.
 pub(super) fn rasterising(face: FaceId, manner: Manner, em: i32) -> Rasterising {
     let joined = face == ARABIC || face == FaceId(ARABIC.0 + 1);
     let slanted = face == FaceId(SANS.0 + 2);
-    let free = manner == Manner::Sign || joined;
+    let added = face > SIGNS[2];
+    let free = manner == Manner::Sign || joined || added;
     let threshold = if (slanted || free) && em < 24 * 64 {
         96
     } else if free {
