@@ -1,16 +1,20 @@
 //! Photograph or drawing, and which screen suits it: a rule over the lightness of a picture, never over its name.
 //!
-//! The rule, in order, on a picture reduced to at most 512 samples a side (so that the size of the file plays no part):
+//! At most 512 x 512 pixels, evenly spread, are each compared with their four neighbours in lightness (0 to 255):
 //!
-//! 1. A drawing has little between ink and paper: where at least 60 % of the samples are flat (all four neighbours within 3
-//!    of 255 in lightness) **and** the ten most frequent of 64 tones hold at least 80 % of all samples, it is a drawing.
-//! 2. Anything else is a photograph, and gets the `photo` screen.
-//! 3. A drawing whose flat samples are greys for more than 2 % of the picture gets `halftone`; without greys it gets `line`.
-//! 4. A vector drawing is a drawing; with a picture of pixels inside it gets `photo`, with a gradient `halftone`.
+//! - *inked*: not paper, that is darker than 236;
+//! - *shaded*: of middle lightness (40 to 215), and the largest step to a neighbour is 1 to 16: soft light, blur, grain;
+//! - *grey*: of middle lightness, and no step is above 1: an even tone;
+//! - *common*: in one of the ten most frequent of 64 tones.
+//!
+//! A picture is a drawing when at most a third of its ink is shaded and at least 70 % of the pixels are common; anything else is
+//! a photograph and gets the screen `photo`. A drawing gets `halftone` when more than 2 % of it is grey, else `line`. A drawing
+//! of outlines (SVG) is a drawing whatever it looks like; one that holds a picture of pixels gets `photo`, one that holds a
+//! gradient `halftone`.
 
 use crate::manual::document::Screen;
 
-use super::tone::{Kernel, Light, WHITE};
+use super::tone::{Light, WHITE};
 
 /// What the picture looks like.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -20,72 +24,83 @@ pub struct Nature {
     pub screen: Screen,
 }
 
-/// Longest side looked at, in samples.
-const SIDE: u32 = 512;
+/// Most pixels looked at on each side.
+const SIDE: usize = 512;
+/// Darker than this is not paper.
+const PAPER: i32 = 236;
+/// Middle lightness.
+const MIDDLE: std::ops::RangeInclusive<i32> = 40..=215;
 
 /// Looks at a picture of pixels.
 pub fn of_pixels(light: &Light) -> Nature {
     let look = Look::at(light);
-    let drawing = look.flat >= 600 && look.common >= 800;
-    let screen = match (drawing, look.grey) {
-        (false, _) => Screen::Photo,
-        (true, 21..) => Screen::Halftone,
-        (true, _) => Screen::Line,
-    };
-    Nature { drawing, screen }
+    let drawing = look.shaded * 3 <= look.inked && look.common * 10 >= look.all * 7;
+    Nature {
+        drawing,
+        screen: if drawing { look.drawn() } else { Screen::Photo },
+    }
 }
 
-/// Looks at a rendered drawing.
-pub fn of_drawing(light: &Light, pixels: bool, gradient: bool) -> Nature {
-    let look = Look::at(light);
-    let screen = match () {
-        () if pixels => Screen::Photo,
-        () if gradient || look.grey > 20 => Screen::Halftone,
-        () => Screen::Line,
+/// Looks at a rendered drawing of outlines.
+pub fn of_outlines(light: &Light, pixels: bool, gradient: bool) -> Nature {
+    let screen = match (pixels, gradient) {
+        (true, _) => Screen::Photo,
+        (false, true) => Screen::Halftone,
+        (false, false) => Look::at(light).drawn(),
     };
     Nature { drawing: true, screen }
 }
 
-/// Shares of a picture in thousandths.
+/// Counts of pixels.
 struct Look {
-    flat: u64,
-    /// Flat and neither near black nor near white.
+    all: u64,
+    inked: u64,
+    shaded: u64,
     grey: u64,
-    /// In the ten most frequent of 64 tones.
     common: u64,
 }
 
 impl Look {
     fn at(light: &Light) -> Look {
-        let longest = light.width.max(light.height);
-        let reduced;
-        let look = if longest > SIDE {
-            let side = |length: u32| (u64::from(length) * u64::from(SIDE) / u64::from(longest)).max(1) as u32;
-            reduced = light.scaled(light.window(), side(light.width), side(light.height), Kernel::Area);
-            &reduced
-        } else {
-            light
-        };
-        let tones: Vec<i32> = look.light.iter().map(|&value| ((f64::from(value) / f64::from(WHITE)).sqrt() * 255.0 + 0.5) as i32).collect();
-        let (width, height) = (look.width as usize, look.height as usize);
+        let (width, height) = (light.width as usize, light.height as usize);
+        let tone = |x: usize, y: usize| ((f64::from(light.light[y * width + x]) / f64::from(WHITE)).sqrt() * 255.0 + 0.5) as i32;
+        let (across, down) = (width.div_ceil(SIDE).max(1), height.div_ceil(SIDE).max(1));
         let mut counts = [0u64; 64];
-        let (mut flat, mut grey) = (0u64, 0u64);
-        for (index, &tone) in tones.iter().enumerate() {
-            counts[(tone / 4) as usize] += 1;
-            let (x, y) = (index % width, index / width);
-            let near = [
-                if x > 0 { index - 1 } else { index },
-                if x + 1 < width { index + 1 } else { index },
-                if y > 0 { index - width } else { index },
-                if y + 1 < height { index + width } else { index },
-            ];
-            if near.iter().all(|&other| (tones[other] - tone).abs() <= 3) {
-                flat += 1;
-                grey += u64::from((26..=236).contains(&tone));
+        let mut look = Look {
+            all: 0,
+            inked: 0,
+            shaded: 0,
+            grey: 0,
+            common: 0,
+        };
+        for y in (0..height).step_by(down) {
+            for x in (0..width).step_by(across) {
+                let here = tone(x, y);
+                let near = [
+                    (x.max(1) - 1, y),
+                    ((x + 1).min(width - 1), y),
+                    (x, y.max(1) - 1),
+                    (x, (y + 1).min(height - 1)),
+                ];
+                let step = near.into_iter().map(|(x, y)| (tone(x, y) - here).abs()).max().unwrap_or(0);
+                counts[(here / 4) as usize] += 1;
+                look.all += 1;
+                look.inked += u64::from(here < PAPER);
+                look.shaded += u64::from(MIDDLE.contains(&here) && (1..=16).contains(&step));
+                look.grey += u64::from(MIDDLE.contains(&here) && step <= 1);
             }
         }
         counts.sort_unstable_by(|one, other| other.cmp(one));
-        let all = tones.len() as u64;
-        Look { flat: flat * 1000 / all, grey: grey * 1000 / all, common: counts[..10].iter().sum::<u64>() * 1000 / all }
+        look.common = counts[..10].iter().sum();
+        look
+    }
+
+    /// The screen for a drawing.
+    fn drawn(&self) -> Screen {
+        if self.grey * 50 > self.all {
+            Screen::Halftone
+        } else {
+            Screen::Line
+        }
     }
 }

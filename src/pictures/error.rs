@@ -40,14 +40,20 @@ impl Error {
     pub fn hint(&self) -> Option<String> {
         Some(match self {
             Error::Unreadable { .. } => "give the path from the manual's folder, as in `pictures/front.png`".into(),
-            Error::UnknownKind { .. } => "PNG, JPEG, WebP, GIF and SVG can be set; the kind is told from the content, not the name".into(),
+            Error::UnknownKind { .. } => {
+                "PNG, JPEG, WebP, GIF and SVG can be set; the kind is told from the content, not the name".into()
+            }
             Error::Broken { .. } => "export the picture again and see that it opens in a viewer".into(),
             Error::TooLarge { .. } => "a strip is at most 832 dots wide: 2000 pixels are plenty".into(),
             Error::Drawing { .. } => "save it as plain SVG, with pictures embedded and no outside references".into(),
             Error::Crop { .. } => "crop = [left, top, width, height] in % of the picture, width and height above 0".into(),
             Error::Room { .. } => "give the figure a width between 1 mm and the column".into(),
-            Error::UnknownSign { nearest: Some(nearest), .. } => format!("did you mean `sign:{nearest}`?"),
-            Error::UnknownSign { nearest: None, .. } => format!("known signs: {}", super::signs::names().collect::<Vec<_>>().join(", ")),
+            Error::UnknownSign {
+                nearest: Some(nearest), ..
+            } => format!("did you mean `sign:{nearest}`?"),
+            Error::UnknownSign { nearest: None, .. } => {
+                format!("known signs: {}", super::signs::names().collect::<Vec<_>>().join(", "))
+            }
             Error::CodeEmpty => "write what the code shall say".into(),
             Error::QrTooLong { .. } => "shorten the text: a short link reads best, or use a wider paper".into(),
             Error::BarcodeTooLong { .. } => "shorten the data, or use a qr block".into(),

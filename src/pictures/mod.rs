@@ -13,6 +13,9 @@ pub mod signs;
 pub mod tone;
 pub mod vector;
 
+#[cfg(test)]
+mod tests;
+
 pub use album::{Album, ContentId, PictureInfo, Request, Screened};
 pub use error::Error;
 pub use load::Remark;

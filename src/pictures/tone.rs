@@ -50,7 +50,11 @@ pub static LINEAR: LazyLock<[u16; 256]> = LazyLock::new(|| std::array::from_fn(|
 
 /// One sRGB value (0 to 1) to linear light in 65535ths (IEC 61966-2-1).
 pub fn to_linear(value: f64) -> u16 {
-    let light = if value <= 0.04045 { value / 12.92 } else { libm::pow((value + 0.055) / 1.055, 2.4) };
+    let light = if value <= 0.04045 {
+        value / 12.92
+    } else {
+        libm::pow((value + 0.055) / 1.055, 2.4)
+    };
     (light * f64::from(WHITE) + 0.5) as u16
 }
 
@@ -62,7 +66,12 @@ pub fn luma(red: u16, green: u16, blue: u16) -> u16 {
 impl Window {
     /// All of a picture.
     pub fn whole(width: u32, height: u32) -> Window {
-        Window { left: 0.0, top: 0.0, width: f64::from(width), height: f64::from(height) }
+        Window {
+            left: 0.0,
+            top: 0.0,
+            width: f64::from(width),
+            height: f64::from(height),
+        }
     }
 }
 
@@ -77,8 +86,15 @@ impl Light {
         let edge = |value: f64, most: u32| (libm::round(value).max(0.0) as u32).min(most);
         let (width, height) = (edge(window.width, self.width).max(1), edge(window.height, self.height).max(1));
         let (left, top) = (edge(window.left, self.width - width), edge(window.top, self.height - height));
-        let rows = self.light.chunks(self.width as usize).skip(top as usize).take(height as usize);
-        let light = rows.flat_map(|row| &row[left as usize..][..width as usize]).copied().collect();
+        let rows = self
+            .light
+            .chunks(self.width as usize)
+            .skip(top as usize)
+            .take(height as usize);
+        let light = rows
+            .flat_map(|row| &row[left as usize..][..width as usize])
+            .copied()
+            .collect();
         Light { width, height, light }
     }
 
@@ -93,7 +109,12 @@ impl Light {
         narrow.par_chunks_mut(width as usize).enumerate().for_each(|(y, row)| {
             let source = &self.light[(first + y) * stride..][..stride];
             for (out, taps) in row.iter_mut().zip(&across) {
-                let sum: i64 = taps.weights.iter().zip(&source[taps.first..]).map(|(&w, &v)| i64::from(w) * i64::from(v)).sum();
+                let sum: i64 = taps
+                    .weights
+                    .iter()
+                    .zip(&source[taps.first..])
+                    .map(|(&w, &v)| i64::from(w) * i64::from(v))
+                    .sum();
                 *out = settle(sum);
             }
         });
@@ -102,7 +123,9 @@ impl Light {
             let mut sums = vec![0i64; width as usize];
             for (index, &weight) in taps.weights.iter().enumerate() {
                 let source = &narrow[(taps.first + index - first) * width as usize..][..width as usize];
-                sums.iter_mut().zip(source).for_each(|(sum, &value)| *sum += i64::from(weight) * i64::from(value));
+                sums.iter_mut()
+                    .zip(source)
+                    .for_each(|(sum, &value)| *sum += i64::from(weight) * i64::from(value));
             }
             row.iter_mut().zip(sums).for_each(|(out, sum)| *out = settle(sum));
         });
@@ -145,7 +168,10 @@ fn weights(pixels: u32, start: f64, length: f64, dots: u32, kernel: Kernel) -> V
                     }
                 })
                 .collect();
-            Taps { first, weights: whole(&raw) }
+            Taps {
+                first,
+                weights: whole(&raw),
+            }
         })
         .collect()
 }
@@ -171,7 +197,10 @@ fn whole(raw: &[f64]) -> Vec<i32> {
         }
         return only;
     }
-    let mut whole: Vec<i32> = raw.iter().map(|weight| libm::round(weight / sum * f64::from(ONE)) as i32).collect();
+    let mut whole: Vec<i32> = raw
+        .iter()
+        .map(|weight| libm::round(weight / sum * f64::from(ONE)) as i32)
+        .collect();
     let rest = ONE - whole.iter().sum::<i32>();
     if let Some(largest) = whole.iter_mut().max_by_key(|weight| **weight) {
         *largest += rest;
@@ -185,6 +214,9 @@ pub struct Finish {
     /// How far an edge is raised over its blurred self, in thousandths (unsharp mask, Gaussian of one dot). One bit a dot
     /// blurs: error diffusion hands a tone on over about one dot, so detail of that size needs the lift.
     pub sharpen: u16,
+    /// How far the parts of the picture are set off from their surroundings, in thousandths (unsharp mask over about 2 mm). One
+    /// bit has few tones to tell shapes apart by; this gives them back some of what scaling and paper take.
+    pub clarity: u16,
     /// Whether the darkest and lightest tones are drawn to ink and paper.
     pub stretch: bool,
     /// How much darker than asked a mid grey comes out on paper, in thousandths.
@@ -197,8 +229,16 @@ const FULL: u16 = 4095;
 impl Light {
     /// Light as asked-for white, nothing done to it.
     pub fn shares(&self) -> Shares {
-        let white = self.light.iter().map(|&light| ((u32::from(light) * 255 + 32767) / 65535) as u8).collect();
-        Shares { width: self.width, height: self.height, white }
+        let white = self
+            .light
+            .iter()
+            .map(|&light| ((u32::from(light) * 255 + 32767) / 65535) as u8)
+            .collect();
+        Shares {
+            width: self.width,
+            height: self.height,
+            white,
+        }
     }
 
     /// Stretches, sharpens, and asks for so much more white as the paper will lose to dot gain.
@@ -207,11 +247,18 @@ impl Light {
         if finish.stretch {
             stretch(&mut roots);
         }
+        if finish.clarity > 0 {
+            roots = clarified(&roots, self.width as usize, finish.clarity);
+        }
         if finish.sharpen > 0 {
             roots = sharpened(&roots, self.width as usize, finish.sharpen);
         }
         let curve = gain_curve(finish.dot_gain);
-        Shares { width: self.width, height: self.height, white: roots.iter().map(|&value| curve[usize::from(value)]).collect() }
+        Shares {
+            width: self.width,
+            height: self.height,
+            white: roots.iter().map(|&value| curve[usize::from(value)]).collect(),
+        }
     }
 }
 
@@ -220,25 +267,44 @@ fn root(light: u16) -> u16 {
 }
 
 /// Draws the tone below which 0.2 % of the dots lie to black and that above which 0.2 % lie to white; but never starts higher
-/// than 15 % or ends lower than 80 % of the scale, so that fog stays fog and night stays night.
+/// than 15 % or ends lower than 60 % of the scale, so that fog stays fog. Then lightens a picture whose mean is under 42 %
+/// towards that by a power, 0.6 at most: what is dark on a screen is only black on paper.
 fn stretch(roots: &mut [u16]) {
-    let mut count = vec![0u32; usize::from(FULL) + 1];
+    let full = usize::from(FULL);
+    let mut count = vec![0u32; full + 1];
     roots.iter().for_each(|&value| count[usize::from(value)] += 1);
     let few = roots.len() as u32 / 500;
-    let reached = |mut values: Box<dyn Iterator<Item = usize>>| {
+    let reached = |values: &mut dyn Iterator<Item = usize>| {
         let mut seen = 0;
-        values.find(|&value| {
+        for value in values {
             seen += count[value];
-            seen > few
-        })
+            if seen > few {
+                return value;
+            }
+        }
+        0
     };
-    let full = usize::from(FULL);
-    let low = reached(Box::new(0..=full)).unwrap_or(0).min(full * 15 / 100) as i32;
-    let high = reached(Box::new((0..=full).rev())).unwrap_or(full).max(full * 80 / 100) as i32;
-    for value in roots {
-        *value = ((i32::from(*value) - low) * i32::from(FULL) / (high - low)).clamp(0, i32::from(FULL)) as u16;
-    }
+    let low = reached(&mut (0..=full)).min(full * 15 / 100);
+    let high = reached(&mut (0..=full).rev()).max(full * 60 / 100);
+    let drawn = |value: usize| (value.clamp(low, high) - low) * full / (high - low);
+    let sum: u64 = count
+        .iter()
+        .enumerate()
+        .map(|(value, &count)| drawn(value) as u64 * u64::from(count))
+        .sum();
+    let mean = sum as f64 / roots.len().max(1) as f64 / full as f64;
+    let power = if mean < MEAN {
+        (libm::log(MEAN) / libm::log(mean.max(1e-6))).max(0.6)
+    } else {
+        1.0
+    };
+    let lifted = |value: usize| (libm::pow(drawn(value) as f64 / full as f64, power) * full as f64 + 0.5) as u16;
+    let curve: Vec<u16> = (0..=full).map(lifted).collect();
+    roots.iter_mut().for_each(|value| *value = curve[usize::from(*value)]);
 }
+
+/// Mean of the scale under which a photograph is lightened.
+const MEAN: f64 = 0.42;
 
 /// Unsharp mask with the 5-tap binomial [1 4 6 4 1]/16 both ways, a Gaussian of one dot. Differences under 1/128 of the scale
 /// are left alone, so that noise in a flat sky stays flat.
@@ -266,6 +332,52 @@ fn sharpened(roots: &[u16], width: usize, amount: u16) -> Vec<u16> {
     sharp
 }
 
+/// Half the side of the square that [`clarified`] averages over, in dots.
+const AROUND: usize = 8;
+
+/// Unsharp mask with two means over squares, which are close to a Gaussian of about 7 dots.
+fn clarified(roots: &[u16], width: usize, amount: u16) -> Vec<u16> {
+    let soft = mean_around(&mean_around(roots, width), width);
+    let full = i32::from(FULL);
+    let lift = |(&plain, &soft): (&u16, &u16)| {
+        let plain = i32::from(plain);
+        // Black and white keep their place: what lies near them is moved less.
+        let room = plain.min(full - plain) * 2;
+        let over = (plain - i32::from(soft)) * i32::from(amount) / 1000;
+        (plain + over.clamp(-room / 2, room / 2)).clamp(0, full) as u16
+    };
+    roots.iter().zip(&soft).map(lift).collect()
+}
+
+/// The mean over a square around each value, by running sums; beyond the edges the edge goes on.
+fn mean_around(values: &[u16], width: usize) -> Vec<u16> {
+    let side = 2 * AROUND + 1;
+    let mean = |values: &mut dyn FnMut(usize) -> u32, length: usize, put: &mut dyn FnMut(usize, u16)| {
+        let at = |index: usize| index.saturating_sub(AROUND).min(length - 1);
+        let mut sum: u32 = (0..side).map(|index| values(at(index))).sum();
+        for index in 0..length {
+            put(index, ((sum + side as u32 / 2) / side as u32) as u16);
+            sum = sum + values(at(index + side)) - values(at(index));
+        }
+    };
+    let height = values.len() / width;
+    let mut across = vec![0; values.len()];
+    for (row, out) in values.chunks(width).zip(across.chunks_mut(width)) {
+        mean(&mut |index| u32::from(row[index]), width, &mut |index, value| {
+            out[index] = value
+        });
+    }
+    let mut down = vec![0; values.len()];
+    for x in 0..width {
+        mean(
+            &mut |index| u32::from(across[index * width + x]),
+            height,
+            &mut |index, value| down[index * width + x] = value,
+        );
+    }
+    down
+}
+
 /// The exponent of Yule and Nielsen for a dot gain in thousandths: ink on a share `a` of the paper leaves the light
 /// `(1 - a)^n`, and at half ink that shall be `0.5 - gain`.
 ///
@@ -277,5 +389,7 @@ pub fn yule_nielsen(dot_gain: u16) -> f64 {
 /// From the root of light in 4095ths to the white to ask for, so that the paper, gain included, gives that light.
 fn gain_curve(dot_gain: u16) -> Vec<u8> {
     let power = 2.0 / yule_nielsen(dot_gain);
-    (0..=FULL).map(|value| (libm::pow(f64::from(value) / f64::from(FULL), power) * 255.0 + 0.5) as u8).collect()
+    (0..=FULL)
+        .map(|value| (libm::pow(f64::from(value) / f64::from(FULL), power) * 255.0 + 0.5) as u8)
+        .collect()
 }

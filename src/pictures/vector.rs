@@ -46,7 +46,7 @@ pub struct Sample {
 #[derive(Debug)]
 pub struct Drawing {
     tree: usvg::Tree,
-    /// Size in whole units (CSS pixels), at least 1.
+    /// Proportions in whole numbers: its size in CSS pixels, times ten until the longer side is at least 1000.
     pub width: u32,
     pub height: u32,
     pub remarks: Vec<Remark>,
@@ -58,7 +58,10 @@ pub struct Drawing {
 
 impl Faces {
     pub fn new(files: &'static [&'static [u8]]) -> Faces {
-        Faces { files, database: OnceLock::new() }
+        Faces {
+            files,
+            database: OnceLock::new(),
+        }
     }
 
     /// Generic names are bound to the first face of that nature: monospaced, hand-lettered (told by its name), any other.
@@ -75,7 +78,11 @@ impl Faces {
                 });
                 matching.or_else(|| database.faces().find_map(|face| Some(face.families.first()?.0.clone())))
             };
-            let hand = |name: &str| ["comic", "hand", "letter", "neue"].iter().any(|word| name.to_lowercase().contains(word));
+            let hand = |name: &str| {
+                ["comic", "hand", "letter", "neue"]
+                    .iter()
+                    .any(|word| name.to_lowercase().contains(word))
+            };
             let mono = named(&|face, _| face.monospaced);
             let lettering = named(&|face, name| !face.monospaced && hand(name));
             let sans = named(&|face, name| !face.monospaced && !hand(name));
@@ -101,16 +108,27 @@ impl Faces {
 /// # Errors
 /// When it is not UTF-8 or not well-formed, has no size, or is too large, too deep or too costly.
 pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error> {
-    let refused = |reason: String| Error::Drawing { address: address.into(), reason };
+    let refused = |reason: String| Error::Drawing {
+        address: address.into(),
+        reason,
+    };
     if bytes.len() > TEXT_LIMIT {
         return Err(refused(format!("it is larger than {} MiB", TEXT_LIMIT >> 20)));
     }
     let text = std::str::from_utf8(bytes).map_err(|error| refused(format!("it is not UTF-8 at byte {}", error.valid_up_to())))?;
-    let options = roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: ELEMENT_LIMIT as u32 * 2, ..Default::default() };
+    let options = roxmltree::ParsingOptions {
+        allow_dtd: true,
+        nodes_limit: ELEMENT_LIMIT as u32 * 2,
+        ..Default::default()
+    };
     let document = roxmltree::Document::parse_with_options(text, options).map_err(|error| refused(error.to_string()))?;
     check(&document).map_err(refused)?;
     let outside = AtomicBool::new(refers_outside(&document));
-    let database = if text.contains("<text") || text.contains(":text") { faces.database() } else { Arc::default() };
+    let database = if text.contains("<text") || text.contains(":text") {
+        faces.database()
+    } else {
+        Arc::default()
+    };
     let (other_face, unfit) = (AtomicBool::new(false), AtomicBool::new(false));
     let tree = {
         let by_default = usvg::FontResolver::default_font_selector();
@@ -143,13 +161,19 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
         usvg::Tree::from_xmltree(&document, &options).map_err(|error| refused(error.to_string()))?
     };
     if unfit.load(Ordering::Relaxed) {
-        return Err(refused("a picture embedded in it is broken, too large, or itself a drawing".into()));
+        return Err(refused(
+            "a picture embedded in it is broken, too large, or itself a drawing".into(),
+        ));
     }
     let size = tree.size();
     if !(size.width() <= SIDE_LIMIT && size.height() <= SIDE_LIMIT) {
         return Err(refused(format!("it is more than {SIDE_LIMIT} units long")));
     }
-    let whole = |side: f32| (libm::roundf(side) as u32).max(1);
+    let mut scale = 1.0;
+    while size.width().max(size.height()) * scale < 1000.0 && scale < 1e6 {
+        scale *= 10.0;
+    }
+    let whole = |side: f32| (libm::roundf(side * scale) as u32).max(1);
     let named = |name: &str| document.descendants().any(|node| node.tag_name().name() == name);
     let mut remarks = Vec::new();
     if outside.load(Ordering::Relaxed) {
@@ -171,7 +195,9 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
 /// An embedded picture of pixels, when its size is fit to be decoded.
 fn embedded(data: Arc<Vec<u8>>) -> Option<usvg::ImageKind> {
     let format = image::guess_format(&data).ok()?;
-    let (width, height) = image::ImageReader::with_format(std::io::Cursor::new(data.as_slice()), format).into_dimensions().ok()?;
+    let (width, height) = image::ImageReader::with_format(std::io::Cursor::new(data.as_slice()), format)
+        .into_dimensions()
+        .ok()?;
     if u64::from(width) * u64::from(height) > EMBEDDED_LIMIT {
         return None;
     }
@@ -248,7 +274,11 @@ fn drawn_out(document: &roxmltree::Document, order: &[roxmltree::Node], by_id: &
     for _round in 0..24 {
         let mut still = true;
         for (node, targets) in order.iter().zip(&targets).rev() {
-            let inner: u64 = node.children().filter(|child| child.is_element()).map(|child| counts[child.id().get_usize()]).sum();
+            let inner: u64 = node
+                .children()
+                .filter(|child| child.is_element())
+                .map(|child| counts[child.id().get_usize()])
+                .sum();
             let outer: u64 = targets.iter().map(|&id| counts[id]).sum();
             let count = (1 + inner + outer).min(ELEMENT_LIMIT * 2);
             let at = &mut counts[node.id().get_usize()];
@@ -274,7 +304,11 @@ fn targets(node: &roxmltree::Node, by_id: &BTreeMap<&str, usize>) -> BTreeSet<us
             found.extend(value.strip_prefix('#').and_then(|id| by_id.get(id)));
         }
         for part in value.split("url(").skip(1) {
-            let id = part.trim_start_matches(['\'', '"', ' ', '#']).split([')', '\'', '"', ' ']).next().unwrap_or("");
+            let id = part
+                .trim_start_matches(['\'', '"', ' ', '#'])
+                .split([')', '\'', '"', ' '])
+                .next()
+                .unwrap_or("");
             found.extend(by_id.get(id));
         }
     }
@@ -287,13 +321,19 @@ fn refers_outside(document: &roxmltree::Document) -> bool {
         let address = address.trim();
         !address.is_empty() && !address.starts_with('#') && !address.starts_with("data:")
     };
-    document.descendants().filter(|node| node.is_element() && node.tag_name().name() != "a").any(|node| {
-        node.attributes().any(|attribute| {
-            let value = attribute.value();
-            (attribute.name() == "href" && leads_out(value))
-                || value.split("url(").skip(1).any(|part| leads_out(part.trim_start_matches(['\'', '"', ' '])))
+    document
+        .descendants()
+        .filter(|node| node.is_element() && node.tag_name().name() != "a")
+        .any(|node| {
+            node.attributes().any(|attribute| {
+                let value = attribute.value();
+                (attribute.name() == "href" && leads_out(value))
+                    || value
+                        .split("url(")
+                        .skip(1)
+                        .any(|part| leads_out(part.trim_start_matches(['\'', '"', ' '])))
+            })
         })
-    })
 }
 
 impl Drawing {
@@ -302,14 +342,22 @@ impl Drawing {
     /// # Errors
     /// When it is more than 16 million dots.
     pub fn render(&self, window: Window, width: u32, height: u32, address: &str) -> Result<Sample, Error> {
-        let room = || Error::Room { address: address.into(), width: width as i32, height: height as i32 };
+        let room = || Error::Room {
+            address: address.into(),
+            width: width as i32,
+            height: height as i32,
+        };
         let dots = u64::from(width) * u64::from(height);
-        let fine = FINENESS.iter().find(|(_, most)| dots <= *most).map(|(fine, _)| *fine).ok_or_else(room)?;
+        let fine = FINENESS
+            .iter()
+            .find(|(_, most)| dots <= *most)
+            .map(|(fine, _)| *fine)
+            .ok_or_else(room)?;
         let (across, down) = (width * fine, height * fine);
         let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
         canvas.fill(resvg::tiny_skia::Color::WHITE);
         let size = self.tree.size();
-        // The window is in whole units, the drawing may be a fraction larger or smaller.
+        // The window is in units of the whole proportions.
         let unit_x = f64::from(size.width()) / f64::from(self.width);
         let unit_y = f64::from(size.height()) / f64::from(self.height);
         let scale_x = (f64::from(across) / (window.width * unit_x)) as f32;
@@ -318,7 +366,20 @@ impl Drawing {
         resvg::render(&self.tree, shift.post_scale(scale_x, scale_y), &mut canvas.as_mut());
         let lut = &*LINEAR;
         let byte = |value: u8| lut[usize::from(value)];
-        let light = canvas.data().as_chunks::<4>().0.iter().map(|&[r, g, b, _]| luma(byte(r), byte(g), byte(b))).collect();
-        Ok(Sample { light: Light { width: across, height: down, light }, fine })
+        let light = canvas
+            .data()
+            .as_chunks::<4>()
+            .0
+            .iter()
+            .map(|&[r, g, b, _]| luma(byte(r), byte(g), byte(b)))
+            .collect();
+        Ok(Sample {
+            light: Light {
+                width: across,
+                height: down,
+                light,
+            },
+            fine,
+        })
     }
 }

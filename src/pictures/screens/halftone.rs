@@ -3,10 +3,11 @@
 //! The tile holds eight cells. All cells grow by the same spot order; where one more dot is due, the cells take turns in the
 //! dispersed order of Bayer 1973, so that a tile has as many tones as dots, and neighbours never jump together.
 
-use crate::bitmap::Bitmap;
+use crate::bitmap::{Bitmap, Ink};
+use crate::pictures::tone::Shares;
 use crate::units::Resolution;
 
-use super::{Ask, packed};
+use super::{Ask, line, packed};
 
 /// The ordered matrix of Bayer 1973 of side `2^order`, row by row: [[0, 2], [3, 1]] and its recursion.
 pub fn bayer(order: u32) -> Vec<u32> {
@@ -49,15 +50,17 @@ impl Tile {
             for x in 0..side {
                 let (u, v) = (x + y + 1 + reach, x - y + reach);
                 let (a, b) = (u.div_euclid(2 * reach), v.div_euclid(2 * reach));
-                // Cells stand on the even fields of a 4 x 4 board, where Bayer's matrix holds 0, 1, 4, 5, 8, 9, 12, 13.
-                let value = turns[((a - b).rem_euclid(4) * 4 + (a + b).rem_euclid(4)) as usize];
-                let turn = value / 4 * 2 + value % 4;
+                // Cells stand on the even fields of a 4 x 4 board, where Bayer's matrix holds 0 to 7.
+                let turn = turns[((a - b).rem_euclid(4) * 4 + (a + b).rem_euclid(4)) as usize];
                 let rank = ranks[(v.rem_euclid(2 * reach) * 2 * reach + u.rem_euclid(2 * reach)) as usize];
                 let order = rank * 8 + turn;
                 thresholds.push((255 - order * 255 / all) as u8);
             }
         }
-        Tile { side: side as usize, thresholds }
+        Tile {
+            side: side as usize,
+            thresholds,
+        }
     }
 }
 
@@ -83,19 +86,42 @@ fn spot_ranks(reach: i32) -> Vec<u32> {
 }
 
 /// With several samples a dot, each is screened by the dot's own threshold and the most of them decide: so the edge of a
-/// black line stays the edge it is, and only greys become spots.
+/// black line stays the edge it is, and only greys become spots. Lines too thin to hold a spot are drawn through, as in the
+/// line screen.
 pub fn screen(ask: &Ask) -> Bitmap {
     let tile = Tile::new(reach(ask.resolution));
-    let fine = ask.fine as usize;
-    let (width, wide) = ((ask.shares.width / ask.fine) as usize, ask.shares.width as usize);
-    let half = fine * fine / 2;
-    packed(width as u32, ask.shares.height / ask.fine, |x, y| {
-        let threshold = tile.thresholds[y % tile.side * tile.side + x % tile.side];
-        if fine == 1 {
-            return ask.shares.white[y * wide + x] < threshold;
-        }
+    let fine = ask.fine.max(1) as usize;
+    let (width, wide) = (ask.shares.width as usize / fine, ask.shares.width as usize);
+    let height = ask.shares.height as usize / fine;
+    let threshold = |x: usize, y: usize| tile.thresholds[y % tile.side * tile.side + x % tile.side];
+    if fine == 1 {
+        return packed(width as u32, height as u32, |x, y| {
+            ask.shares.white[y * wide + x] < threshold(x, y)
+        });
+    }
+    let samples = |x: usize, y: usize| {
         let rows = ask.shares.white[y * fine * wide..].chunks(wide).take(fine);
-        let black: usize = rows.map(|row| row[x * fine..][..fine].iter().filter(|&&white| white < threshold).count()).sum();
-        black > half || (black == half && black > 0)
-    })
+        rows.flat_map(move |row| &row[x * fine..][..fine])
+    };
+    let mut bitmap = packed(width as u32, height as u32, |x, y| {
+        let black = samples(x, y).filter(|&&white| white < threshold(x, y)).count();
+        black * 2 >= fine * fine
+    });
+    let whole = fine * fine;
+    let mean = |x: usize, y: usize| (samples(x, y).map(|&white| usize::from(white)).sum::<usize>() / whole) as u8;
+    let white = (0..height)
+        .flat_map(|y| (0..width).map(move |x| (x, y)))
+        .map(|(x, y)| mean(x, y))
+        .collect();
+    bitmap.put(
+        &line::ridges(&Shares {
+            width: width as u32,
+            height: height as u32,
+            white,
+        }),
+        0,
+        0,
+        Ink::Black,
+    );
+    bitmap
 }

@@ -96,3 +96,5 @@ jpeg[frame + 5:frame + 9] = b"\xff\xff\xff\xff"
 (HERE / "bomb.jpg").write_bytes(bytes(jpeg))
 # inks-ycck.jpg was made from colour.png by ImageMagick, since Pillow writes no YCCK:
 #     convert colour.png -colorspace CMYK -sampling-factor 1x1 -quality 97 inks-ycck.jpg
+kept = Image.frombytes("L", (19, 7), bytes((x * x * 3 + y * 37 + x * y * 11) % 256 for y in range(7) for x in range(19)))
+(HERE / "reference-a.bin").write_bytes(kept.convert("1").tobytes())
