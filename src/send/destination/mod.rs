@@ -74,6 +74,9 @@ pub struct Settings {
     pub pretend: Option<PretendPrinter>,
 }
 
+/// How a kind reads its address.
+type Opening = fn(&str, Settings) -> Result<Box<dyn Destination>, Error>;
+
 /// One kind of destination.
 pub struct Kind {
     /// How its address is written.
@@ -81,7 +84,7 @@ pub struct Kind {
     /// What it is, for help texts.
     pub what: &'static str,
     claims: fn(&str) -> bool,
-    open: fn(&str, Settings) -> Result<Box<dyn Destination>, Error>,
+    open: Opening,
 }
 
 /// All kinds; the first that claims an address has it.

@@ -23,7 +23,7 @@ pub(super) const KIND: Kind = Kind {
 
 struct Queue {
     address: String,
-    name: String,
+    queue: String,
     server: Option<String>,
     times: Times,
     stop: Stop,
@@ -49,7 +49,7 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
     }
     Ok(Box::new(Queue {
         address: address.to_owned(),
-        name: name.to_owned(),
+        queue: name.to_owned(),
         server,
         times: settings.times,
         stop: settings.stop,
@@ -83,12 +83,12 @@ impl Queue {
 
     /// The queue exists and is at work.
     fn look(&self) -> Result<(), Trouble> {
-        let told = self.errand("lpstat", &["-p", &self.name], Vec::new())?;
+        let told = self.errand("lpstat", &["-p", &self.queue], Vec::new())?;
         if !told.timed_out && !told.success {
             let why = told.errors.trim();
             return Err(Trouble::Queue(format!(
                 "the print queue `{}` is not known ({why}): `lpstat -e` lists the names",
-                self.name
+                self.queue
             )));
         }
         if told.timed_out {
@@ -101,18 +101,18 @@ impl Queue {
             let reason = words.lines().nth(1).map_or("no reason given", str::trim);
             return Err(Trouble::Queue(format!(
                 "the print queue `{0}` is stopped ({reason}): look at its printer, then `cupsenable {0}`",
-                self.name
+                self.queue
             )));
         }
         Ok(())
     }
 
     fn state_of(&self, job: &str) -> Result<Job, Trouble> {
-        let waiting = self.errand("lpstat", &["-W", "not-completed", "-o", &self.name], Vec::new())?;
+        let waiting = self.errand("lpstat", &["-W", "not-completed", "-o", &self.queue], Vec::new())?;
         if waiting.timed_out || !waiting.success || lists(&waiting.output, job) {
             return Ok(Job::Waiting);
         }
-        let ended = self.errand("lpstat", &["-l", "-W", "completed", "-o", &self.name], Vec::new())?;
+        let ended = self.errand("lpstat", &["-l", "-W", "completed", "-o", &self.queue], Vec::new())?;
         Ok(ending(&ended.output, job))
     }
 
@@ -187,7 +187,7 @@ impl Destination for Queue {
     }
 
     fn send(&mut self, label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
-        let told = match self.errand("lp", &["-d", &self.name, "-o", "raw", "-t", label], strip.joined()) {
+        let told = match self.errand("lp", &["-d", &self.queue, "-o", "raw", "-t", label], strip.joined()) {
             Ok(told) => told,
             Err(trouble) => return Outcome::Missing { trouble },
         };
@@ -208,7 +208,7 @@ impl Destination for Queue {
             None => Outcome::Missing {
                 trouble: Trouble::Queue(format!(
                     "the print queue `{}` did not take the strip ({})",
-                    self.name,
+                    self.queue,
                     told.errors.trim()
                 )),
             },
