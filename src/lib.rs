@@ -6,6 +6,7 @@ pub mod language;
 pub mod layout;
 pub mod manual;
 pub mod pictures;
+pub mod preflight;
 pub mod printer;
 pub mod send;
 pub mod strip;
