@@ -73,6 +73,8 @@ struct Draft {
     caption: Option<Chunk>,
     picture: Option<Arc<Bitmap>>,
     balloons: Vec<Lettered>,
+    /// Whether balloons may hide what is drawn.
+    hiding: bool,
     said: Vec<String>,
 }
 
@@ -128,11 +130,21 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, remarks: &mut Vec<Remar
     out_of_order(bench, panel, remarks);
     let natural = picture.as_ref().map_or(inside * 3 / 5, |picture| Dots(picture.height() as i32));
     let caption_height = caption.as_ref().map_or(Dots(0), |caption| caption.height + border);
-    let mut draft = Draft { width, height: natural + caption_height + border * 2, caption, picture, balloons, said };
-    // More text than room: the panel grows until every balloon has its place.
+    let height = natural + caption_height + border * 2;
+    let mut draft = Draft { width, height, caption, picture, balloons, hiding: false, said };
+    // More text than room: the panel grows until every balloon has its place, off what is drawn if a panel as high as all its
+    // balloons together allows it, else anywhere.
     let least = draft.height;
-    while placed(bench, &draft, panel, draft.height).is_none() && draft.height < least * 6 + Dots(2000) {
-        draft.height += Dots(8);
+    let spoken: i32 = draft.balloons.iter().map(|lettered| lettered.half[1] * 2 + 12).sum();
+    for (hiding, most) in [(false, least + Dots(spoken)), (true, least * 6 + Dots(2000))] {
+        draft.height = least;
+        draft.hiding = hiding;
+        while draft.height < most && placed(bench, &draft, panel, draft.height).is_none() {
+            draft.height += Dots(8);
+        }
+        if placed(bench, &draft, panel, draft.height).is_some() {
+            break;
+        }
     }
     draft
 }
@@ -213,10 +225,12 @@ fn placed(bench: &Bench, draft: &Draft, panel: &ComicPanel, height: Dots) -> Opt
             // In a panel that grew the balloons go up into the new room.
             let at = [at[0], (at[1] - grown).max(0)];
             let speaker = balloon.tail.filter(|_| balloon.kind != BalloonKind::Sound).map(|tail| on_stage(draft, stage, tail));
-            Wanted { half: lettered.half, at, speaker }
+            Wanted { half: lettered.half, at, speaker, hides: balloon.kind != BalloonKind::Sound }
         })
         .collect();
-    balloons::place(&wanted, stage[2], stage[3], 4)
+    let drawn = draft.picture.as_ref().filter(|_| !draft.hiding);
+    let ground = drawn.map(|picture| balloons::Ground::new(picture, grown, stage[2], stage[3]));
+    balloons::place(&wanted, stage[2], stage[3], 4, ground.as_ref())
 }
 
 fn finish(bench: &Bench, draft: &mut Draft, panel: &ComicPanel, height: Dots) -> Chunk {
