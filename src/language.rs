@@ -1,10 +1,36 @@
 //! Fixed words of each language: signal words, "Step", "Fig.". Knows nothing of how they are set.
 
+mod words;
+
+use words::Words;
+
 /// A language the program knows words for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Language {
     #[default]
     English,
+    German,
+    French,
+    Spanish,
+    Italian,
+    Dutch,
+    Portuguese,
+    Polish,
+    Czech,
+    Swedish,
+    Danish,
+    Finnish,
+    NorwegianBokmal,
+    Hungarian,
+    Greek,
+    Russian,
+    Ukrainian,
+    Turkish,
+    Japanese,
+    SimplifiedChinese,
+    Korean,
+    Arabic,
+    Hebrew,
 }
 
 /// The grades of a safety message (ANSI Z535.6, ISO 3864-2).
@@ -14,4 +40,279 @@ pub enum SignalWord {
     Warning,
     Caution,
     Notice,
+}
+
+impl SignalWord {
+    /// From the gravest to the lightest, in the order of every language's list of words.
+    pub const ALL: [SignalWord; 4] = [SignalWord::Danger, SignalWord::Warning, SignalWord::Caution, SignalWord::Notice];
+}
+
+impl Language {
+    pub const ALL: [Language; 23] = [
+        Language::English,
+        Language::German,
+        Language::French,
+        Language::Spanish,
+        Language::Italian,
+        Language::Dutch,
+        Language::Portuguese,
+        Language::Polish,
+        Language::Czech,
+        Language::Swedish,
+        Language::Danish,
+        Language::Finnish,
+        Language::NorwegianBokmal,
+        Language::Hungarian,
+        Language::Greek,
+        Language::Russian,
+        Language::Ukrainian,
+        Language::Turkish,
+        Language::Japanese,
+        Language::SimplifiedChinese,
+        Language::Korean,
+        Language::Arabic,
+        Language::Hebrew,
+    ];
+
+    /// The language of a BCP 47 tag: the primary subtag decides (`de-AT` is German). Chinese is known in simplified script only;
+    /// both Norwegians get the words of Bokmål.
+    ///
+    /// # Errors
+    /// `None` when the program has no words for it.
+    pub fn from_tag(tag: &str) -> Option<Language> {
+        let mut subtags = tag.trim().split(['-', '_']).map(str::to_ascii_lowercase);
+        let primary = subtags.next()?;
+        match primary.as_str() {
+            "zh" => {
+                let traditional = subtags.any(|subtag| matches!(subtag.as_str(), "hant" | "tw" | "hk" | "mo"));
+                (!traditional).then_some(Language::SimplifiedChinese)
+            }
+            "no" | "nn" => Some(Language::NorwegianBokmal),
+            // The tag Hebrew had until 1989.
+            "iw" => Some(Language::Hebrew),
+            _ => Language::ALL.into_iter().find(|language| language.tag() == primary),
+        }
+    }
+
+    /// Its BCP 47 tag.
+    pub fn tag(self) -> &'static str {
+        match self {
+            Language::English => "en",
+            Language::German => "de",
+            Language::French => "fr",
+            Language::Spanish => "es",
+            Language::Italian => "it",
+            Language::Dutch => "nl",
+            Language::Portuguese => "pt",
+            Language::Polish => "pl",
+            Language::Czech => "cs",
+            Language::Swedish => "sv",
+            Language::Danish => "da",
+            Language::Finnish => "fi",
+            Language::NorwegianBokmal => "nb",
+            Language::Hungarian => "hu",
+            Language::Greek => "el",
+            Language::Russian => "ru",
+            Language::Ukrainian => "uk",
+            Language::Turkish => "tr",
+            Language::Japanese => "ja",
+            Language::SimplifiedChinese => "zh-Hans",
+            Language::Korean => "ko",
+            Language::Arabic => "ar",
+            Language::Hebrew => "he",
+        }
+    }
+
+    /// Whether it is written from right to left.
+    pub fn is_rtl(self) -> bool {
+        matches!(self, Language::Arabic | Language::Hebrew)
+    }
+
+    /// One step of a procedure: "Step".
+    pub fn step(self) -> &'static str {
+        self.words().step
+    }
+
+    /// What stands before the number of a figure: "Fig.".
+    pub fn fig(self) -> &'static str {
+        self.words().fig
+    }
+
+    pub fn notes(self) -> &'static str {
+        self.words().notes
+    }
+
+    pub fn page(self) -> &'static str {
+        self.words().page
+    }
+
+    pub fn revision(self) -> &'static str {
+        self.words().revision
+    }
+
+    pub fn issued(self) -> &'static str {
+        self.words().issued
+    }
+
+    pub fn document(self) -> &'static str {
+        self.words().document
+    }
+
+    /// What stands before the maker's name.
+    pub fn made_by(self) -> &'static str {
+        self.words().made_by
+    }
+
+    /// What stands before the address of the lasting copy.
+    pub fn lasting_copy(self) -> &'static str {
+        self.words().lasting_copy
+    }
+
+    /// Said where something goes on in the next panel or after a cut.
+    pub fn continued(self) -> &'static str {
+        self.words().continued
+    }
+
+    /// Opening and closing quotation marks.
+    pub fn quotes(self) -> (&'static str, &'static str) {
+        self.words().quotes
+    }
+
+    /// The signal words in the order of [`SignalWord::ALL`], in capitals.
+    pub fn signal_words(self) -> [&'static str; 4] {
+        self.words().signal.map(|spellings| spellings[0])
+    }
+
+    /// The grade that a word stands for: in this language, else in English. Case, accents of Greek capitals and the dots of
+    /// Turkish capitals make no difference.
+    ///
+    /// The language of the document decides first, because words collide: AVISO is a WARNING in Portuguese and a NOTICE in
+    /// Spanish.
+    pub fn signal(self, word: &str) -> Option<SignalWord> {
+        let wanted = fold(word);
+        [self, Language::English].into_iter().find_map(|language| {
+            let grades = language.words().signal.into_iter().zip(SignalWord::ALL);
+            grades.into_iter().find_map(|(spellings, grade)| spellings.iter().any(|own| fold(own) == wanted).then_some(grade))
+        })
+    }
+
+    fn words(self) -> &'static Words {
+        match self {
+            Language::English => &words::ENGLISH,
+            Language::German => &words::GERMAN,
+            Language::French => &words::FRENCH,
+            Language::Spanish => &words::SPANISH,
+            Language::Italian => &words::ITALIAN,
+            Language::Dutch => &words::DUTCH,
+            Language::Portuguese => &words::PORTUGUESE,
+            Language::Polish => &words::POLISH,
+            Language::Czech => &words::CZECH,
+            Language::Swedish => &words::SWEDISH,
+            Language::Danish => &words::DANISH,
+            Language::Finnish => &words::FINNISH,
+            Language::NorwegianBokmal => &words::NORWEGIAN_BOKMAL,
+            Language::Hungarian => &words::HUNGARIAN,
+            Language::Greek => &words::GREEK,
+            Language::Russian => &words::RUSSIAN,
+            Language::Ukrainian => &words::UKRAINIAN,
+            Language::Turkish => &words::TURKISH,
+            Language::Japanese => &words::JAPANESE,
+            Language::SimplifiedChinese => &words::SIMPLIFIED_CHINESE,
+            Language::Korean => &words::KOREAN,
+            Language::Arabic => &words::ARABIC,
+            Language::Hebrew => &words::HEBREW,
+        }
+    }
+}
+
+/// A word as it is compared: lower case, one space between its parts, Greek without tonos, Turkish without the dot of İ.
+fn fold(word: &str) -> String {
+    let mut folded = String::with_capacity(word.len());
+    for part in word.split_whitespace() {
+        if !folded.is_empty() {
+            folded.push(' ');
+        }
+        folded.extend(part.chars().flat_map(char::to_lowercase).filter_map(|character| match character {
+            '\u{307}' => None,
+            'ı' => Some('i'),
+            'ά' => Some('α'),
+            'έ' => Some('ε'),
+            'ή' => Some('η'),
+            'ί' | 'ϊ' | 'ΐ' => Some('ι'),
+            'ό' => Some('ο'),
+            'ύ' | 'ϋ' | 'ΰ' => Some('υ'),
+            'ώ' => Some('ω'),
+            'ς' => Some('σ'),
+            other => Some(other),
+        }));
+    }
+    folded
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_primary_subtag_decides() {
+        for (tag, language) in [
+            ("en", Language::English),
+            ("de-AT", Language::German),
+            ("pt-BR", Language::Portuguese),
+            ("NB", Language::NorwegianBokmal),
+            ("no", Language::NorwegianBokmal),
+            ("zh-Hans-CN", Language::SimplifiedChinese),
+            ("zh", Language::SimplifiedChinese),
+            ("sr_Latn", Language::English),
+        ] {
+            assert_eq!(Language::from_tag(tag).unwrap_or_default(), language, "{tag}");
+        }
+        assert_eq!(Language::from_tag("zh-Hant"), None);
+        assert_eq!(Language::from_tag("x-heron"), None);
+        assert_eq!(Language::from_tag(""), None);
+    }
+
+    #[test]
+    fn every_language_is_found_by_its_own_tag() {
+        for language in Language::ALL {
+            assert_eq!(Language::from_tag(language.tag()), Some(language));
+        }
+    }
+
+    #[test]
+    fn signal_words_stand_for_the_grades_of_the_standard() {
+        // CHECKS.md, "Safety messages and signs": memory; the writer's own words win.
+        for (tag, words) in [
+            ("en", ["DANGER", "WARNING", "CAUTION", "NOTICE"]),
+            ("de", ["GEFAHR", "WARNUNG", "VORSICHT", "HINWEIS"]),
+            ("fr", ["DANGER", "AVERTISSEMENT", "ATTENTION", "AVIS"]),
+            ("es", ["PELIGRO", "ADVERTENCIA", "PRECAUCIÓN", "AVISO"]),
+            ("it", ["PERICOLO", "AVVERTENZA", "ATTENZIONE", "AVVISO"]),
+            ("nl", ["GEVAAR", "WAARSCHUWING", "VOORZICHTIG", "LET OP"]),
+            ("pt", ["PERIGO", "AVISO", "CUIDADO", "NOTA"]),
+            ("sv", ["FARA", "VARNING", "FÖRSIKTIGHET", "OBS"]),
+            ("da", ["FARE", "ADVARSEL", "FORSIGTIG", "BEMÆRK"]),
+            ("pl", ["NIEBEZPIECZEŃSTWO", "OSTRZEŻENIE", "UWAGA", "NOTYFIKACJA"]),
+        ] {
+            let language = Language::from_tag(tag).unwrap();
+            assert_eq!(language.signal_words(), words);
+        }
+        for language in Language::ALL {
+            for (word, grade) in language.signal_words().into_iter().zip(SignalWord::ALL) {
+                assert_eq!(language.signal(word), Some(grade), "{word}");
+                assert_eq!(language.signal(&word.to_lowercase()), Some(grade), "{word}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_documents_language_decides_between_words_that_collide() {
+        assert_eq!(Language::Portuguese.signal("Aviso"), Some(SignalWord::Warning));
+        assert_eq!(Language::Spanish.signal("aviso"), Some(SignalWord::Notice));
+        assert_eq!(Language::English.signal("AVISO"), None);
+        assert_eq!(Language::Polish.signal("Warning"), Some(SignalWord::Warning));
+        assert_eq!(Language::Dutch.signal("Let  op"), Some(SignalWord::Notice));
+        assert_eq!(Language::Turkish.signal("Tehlike"), Some(SignalWord::Danger));
+        assert_eq!(Language::Greek.signal("Κίνδυνος"), Some(SignalWord::Danger));
+    }
 }

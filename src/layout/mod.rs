@@ -1,1 +1,244 @@
-//! Room to be furnished.
+//! From the document to placed boxes in dots: blocks are set to galleys, galleys are made up into panels.
+//!
+//! Knows no Markdown and no printer. Every box leads back to the line that made it. Blocks are set in parallel and independently,
+//! and one that did not change is taken from the store; neither changes a dot.
+
+mod bench;
+mod blocks;
+mod chart;
+mod galley;
+mod panels;
+mod store;
+mod style;
+mod text;
+
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+pub use bench::Bench;
+pub use chart::chart;
+pub use galley::{Boxed, Chunk, ChunkDots, Galley, Mark, SUBDOTS};
+pub use store::Store;
+pub use style::{BUILT_IN as STYLES, Style, StyleError};
+
+use crate::manual::document::{Block, Document, Kind};
+use crate::manual::source::{Level, Remark, Span};
+use crate::pictures;
+use crate::units::Dots;
+use blocks::Room;
+use panels::{Matter, Pitch};
+
+/// A stretch of the strip between two folds, in dots from its top.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Panel {
+    pub top: Dots,
+    pub bottom: Dots,
+}
+
+/// A chunk of a galley and the row its top stands in; `x` is where its column begins.
+#[derive(Clone, Debug)]
+pub struct Placed {
+    pub x: Dots,
+    pub y: Dots,
+    pub galley: Arc<Galley>,
+    pub chunk: usize,
+    /// Added to a relative span it gives an absolute one.
+    pub base: u32,
+}
+
+/// A box on the strip, with an absolute span.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PlacedBox {
+    pub kind: &'static str,
+    pub x: Dots,
+    pub y: Dots,
+    pub width: Dots,
+    pub height: Dots,
+    /// Index into the panels.
+    pub panel: usize,
+    pub span: Span,
+    pub text: String,
+}
+
+/// Everything placed.
+#[derive(Clone, Debug)]
+pub struct Layout {
+    pub width: Dots,
+    pub height: Dots,
+    pub resolution: crate::units::Resolution,
+    pub placed: Vec<Placed>,
+    /// Marks that belong to no block: the fold marks. Absolute.
+    pub marks: Vec<Mark>,
+    pub panels: Vec<Panel>,
+    /// Rows above which the strip is cut; its end is not listed.
+    pub cuts: Vec<Dots>,
+    /// Spans are absolute.
+    pub remarks: Vec<Remark>,
+}
+
+/// Lays a document out on a bench. Blocks found in the store are not set again.
+pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
+    let style = bench.style;
+    let pitch = Pitch {
+        fold: document.header.fold.map(|fold| bench.paper.resolution.dots(fold)),
+        top: bench.dots(style.space.top),
+        bottom: bench.dots(style.space.bottom),
+    };
+    let bench = &Bench { panel_room: pitch.room(), ..*bench };
+    let room = Room { width: bench.column(), depth: 0 };
+    let blocks = with_title(document);
+    let galleys: Vec<Arc<Galley>> = blocks
+        .par_iter()
+        .map(|block| store.galley(bench, block, document.header.subtitle.as_deref(), || set(bench, document, block, room)))
+        .collect();
+    let imprint = blocks::imprint(bench, &document.header, room).map(|mut galley| {
+        if bench.language.is_rtl() {
+            galley.mirror(room.width);
+        }
+        Arc::new(galley)
+    });
+    store.tidy();
+
+    let mut matter: Vec<Matter> = Vec::with_capacity(blocks.len() + 1);
+    for (block, galley) in blocks.iter().zip(galleys) {
+        matter.push(match block.kind {
+            Kind::Fold => Matter::Fold,
+            Kind::Cut => Matter::Cut,
+            _ => Matter::Galley { galley, base: block.span.start, span: block.span, at_foot: false },
+        });
+    }
+    if let Some(galley) = imprint {
+        matter.push(Matter::Galley { galley, base: 0, span: Span::default(), at_foot: true });
+    }
+    place(bench, &matter, pitch)
+}
+
+/// The blocks to be set. A manual without a `#` takes its title from the header.
+fn with_title(document: &Document) -> Vec<Block> {
+    let mut blocks = document.blocks.clone();
+    let titled = blocks.iter().any(|block| matches!(block.kind, Kind::Title(_)));
+    if let (false, Some(title)) = (titled, &document.header.title) {
+        let span = document.header.spans.get("title").copied().unwrap_or_default();
+        let kind = crate::manual::document::InlineKind::Text(title.clone());
+        let inline = crate::manual::document::Inline { span: span.relative_to(span.start), kind };
+        blocks.insert(0, Block { span, kind: Kind::Title(vec![inline]) });
+    }
+    blocks
+}
+
+fn set(bench: &Bench, document: &Document, block: &Block, room: Room) -> Galley {
+    // The block's own span is absolute; inside, everything counts from its start.
+    let block = &Block { span: block.span.relative_to(block.span.start), kind: block.kind.clone() };
+    let mut galley = blocks::set(bench, block, room);
+    if let (Kind::Title(_), Some(subtitle)) = (&block.kind, &document.header.subtitle) {
+        galley = blocks::with_subtitle(bench, galley, subtitle, block.span, room);
+    }
+    if bench.language.is_rtl() {
+        galley.mirror(room.width);
+    }
+    galley
+}
+
+fn place(bench: &Bench, matter: &[Matter], pitch: Pitch) -> Layout {
+    let made = panels::make_up(matter, pitch);
+    let side = bench.dots(bench.style.space.side);
+    let mut remarks = made.remarks;
+    for item in matter {
+        if let Matter::Galley { galley, base, .. } = item {
+            remarks.extend(galley.remarks.iter().cloned().map(|remark| Remark { span: remark.span.from_base(*base), ..remark }));
+        }
+    }
+    let placed = made
+        .placed
+        .iter()
+        .filter_map(|placed| match &matter[placed.matter] {
+            Matter::Galley { galley, base, .. } => {
+                Some(Placed { x: side, y: placed.y, galley: galley.clone(), chunk: placed.chunk, base: *base })
+            }
+            Matter::Fold | Matter::Cut => None,
+        })
+        .collect();
+    let marks = fold_marks(bench, &made.panels, &made.cuts);
+    Layout {
+        width: bench.paper.width,
+        height: made.height,
+        resolution: bench.paper.resolution,
+        placed,
+        marks,
+        panels: made.panels,
+        cuts: made.cuts,
+        remarks,
+    }
+}
+
+/// Short lines at both edges where the strip is folded.
+fn fold_marks(bench: &Bench, panels: &[Panel], cuts: &[Dots]) -> Vec<Mark> {
+    let length = bench.line(bench.style.fold.mark);
+    let mut marks = Vec::new();
+    for panel in panels.iter().skip(1).filter(|panel| !cuts.contains(&panel.top)) {
+        for x in [Dots(0), bench.paper.width - length] {
+            marks.push(Mark::Fill { x, y: panel.top - Dots(1), width: length, height: Dots(2), black: true });
+        }
+    }
+    marks
+}
+
+impl Layout {
+    /// Every box, in the order of the strip: for each block one that holds all it says, and those of its parts.
+    pub fn boxes(&self) -> Vec<PlacedBox> {
+        let mut boxes = Vec::new();
+        let mut n = 0;
+        while n < self.placed.len() {
+            let first = &self.placed[n];
+            let count = self.placed[n..].iter().take_while(|other| Arc::ptr_eq(&other.galley, &first.galley) && other.base == first.base).count();
+            self.block_boxes(&self.placed[n..n + count], &mut boxes);
+            n += count;
+        }
+        boxes
+    }
+
+    fn panel_at(&self, y: Dots) -> usize {
+        self.panels.partition_point(|panel| panel.bottom <= y).min(self.panels.len().saturating_sub(1))
+    }
+
+    fn block_boxes(&self, chunks: &[Placed], boxes: &mut Vec<PlacedBox>) {
+        let mut rest = chunks;
+        while let Some(first) = rest.first() {
+            let panel = self.panel_at(first.y);
+            let here = rest.iter().take_while(|placed| self.panel_at(placed.y) == panel).count();
+            let part = &rest[..here];
+            let last = &part[here - 1];
+            let spans = part.iter().flat_map(|placed| placed.galley.chunks[placed.chunk].boxes.iter().map(|boxed| boxed.span));
+            let span = spans.reduce(|a, b| Span { start: a.start.min(b.start), end: a.end.max(b.end) }).unwrap_or_default();
+            boxes.push(PlacedBox {
+                kind: first.galley.kind,
+                x: first.x,
+                y: first.y,
+                width: self.width - first.x * 2,
+                height: last.y + last.galley.chunks[last.chunk].height - first.y,
+                panel,
+                span: span.from_base(first.base),
+                text: first.galley.text.clone(),
+            });
+            for placed in part {
+                boxes.extend(placed.galley.chunks[placed.chunk].boxes.iter().map(|boxed| PlacedBox {
+                    kind: boxed.kind,
+                    x: placed.x + boxed.x,
+                    y: placed.y + boxed.y,
+                    width: boxed.width,
+                    height: boxed.height,
+                    panel,
+                    span: boxed.span.from_base(placed.base),
+                    text: boxed.text.clone(),
+                }));
+            }
+            rest = &rest[here..];
+        }
+    }
+}
+
+/// What is said of a picture that cannot be used.
+fn picture_remark(error: &pictures::Error, span: Span) -> Remark {
+    Remark { rule: "picture-unusable", level: Level::Error, message: error.to_string(), hint: error.hint(), span }
+}

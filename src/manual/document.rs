@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::source::{Remark, Span};
+pub use super::walk::plain_text;
 use crate::language::{Language, SignalWord};
 use crate::units::Mm;
 
@@ -89,23 +90,37 @@ pub enum Kind {
     /// The first `#`.
     Title(Vec<Inline>),
     /// `level` 2 and up; 2 is a section, 3 a sub-section.
-    Heading { level: u8, text: Vec<Inline> },
+    Heading {
+        level: u8,
+        text: Vec<Inline>,
+    },
     Paragraph(Vec<Inline>),
     /// An ordered list: a procedure. Each item's number is resolved.
-    Procedure { steps: Vec<Step> },
+    Procedure {
+        steps: Vec<Step>,
+    },
     /// An unordered list; `tick` on its items makes boxes to tick.
-    Bullets { items: Vec<Item> },
+    Bullets {
+        items: Vec<Item>,
+    },
     Safety(Safety),
     Aside(Vec<Block>),
     Figure(Figure),
     Comic(Comic),
-    Code { text: String },
+    Code {
+        text: String,
+    },
     Table(Table),
     Definitions(Vec<Definition>),
     /// Notes of the section that ends here: addresses of links, footnotes.
     Notes(Vec<Note>),
-    Qr { data: String },
-    Barcode { symbology: Symbology, data: String },
+    Qr {
+        data: String,
+    },
+    Barcode {
+        symbology: Symbology,
+        data: String,
+    },
     Rule,
     Fold,
     Cut,
@@ -303,9 +318,15 @@ pub enum InlineKind {
     /// `code` or `<kbd>`: a key or a display reading.
     Key(String),
     /// A picture inside a line.
-    Picture { picture: String, alt: String },
+    Picture {
+        picture: String,
+        alt: String,
+    },
     /// Text of a link; its address is the note of that number (`None` when the text is the address itself).
-    Link { text: Vec<Inline>, note: Option<u32> },
+    Link {
+        text: Vec<Inline>,
+        note: Option<u32>,
+    },
     /// Call of a note by number.
     NoteCall(u32),
     SoftBreak,

@@ -1,5 +1,60 @@
 //! From the file the writer wrote to a document: header, fields, Markdown, blocks. Knows no dots.
+//!
+//! ```text
+//! Folder + file name -> Template::load -> fill(unit, run) -> Source -> parse -> Document
+//! ```
+//!
+//! A value from outside (a unit's field) is text and stays text: it never becomes markup, a block, a file that is included, or code.
 
+mod addresses;
 pub mod document;
+mod error;
+mod fields;
 pub mod folder;
+mod header;
+mod literal;
+mod markdown;
+mod reading;
 pub mod source;
+mod tables;
+pub mod units;
+mod walk;
+
+pub use document::Document;
+pub use error::Error;
+pub use fields::{Run, Template};
+pub use folder::Folder;
+pub use header::{KEYS as HEADER_KEYS, Key as HeaderKey};
+pub use reading::LONGEST;
+pub use source::Source;
+pub use units::{Unit, Units};
+
+/// Reads a manual of the folder and fills its fields.
+///
+/// # Errors
+/// When the file or an include cannot be read, is not text, or its template or header cannot be understood.
+pub fn read(folder: &Folder, file: &str, unit: Option<&Unit>, run: &Run) -> Result<Source, Error> {
+    Template::load(folder, file)?.fill(unit, run)
+}
+
+/// A manual's text that stands in no folder: includes find nothing.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_text(name: &str, text: &str) -> Result<Source, Error> {
+    let folder = Folder::of_files([(name, text.as_bytes())]);
+    read(&folder, name, None, &Run::default())
+}
+
+/// From the filled text to the document.
+///
+/// # Errors
+/// When the header or a fenced block cannot be understood.
+pub fn parse(source: &Source) -> Result<Document, Error> {
+    let mut remarks = Vec::new();
+    let header = header::read(source, &mut remarks)?;
+    markdown::read(source, header, remarks)
+}
+
+#[cfg(test)]
+mod tests;

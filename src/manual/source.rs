@@ -1,6 +1,137 @@
 //! Where text came from. A span points into the assembled text; the source leads it back to file, line and column.
+//!
+//! The assembled text is what Markdown is read from: the writer's files with fields filled and includes put in. Every byte of
+//! it has an origin. Reads no files and knows no Markdown.
 
 use std::fmt;
+use std::sync::{Arc, OnceLock};
+
+/// One file as the writer wrote it.
+pub struct SourceFile {
+    name: String,
+    text: String,
+    /// Byte offset of the start of every line.
+    lines: OnceLock<Vec<u32>>,
+}
+
+impl SourceFile {
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> SourceFile {
+        SourceFile { name: name.into(), text: text.into(), lines: OnceLock::new() }
+    }
+
+    /// Its path inside the manual's folder.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// Line and column of a byte of this file. An offset past the end is the end.
+    pub fn place(&self, offset: usize) -> Place {
+        let lines = self.lines.get_or_init(|| {
+            let breaks = self.text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
+            std::iter::once(0).chain(breaks.map(|(at, _)| at as u32 + 1)).collect()
+        });
+        let offset = offset.min(self.text.len());
+        let line = lines.partition_point(|start| *start as usize <= offset).max(1);
+        let start = lines.get(line - 1).copied().unwrap_or(0) as usize;
+        // An offset inside a character counts as that character's own.
+        let column = self.text.as_bytes()[start..offset].iter().filter(|byte| !is_continuation(**byte)).count() + 1;
+        let column = if self.text.is_char_boundary(offset) { column } else { column - 1 };
+        Place { file: self.name.clone(), line: line as u32, column: column as u32 }
+    }
+}
+
+fn is_continuation(byte: u8) -> bool {
+    byte & 0b1100_0000 == 0b1000_0000
+}
+
+impl fmt::Debug for SourceFile {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "SourceFile({}, {} bytes)", self.name, self.text.len())
+    }
+}
+
+/// From this byte of the assembled text on, until the next origin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Origin {
+    pub at: u32,
+    /// Index into the files.
+    pub file: u16,
+    /// Byte of that file.
+    pub offset: u32,
+    /// Bytes follow one another there as they do here; else all of them come from that one place (a field's value).
+    pub exact: bool,
+}
+
+/// A manual's text with its fields filled, and where each byte of it came from.
+#[derive(Clone, Debug)]
+pub struct Source {
+    pub files: Vec<Arc<SourceFile>>,
+    /// What spans point into. Values of fields stand in it in a spelling of their own (see the module `literal`).
+    pub text: String,
+    pub(super) origins: Vec<Origin>,
+    /// The TOML between the two lines of `+++`.
+    pub(super) header: Option<Span>,
+    /// Where the Markdown begins.
+    pub(super) body: u32,
+}
+
+impl Source {
+    /// The place of a byte of the assembled text. An offset past the end is the end.
+    pub fn locate(&self, at: u32) -> Place {
+        self.spot(Span { start: at, end: at }).place
+    }
+
+    /// The place of a span with the file and bytes that an excerpt is drawn from. It begins where the span begins; when the span
+    /// runs over a seam (the edge of a field or an include) it ends at the end of what comes from the same file in one piece.
+    pub fn spot(&self, span: Span) -> Spot {
+        let next = self.origins.partition_point(|origin| origin.at <= span.start);
+        let origin = next.checked_sub(1).and_then(|n| self.origins.get(n)).copied();
+        let origin = origin.unwrap_or(Origin { at: 0, file: 0, offset: 0, exact: true });
+        let file = match self.files.get(usize::from(origin.file)) {
+            Some(file) => file.clone(),
+            None => Arc::new(SourceFile::new("", "")),
+        };
+        let piece_end = self.origins.get(next).map_or(self.text.len() as u32, |origin| origin.at);
+        let (offset, length) = match origin.exact {
+            true => (origin.offset + (span.start - origin.at), span.end.min(piece_end).saturating_sub(span.start)),
+            false => (origin.offset, 0),
+        };
+        Spot::new(file, offset as usize, length as usize)
+    }
+
+    /// The text of a file by its name, as the writer wrote it.
+    pub fn file_text(&self, name: &str) -> Option<&str> {
+        self.files.iter().find(|file| file.name() == name).map(|file| file.text())
+    }
+}
+
+/// A stretch of one of the writer's files: what a reporter draws an excerpt from.
+#[derive(Clone, Debug)]
+pub struct Spot {
+    pub place: Place,
+    pub file: Arc<SourceFile>,
+    /// Bytes of the file's text.
+    pub offset: usize,
+    pub length: usize,
+}
+
+impl Spot {
+    pub fn new(file: Arc<SourceFile>, offset: usize, length: usize) -> Spot {
+        let offset = offset.min(file.text().len());
+        let length = length.min(file.text().len() - offset);
+        Spot { place: file.place(offset), file, offset, length }
+    }
+}
+
+impl PartialEq for Spot {
+    fn eq(&self, other: &Spot) -> bool {
+        self.place == other.place && self.offset == other.offset && self.length == other.length
+    }
+}
 
 /// A range of bytes.
 ///

@@ -2,7 +2,28 @@
 //!
 //! Never decides where a paragraph stands on the strip, and knows nothing of what its text means.
 
+mod breaks;
+mod face;
+mod faces;
+mod galley;
+mod glyph;
+mod hyphenation;
+mod line;
+mod missing;
+mod optimum;
+mod paragraph;
+mod shipped;
+#[cfg(test)]
+mod tests;
+#[cfg(test)]
+mod unicode_tests;
+mod unit;
+
 use std::sync::Arc;
+
+pub use faces::{FaceSource, Faces};
+pub use shipped::FONT_FILES;
+pub use glyph::{Fitting, Rasterising};
 
 use crate::bitmap::Bitmap;
 use crate::language::Language;
@@ -46,7 +67,12 @@ pub enum Content<'a> {
     },
     /// Something of a given size that stands in the line: a keycap, a picture. Breaks like an ideographic character (UAX #14
     /// class ID) unless glued by neighbouring text.
-    Object { id: usize, width: Dots, ascent: Dots, descent: Dots },
+    Object {
+        id: usize,
+        width: Dots,
+        ascent: Dots,
+        descent: Dots,
+    },
     /// A forced end of line.
     Break,
 }
@@ -149,5 +175,21 @@ pub struct Paragraph {
     pub missing: Vec<(char, usize)>,
 }
 
-/// What a room above calls; the implementation is `Faces`.
+/// Dots that are kept and shared.
 pub type Dotted = Arc<GlyphDots>;
+
+/// What can go wrong with a face that the writer brings.
+#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+pub enum Error {
+    #[error("the face for \"{tag}\" is not a font that can be used")]
+    NotAFont { tag: String },
+}
+
+impl Error {
+    /// What to do about it.
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Error::NotAFont { .. } => "give an OpenType or TrueType file (.ttf, .otf) with outlines",
+        }
+    }
+}

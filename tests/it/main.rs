@@ -1,3 +1,10 @@
-//! Integration tests, one binary, a module a room.
+//! All integration tests, one binary: linking the whole program once is what takes time.
 
+mod commonmark;
+mod golden;
 mod pictures;
+mod printer;
+mod program;
+mod rooms;
+mod send;
+mod type_setting;

@@ -1,0 +1,36 @@
+//! `stripling chart`: the test strip of a printer, as a picture or as its bytes.
+
+use std::path::Path;
+
+use super::Error;
+use super::options::{Chart, Everywhere};
+use super::output::Output;
+use super::report::Reporter;
+use super::shop;
+use crate::language::Language;
+use crate::layout::{self, Bench, Style};
+use crate::manual::Folder;
+use crate::pictures::Album;
+use crate::strip::{self, png};
+use crate::type_setting::{self, Faces};
+use crate::printer;
+
+pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
+    let profile = shop::printer(everywhere, None, reporter)?;
+    let output = Output::choose(asked.output.as_deref(), Some("chart.png".into()))?;
+    let faces = Faces::new(profile.resolution);
+    let album = Album::open(Folder::of_files([]), type_setting::FONT_FILES);
+    let style = Style::named("plain").unwrap_or_else(|| unreachable!("plain is built in"));
+    let paper = profile.paper();
+    let bench = Bench { faces: &faces, album: &album, style: &style, paper, language: Language::English, panel_room: None };
+    let strip = strip::paint(&layout::chart(&bench, &profile.name), &faces);
+    let bytes = match asked.output.as_deref().and_then(Path::extension) {
+        Some(extension) if extension.eq_ignore_ascii_case("bin") => printer::encode(&strip, &profile),
+        _ => png::write(&strip.bitmap, strip.resolution),
+    };
+    output.write(&bytes)?;
+    if let Output::File(path) = &output {
+        reporter.say(format_args!("{}: test strip for {}", path.display(), profile.name));
+    }
+    Ok(())
+}

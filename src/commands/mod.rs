@@ -1,0 +1,117 @@
+//! The program's commands, one file each: they read options, call the library, print. Everything that decides a dot is elsewhere.
+//!
+//! Standard output carries what was asked for and nothing else; findings and errors go to standard error through [`report`].
+
+pub mod chart;
+pub mod completions;
+pub mod decode;
+pub mod encode;
+pub mod estimate;
+pub mod ledger;
+pub mod manpage;
+pub mod naming;
+pub mod options;
+pub mod output;
+pub mod press;
+pub mod print;
+pub mod printers;
+pub mod printing;
+pub mod progress;
+pub mod proof;
+pub mod report;
+pub mod shop;
+pub mod start;
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use options::{Command, Options};
+use report::{Reporter, Trouble};
+
+/// Why a command ends early, as the exit codes of FORMAT.md tell them apart.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The manual has errors, or bytes are wrong; what they are was shown already.
+    #[error("errors were found")]
+    Found,
+    /// The command line asks for what cannot be.
+    #[error("{0}")]
+    Usage(Trouble),
+    /// An input cannot be read or used, or an output cannot be written.
+    #[error("{0}")]
+    Input(Trouble),
+    /// The printer or the way to it failed.
+    #[error("{0}")]
+    Printer(Trouble),
+    /// The ledger refuses.
+    #[error("{0}")]
+    Ledger(Trouble),
+    /// Whoever read our standard output has left: nothing to say, nobody to say it to.
+    #[error("standard output was closed")]
+    Closed,
+}
+
+impl Error {
+    /// The exit code.
+    pub fn code(&self) -> u8 {
+        match self {
+            Error::Closed => 0,
+            Error::Found => 1,
+            Error::Usage(_) => 2,
+            Error::Input(_) => 3,
+            Error::Printer(_) => 4,
+            Error::Ledger(_) => 5,
+        }
+    }
+
+    fn trouble(&self) -> Option<&Trouble> {
+        match self {
+            Error::Found | Error::Closed => None,
+            Error::Usage(trouble) | Error::Input(trouble) | Error::Printer(trouble) | Error::Ledger(trouble) => Some(trouble),
+        }
+    }
+}
+
+/// Runs the program: arguments in, exit code out.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let options = match Options::try_parse_from(arguments) {
+        Ok(options) => options,
+        Err(usage) => {
+            // Help and version go to standard output and are no error; a closed pipe is nobody's fault.
+            let code = usage.exit_code();
+            return match usage.print() {
+                Ok(()) => ExitCode::from(code as u8),
+                Err(_) => ExitCode::from(if code == 0 { 0 } else { 2 }),
+            };
+        }
+    };
+    let reporter = Reporter::new(options.everywhere.quiet);
+    match dispatch(&options, &reporter) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            if let Some(trouble) = error.trouble() {
+                reporter.error(trouble);
+            }
+            ExitCode::from(error.code())
+        }
+    }
+}
+
+fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
+    match &options.command {
+        Command::Decode(asked) => decode::run(asked, &options.everywhere, reporter),
+        Command::Printers => printers::run(),
+        Command::Completions(asked) => completions::run(asked),
+        Command::Manpage => manpage::run(),
+        Command::Proof(asked) => proof::run(asked, &options.everywhere, reporter),
+        Command::Encode(asked) => encode::run(asked, &options.everywhere, reporter),
+        Command::Estimate(asked) => estimate::run(asked, &options.everywhere, reporter),
+        Command::Chart(asked) => chart::run(asked, &options.everywhere, reporter),
+        Command::Print(asked) => printing::run(asked, &options.everywhere, reporter),
+        Command::Ledger(asked) => printing::ledger(asked),
+        Command::Start(asked) => start::run(asked, reporter),
+        Command::Preflight(_) | Command::Desk(_) => Err(Error::Usage(Trouble::new("this build cannot do that yet"))),
+    }
+}

@@ -1,0 +1,208 @@
+//! Every command and option, as FORMAT.md promises them. The words here are the program's help and its man page.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Instructions for a small product, set in dots and printed on a receipt printer, one strip for every box.
+#[derive(Debug, Parser)]
+#[command(
+    name = "stripling",
+    version,
+    max_term_width = 100,
+    after_help = "Exit codes: 0 done; 1 the manual has errors, or bytes are wrong; 2 usage; 3 an input cannot be read or used;\n\
+                  4 the printer or the link failed; 5 the ledger refuses."
+)]
+pub struct Options {
+    #[command(subcommand)]
+    pub command: Command,
+    #[command(flatten)]
+    pub everywhere: Everywhere,
+}
+
+/// Options that every command takes.
+#[derive(Clone, Debug, Args)]
+pub struct Everywhere {
+    /// Generic printer (see `stripling printers`) or the TOML file of your own. Left out: the manual's paper, else 80mm.
+    #[arg(long, global = true, value_name = "NAME|FILE")]
+    pub printer: Option<String>,
+    /// CSV with one unit a row: one strip is made for each.
+    #[arg(long, global = true, value_name = "FILE.csv")]
+    pub units: Option<PathBuf>,
+    /// Say nothing but errors.
+    #[arg(short, long, global = true)]
+    pub quiet: bool,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Show the strip as PNG, exactly as its dots will fall.
+    Proof(Proof),
+    /// Check the manual as a technical editor would.
+    Preflight(Preflight),
+    /// Say what a run takes: paper, rolls, bytes, time.
+    Estimate(Estimate),
+    /// Make the bytes that print the strip.
+    Encode(Encode),
+    /// Show what a printer would do with bytes.
+    Decode(Decode),
+    /// Print, one strip for every box, and keep count.
+    Print(Print),
+    /// Show or settle what a ledger knows of a run.
+    Ledger(Ledger),
+    /// Edit with a live proof in the browser, on this machine only.
+    Desk(Desk),
+    /// Make a test strip: type sizes, grey wedge, lines, codes, ruler.
+    Chart(Chart),
+    /// Begin a manual: a starter that proofs without a finding.
+    Start(Start),
+    /// List the generic printers.
+    Printers,
+    /// Write a completion script for a shell.
+    Completions(Completions),
+    /// Write the manual page (roff).
+    Manpage,
+}
+
+/// How a strip is shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Look {
+    /// One bit a dot, exactly as wide as the printer prints.
+    #[default]
+    Dots,
+    /// As thermal paper on a table, torn and folded.
+    Paper,
+}
+
+#[derive(Debug, Args)]
+pub struct Proof {
+    /// The manual, a Markdown file.
+    pub manual: PathBuf,
+    /// Picture to write; "-" is standard output. Left out: standard output on a pipe, else MANUAL.png here.
+    #[arg(short, long, value_name = "FILE.png")]
+    pub output: Option<PathBuf>,
+    /// What the picture shows.
+    #[arg(long = "as", value_enum, default_value_t = Look::Dots)]
+    pub look: Look,
+    /// One unit only: its row (from 1) or its key.
+    #[arg(long, value_name = "ROW|KEY", requires = "units")]
+    pub unit: Option<String>,
+    /// Also write where every word and picture stands, as JSON; "-" is standard output.
+    #[arg(long, value_name = "FILE.json")]
+    pub map: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub struct Preflight {
+    /// The manual, a Markdown file.
+    pub manual: PathBuf,
+    /// One JSON object instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct Estimate {
+    /// The manual, a Markdown file.
+    pub manual: PathBuf,
+    /// Copies of every strip.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    pub copies: u64,
+    /// Paper width x roll diameter in mm, with the core's diameter if it is not 12: 80x80, 57x40x13.
+    #[arg(long, value_name = "WxD[xC]")]
+    pub roll: Option<String>,
+    /// One JSON object instead of a table.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct Encode {
+    /// The manual, a Markdown file.
+    pub manual: PathBuf,
+    /// File to write; "-" or, on a pipe, nothing is standard output.
+    #[arg(short, long, value_name = "FILE.bin")]
+    pub output: Option<PathBuf>,
+    /// One unit only: its row (from 1) or its key.
+    #[arg(long, value_name = "ROW|KEY", requires = "units")]
+    pub unit: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub struct Decode {
+    /// File of printer bytes; "-" is standard input.
+    pub bytes: PathBuf,
+    /// Picture of the paper to write; "-" is standard output. Left out: none.
+    #[arg(short, long, value_name = "FILE.png")]
+    pub output: Option<PathBuf>,
+    /// What the picture shows.
+    #[arg(long = "as", value_enum, default_value_t = Look::Dots)]
+    pub look: Look,
+    /// One JSON object instead of a table.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct Print {
+    /// The manual, a Markdown file.
+    pub manual: PathBuf,
+    /// Where to: a file, a character device, "-", tcp://HOST:9100, serial:/dev/ttyUSB0?baud=115200, queue:NAME, rehearse:FOLDER.
+    #[arg(long, value_name = "DEST")]
+    pub to: String,
+    /// Copies of every strip.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    pub copies: u64,
+    /// Where each strip's fate is kept, so that a run can stop and go on.
+    #[arg(long, value_name = "RUN.db")]
+    pub ledger: Option<PathBuf>,
+    /// Print every unit again, in a new run: also when the ledger's last run was of another manual.
+    #[arg(long, requires = "ledger")]
+    pub new_run: bool,
+    /// Go on with a run although the manual has changed since it was begun.
+    #[arg(long, requires = "ledger", conflicts_with = "new_run")]
+    pub go_on: bool,
+    /// How long to wait at a printer in trouble for somebody to put it right, in seconds; 0 ends the run at once.
+    #[arg(long, value_name = "SECONDS", default_value_t = 600, value_parser = clap::value_parser!(u64).range(0..=86_400))]
+    pub wait: u64,
+}
+
+#[derive(Debug, Args)]
+pub struct Ledger {
+    /// The ledger.
+    pub ledger: PathBuf,
+    /// Say what became of a unit whose fate is unknown: KEY=printed or KEY=missing.
+    #[arg(long, value_name = "KEY=FATE")]
+    pub resolve: Vec<String>,
+    /// One JSON object instead of a table.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct Desk {
+    /// The manual, a Markdown file.
+    pub manual: PathBuf,
+    /// Port on 127.0.0.1; 0 or nothing takes a free one.
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub port: u16,
+}
+
+#[derive(Debug, Args)]
+pub struct Chart {
+    /// PNG, or bytes for the printer if the name ends in .bin; "-" is standard output, as PNG.
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub struct Start {
+    /// Folder to make; it must not hold anything yet.
+    pub folder: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub struct Completions {
+    /// bash, zsh, fish, elvish or powershell.
+    pub shell: clap_complete::Shell,
+}

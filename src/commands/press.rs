@@ -1,0 +1,291 @@
+//! A manual made ready: folder, template, units, printer, style, faces, pictures opened once, then a strip for any unit.
+//!
+//! The one way from a manual to its strip that every command takes, so that what is proofed is what is printed.
+
+use std::path::{Path, PathBuf};
+
+use rayon::prelude::*;
+
+use super::Error;
+use super::options::Everywhere;
+use super::report::{Reporter, Trouble};
+use super::shop;
+use crate::layout::{self, Bench, Layout, Store, Style};
+use crate::manual::source::{Level, Remark, Spot};
+use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
+use crate::pictures::Album;
+use crate::printer::Profile;
+use crate::strip::{self, Strip};
+use crate::type_setting::{self, Faces};
+use crate::units::Mm;
+
+/// Largest style file, font file and table of units.
+const LARGEST_STYLE: u64 = 1 << 20;
+const LARGEST_FACE: u64 = 64 << 20;
+const LARGEST_UNITS: u64 = 64 << 20;
+
+/// Remarks that leave a hole in the strip: it cannot be proofed or printed until they are mended.
+const HOLES: [&str; 3] = ["picture-unusable", "code-unusable", "unknown-sign"];
+
+pub struct Press {
+    pub folder: Folder,
+    pub file: String,
+    pub template: Template,
+    pub units: Option<Units>,
+    pub profile: Profile,
+    pub style: Style,
+    pub date: String,
+    faces: Faces,
+    album: Album,
+    store: Store,
+}
+
+/// One strip and all that is known of it.
+pub struct Made {
+    pub source: Source,
+    pub document: Document,
+    pub layout: Layout,
+    pub strip: Strip,
+}
+
+impl Made {
+    /// What reading and laying out noticed.
+    pub fn remarks(&self) -> impl Iterator<Item = &Remark> {
+        self.document.remarks.iter().chain(&self.layout.remarks)
+    }
+}
+
+impl Press {
+    /// Opens everything that a manual needs.
+    ///
+    /// # Errors
+    /// [`Error::Input`] for whatever cannot be read or used, [`Error::Usage`] for a printer that nobody knows.
+    pub fn open(path: &Path, everywhere: &Everywhere, reporter: &Reporter) -> Result<Press, Error> {
+        let (folder, file) = place_of(path)?;
+        let folder = Folder::open(&folder).map_err(|error| unreadable(&error))?;
+        let template = Template::load(&folder, &file).map_err(|error| unreadable(&error))?;
+        let date = today();
+        let units = everywhere.units.as_deref().map(units_of).transpose()?;
+        // The header decides on paper, style and faces. Where fields stand in it, those of the first unit hold.
+        let first = units.as_ref().and_then(|units| units.iter().next());
+        let source = template.fill(first, &Run { date: date.clone(), number: 1 }).map_err(|error| unreadable(&error))?;
+        let header = manual::parse(&source).map_err(|error| unreadable(&error))?.header;
+        let spot_of = |key: &str| header.spans.get(key).map(|&span| source.spot(span));
+        let units = units.map(|units| keyed(units, header.unit_key.as_deref(), spot_of("units.key"))).transpose()?;
+        let paper = match &header.paper {
+            None => None,
+            Some(written) => Some(Mm::parse(written).ok_or_else(|| {
+                let trouble = Trouble::new(format!("{written:?} is no width of paper")).hint("write it with its unit: paper = \"80 mm\"");
+                Error::Input(at_spot(trouble, spot_of("paper").as_ref()))
+            })?),
+        };
+        let profile = shop::printer(everywhere, paper, reporter).map_err(|error| match error {
+            Error::Input(trouble) if everywhere.printer.is_none() => Error::Input(at_spot(trouble, spot_of("paper").as_ref())),
+            other => other,
+        })?;
+        let style = style_of(&folder, header.style.as_deref(), spot_of("style").as_ref())?;
+        let mut faces = Faces::new(profile.resolution);
+        for (tag, path) in &header.faces {
+            let spot = spot_of(&format!("faces.{tag}"));
+            let refused = |message: String| {
+                Error::Input(at_spot(Trouble::new(message).hint("name an OpenType or TrueType file in the manual's folder"), spot.as_ref()))
+            };
+            let bytes = folder.read(path, LARGEST_FACE).map_err(|error| refused(format!("the face {path:?} cannot be read: {error}")))?;
+            faces = faces.with_face(tag, bytes).map_err(|error| refused(format!("the face {path:?} cannot be used: {error}")))?;
+        }
+        let album = Album::open(folder.clone(), type_setting::FONT_FILES);
+        Ok(Press { folder, file, template, units, profile, style, date, faces, album, store: Store::new() })
+    }
+
+    /// The strip of one unit (or of the manual alone). `number` counts strips of the run from 1. Holes are left as they are.
+    ///
+    /// # Errors
+    /// [`Error::Input`] when the template, the header or a block cannot be understood.
+    pub fn draft(&self, unit: Option<&Unit>, number: u64) -> Result<Made, Error> {
+        let run = Run { date: self.date.clone(), number };
+        let source = self.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
+        let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
+        let bench = self.bench(&document);
+        let layout = layout::lay_out(&document, &bench, &self.store);
+        let strip = strip::paint(&layout, &self.faces);
+        Ok(Made { source, document, layout, strip })
+    }
+
+    /// As [`Press::draft`], but a picture, sign or code that cannot be used is an error.
+    ///
+    /// # Errors
+    /// [`Error::Input`].
+    pub fn strip(&self, unit: Option<&Unit>, number: u64) -> Result<Made, Error> {
+        let made = self.draft(unit, number)?;
+        if let Some(remark) = made.remarks().find(|remark| HOLES.contains(&remark.rule)) {
+            let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
+            return Err(Error::Input(at_spot(trouble, Some(&made.source.spot(remark.span)))));
+        }
+        Ok(made)
+    }
+
+    fn bench(&self, document: &Document) -> Bench<'_> {
+        Bench {
+            faces: &self.faces,
+            album: &self.album,
+            style: &self.style,
+            paper: self.profile.paper(),
+            language: document.header.tongue,
+            panel_room: None,
+        }
+    }
+
+    /// The chart of this printer.
+    pub fn faces(&self) -> &Faces {
+        &self.faces
+    }
+
+    pub fn album(&self) -> &Album {
+        &self.album
+    }
+
+    /// The units that are asked for: the one named, else all, else none but the manual itself. With each its number in the run.
+    ///
+    /// # Errors
+    /// [`Error::Input`] when no unit has that row or key.
+    pub fn chosen(&self, wanted: Option<&str>) -> Result<Vec<(Option<&Unit>, u64)>, Error> {
+        match (&self.units, wanted) {
+            (Some(units), Some(wanted)) => {
+                let unit = units.find(wanted).map_err(|error| unreadable(&error))?;
+                Ok(vec![(Some(unit), u64::from(unit.row))])
+            }
+            (Some(units), None) => Ok(units.iter().map(|unit| (Some(unit), u64::from(unit.row))).collect()),
+            (None, _) => Ok(vec![(None, 1)]),
+        }
+    }
+
+    /// Makes something of every strip, in parallel, and hands the results over in the order of the units. Only a few are held at a
+    /// time, however many units there are.
+    ///
+    /// # Errors
+    /// The first that `make` or `take` gives, in the order of the units.
+    pub fn each<T: Send>(
+        &self,
+        chosen: &[(Option<&Unit>, u64)],
+        make: impl Fn(Option<&Unit>, Made) -> Result<T, Error> + Sync,
+        mut take: impl FnMut(Option<&Unit>, T) -> Result<(), Error>,
+    ) -> Result<(), Error> {
+        let at_once = rayon::current_num_threads() * 4;
+        for some in chosen.chunks(at_once.max(1)) {
+            let made: Vec<Result<T, Error>> =
+                some.par_iter().map(|&(unit, number)| self.strip(unit, number).and_then(|made| make(unit, made))).collect();
+            for (&(unit, _), made) in some.iter().zip(made) {
+                take(unit, made?)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Says what reading and laying out noticed, each thing once.
+    pub fn report(&self, made: &Made, reporter: &Reporter) {
+        if let Some(units) = &self.units {
+            for noticed in units.noticed() {
+                reporter.notice(&Trouble::new(&noticed.message).at(Some(noticed.place.clone())).maybe_hint(noticed.hint.clone()));
+            }
+        }
+        for remark in made.remarks().filter(|remark| remark.level != Level::Advice) {
+            let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
+            reporter.notice(&at_spot(trouble, Some(&made.source.spot(remark.span))));
+        }
+    }
+}
+
+/// An error of the manual's room, ready to be shown.
+pub fn unreadable(error: &manual::Error) -> Error {
+    Error::Input(at_spot(Trouble::new(error.to_string()).maybe_hint(error.hint()), error.spot()))
+}
+
+/// A trouble with its place and the text for the excerpt.
+pub fn at_spot(trouble: Trouble, spot: Option<&Spot>) -> Trouble {
+    match spot {
+        Some(spot) => trouble.at(Some(spot.place.clone())).text(spot.file.text()),
+        None => trouble,
+    }
+}
+
+/// The folder of a manual and its name in it.
+fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
+    let name = path.file_name().and_then(|name| name.to_str());
+    let Some(name) = name else {
+        return Err(Error::Input(Trouble::new(format!("{} is no file of a manual", path.display())).hint("name a Markdown file")));
+    };
+    if path.is_dir() {
+        let trouble = Trouble::new(format!("{} is a folder", path.display()));
+        return Err(Error::Input(trouble.hint("name the Markdown file in it")));
+    }
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    Ok((folder.to_path_buf(), name.to_string()))
+}
+
+fn units_of(path: &Path) -> Result<Units, Error> {
+    let bytes = shop::read(path, LARGEST_UNITS)?;
+    Units::read(&bytes, &path.display().to_string()).map_err(|error| unreadable(&error))
+}
+
+fn keyed(mut units: Units, key: Option<&str>, spot: Option<Spot>) -> Result<Units, Error> {
+    units.key_by(key).map_err(|error| {
+        let trouble = Trouble::new(error.to_string()).maybe_hint(error.hint());
+        Error::Input(at_spot(trouble, spot.as_ref().or(error.spot())))
+    })?;
+    Ok(units)
+}
+
+fn style_of(folder: &Folder, named: Option<&str>, spot: Option<&Spot>) -> Result<Style, Error> {
+    let named = named.unwrap_or("plain");
+    if let Some(style) = Style::named(named) {
+        return Ok(style);
+    }
+    let bytes = folder.read(named, LARGEST_STYLE).map_err(|error| {
+        let trouble = Trouble::new(format!("there is no style {named:?}: {error}"));
+        Error::Input(at_spot(trouble.hint("style is \"plain\", \"comic\" or a TOML file in the manual's folder"), spot))
+    })?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| Error::Input(at_spot(Trouble::new(format!("the style {named:?} is not UTF-8 text")), spot)))?;
+    Style::read(&text).map_err(|error| {
+        let trouble = Trouble::new(&error.message).maybe_hint(error.hint.clone());
+        match error.offset {
+            Some(offset) => {
+                let file = std::sync::Arc::new(manual::source::SourceFile::new(named, &text));
+                Error::Input(at_spot(trouble, Some(&Spot::new(file, offset, 1))))
+            }
+            None => Error::Input(at_spot(trouble, spot)),
+        }
+    })
+}
+
+/// The date of the run, ISO 8601, UTC. SOURCE_DATE_EPOCH, as reproducible builds use it, stands above the clock.
+fn today() -> String {
+    let given = std::env::var("SOURCE_DATE_EPOCH").ok().and_then(|seconds| seconds.parse::<i64>().ok());
+    let clock = || std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).map_or(0, |since| since.as_secs() as i64);
+    civil(given.unwrap_or_else(clock).div_euclid(86_400))
+}
+
+/// Days since 1970-01-01 to a date of the Gregorian calendar.
+fn civil(days: i64) -> String {
+    // Years begin in March, so that the leap day is the last of its year; an era is 400 years = 146 097 days.
+    let shifted = days + 719_468;
+    let (era, day_of_era) = (shifted.div_euclid(146_097), shifted.rem_euclid(146_097));
+    let year_of_era = (day_of_era - day_of_era / 1460 + day_of_era / 36_524 - day_of_era / 146_096) / 365;
+    let day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+    let month_from_march = (5 * day_of_year + 2) / 153;
+    let day = day_of_year - (153 * month_from_march + 2) / 5 + 1;
+    let month = if month_from_march < 10 { month_from_march + 3 } else { month_from_march - 9 };
+    let year = year_of_era + era * 400 + i64::from(month <= 2);
+    format!("{year:04}-{month:02}-{day:02}")
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn days_become_dates() {
+        // 2000-02-29 and 2026-11-25 by GNU date (`date -u -d @N +%F`).
+        for (seconds, date) in [(0, "1970-01-01"), (951_782_400, "2000-02-29"), (1_795_564_800, "2026-11-25"), (-86_400, "1969-12-31")] {
+            assert_eq!(super::civil(seconds / 86_400), date);
+        }
+    }
+}

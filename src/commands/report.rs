@@ -1,0 +1,305 @@
+//! The one place from which errors and notices reach a person: message, file:line:column, the line itself with a caret, a hint.
+
+use std::fmt;
+use std::io::{self, IsTerminal, Write};
+use std::ops::Range;
+
+use miette::{
+    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, Severity, SourceCode,
+    SourceSpan, SpanContents,
+};
+
+use crate::manual::source::Place;
+
+/// Something to tell: one clear sentence, and what is known besides.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Trouble {
+    message: String,
+    hint: Option<String>,
+    place: Option<Place>,
+    /// The text of the file that `place` points into, for the excerpt.
+    text: Option<String>,
+}
+
+impl Trouble {
+    pub fn new(message: impl Into<String>) -> Trouble {
+        Trouble {
+            message: message.into(),
+            ..Trouble::default()
+        }
+    }
+
+    pub fn hint(mut self, hint: impl Into<String>) -> Trouble {
+        self.hint = Some(hint.into());
+        self
+    }
+
+    pub fn maybe_hint(mut self, hint: Option<String>) -> Trouble {
+        self.hint = hint;
+        self
+    }
+
+    pub fn at(mut self, place: Option<Place>) -> Trouble {
+        self.place = place;
+        self
+    }
+
+    /// The text of the file that the place points into.
+    pub fn text(mut self, text: impl Into<String>) -> Trouble {
+        self.text = Some(text.into());
+        self
+    }
+}
+
+impl fmt::Display for Trouble {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.place {
+            Some(place) => write!(out, "{place}: {}", self.message),
+            None => out.write_str(&self.message),
+        }
+    }
+}
+
+impl std::error::Error for Trouble {}
+
+/// A trouble as miette wants it.
+#[derive(Debug)]
+struct Shown<'a> {
+    trouble: &'a Trouble,
+    severity: Severity,
+    source: Option<Excerpt>,
+}
+
+impl fmt::Display for Shown<'_> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // With an excerpt the place stands above it; without one it leads the sentence.
+        match self.source {
+            Some(_) => out.write_str(&self.trouble.message),
+            None => self.trouble.fmt(out),
+        }
+    }
+}
+
+impl std::error::Error for Shown<'_> {}
+
+impl Diagnostic for Shown<'_> {
+    fn severity(&self) -> Option<Severity> {
+        Some(self.severity)
+    }
+
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.trouble.hint.as_ref().map(|hint| Box::new(hint) as Box<dyn fmt::Display>)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        self.source.as_ref().map(|excerpt| excerpt as &dyn SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        let excerpt = self.source.as_ref()?;
+        Some(Box::new(std::iter::once(LabeledSpan::new_primary_with_span(
+            None,
+            excerpt.span.clone(),
+        ))))
+    }
+}
+
+/// The file's text, calmed, under its name. Says the place as the library does: miette alone would count the column in bytes.
+#[derive(Debug)]
+struct Excerpt {
+    text: String,
+    place: Place,
+    span: Range<usize>,
+}
+
+impl SourceCode for Excerpt {
+    fn read_span<'a>(
+        &'a self,
+        span: &SourceSpan,
+        before: usize,
+        after: usize,
+    ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
+        let found = self.text.read_span(span, before, after)?;
+        let column = if *span == SourceSpan::from(self.span.clone()) && before == 0 {
+            self.place.column as usize - 1
+        } else {
+            found.column()
+        };
+        let name = self.place.file.clone();
+        Ok(Box::new(MietteSpanContents::new_named(
+            name,
+            found.data(),
+            *found.span(),
+            found.line(),
+            column,
+            found.line_count(),
+        )))
+    }
+}
+
+/// Longest line that an excerpt is shown of, in bytes.
+const LONGEST_LINE: usize = 400;
+
+/// Shows troubles on standard error.
+#[derive(Clone, Copy, Debug)]
+pub struct Reporter {
+    quiet: bool,
+    colour: bool,
+}
+
+impl Reporter {
+    /// With colour only on a terminal, and only if NO_COLOR is unset or empty.
+    pub fn new(quiet: bool) -> Reporter {
+        let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+        Reporter {
+            quiet,
+            colour: !refused && io::stderr().is_terminal(),
+        }
+    }
+
+    /// Whether notices and progress are wanted.
+    pub fn is_quiet(&self) -> bool {
+        self.quiet
+    }
+
+    /// What ends a command, or makes it fail: always shown.
+    pub fn error(&self, trouble: &Trouble) {
+        self.put(&self.render(trouble, Severity::Error));
+    }
+
+    /// What a person should know but nothing fails for: not shown when quiet.
+    pub fn notice(&self, trouble: &Trouble) {
+        if !self.quiet {
+            self.put(&self.render(trouble, Severity::Warning));
+        }
+    }
+
+    /// One plain line of news: not shown when quiet.
+    pub fn say(&self, line: impl fmt::Display) {
+        if !self.quiet {
+            self.put(&format!("{line}\n"));
+        }
+    }
+
+    /// A closed standard error is nobody's fault.
+    fn put(&self, text: &str) {
+        let _ = io::stderr().lock().write_all(text.as_bytes());
+    }
+
+    fn render(&self, trouble: &Trouble, severity: Severity) -> String {
+        let source = trouble.place.as_ref().zip(trouble.text.as_deref()).and_then(|(place, text)| {
+            let span = span(text, place)?;
+            // Control characters would act on the terminal; each byte of one is shown as a question mark, so offsets stay true.
+            let calm: String = text.chars().map(|letter| if shows(letter) { letter } else { '?' }).collect();
+            (calm.len() == text.len()).then(|| Excerpt {
+                text: calm,
+                place: place.clone(),
+                span,
+            })
+        });
+        let shown = Shown {
+            trouble,
+            severity,
+            source,
+        };
+        let theme = if self.colour {
+            GraphicalTheme::unicode()
+        } else {
+            GraphicalTheme::unicode_nocolor()
+        };
+        let handler = GraphicalReportHandler::new_themed(theme)
+            .with_width(100)
+            .with_context_lines(1)
+            .with_links(false);
+        let mut text = String::new();
+        match handler.render_report(&mut text, &shown) {
+            Ok(()) => text,
+            Err(_) => format!("{trouble}\n"),
+        }
+    }
+}
+
+/// Whether a letter may be sent to a terminal. All that may not are one byte long but for the C1 controls.
+fn shows(letter: char) -> bool {
+    !letter.is_ascii_control() || matches!(letter, '\n' | '\t' | '\r')
+}
+
+/// The bytes of the letter at a place. `None` when there is no such line, or it or a neighbour is endless.
+fn span(text: &str, place: &Place) -> Option<Range<usize>> {
+    let line = place.line.checked_sub(1)? as usize;
+    let mut start = 0;
+    for _ in 0..line {
+        start += text.get(start..)?.find('\n')? + 1;
+    }
+    let rest = text.get(start..)?;
+    let written = rest.split('\n').next()?.trim_end_matches('\r');
+    let before = text[..start.saturating_sub(1)].rsplit('\n').next()?;
+    let after = rest.split('\n').nth(1).unwrap_or("");
+    if [written, before, after]
+        .iter()
+        .any(|line| line.len() > LONGEST_LINE || line.contains(|letter: char| ('\u{80}'..'\u{A0}').contains(&letter)))
+    {
+        return None;
+    }
+    let column = place.column.checked_sub(1)? as usize;
+    Some(match written.char_indices().nth(column) {
+        Some((offset, letter)) => start + offset..start + offset + letter.len_utf8(),
+        None => start + written.len()..start + written.len(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rendered(trouble: &Trouble) -> String {
+        Reporter {
+            quiet: false,
+            colour: false,
+        }
+        .render(trouble, Severity::Error)
+    }
+
+    #[test]
+    fn an_error_shows_its_line_with_a_caret_and_a_hint() {
+        let place = Place {
+            file: "heron.md".into(),
+            line: 2,
+            column: 9,
+        };
+        let text = "+++\ntitlé = \"H\x07ron\nmore";
+        let shown = rendered(
+            &Trouble::new("the text never ends")
+                .at(Some(place))
+                .text(text)
+                .hint("close it with a quote"),
+        );
+        for part in [
+            "× the text never ends",
+            "heron.md:2:9",
+            "2 │ titlé = \"H?ron",
+            "help: close it with a quote",
+        ] {
+            assert!(shown.contains(part), "no {part:?} in\n{shown}");
+        }
+        let lines: Vec<&str> = shown.lines().collect();
+        let line = lines.iter().position(|line| line.contains("titl")).expect("the excerpt");
+        let under = |line: &str, letter: char| line.chars().position(|found| found == letter);
+        assert_eq!(
+            under(lines[line], '"'),
+            under(lines[line + 1], '▲').or(under(lines[line + 1], '─')),
+            "{shown}"
+        );
+        assert!(!shown.contains('\u{1B}'), "no colour");
+    }
+
+    #[test]
+    fn a_place_without_text_leads_the_sentence() {
+        let place = Place {
+            file: "heron.md".into(),
+            line: 2,
+            column: 9,
+        };
+        assert!(rendered(&Trouble::new("no such picture").at(Some(place))).contains("heron.md:2:9: no such picture"));
+    }
+}

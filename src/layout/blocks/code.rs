@@ -1,0 +1,74 @@
+//! Fenced code: monospaced, wrapped with a mark at the end of the line that goes on, never clipped.
+
+use std::sync::Arc;
+
+use unicode_segmentation::UnicodeSegmentation;
+
+use super::Room;
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
+use crate::layout::text::one_line;
+use crate::manual::source::{Remark, Span};
+use crate::type_setting::Type;
+use crate::units::Dots;
+
+/// Stands at the end of a line that goes on in the next.
+const GOES_ON: &str = "\u{21a9}";
+
+pub fn code(bench: &Bench, text: &str, span: Span, room: Room) -> Galley {
+    let look = bench.code();
+    let mut remarks = Vec::new();
+    let padding = bench.dots(bench.style.space.padding) / 2;
+    let bar = bench.line(bench.style.line.medium);
+    let indent = bar + padding;
+    let mark = one_line(bench, GOES_ON, look, span, &mut Vec::new());
+    let room_for_text = (room.width - indent - mark.width - Dots(2)).max(Dots(8));
+    let (pitch, vertical) = (bench.pitch(look.size), bench.faces.vertical(&look));
+    let baseline = (pitch - vertical.ascent - vertical.descent).max(Dots(0)) / 2 + vertical.ascent;
+    let mut chunks = Vec::new();
+    for row in text.trim_end_matches('\n').split('\n') {
+        let pieces = wrap(bench, row, look, room_for_text);
+        let last = pieces.len() - 1;
+        for (n, piece) in pieces.into_iter().enumerate() {
+            let line = one_line(bench, &piece.replace(' ', "\u{a0}"), look, span, &mut remarks);
+            let mut chunk = Chunk { height: pitch, keep: n < last, ..Chunk::default() };
+            let (width, text) = (line.width, piece.clone());
+            chunk.boxes.push(Boxed { kind: "line", x: indent, y: Dots(0), width, height: pitch, span, text });
+            chunk.fill(Dots(0), Dots(0), bar, pitch);
+            if n < last {
+                let x = room.width - mark.width;
+                let line = Arc::new(mark.clone());
+                chunk.marks.push(Mark::Text { x, baseline, measure: mark.width, line, white: false });
+            }
+            chunk.marks.push(Mark::Text { x: indent, baseline, measure: width, line: Arc::new(line), white: false });
+            chunks.push(chunk);
+        }
+    }
+    let space = bench.dots(bench.style.space.block);
+    Galley { kind: "code", text: text.to_string(), chunks, above: space, below: space, remarks, ..Galley::default() }
+}
+
+/// The row in parts that fit: after a space where one stands in the last third, else where it must be.
+fn wrap(bench: &Bench, row: &str, look: Type, width: Dots) -> Vec<String> {
+    let row = row.replace('\t', "    ");
+    let quiet = &mut Vec::<Remark>::new();
+    let advance = one_line(bench, "0", look, Span::default(), quiet).width.max(Dots(1));
+    let mut parts = Vec::new();
+    let (mut part, mut used) = (String::new(), Dots(0));
+    for cluster in row.graphemes(true) {
+        let wide = if cluster.is_ascii() { advance } else { one_line(bench, cluster, look, Span::default(), quiet).width.max(advance) };
+        if used + wide > width && !part.is_empty() {
+            let least = part.len() * 2 / 3;
+            let rest = match part.rfind(' ') {
+                Some(space) if space >= least => part.split_off(space + 1),
+                _ => String::new(),
+            };
+            used = advance * rest.chars().count() as i32;
+            parts.push(std::mem::replace(&mut part, rest));
+        }
+        part.push_str(cluster);
+        used += wide;
+    }
+    parts.push(part);
+    parts
+}

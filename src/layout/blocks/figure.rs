@@ -1,0 +1,263 @@
+//! A picture with its caption, its callouts and their legend.
+
+use std::sync::Arc;
+
+use super::callouts::{self, Rules};
+use super::Room;
+use crate::bitmap::{Bitmap, Ink};
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
+use crate::layout::picture_remark;
+use crate::layout::text::{self, Gathering, Position, Setting, one_line};
+use crate::manual::document::{Callout, Figure, Screen, Width};
+use crate::manual::source::{Level, Remark, Span};
+use crate::pictures::{Error, PictureInfo, Request, Screened};
+use crate::type_setting::Type;
+use crate::units::{Dots, Mm};
+
+/// A sign that stands alone as a figure is this high.
+const SIGN: Mm = Mm::from_micrometres(14_000);
+
+pub fn figure(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Galley {
+    let space = bench.dots(bench.style.space.block);
+    let mut parts = Vec::new();
+    match drawn(bench, figure, room) {
+        Ok(screened) => {
+            let mut picture = picture(bench, figure, &screened, span, room);
+            let legend = called_out(bench, figure, &screened.bitmap, &mut picture, span, room);
+            if bench.language.is_rtl() {
+                // The column will be mirrored; a picture and its numbers are not.
+                picture.mirror(room.width);
+            }
+            parts.push(picture);
+            parts.extend(caption(bench, figure, span, room));
+            parts.extend(legend);
+        }
+        Err(error) => {
+            let remarks = vec![picture_remark(&error, figure.picture_span)];
+            parts.push(Galley { text: figure.alt.clone(), remarks, ..Galley::default() });
+        }
+    }
+    let galley = Galley::stack("figure", parts).solid();
+    Galley { above: space, below: space, ..galley }
+}
+
+/// Puts the callouts on the picture; gives the legend that goes below it.
+fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Galley, span: Span, room: Room) -> Option<Galley> {
+    if figure.callouts.is_empty() {
+        return None;
+    }
+    let (width, height) = (bitmap.width() as i32, bitmap.height() as i32);
+    let [left, top, share_w, share_h] = figure.crop.unwrap_or([0, 0, 1000, 1000]).map(i64::from);
+    let on_picture = |at: [i32; 2]| {
+        let x = (i64::from(at[0]) - left) * i64::from(width) / share_w.max(1);
+        let y = (i64::from(at[1]) - top) * i64::from(height) / share_h.max(1);
+        ([x as i32, y as i32], (0..=i64::from(width)).contains(&x) && (0..=i64::from(height)).contains(&y))
+    };
+    let mut shown = Vec::new();
+    for callout in &figure.callouts {
+        match on_picture(callout.at) {
+            (at, true) => shown.push((callout, at)),
+            (_, false) => picture.remarks.push(Remark {
+                rule: "callout-off-picture",
+                level: Level::Error,
+                message: format!("the callout {:?} points at nothing that is shown", callout.label),
+                hint: Some("`at` is measured on the whole picture, in % of its width and height; what `crop` leaves out cannot be pointed at".into()),
+                span: callout.span,
+            }),
+        }
+    }
+    let ball = CalloutBall::new(bench, shown.len(), span);
+    let side = ((room.width.0 - width) / 2).max(0);
+    let rules = Rules { radius: ball.radius, halo: HALO, side };
+    let targets: Vec<[i32; 2]> = shown.iter().map(|(_, at)| *at).collect();
+    let placement = callouts::place(bitmap, &targets, rules);
+    if placement.conflicts > 0 {
+        picture.remarks.push(Remark {
+            rule: "callouts-crowded",
+            level: Level::Warning,
+            message: format!("{} callouts are too many for this picture: some leaders meet", shown.len()),
+            hint: Some("make the picture wider, or show it in two figures".into()),
+            span,
+        });
+    }
+    let chunk = picture.chunks.first_mut()?;
+    let down = Dots(placement.margin[1]);
+    chunk.shift(Dots(0), down);
+    chunk.height += down * 2;
+    let origin = [(room.width.0 - width).max(0) / 2, down.0];
+    let placed = |at: [i32; 2]| [(origin[0] + at[0]) * SUBDOTS, (origin[1] + at[1]) * SUBDOTS];
+    for black in [false, true] {
+        // All halos first, so that none of them eats into a neighbour's leader.
+        for place in &placement.balls {
+            let (from, to) = (placed(targets[place.target]), placed(place.centre));
+            let thickness = if black { 2 } else { 2 + HALO * 2 - 2 };
+            chunk.marks.push(Mark::Polygon { points: stroke(from, to, thickness * SUBDOTS), black });
+            let (tip, reach) = (targets[place.target], if black { 3 } else { 5 });
+            chunk.marks.push(disc(origin, tip, reach, black));
+            chunk.marks.push(disc(origin, place.centre, ball.radius + if black { 0 } else { HALO }, black));
+        }
+    }
+    for (n, place) in placement.balls.iter().enumerate() {
+        let centre = [Dots(origin[0] + place.centre[0]), Dots(origin[1] + place.centre[1])];
+        chunk.marks.push(ball.number(bench, n + 1, centre, span));
+        let callout = shown[place.target].0;
+        let size = Dots(ball.radius * 2);
+        let (x, y) = (centre[0] - Dots(ball.radius), centre[1] - Dots(ball.radius));
+        chunk.boxes.push(Boxed { kind: "callout", x, y, width: size, height: size, span: callout.span, text: (n + 1).to_string() });
+    }
+    let labels: Vec<&Callout> = placement.balls.iter().map(|place| shown[place.target].0).collect();
+    Some(legend(bench, &labels, &ball, room))
+}
+
+/// White around balls and leaders, dots.
+const HALO: i32 = 3;
+
+/// The look of the numbered balls of one figure.
+struct CalloutBall {
+    radius: i32,
+    look: Type,
+}
+
+impl CalloutBall {
+    fn new(bench: &Bench, count: usize, span: Span) -> CalloutBall {
+        let look = Type { bold: true, ..bench.small() };
+        let widest = one_line(bench, &"0".repeat(count.to_string().len()), look, span, &mut Vec::new()).width;
+        let cap = bench.faces.vertical(&look).cap_height;
+        CalloutBall { radius: (cap.0 * 9 / 10).max(widest.0 / 2 + 5), look }
+    }
+
+    /// The number, white, in the middle of its ball.
+    fn number(&self, bench: &Bench, number: usize, centre: [Dots; 2], span: Span) -> Mark {
+        let line = one_line(bench, &number.to_string(), self.look, span, &mut Vec::new());
+        let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
+        let (width, cap) = (line.width - left, bench.faces.vertical(&self.look).cap_height);
+        let baseline = centre[1] + Dots((cap.0 + 1) / 2);
+        Mark::Text { x: centre[0] - Dots((width.0 + 1) / 2) - left, baseline, measure: line.width, line: Arc::new(line), white: true }
+    }
+}
+
+fn disc(origin: [i32; 2], centre: [i32; 2], radius: i32, black: bool) -> Mark {
+    let (x, y) = (Dots(origin[0] + centre[0] - radius), Dots(origin[1] + centre[1] - radius));
+    let size = Dots(radius * 2);
+    Mark::Round { x, y, width: size, height: size, radius: Dots(radius), border: Dots(0), fill: Some(black) }
+}
+
+/// What the numbers stand for, in their order: two columns when all labels are short, else one.
+fn legend(bench: &Bench, callouts: &[&Callout], ball: &CalloutBall, room: Room) -> Galley {
+    let gutter = bench.dots(bench.style.space.gutter);
+    let indent = Dots(ball.radius * 2) + bench.faces.vertical(&bench.small()).x_height;
+    let half = (room.width - gutter) / 2;
+    let width_of = |label: &str| one_line(bench, label, bench.small(), Span::default(), &mut Vec::new()).width;
+    let two = callouts.len() > 3 && callouts.iter().all(|callout| width_of(&callout.label) <= half - indent);
+    let (columns, width) = if two { (2, half) } else { (1, room.width) };
+    let rows = callouts.len().div_ceil(columns);
+    let mut parts = Vec::new();
+    for row in 0..rows {
+        let mut chunk = Chunk { keep: true, ..Chunk::default() };
+        let (mut said, mut remarks) = (Vec::new(), Vec::new());
+        for column in 0..columns {
+            let n = column * rows + row;
+            let Some(callout) = callouts.get(n) else { continue };
+            let left = (width + gutter) * column as i32;
+            let setting = Setting::small(bench, "legend", width - indent, callout.span);
+            let mut label = text::plain(bench, &callout.label, &setting).solid();
+            remarks.append(&mut label.remarks);
+            said.push(format!("{} {}", n + 1, label.text));
+            let Some(mut words) = label.chunks.pop() else { continue };
+            let size = Dots(ball.radius * 2);
+            words.shift(left + indent, Dots(0));
+            let baseline = words.marks.iter().find_map(|mark| match mark {
+                Mark::Text { baseline, .. } => Some(*baseline),
+                _ => None,
+            });
+            let cap = bench.faces.vertical(&bench.small()).cap_height;
+            let middle = baseline.unwrap_or(size / 2) - cap / 2;
+            let lower = (Dots(ball.radius) - middle).max(Dots(0));
+            words.shift(Dots(0), lower);
+            let centre = [left + Dots(ball.radius), middle + lower];
+            words.marks.push(disc([0, 0], [centre[0].0, centre[1].0], ball.radius, true));
+            words.marks.push(ball.number(bench, n + 1, centre, callout.span));
+            chunk.height = chunk.height.max((words.height + lower).max(size));
+            chunk.marks.append(&mut words.marks);
+            chunk.boxes.append(&mut words.boxes);
+        }
+        let gap = bench.dots(bench.style.space.item) / 2;
+        parts.push(Galley { text: said.join("\n"), chunks: vec![chunk], above: gap, below: gap, remarks, ..Galley::default() });
+    }
+    let gap = bench.dots(bench.style.space.item);
+    Galley { above: gap, below: gap, ..Galley::stack("legend", parts) }
+}
+
+fn drawn(bench: &Bench, figure: &Figure, room: Room) -> Result<Arc<Screened>, Error> {
+    let info = bench.album.look(&figure.picture)?;
+    let (width, height) = size(bench, figure, &info, room);
+    let request = Request { crop: figure.crop, width, height, screen: figure.screen, paper: bench.paper };
+    bench.album.screen(&figure.picture, &request)
+}
+
+/// The size a figure is drawn in. A picture made of pixels is not enlarged unless the writer asks for a width.
+fn size(bench: &Bench, figure: &Figure, info: &PictureInfo, room: Room) -> (Dots, Dots) {
+    let (share_w, share_h) = figure.crop.map_or((1000, 1000), |crop| (crop[2].max(1), crop[3].max(1)));
+    let (source_w, source_h) = (
+        (i64::from(info.width) * i64::from(share_w) / 1000).max(1),
+        (i64::from(info.height) * i64::from(share_h) / 1000).max(1),
+    );
+    if figure.screen == Some(Screen::None) && !info.vector {
+        return (Dots(source_w as i32), Dots(source_h as i32));
+    }
+    let column = i64::from(room.width.0);
+    let sign = figure.picture.starts_with("sign:");
+    let wanted = match figure.width {
+        Some(Width::Length(length)) => i64::from(bench.paper.resolution.dots(length).0).min(column),
+        Some(Width::Share(share)) => (column * i64::from(share) / 1000).min(column),
+        None if sign => i64::from(bench.paper.resolution.dots(SIGN).0) * source_w / source_h,
+        None if info.vector => column,
+        None => column.min(source_w),
+    };
+    let (mut width, mut height) = (wanted.max(1), (wanted * source_h / source_w).max(1));
+    // A picture higher than a panel could only be folded; it is set smaller instead.
+    let most = bench.panel_room.map_or(i64::from(i16::MAX), |room| i64::from(room.0) * 85 / 100);
+    if height > most {
+        (width, height) = ((most * source_w / source_h).max(1), most);
+    }
+    (Dots(width as i32), Dots(height as i32))
+}
+
+fn picture(bench: &Bench, figure: &Figure, screened: &Screened, span: Span, room: Room) -> Galley {
+    let (width, height) = (Dots(screened.bitmap.width() as i32), Dots(screened.bitmap.height() as i32));
+    let x = (room.width - width).max(Dots(0)) / 2;
+    let mut chunk = Chunk { height, keep: true, ..Chunk::default() };
+    let bitmap = Arc::new(screened.bitmap.clone());
+    chunk.marks.push(Mark::Picture { x, y: Dots(0), bitmap, ink: Ink::Black });
+    let photograph = matches!(screened.used, Screen::Photo | Screen::Halftone);
+    if bench.style.figure.frame && photograph {
+        let border = bench.line(bench.style.line.medium);
+        chunk.marks.push(Mark::Round { x, y: Dots(0), width, height, radius: Dots(0), border, fill: None });
+    }
+    chunk.boxes.push(Boxed { kind: "picture", x, y: Dots(0), width, height, span, text: figure.alt.clone() });
+    let remarks = screened.remarks.iter().map(|remark| Remark {
+        rule: "picture-colours",
+        level: Level::Warning,
+        message: remark.text().to_string(),
+        hint: None,
+        span: figure.picture_span,
+    });
+    let remarks = remarks.collect();
+    Galley { kind: "picture", text: figure.alt.clone(), chunks: vec![chunk], below: bench.dots(bench.style.space.item), remarks, ..Galley::default() }
+}
+
+/// "Fig. 1" in bold, and the caption.
+fn caption(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Option<Galley> {
+    if figure.caption.is_empty() {
+        return None;
+    }
+    let setting = Setting { align: Position::Centre, hyphenate: false, ..Setting::small(bench, "caption", room.width, span) };
+    let label = figure.number.filter(|_| bench.style.figure.number).map(|number| format!("{}\u{a0}{number}\u{2002}", bench.language.fig()));
+    let mut gathering = Gathering::new();
+    if let Some(label) = &label {
+        gathering.push_text(label, Type { bold: true, ..setting.look }, span);
+    }
+    gathering.push_inlines(bench, &figure.caption, setting.look, false);
+    Some(gathering.set(bench, &setting))
+}

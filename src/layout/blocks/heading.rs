@@ -1,0 +1,112 @@
+//! The title block, section and sub-section headings.
+
+use super::Room;
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Chunk, Galley, Mark};
+use crate::layout::style::SectionLook;
+use crate::layout::text::{self, Gathering, Setting};
+use crate::manual::document::{Inline, plain_text};
+use crate::manual::source::Span;
+use crate::type_setting::Type;
+use crate::units::{Dots, Pt};
+
+/// The title, large enough to be found in a drawer, and a rule under it.
+pub fn title(bench: &Bench, inlines: &[Inline], span: Span, room: Room) -> Galley {
+    let look = fitting(bench, &plain_text(inlines), bench.heading(bench.style.type_.title), room.width);
+    let name = text::inlines(bench, inlines, &Setting::label("title", look, room.width, span));
+    let thick = bench.line(bench.style.line.thick);
+    let gap = bench.dots(bench.style.space.after_heading);
+    let mut galley = Galley::stack("title", vec![name, ruled(room.width, thick, gap / 2)]);
+    galley.below = bench.dots(bench.style.space.block);
+    keep(galley)
+}
+
+/// The subtitle from the header; the title block holds it between title and rule.
+pub fn with_subtitle(bench: &Bench, mut title: Galley, subtitle: &str, span: Span, room: Room) -> Galley {
+    let look = Type { bold: false, ..bench.heading(bench.style.type_.subtitle) };
+    let below = title.below;
+    let rule = title.chunks.pop();
+    let line = text::plain(bench, subtitle, &Setting::label("subtitle", look, room.width, span));
+    let mut galley = Galley::stack("title", vec![title, line]);
+    galley.chunks.extend(rule);
+    galley.below = below;
+    keep(galley)
+}
+
+pub fn heading(bench: &Bench, level: u8, inlines: &[Inline], span: Span, room: Room) -> Galley {
+    let (style, section) = (bench.style, level <= 2);
+    let size = if section { style.type_.section } else { style.type_.subsection };
+    let look = fitting(bench, &plain_text(inlines), bench.heading(size), room.width);
+    let look = Type { italic: level > 3, ..look };
+    let kind = if section { "heading" } else { "sub-heading" };
+    let reverse = section && style.section.look == SectionLook::Reverse;
+    let padding = if reverse { bench.dots(style.space.padding) } else { Dots(0) };
+    let setting = Setting { white: reverse, ..Setting::label(kind, look, room.width - padding * 2, span) };
+    let raised = if section && style.section.capitals { capitals(inlines) } else { inlines.to_vec() };
+    let mut gathering = Gathering::new();
+    gathering.push_inlines(bench, &raised, look, reverse);
+    let mut galley = gathering.set(bench, &setting);
+    galley.shift(padding);
+    let gap = bench.dots(style.space.after_heading);
+    if section {
+        galley = match style.section.look {
+            SectionLook::Plain => galley,
+            SectionLook::Bar => Galley::stack(kind, vec![ruled(room.width, bench.line(style.line.thick), gap / 2), galley]),
+            SectionLook::Rule => Galley::stack(kind, vec![galley, ruled(room.width, bench.line(style.line.medium), Dots(0))]),
+            SectionLook::Reverse => reversed(galley.solid().padded(padding / 4, padding / 4), room.width),
+        };
+    }
+    galley.above = bench.dots(if section { style.space.section } else { style.space.subsection });
+    galley.below = gap;
+    keep(galley)
+}
+
+/// A heading is never the last thing in a panel.
+fn keep(mut galley: Galley) -> Galley {
+    galley.chunks.iter_mut().for_each(|chunk| chunk.keep = true);
+    galley
+}
+
+/// A line across the column, with space under it.
+fn ruled(width: Dots, thickness: Dots, below: Dots) -> Galley {
+    let mut chunk = Chunk { height: thickness + below, ..Chunk::default() };
+    chunk.fill(Dots(0), Dots(0), width, thickness);
+    Galley { chunks: vec![chunk], ..Galley::default() }
+}
+
+/// A black band behind what is set in white.
+fn reversed(mut galley: Galley, width: Dots) -> Galley {
+    for chunk in &mut galley.chunks {
+        let band = Mark::Fill { x: Dots(0), y: Dots(0), width, height: chunk.height, black: true };
+        chunk.marks.insert(0, band);
+    }
+    galley
+}
+
+/// The look in the largest size in which the longest word still fits the width.
+fn fitting(bench: &Bench, text: &str, look: Type, width: Dots) -> Type {
+    let widest = text.split_whitespace().map(|word| text::one_line(bench, word, look, Span::default(), &mut Vec::new()).width).max();
+    match widest {
+        Some(widest) if widest > width => {
+            let scaled = i64::from(look.size.thousandths()) * i64::from(width.0) / i64::from(widest.0);
+            Type { size: Pt::from_thousandths(scaled as i32).max(bench.body().size), ..look }
+        }
+        _ => look,
+    }
+}
+
+fn capitals(inlines: &[Inline]) -> Vec<Inline> {
+    use crate::manual::document::InlineKind::*;
+    let raise = |inline: &Inline| {
+        let kind = match &inline.kind {
+            Text(text) => Text(text.to_uppercase()),
+            Strong(inner) => Strong(capitals(inner)),
+            Emphasis(inner) => Emphasis(capitals(inner)),
+            Strike(inner) => Strike(capitals(inner)),
+            Link { text, note } => Link { text: capitals(text), note: *note },
+            other => other.clone(),
+        };
+        Inline { span: inline.span, kind }
+    };
+    inlines.iter().map(raise).collect()
+}

@@ -1,0 +1,59 @@
+//! The end of the strip: document number, revision, date, maker, where the lasting copy is.
+
+use super::Room;
+use crate::language::Language;
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Chunk, Galley};
+use crate::layout::text::{self, Setting};
+use crate::manual::document::Header;
+use crate::manual::source::Span;
+use crate::type_setting::Type;
+use crate::units::Dots;
+
+/// Nothing when the header says nothing of all this.
+pub fn imprint(bench: &Bench, header: &Header, room: Room) -> Option<Galley> {
+    let small = bench.small();
+    let bold = Type { bold: true, ..small };
+    let words: Language = header.tongue;
+    let at = |key: &str| header.spans.get(key).copied().unwrap_or_default();
+    let mut lines: Vec<(String, Type, Span)> = Vec::new();
+    let product = &header.product;
+    if let Some(maker) = &product.maker {
+        lines.push((maker.clone(), bold, at("product.maker")));
+    }
+    for (value, key) in [(&product.address, "product.address"), (&product.contact, "product.contact")] {
+        if let Some(value) = value {
+            lines.push((value.clone(), small, at(key)));
+        }
+    }
+    let identity: Vec<String> = [
+        header.document.clone(),
+        header.revision.as_ref().map(|revision| format!("{}\u{a0}{revision}", words.revision())),
+        header.issued.clone(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if !identity.is_empty() {
+        lines.push((identity.join(" \u{b7} "), small, at("document")));
+    }
+    if let Some(address) = &header.durable_copy {
+        lines.push((format!("{} {address}", words.lasting_copy()), small, at("durable_copy")));
+    }
+    if lines.is_empty() {
+        return None;
+    }
+    let mut parts = vec![ruled(bench, room.width)];
+    for (line, look, span) in lines {
+        parts.push(text::plain(bench, &line, &Setting { look, hyphenate: false, ..Setting::small(bench, "imprint", room.width, span) }));
+    }
+    let galley = Galley::stack("imprint", parts).solid();
+    Some(Galley { above: bench.dots(bench.style.space.section), ..galley })
+}
+
+fn ruled(bench: &Bench, width: Dots) -> Galley {
+    let height = bench.line(bench.style.line.thick);
+    let mut chunk = Chunk { height, ..Chunk::default() };
+    chunk.fill(Dots(0), Dots(0), width, height);
+    Galley { chunks: vec![chunk], below: bench.dots(bench.style.space.item), ..Galley::default() }
+}

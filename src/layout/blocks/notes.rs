@@ -1,0 +1,76 @@
+//! The notes of a section: addresses of links and footnotes, numbered, in small type under a short line.
+
+use std::sync::Arc;
+
+use super::{Room, set_all};
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Chunk, Galley, Mark};
+use crate::layout::style::Style;
+use crate::layout::text::{self, Setting, one_line};
+use crate::manual::document::{Note, NoteBody};
+use crate::type_setting::Type;
+use crate::units::Dots;
+
+pub fn notes(bench: &Bench, notes: &[Note], room: Room) -> Galley {
+    let small = bench.small();
+    // Notes are running text in the small size.
+    let mut style: Style = bench.style.clone();
+    style.type_.body = bench.style.type_.small;
+    let bench = &Bench { style: &style, ..*bench };
+    let most = notes.iter().map(|note| note.number).max().unwrap_or(0);
+    let look = Type { bold: true, ..small };
+    let widest = one_line(bench, &most.to_string(), look, Default::default(), &mut Vec::new()).width;
+    let indent = widest + bench.faces.vertical(&small).x_height;
+    let mut parts = vec![short_line(bench, room.width / 4)];
+    for note in notes {
+        let mut remarks = Vec::new();
+        let number = one_line(bench, &note.number.to_string(), look, note.span, &mut remarks);
+        let mut body = match &note.body {
+            NoteBody::Address(address) => {
+                let setting = Setting { hyphenate: false, ..Setting::small(bench, "note", room.width - indent, note.span) };
+                text::plain(bench, &breakable(address), &setting)
+            }
+            NoteBody::Footnote(blocks) => set_all(bench, "note", blocks, room.within(indent)),
+        };
+        body.text = format!("{} {}", note.number, body.text.replace('\u{200b}', ""));
+        body.shift(indent);
+        body.remarks.extend(remarks);
+        if let Some(first) = body.chunks.first_mut() {
+            let baseline = first.marks.iter().find_map(|mark| match mark {
+                Mark::Text { baseline, .. } => Some(*baseline),
+                _ => None,
+            });
+            let measure = number.width;
+            let baseline = baseline.unwrap_or(bench.pitch(small.size));
+            first.marks.push(Mark::Text { x: Dots(0), baseline, measure, line: Arc::new(number), white: false });
+        }
+        body.above = bench.dots(bench.style.space.item) / 2;
+        body.below = body.above;
+        parts.push(body);
+    }
+    let mut galley = Galley::stack("notes", parts);
+    galley.above = bench.dots(bench.style.space.paragraph);
+    galley.below = galley.above;
+    galley
+}
+
+fn short_line(bench: &Bench, width: Dots) -> Galley {
+    let height = bench.line(bench.style.line.thin);
+    let mut chunk = Chunk { height, keep: true, ..Chunk::default() };
+    chunk.fill(Dots(0), Dots(0), width, height);
+    Galley { chunks: vec![chunk], below: bench.dots(bench.style.space.item) / 2, ..Galley::default() }
+}
+
+/// An address may be broken after its slashes and points: a zero-width space stands there, and nothing is printed for it.
+fn breakable(address: &str) -> String {
+    let mut text = String::with_capacity(address.len() + 8);
+    let mut characters = address.chars().peekable();
+    while let Some(character) = characters.next() {
+        text.push(character);
+        let joint = matches!(character, '/' | '.' | '?' | '&' | '=' | '-' | '_' | '#');
+        if joint && characters.peek().is_some_and(|next| next.is_alphanumeric()) {
+            text.push('\u{200b}');
+        }
+    }
+    text
+}

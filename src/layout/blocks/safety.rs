@@ -1,0 +1,111 @@
+//! Safety messages: the signal word in reverse type with the alert symbol, the sign at the left, the words.
+//!
+//! DANGER, WARNING and CAUTION carry the alert symbol, NOTICE never does (ANSI Z535.6). A message is one piece: nothing folds it.
+
+use std::sync::Arc;
+
+use super::{Room, set_all};
+use crate::bitmap::{Bitmap, Ink};
+use crate::language::SignalWord;
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
+use crate::layout::text::one_line;
+use crate::manual::document::Safety;
+use crate::manual::source::{Level, Remark, Span};
+use crate::pictures::signs;
+use crate::type_setting::Type;
+use crate::units::Dots;
+
+pub fn safety(bench: &Bench, safety: &Safety, span: Span, room: Room) -> Galley {
+    let border = bench.line(bench.style.line.thick).max(Dots(3));
+    let padding = bench.dots(bench.style.space.padding);
+    let mut remarks = Vec::new();
+    let band = band(bench, safety, room.width, &mut remarks);
+
+    let inner = room.width - (border + padding) * 2;
+    let sign = safety.sign.as_deref().and_then(|name| sign(bench, name, inner, safety.label_span, &mut remarks));
+    let indent = sign.as_ref().map_or(Dots(0), |sign| Dots(sign.width() as i32) + padding);
+    let mut words = set_all(bench, "safety", &safety.blocks, room.within(indent).narrowed(inner - indent)).solid();
+    words.shift(border + padding + indent);
+    remarks.append(&mut words.remarks);
+
+    let mut chunk = Chunk { height: band.height, ..Chunk::default() };
+    let top = band.height + padding;
+    let mut text = words.chunks.pop().unwrap_or_default();
+    let mut content = text.height;
+    if let Some(sign) = sign {
+        let (height, bitmap) = (Dots(sign.height() as i32), Arc::new(sign));
+        // A short message stands in the middle beside its sign; a long one begins at its top.
+        if text.height < height {
+            text.shift(Dots(0), (height - text.height) / 2);
+        }
+        content = content.max(height);
+        chunk.marks.push(Mark::Picture { x: border + padding, y: top, bitmap, ink: Ink::Black });
+    }
+    text.shift(Dots(0), top);
+    chunk.height = top + content + padding + border;
+    let frame = Mark::Round { x: Dots(0), y: Dots(0), width: room.width, height: chunk.height, radius: Dots(0), border, fill: None };
+    chunk.marks.insert(0, frame);
+    chunk.marks.extend(band.marks);
+    chunk.marks.append(&mut text.marks);
+    let said = format!("{} {}", safety.label, words.text);
+    let (width, height) = (room.width, chunk.height);
+    chunk.boxes.push(Boxed { kind: "safety", x: Dots(0), y: Dots(0), width, height, span, text: said.clone() });
+    chunk.boxes.extend(band.boxes);
+    chunk.boxes.append(&mut text.boxes);
+    let space = bench.dots(bench.style.space.block);
+    Galley { kind: "safety", text: said, chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
+}
+
+impl Room {
+    fn narrowed(self, width: Dots) -> Room {
+        Room { width, ..self }
+    }
+}
+
+/// The signal word panel. NOTICE has no alert symbol and is white with a line under it.
+fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) -> Chunk {
+    let look = Type { bold: true, ..bench.heading(bench.style.type_.signal) };
+    let label = safety.label.to_uppercase();
+    let line = one_line(bench, &label, look, safety.label_span, remarks);
+    let cap = bench.faces.vertical(&look).cap_height;
+    let white = safety.word != SignalWord::Notice;
+    let over = cap * 45 / 100;
+    let height = cap + over * 2;
+    let border = bench.line(bench.style.line.thick).max(Dots(3));
+    let alert = signs::alert(cap * 135 / 100).filter(|_| white).map(Arc::new);
+    let taken = alert.as_ref().map_or(Dots(0), |alert| Dots(alert.width() as i32) + cap / 2);
+    let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
+    let x = ((width - taken - line.width) / 2).max(border + Dots(4));
+    let mut chunk = Chunk { height, ..Chunk::default() };
+    match white {
+        true => chunk.fill(Dots(0), Dots(0), width, height),
+        false => chunk.fill(Dots(0), height - border, width, border),
+    }
+    if let Some(bitmap) = alert {
+        let y = (height - Dots(bitmap.height() as i32)) / 2;
+        chunk.marks.push(Mark::Picture { x, y, bitmap, ink: Ink::White });
+    }
+    let (baseline, measure) = (over + cap, line.width);
+    let boxed =
+        Boxed { kind: "signal-word", x: x + taken, y: Dots(0), width: measure, height, span: safety.label_span, text: label };
+    chunk.boxes.push(boxed);
+    chunk.marks.push(Mark::Text { x: x + taken - left, baseline, measure, line: Arc::new(line), white });
+    chunk
+}
+
+fn sign(bench: &Bench, name: &str, room: Dots, span: Span, remarks: &mut Vec<Remark>) -> Option<Bitmap> {
+    let wanted = bench.dots(bench.style.safety.sign);
+    let height = wanted.min(room / 4).max(bench.paper.resolution.dots(crate::units::Mm::from_micrometres(8_000)).min(wanted));
+    let drawn = signs::draw(name, height);
+    if drawn.is_none() {
+        remarks.push(Remark {
+            rule: "unknown-sign",
+            level: Level::Error,
+            message: format!("there is no sign {name:?}"),
+            hint: Some(format!("the signs are {}", signs::names().collect::<Vec<_>>().join(", "))),
+            span,
+        });
+    }
+    drawn
+}

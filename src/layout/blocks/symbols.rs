@@ -1,0 +1,70 @@
+//! QR symbols and barcodes: whole dots a module, quiet zones kept.
+
+use std::sync::Arc;
+
+use super::Room;
+use crate::bitmap::Ink;
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
+use crate::layout::text::one_line;
+use crate::manual::document::Symbology;
+use crate::manual::source::{Level, Remark, Span};
+use crate::pictures::Error;
+use crate::pictures::codes::{self, Code, CodeRoom};
+use crate::units::{Dots, Mm};
+
+/// A QR symbol larger than this is no easier to scan.
+const LARGEST_QR: Mm = Mm::from_micrometres(30_000);
+
+pub fn qr(bench: &Bench, data: &str, span: Span, room: Room) -> Galley {
+    let resolution = bench.paper.resolution;
+    let width = room.width.min(resolution.dots(LARGEST_QR));
+    let code = codes::qr(data, &CodeRoom::new(width, resolution)).or_else(|_| codes::qr(data, &CodeRoom::new(room.width, resolution)));
+    placed(bench, "qr", data, code, span, room)
+}
+
+pub fn barcode(bench: &Bench, symbology: Symbology, data: &str, span: Span, room: Room) -> Galley {
+    let place = CodeRoom::new(room.width, bench.paper.resolution);
+    let code = match symbology {
+        Symbology::Code128 => codes::code128(data, &place),
+        Symbology::Ean13 => codes::ean13(data, &place),
+    };
+    placed(bench, "barcode", data, code, span, room)
+}
+
+fn placed(bench: &Bench, kind: &'static str, data: &str, code: Result<Code, Error>, span: Span, room: Room) -> Galley {
+    let space = bench.dots(bench.style.space.block);
+    match code {
+        Ok(code) => {
+            let (mut chunk, remarks) = set(bench, code, span, room.width);
+            let (x, width, height) = (Dots(0), room.width, chunk.height);
+            chunk.boxes.insert(0, Boxed { kind, x, y: Dots(0), width, height, span, text: data.to_string() });
+            Galley { kind, text: data.to_string(), chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
+        }
+        Err(error) => {
+            let remark = Remark { rule: "code-unusable", level: Level::Error, message: error.to_string(), hint: error.hint(), span };
+            Galley { kind, text: data.to_string(), remarks: vec![remark], ..Galley::default() }
+        }
+    }
+}
+
+/// A code in the middle of the column, what a person reads under its bars.
+pub fn set(bench: &Bench, code: Code, span: Span, column: Dots) -> (Chunk, Vec<Remark>) {
+    let (width, mut height) = (Dots(code.bitmap.width() as i32), Dots(code.bitmap.height() as i32));
+    let left = (column - width).max(Dots(0)) / 2;
+    let mut chunk = Chunk::default();
+    chunk.marks.push(Mark::Picture { x: left, y: Dots(0), bitmap: Arc::new(code.bitmap), ink: Ink::Black });
+    let (look, mut remarks) = (bench.code(), Vec::new());
+    for part in &code.human {
+        let line = one_line(bench, &part.text.replace(' ', "\u{a0}"), look, span, &mut remarks);
+        let cap = bench.faces.vertical(&look).cap_height;
+        let x = left + part.x + (part.width - line.width) / 2;
+        let baseline = part.top + Dots(3) + cap;
+        height = height.max(baseline + Dots(3));
+        let (y, measure) = (part.top, line.width);
+        chunk.boxes.push(Boxed { kind: "reading", x, y, width: measure, height: cap + Dots(6), span, text: part.text.clone() });
+        chunk.marks.push(Mark::Text { x, baseline, measure, line: Arc::new(line), white: false });
+    }
+    chunk.height = height;
+    (chunk, remarks)
+}

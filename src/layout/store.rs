@@ -1,0 +1,96 @@
+//! Galleys kept by what they were made of, so that a block that did not change is not set again.
+//!
+//! The key is the block itself and the content of every picture in it, compared for equality: a kept galley is the very galley
+//! that setting the block again would give.
+
+use std::collections::HashMap;
+use std::collections::hash_map::DefaultHasher;
+use std::hash::{Hash, Hasher};
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex};
+
+use super::bench::Bench;
+use super::galley::Galley;
+use super::style::Style;
+use crate::language::Language;
+use crate::manual::document::{Block, Kind};
+use crate::pictures::ContentId;
+use crate::units::{Dots, Paper};
+
+/// Above so many, galleys that the last strips did not use are let go.
+const ROOM: usize = 2048;
+
+/// How many strips back a galley may have been used last.
+const REACH: u64 = 16;
+
+#[derive(Default)]
+pub struct Store {
+    shelves: Mutex<HashMap<u64, Vec<Entry>>>,
+    strips: AtomicU64,
+}
+
+struct Entry {
+    key: Key,
+    galley: Arc<Galley>,
+    used: u64,
+}
+
+#[derive(Clone, PartialEq, Eq, Hash)]
+struct Key {
+    kind: Kind,
+    subtitle: Option<String>,
+    pictures: Vec<Option<ContentId>>,
+    style: Style,
+    paper: Paper,
+    language: Language,
+    panel_room: Option<Dots>,
+}
+
+impl Store {
+    pub fn new() -> Store {
+        Store::default()
+    }
+
+    /// The galley of a block: the kept one, or the one that `set` makes.
+    pub fn galley(&self, bench: &Bench, block: &Block, subtitle: Option<&str>, set: impl FnOnce() -> Galley) -> Arc<Galley> {
+        let pictures = block.pictures().into_iter().map(|address| bench.album.look(address).ok().map(|info| info.id)).collect();
+        let subtitle = if matches!(block.kind, Kind::Title(_)) { subtitle.map(str::to_string) } else { None };
+        let key = Key {
+            kind: block.kind.clone(),
+            subtitle,
+            pictures,
+            style: bench.style.clone(),
+            paper: bench.paper,
+            language: bench.language,
+            panel_room: bench.panel_room,
+        };
+        let mut hasher = DefaultHasher::new();
+        key.hash(&mut hasher);
+        let shelf = hasher.finish();
+        let now = self.strips.load(Ordering::Relaxed);
+        if let Some(entry) = self.lock().get_mut(&shelf).and_then(|entries| entries.iter_mut().find(|entry| entry.key == key)) {
+            entry.used = now;
+            return entry.galley.clone();
+        }
+        let galley = Arc::new(set());
+        self.lock().entry(shelf).or_default().push(Entry { key, galley: galley.clone(), used: now });
+        galley
+    }
+
+    /// Called once a strip.
+    pub fn tidy(&self) {
+        let now = self.strips.fetch_add(1, Ordering::Relaxed) + 1;
+        let mut shelves = self.lock();
+        if shelves.len() <= ROOM {
+            return;
+        }
+        for entries in shelves.values_mut() {
+            entries.retain(|entry| entry.used + REACH >= now);
+        }
+        shelves.retain(|_, entries| !entries.is_empty());
+    }
+
+    fn lock(&self) -> std::sync::MutexGuard<'_, HashMap<u64, Vec<Entry>>> {
+        self.shelves.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
+    }
+}

@@ -1,0 +1,31 @@
+//! Which pictures a block shows.
+
+use super::document::{Block, Inline, InlineKind, Kind};
+
+impl Block {
+    /// Addresses of all pictures in this block and the blocks it holds, in reading order.
+    pub fn pictures(&self) -> Vec<&str> {
+        let mut found = Vec::new();
+        gather(self, &mut found);
+        found
+    }
+}
+
+fn gather<'a>(block: &'a Block, found: &mut Vec<&'a str>) {
+    match &block.kind {
+        Kind::Figure(figure) => found.push(&figure.picture),
+        Kind::Comic(comic) => found.extend(comic.panels.iter().filter_map(|panel| panel.picture.as_deref())),
+        _ => {}
+    }
+    block.inlines(&mut |inlines: &'a [Inline]| in_line(inlines, found));
+    block.children(&mut |block: &'a Block| gather(block, found));
+}
+
+fn in_line<'a>(inlines: &'a [Inline], found: &mut Vec<&'a str>) {
+    for inline in inlines {
+        match &inline.kind {
+            InlineKind::Picture { picture, .. } => found.push(picture),
+            _ => inline.inner().into_iter().for_each(|inner| in_line(inner, found)),
+        }
+    }
+}

@@ -1,0 +1,73 @@
+//! What can stop a manual from being read: every way, in words, with its place and what to do.
+
+use std::sync::Arc;
+
+use thiserror::Error;
+
+use super::folder::FolderError;
+use super::source::{Place, SourceFile, Spot};
+
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum Error {
+    #[error("the folder {path:?} cannot be opened: {reason}")]
+    Folder { path: String, reason: String },
+    /// `at` is the include that asked for the file; `None` for the manual itself.
+    #[error("{file:?} cannot be read: {reason}")]
+    Unreadable { file: String, reason: FolderError, at: Option<Box<Spot>> },
+    #[error("this is not UTF-8 text: byte 0x{byte:02X}")]
+    NotUtf8 { byte: u8, wide: bool, at: Box<Spot> },
+    #[error("the character U+{code:04X} cannot stand in a manual")]
+    ForbiddenCharacter { code: u32, at: Box<Spot> },
+    #[error("the header that begins here has no closing line of +++")]
+    UnclosedHeader { at: Box<Spot> },
+    /// TOML of the header or of a fenced block: not well formed, or a value of the wrong kind.
+    #[error("{message}")]
+    Toml { message: String, hint: Option<String>, at: Box<Spot> },
+    /// A field, a condition, a loop or an include.
+    #[error("{message}")]
+    Template { message: String, hint: Option<String>, at: Option<Box<Spot>> },
+    /// The table of units.
+    #[error("{message}")]
+    Units { message: String, hint: Option<String>, at: Option<Box<Spot>> },
+}
+
+impl Error {
+    /// Where in the writer's files it is.
+    pub fn place(&self) -> Option<Place> {
+        self.spot().map(|spot| spot.place.clone())
+    }
+
+    /// The same with the file's text and the bytes to underline.
+    pub fn spot(&self) -> Option<&Spot> {
+        match self {
+            Error::Folder { .. } => None,
+            Error::NotUtf8 { at, .. }
+            | Error::ForbiddenCharacter { at, .. }
+            | Error::UnclosedHeader { at }
+            | Error::Toml { at, .. } => Some(at),
+            Error::Unreadable { at, .. } | Error::Template { at, .. } | Error::Units { at, .. } => at.as_deref(),
+        }
+    }
+
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Error::Folder { .. } => None,
+            Error::Unreadable { reason, .. } => reason.hint(),
+            Error::NotUtf8 { wide: true, .. } => Some("the file looks like UTF-16; save it as UTF-8".into()),
+            Error::NotUtf8 { .. } => Some("save the file as UTF-8".into()),
+            Error::ForbiddenCharacter { code: 0x80..=0x9F, .. } => Some(
+                "a control character: the text was probably converted from Windows-1252 the wrong way; type the character anew"
+                    .into(),
+            ),
+            Error::ForbiddenCharacter { code: 0xFDD0.., .. } => Some("Unicode keeps this code for programs: delete it".into()),
+            Error::ForbiddenCharacter { .. } => Some("a control character that no printer shows: delete it".into()),
+            Error::UnclosedHeader { .. } => Some("put a line of +++ after the last key of the header".into()),
+            Error::Toml { hint, .. } | Error::Template { hint, .. } | Error::Units { hint, .. } => hint.clone(),
+        }
+    }
+
+    pub(super) fn at(file: &Arc<SourceFile>, offset: usize, length: usize) -> Box<Spot> {
+        Box::new(Spot::new(file.clone(), offset, length))
+    }
+}

@@ -1,0 +1,199 @@
+//! Puts the filled text together and remembers where each byte of it came from.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use minijinja::{OutputSpan, OutputSpanKind};
+
+use super::scan;
+use crate::manual::Error;
+use crate::manual::reading::LONGEST;
+use crate::manual::source::{Origin, Source, SourceFile, Span, Spot};
+
+/// A file, or a part of it, as the template engine sees it: lines that hold only tags are taken together, so its bytes are not
+/// quite those of the file.
+#[derive(Debug)]
+pub(super) struct Piece {
+    file: Arc<SourceFile>,
+    /// From (byte of the template, byte of the file) on they run side by side.
+    seams: Vec<(u32, u32)>,
+}
+
+impl Piece {
+    /// Makes a template of a range of a file. What is included loses its last line break.
+    ///
+    /// # Errors
+    /// When it includes a file by anything but its name.
+    pub fn prepare(file: &Arc<SourceFile>, range: Range<usize>, included: bool) -> Result<(Piece, String), Error> {
+        let text = file.text().get(range.clone()).unwrap_or_default();
+        let scan = scan::scan(text);
+        if let Some(unnamed) = scan.unnamed_include {
+            return Err(Error::Template {
+                message: "a file is included by its name in quotes and by nothing else".into(),
+                hint: Some(
+                    "a field's value is text and never chooses a file: write {% if … %}{% include \"a.md\" %}{% else %}… for each one"
+                        .into(),
+                ),
+                at: Some(Error::at(file, range.start + unnamed.start, unnamed.len())),
+            });
+        }
+        let mut cuts = scan.cuts;
+        if included {
+            let end = text.strip_suffix('\n').map_or(text.len(), |rest| rest.strip_suffix('\r').unwrap_or(rest).len());
+            if cuts.last().is_none_or(|last| last.end <= end) {
+                cuts.push(end..text.len());
+            }
+        }
+        let mut kept = String::with_capacity(text.len());
+        let mut seams = vec![(0, range.start as u32)];
+        let mut at = 0;
+        for cut in cuts {
+            kept.push_str(text.get(at..cut.start).unwrap_or_default());
+            seams.push((kept.len() as u32, (range.start + cut.end) as u32));
+            at = cut.end;
+        }
+        kept.push_str(text.get(at..).unwrap_or_default());
+        Ok((Piece { file: file.clone(), seams }, kept))
+    }
+
+    fn seam(&self, at: u32) -> usize {
+        self.seams.partition_point(|(local, _)| *local <= at).saturating_sub(1)
+    }
+
+    /// The byte of the file that a byte of the template is.
+    fn offset(&self, at: u32) -> u32 {
+        self.seams.get(self.seam(at)).map_or(0, |(local, there)| there + (at - local))
+    }
+
+    pub fn spot(&self, range: Range<usize>) -> Spot {
+        Spot::new(self.file.clone(), self.offset(range.start as u32) as usize, range.len())
+    }
+
+    /// The first byte of a line of the template that is no white space.
+    pub fn line_spot(&self, template: &str, line: usize) -> Spot {
+        let start: usize = template.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
+        let rest = template.get(start..).unwrap_or_default();
+        let indent = rest.len() - rest.trim_start().len();
+        self.spot(start + indent..start + indent)
+    }
+}
+
+/// A text that grows at its end.
+pub(super) struct Assembly {
+    files: Vec<Arc<SourceFile>>,
+    text: String,
+    origins: Vec<Origin>,
+    header: Option<Span>,
+    body: u32,
+}
+
+impl Assembly {
+    pub fn new(file: Arc<SourceFile>) -> Assembly {
+        let text = String::with_capacity(file.text().len() + 256);
+        Assembly { files: vec![file], text, origins: Vec::new(), header: None, body: 0 }
+    }
+
+    pub fn length(&self) -> u32 {
+        self.text.len() as u32
+    }
+
+    pub fn set_header(&mut self, span: Span) {
+        self.header = Some(span);
+    }
+
+    pub fn start_body(&mut self) {
+        self.body = self.length();
+    }
+
+    fn origin(&mut self, file: u16, offset: u32, exact: bool) {
+        let at = self.length();
+        if let Some(last) = self.origins.last() {
+            let goes_on = exact && last.exact && last.file == file && last.offset + (at - last.at) == offset;
+            if goes_on {
+                return;
+            }
+        }
+        self.origins.push(Origin { at, file, offset, exact });
+    }
+
+    /// Bytes of the manual itself, as they stand.
+    pub fn push_exact(&mut self, start: usize, end: usize) {
+        let Some(file) = self.files.first().cloned() else { return };
+        self.origin(0, start as u32, true);
+        self.text.push_str(file.text().get(start..end).unwrap_or_default());
+    }
+
+    /// What the template engine made, with its account of where each stretch came from.
+    pub fn push_rendered(&mut self, text: &str, spans: &[OutputSpan], pieces: &[(Arc<str>, Arc<Piece>)]) {
+        let mut done = 0;
+        for span in spans {
+            let output = span.output_range();
+            let Some((_, piece)) = pieces.iter().find(|(name, _)| **name == *span.name()) else {
+                continue;
+            };
+            self.text.push_str(text.get(done..output.start).unwrap_or_default());
+            done = output.end;
+            let file = self.file(&piece.file);
+            let written = text.get(output).unwrap_or_default();
+            let from = span.source_range().start as u32;
+            match span.kind() {
+                OutputSpanKind::Raw => self.push_raw(written, from, piece, file),
+                _ => {
+                    self.origin(file, piece.offset(from), false);
+                    self.text.push_str(written);
+                }
+            }
+        }
+        self.text.push_str(text.get(done..).unwrap_or_default());
+    }
+
+    /// Text of a piece, cut where lines were taken together.
+    fn push_raw(&mut self, written: &str, from: u32, piece: &Piece, file: u16) {
+        let mut at = from;
+        let mut rest = written;
+        while !rest.is_empty() {
+            let next = piece.seams.get(piece.seam(at) + 1).map_or(u32::MAX, |(local, _)| *local);
+            let (here, after) = rest.split_at_checked((next - at) as usize).unwrap_or((rest, ""));
+            self.origin(file, piece.offset(at), true);
+            self.text.push_str(here);
+            at += here.len() as u32;
+            rest = after;
+        }
+    }
+
+    fn file(&mut self, file: &Arc<SourceFile>) -> u16 {
+        let known = self.files.iter().position(|known| Arc::ptr_eq(known, file));
+        known.unwrap_or_else(|| {
+            self.files.push(file.clone());
+            self.files.len() - 1
+        }) as u16
+    }
+
+    /// What there is so far, for reading the header.
+    pub fn head_source(&self) -> Source {
+        Source {
+            files: self.files.clone(),
+            text: self.text.clone(),
+            origins: self.origins.clone(),
+            header: self.header,
+            body: self.length(),
+        }
+    }
+
+    /// # Errors
+    /// When the fields made the text too long.
+    pub fn finish(self) -> Result<Source, Error> {
+        let Assembly { files, text, origins, header, body } = self;
+        if text.len() as u64 > LONGEST {
+            return Err(Error::Template {
+                message: format!(
+                    "with its fields filled the manual has {} bytes, more than the {LONGEST} that are allowed",
+                    text.len()
+                ),
+                hint: Some("look for a loop that goes round too often".into()),
+                at: files.first().map(|file| Error::at(file, 0, 0)),
+            });
+        }
+        Ok(Source { files, text, origins, header, body })
+    }
+}

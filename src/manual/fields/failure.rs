@@ -1,0 +1,153 @@
+//! The template engine's errors in the writer's words, at the writer's place.
+
+use std::error::Error as StdError;
+use std::fmt;
+use std::sync::Arc;
+
+use minijinja::ErrorKind;
+use minijinja::value::ValueKind;
+
+use super::HEADER;
+use super::assembly::Piece;
+use crate::manual::Error;
+use crate::manual::source::Spot;
+use crate::manual::tables::nearest;
+use crate::manual::units::Unit;
+
+/// A field that cannot be put into the text. Travels through the template engine as the source of its error.
+#[derive(Clone, Debug)]
+pub(super) struct FieldError {
+    pub message: String,
+    pub hint: Option<String>,
+}
+
+/// An error of this room on its way through the template engine.
+#[derive(Clone, Debug)]
+pub(super) struct Nested(pub Error);
+
+impl fmt::Display for FieldError {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(&self.message)
+    }
+}
+
+impl fmt::Display for Nested {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(out)
+    }
+}
+
+impl StdError for FieldError {}
+impl StdError for Nested {}
+
+impl FieldError {
+    pub fn not_text(kind: ValueKind) -> FieldError {
+        FieldError {
+            message: format!("this is not one value that could be set as text, it is a {kind}"),
+            hint: Some("name one of its fields, or join a list: {{ …|join(\", \") }}".into()),
+        }
+    }
+}
+
+impl From<FieldError> for minijinja::Error {
+    fn from(error: FieldError) -> minijinja::Error {
+        minijinja::Error::new(ErrorKind::UndefinedError, error.message.clone()).with_source(error)
+    }
+}
+
+/// Everything the error went through, from the outermost to its cause.
+struct Chain<'e> {
+    /// The innermost error of the engine that knows its place.
+    placed: &'e minijinja::Error,
+    /// The innermost error of the engine.
+    last: &'e minijinja::Error,
+    field: Option<&'e FieldError>,
+    nested: Option<&'e Nested>,
+}
+
+impl<'e> Chain<'e> {
+    fn new(error: &'e minijinja::Error) -> Chain<'e> {
+        let mut chain = Chain { placed: error, last: error, field: None, nested: None };
+        let mut cause: Option<&(dyn StdError + 'static)> = Some(error);
+        while let Some(current) = cause {
+            if let Some(engine) = current.downcast_ref::<minijinja::Error>() {
+                chain.last = engine;
+                if engine.name().is_some() {
+                    chain.placed = engine;
+                }
+            }
+            chain.field = current.downcast_ref().or(chain.field);
+            chain.nested = current.downcast_ref().or(chain.nested);
+            cause = current.source();
+        }
+        chain
+    }
+}
+
+pub(super) fn in_words(error: &minijinja::Error, pieces: &[(Arc<str>, Arc<Piece>)], unit: Option<&Unit>) -> Error {
+    let chain = Chain::new(error);
+    let at = spot(chain.placed, pieces);
+    if let Some(Nested(nested)) = chain.nested {
+        // A file that cannot be read is shown where it is asked for; what is wrong inside it, there.
+        return match nested.clone() {
+            Error::Unreadable { file, reason, at: None } => Error::Unreadable { file, reason, at: at.map(Box::new) },
+            other => other,
+        };
+    }
+    let (message, hint) = match chain.field {
+        Some(field) => (field.message.clone(), field.hint.clone()),
+        None => words(chain.last, at.as_ref(), chain.placed.name() == Some(HEADER), unit),
+    };
+    Error::Template { message, hint, at: at.map(Box::new) }
+}
+
+fn spot(error: &minijinja::Error, pieces: &[(Arc<str>, Arc<Piece>)]) -> Option<Spot> {
+    let name = error.name()?;
+    let (_, piece) = pieces.iter().find(|(known, _)| **known == *name)?;
+    Some(match error.range() {
+        Some(range) => piece.spot(range),
+        None => piece.line_spot(error.template_source().unwrap_or_default(), error.line().unwrap_or(1)),
+    })
+}
+
+fn words(error: &minijinja::Error, at: Option<&Spot>, in_header: bool, unit: Option<&Unit>) -> (String, Option<String>) {
+    let detail = error.detail().unwrap_or_default();
+    match error.kind() {
+        ErrorKind::UndefinedError => undefined(at, in_header, unit),
+        ErrorKind::OutOfFuel => {
+            let hint = "look for a loop that never ends, or that goes round too often";
+            ("filling the fields takes too long".into(), Some(hint.into()))
+        }
+        ErrorKind::SyntaxError => {
+            let hint = "literal {{ or {% is written between {% raw %} and {% endraw %}";
+            (format!("this cannot be read as a field or a condition: {detail}"), Some(hint.into()))
+        }
+        ErrorKind::UnknownFilter => (format!("{detail} is unknown"), None),
+        _ if detail.contains("recursion limit") => {
+            let hint = "look for a file that includes itself";
+            ("files include one another too deeply here".into(), Some(hint.into()))
+        }
+        kind if detail.is_empty() => (format!("this field or condition does not work: {kind}"), None),
+        _ => (format!("this field or condition does not work: {detail}"), None),
+    }
+}
+
+/// A name that is not there at all.
+fn undefined(at: Option<&Spot>, in_header: bool, unit: Option<&Unit>) -> (String, Option<String>) {
+    let written = at.and_then(|at| at.file.text().get(at.offset..at.offset + at.length)).unwrap_or_default().trim();
+    if in_header && written.starts_with("document") {
+        let hint = "the header is filled before it is read: it can use unit and run, not document";
+        return ("`document` is not known yet in the header".into(), Some(hint.into()));
+    }
+    let columns: Vec<&str> = unit.iter().flat_map(|unit| unit.columns()).map(String::as_str).collect();
+    let near = nearest(written, columns.iter().copied())
+        .map(|column| format!("did you mean `{}`? ", super::values::spelled("unit", column)))
+        .or_else(|| nearest(written, ["unit", "document", "run"]).map(|name| format!("did you mean `{name}`? ")));
+    let known = if columns.is_empty() { String::new() } else { format!("; the units have {}", columns.join(", ")) };
+    let hint = format!("{}a field begins with unit, document or run{known}", near.unwrap_or_default());
+    let message = match written {
+        "" => "something here has no value".to_owned(),
+        written => format!("`{written}` has no value"),
+    };
+    (message, Some(hint))
+}

@@ -1,0 +1,227 @@
+//! Fields: the manual is a template before it is Markdown. A value is literal text for ever (see the module `literal`).
+//!
+//! The header is filled first, with `unit` and `run`; then it is read; then the body is filled with `document`, which is that
+//! header, as well. A line that holds nothing but `{% … %}` or `{# … #}` leaves no line behind. An included file's own header is
+//! left out, and so is its last line break.
+//!
+//! Text that a template captures (`{% set x %}…{% endset %}`, a macro, `{% filter %}`) is markup of the writer's own with the
+//! values in it already spelled: a filter or a comparison that is to see a value takes the field itself.
+
+mod assembly;
+mod failure;
+mod scan;
+mod values;
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::{Value, ValueKind};
+use minijinja::{AutoEscape, Environment, ErrorKind, UndefinedBehavior, context};
+
+use super::folder::Folder;
+use super::source::{Source, SourceFile, Span};
+use super::units::Unit;
+use super::{Error, header, literal, reading};
+use assembly::{Assembly, Piece};
+use failure::FieldError;
+
+/// Work a template may do for one unit: an instruction or 64 bytes of text each. Endless ones stop within a fraction of a second.
+const FUEL: u64 = 1_000_000;
+
+/// Files that include one another this deep; an include costs the template engine ten of its levels.
+const INCLUDES_DEEP: usize = 25;
+
+/// What holds for the whole run.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Run {
+    /// ISO 8601, `2026-11-20`.
+    pub date: String,
+    /// Number of the strip in the run, from 1.
+    pub number: u64,
+}
+
+impl Default for Run {
+    fn default() -> Run {
+        Run { date: String::new(), number: 1 }
+    }
+}
+
+/// A manual read once, to be filled for every unit.
+#[derive(Debug)]
+pub struct Template {
+    file: Arc<SourceFile>,
+    fence: Option<header::Fence>,
+    /// `None` when there is nothing to fill.
+    filling: Option<Filling>,
+}
+
+#[derive(Debug)]
+struct Filling {
+    environment: Environment<'static>,
+    pieces: Pieces,
+    /// The header holds fields of its own, so that `document` is not the same for every unit.
+    header_varies: bool,
+    /// `document`, when it is the same for every unit.
+    document: Option<Value>,
+}
+
+/// Every file that was made a template, by the name the engine knows it by. Includes join when they are first asked for.
+type Pieces = Arc<Mutex<Vec<(Arc<str>, Arc<Piece>)>>>;
+
+const HEADER: &str = "\u{1}header";
+const BODY: &str = "\u{1}body";
+
+impl Template {
+    /// Reads a manual of the folder.
+    ///
+    /// # Errors
+    /// When it cannot be read, is not text, or is no well-formed template.
+    pub fn load(folder: &Folder, file: &str) -> Result<Template, Error> {
+        let file = reading::read(folder, file, None)?;
+        let fence = header::fence(file.text()).map_err(|()| Error::UnclosedHeader { at: Error::at(&file, 0, 3) })?;
+        let filling = if scan::has_tags(file.text()) { Some(Filling::new(folder, &file, fence.as_ref())?) } else { None };
+        let mut template = Template { file, fence, filling };
+        template.keep_document()?;
+        Ok(template)
+    }
+
+    /// Whether the strip can differ from unit to unit.
+    pub fn has_fields(&self) -> bool {
+        self.filling.is_some()
+    }
+
+    /// The manual for one unit.
+    ///
+    /// # Errors
+    /// When a field is unknown, an include cannot be read, the template does not end, or the header cannot be understood.
+    pub fn fill(&self, unit: Option<&Unit>, run: &Run) -> Result<Source, Error> {
+        let mut assembly = Assembly::new(self.file.clone());
+        let given = self.filling.as_ref().map(|_| (values::unit(unit), values::run(run)));
+        self.head(&mut assembly, given.as_ref(), unit)?;
+        let body = self.fence.as_ref().map_or(0, |fence| fence.end);
+        match (&self.filling, given) {
+            (Some(filling), Some((unit_value, run_value))) => {
+                let document = match &filling.document {
+                    Some(document) => document.clone(),
+                    None => values::document(&header::read(&assembly.head_source(), &mut Vec::new())?),
+                };
+                let context = context! { unit => unit_value, run => run_value, document => document };
+                assembly.start_body();
+                filling.render(BODY, context, &mut assembly, unit)?;
+            }
+            _ => {
+                assembly.start_body();
+                assembly.push_exact(body, self.file.text().len());
+            }
+        }
+        assembly.finish()
+    }
+
+    /// The part above the body, its fields filled.
+    fn head(&self, assembly: &mut Assembly, given: Option<&(Value, Value)>, unit: Option<&Unit>) -> Result<(), Error> {
+        let Some(fence) = &self.fence else { return Ok(()) };
+        assembly.push_exact(0, fence.toml.start);
+        let start = assembly.length();
+        match (&self.filling, given) {
+            (Some(filling), Some((unit_value, run_value))) if filling.header_varies => {
+                let context = context! { unit => unit_value, run => run_value };
+                filling.render(HEADER, context, assembly, unit)?;
+            }
+            _ => assembly.push_exact(fence.toml.start, fence.toml.end),
+        }
+        assembly.set_header(Span { start, end: assembly.length() });
+        assembly.push_exact(fence.toml.end, fence.end);
+        Ok(())
+    }
+
+    /// Reads the header once when no field stands in it.
+    fn keep_document(&mut self) -> Result<(), Error> {
+        if self.filling.as_ref().is_none_or(|filling| filling.header_varies) {
+            return Ok(());
+        }
+        let mut assembly = Assembly::new(self.file.clone());
+        self.head(&mut assembly, None, None)?;
+        let document = values::document(&header::read(&assembly.head_source(), &mut Vec::new())?);
+        self.filling.iter_mut().for_each(|filling| filling.document = Some(document.clone()));
+        Ok(())
+    }
+}
+
+impl Filling {
+    fn new(folder: &Folder, file: &Arc<SourceFile>, fence: Option<&header::Fence>) -> Result<Filling, Error> {
+        let pieces = Pieces::default();
+        let mut environment = environment(folder, &pieces);
+        let body = fence.map_or(0, |fence| fence.end);
+        let mut header_varies = false;
+        let toml = fence
+            .map(|fence| fence.toml.clone())
+            .filter(|toml| scan::has_tags(file.text().get(toml.clone()).unwrap_or_default()));
+        let parts = toml.map(|toml| (HEADER, toml)).into_iter().chain([(BODY, body..file.text().len())]);
+        for (name, range) in parts {
+            header_varies |= name == HEADER;
+            let (piece, text) = Piece::prepare(file, range, false)?;
+            keep(&pieces, name, piece);
+            environment.add_template_owned(name, text).map_err(|error| failure::in_words(&error, &known(&pieces), None))?;
+        }
+        Ok(Filling { environment, pieces, header_varies, document: None })
+    }
+
+    fn render(&self, name: &str, context: Value, assembly: &mut Assembly, unit: Option<&Unit>) -> Result<(), Error> {
+        let rendered = self.environment.get_template(name).and_then(|template| template.render_with_spans(context));
+        let (text, spans) = rendered.map_err(|error| failure::in_words(&error, &known(&self.pieces), unit))?;
+        assembly.push_rendered(&text, &spans, &known(&self.pieces));
+        Ok(())
+    }
+}
+
+fn keep(pieces: &Pieces, name: &str, piece: Piece) {
+    let mut pieces = pieces.lock().unwrap_or_else(PoisonError::into_inner);
+    pieces.retain(|(known, _)| **known != *name);
+    pieces.push((name.into(), Arc::new(piece)));
+}
+
+/// The pieces there are by now.
+fn known(pieces: &Pieces) -> Vec<(Arc<str>, Arc<Piece>)> {
+    pieces.lock().unwrap_or_else(PoisonError::into_inner).clone()
+}
+
+fn environment(folder: &Folder, pieces: &Pieces) -> Environment<'static> {
+    let mut environment = Environment::new();
+    environment.set_debug(false);
+    environment.set_fuel(Some(FUEL));
+    environment.set_recursion_limit(INCLUDES_DEEP * 10);
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.set_auto_reload(false);
+    // With escaping on, text that a template captured (`{% set %}`, macros) is told from values: it is markup of the writer's own,
+    // its values already spelled. No filter may make a value pass for it.
+    environment.set_auto_escape_callback(|_| AutoEscape::Custom("literal".into()));
+    environment.remove_filter("safe");
+    environment.remove_global("debug");
+    if let Ok(syntax) = SyntaxConfig::builder().keep_trailing_newline(true).build() {
+        environment.set_syntax(syntax);
+    }
+    environment.set_formatter(|out, _, value| {
+        match value.kind() {
+            _ if value.is_safe() => out.write_str(value.as_str().unwrap_or_default())?,
+            ValueKind::String => literal::spell(value.as_str().unwrap_or_default(), out)?,
+            ValueKind::None | ValueKind::Undefined => literal::spell("", out)?,
+            ValueKind::Number | ValueKind::Bool => literal::spell(&value.to_string(), out)?,
+            kind => return Err(FieldError::not_text(kind).into()),
+        }
+        Ok(())
+    });
+    let (folder, pieces) = (folder.clone(), pieces.clone());
+    environment.set_loader(move |name| {
+        let load = || {
+            let file = reading::read(&folder, name, None)?;
+            let start = header::fence(file.text()).ok().flatten().map_or(0, |fence| fence.end);
+            Piece::prepare(&file, start..file.text().len(), true)
+        };
+        let (piece, text) = load().map_err(|error| {
+            minijinja::Error::new(ErrorKind::BadInclude, error.to_string()).with_source(failure::Nested(error))
+        })?;
+        keep(&pieces, name, piece);
+        Ok(Some(text))
+    });
+    environment
+}

@@ -1,0 +1,134 @@
+//! What a field can name: the unit, the document, the run. A name that is not there is an error that tells the ones that are.
+
+use std::sync::Arc;
+
+use minijinja::value::{Enumerator, Object, Value};
+
+use super::Run;
+use super::failure::FieldError;
+use crate::manual::document::Header;
+use crate::manual::header::KEYS;
+use crate::manual::tables::nearest;
+use crate::manual::units::Unit;
+
+/// A set of named values.
+#[derive(Debug)]
+struct Named {
+    /// As the writer writes it: `unit`, `document.product`.
+    name: &'static str,
+    keys: Arc<Vec<String>>,
+    values: Vec<Value>,
+}
+
+impl Object for Named {
+    fn get_value(self: &Arc<Self>, key: &Value) -> Option<Value> {
+        let Some(key) = key.as_str() else {
+            return Some(self.unknown(&key.to_string()));
+        };
+        self.get_value_by_str(key)
+    }
+
+    fn get_value_by_str(self: &Arc<Self>, key: &str) -> Option<Value> {
+        let at = self.keys.iter().position(|known| known == key);
+        Some(at.and_then(|at| self.values.get(at).cloned()).unwrap_or_else(|| self.unknown(key)))
+    }
+
+    fn enumerate(self: &Arc<Self>) -> Enumerator {
+        Enumerator::Values(self.keys.iter().map(|key| Value::from(key.as_str())).collect())
+    }
+}
+
+impl Named {
+    /// A value that is an error as soon as it is used.
+    fn unknown(&self, key: &str) -> Value {
+        let name = self.name;
+        let error = if self.keys.is_empty() {
+            FieldError {
+                message: format!("`{}` has no value: no units were given", spelled(name, key)),
+                hint: Some("name the table of units: --units FILE.csv".into()),
+            }
+        } else {
+            let near = nearest(key, self.keys.iter().map(String::as_str));
+            let near = near.map(|near| format!("did you mean `{}`? ", spelled(name, near))).unwrap_or_default();
+            let known: Vec<String> = self.keys.iter().map(|key| spelled(name, key)).collect();
+            FieldError {
+                message: format!("there is no field `{}`", spelled(name, key)),
+                hint: Some(format!("{near}there are {}", known.join(", "))),
+            }
+        };
+        Value::from(minijinja::Error::from(error))
+    }
+}
+
+/// A field as a template writes it: `unit.serial`, `unit["serial number"]`.
+pub(super) fn spelled(name: &str, key: &str) -> String {
+    let mut letters = key.chars();
+    let plain = letters.next().is_some_and(|first| first.is_alphabetic() || first == '_')
+        && letters.all(|letter| letter.is_alphanumeric() || letter == '_');
+    if plain { format!("{name}.{key}") } else { format!("{name}[{key:?}]") }
+}
+
+fn named(name: &'static str, pairs: Vec<(&str, Value)>) -> Value {
+    let (keys, values): (Vec<String>, Vec<Value>) = pairs.into_iter().map(|(key, value)| (key.to_owned(), value)).unzip();
+    Value::from_object(Named { name, keys: Arc::new(keys), values })
+}
+
+/// Without units every field of `unit` is an error, and `unit` itself counts as false.
+pub(super) fn unit(unit: Option<&Unit>) -> Value {
+    let (keys, values) = match unit {
+        Some(unit) => (unit.columns.clone(), unit.values.iter().map(|value| Value::from(value.as_str())).collect()),
+        None => (Arc::default(), Vec::new()),
+    };
+    Value::from_object(Named { name: "unit", keys, values })
+}
+
+pub(super) fn run(run: &Run) -> Value {
+    named("run", vec![("date", Value::from(run.date.as_str())), ("number", Value::from(run.number))])
+}
+
+/// Every key of the header by its name; one that the writer left out is empty text.
+pub(super) fn document(header: &Header) -> Value {
+    let text = |value: &Option<String>| Value::from(value.as_deref().unwrap_or_default());
+    let texts = |values: &[String]| values.iter().map(|value| Value::from(value.as_str())).collect::<Value>();
+    let number = |value: Option<f64>| value.map_or_else(|| Value::from(""), number);
+    let product = &header.product;
+    let supply = product.supply.clone().unwrap_or_default();
+    let value = |table: &str, name: &str| match (table, name) {
+        ("", "title") => text(&header.title),
+        ("", "subtitle") => text(&header.subtitle),
+        ("", "document") => text(&header.document),
+        ("", "revision") => text(&header.revision),
+        ("", "issued") => text(&header.issued),
+        ("", "language") => text(&header.language),
+        ("", "paper") => text(&header.paper),
+        ("", "fold") => header.fold.map_or_else(|| Value::from(""), |fold| Value::from(fold.to_string())),
+        ("", "style") => text(&header.style),
+        ("", "durable_copy") => text(&header.durable_copy),
+        ("product", "maker") => text(&product.maker),
+        ("product", "address") => text(&product.address),
+        ("product", "contact") => text(&product.contact),
+        ("product", "model") => text(&product.model),
+        ("product", "purpose") => text(&product.purpose),
+        ("product", "hazards") => texts(&product.hazards),
+        ("product", "markets") => texts(&product.markets),
+        ("product", "radio") => product.radio.map_or_else(|| Value::from(""), Value::from),
+        ("supply", "volts") => number(supply.volts),
+        ("supply", "amps") => number(supply.amps),
+        ("supply", "kind") => text(&supply.kind),
+        _ => Value::from(""),
+    };
+    let table = |table: &'static str| -> Vec<(&str, Value)> {
+        KEYS.iter().filter(|key| key.table == table).map(|key| (key.name, value(table, key.name))).collect()
+    };
+    let mut inner = table("product");
+    inner.retain(|(key, _)| *key != "supply");
+    inner.push(("supply", named("document.product.supply", table("supply"))));
+    let mut outer = table("");
+    outer.push(("product", named("document.product", inner)));
+    named("document", outer)
+}
+
+/// 5.0 is said as 5.
+fn number(value: f64) -> Value {
+    if value.fract() == 0.0 && value.abs() < 1e15 { Value::from(value as i64) } else { Value::from(value) }
+}

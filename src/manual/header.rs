@@ -1,0 +1,288 @@
+//! The TOML header between two lines of `+++`. Every key the program knows stands in [`KEYS`], once.
+
+use std::ops::Range;
+
+use toml::de::DeValue;
+
+use super::Error;
+use super::document::{Allowed, Header, Product, Supply};
+use super::literal::{self, Breaks};
+use super::source::{Level, Remark, Source};
+use super::tables::{Keys, Toml};
+use crate::language::Language;
+use crate::units::Mm;
+
+/// A key of the header.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Key {
+    /// Name of the table it stands in, empty for the header itself.
+    pub table: &'static str,
+    pub name: &'static str,
+    /// A value as TOML.
+    pub example: &'static str,
+    /// What it is for, in a sentence.
+    pub about: &'static str,
+}
+
+const fn key(table: &'static str, name: &'static str, example: &'static str, about: &'static str) -> Key {
+    Key { table, name, example, about }
+}
+
+/// Every key of the header, in the order a writer would put them.
+pub const KEYS: &[Key] = &[
+    key("", "title", r#""Heron""#, "The title, when the manual has no `#` of its own."),
+    key("", "subtitle", r#""Quick-start guide""#, "Set under the title."),
+    key("", "document", r#""HRN-QS""#, "Document number, printed with the revision at the end of the strip."),
+    key("", "revision", r#""C""#, "Revision of the document."),
+    key("", "issued", "2026-11-20", "Date of this revision."),
+    key("", "language", r#""en""#, "BCP 47 tag; decides hyphenation, signal words and fixed words."),
+    key("", "paper", r#""80 mm""#, "Picks the generic printer of that width; `--printer` overrides it."),
+    key("", "fold", r#""100 mm""#, "Pitch of the zigzag fold; left out, the strip is one unfolded ribbon."),
+    key("", "style", r#""plain""#, "`plain`, `comic`, or the path of a style file (TOML)."),
+    key("", "durable_copy", r#""https://example.com/heron""#, "Where the lasting copy is: thermal print fades."),
+    key("product", "maker", r#""Reedbed Works""#, "Who makes it."),
+    key("product", "address", r#""1 Reed Lane, Fenton""#, "Postal address of the maker."),
+    key("product", "contact", r#""help@reedbed.example""#, "Electronic address of the maker: e-mail or web."),
+    key("product", "model", r#""HRN-1""#, "Model or type of the product."),
+    key("product", "purpose", r#""Dips one tea bag in one cup.""#, "What the product is for, in a sentence."),
+    key("product", "hazards", r#"["hot-liquid", "pinch"]"#, "Hazards of the product, each by the name of its sign."),
+    key("product", "supply", r#"{ volts = 5.0, amps = 2.0, kind = "dc" }"#, "What it runs on; `kind` is `dc` or `ac`."),
+    key("product", "markets", r#"["EU", "US"]"#, "Where it is sold."),
+    key("product", "radio", "false", "Whether it holds a radio."),
+    key("supply", "volts", "5.0", "Voltage."),
+    key("supply", "amps", "2.0", "Current."),
+    key("supply", "kind", r#""dc""#, "`dc` or `ac`."),
+    key("units", "key", r#""serial""#, "The column of the units file whose value names a unit; else the first column."),
+    key("box", "size", "[90, 60, 40]", "Room inside the box in mm: length, width, height."),
+    key("preflight", "allow", r#"["reverse-type-small"]"#, "Rules the writer has decided about: names, or `{ rule, reason }`."),
+    key("preflight", "reason", r#""Checked on paper.""#, "Why those rules without a reason of their own are allowed."),
+];
+
+/// Tables with names of the writer's own choosing for keys.
+const OPEN_TABLES: &[(&str, &str)] =
+    &[("faces", "`[faces]`: language or script tag to a font file, as in `ja = \"NotoSansJP.otf\"`")];
+
+/// Where the TOML of a header stands in a text: between an opening first line of `+++` and the next line of `+++`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Fence {
+    pub toml: Range<usize>,
+    /// The first byte after the closing line.
+    pub end: usize,
+}
+
+/// # Errors
+/// `Err` when the header is opened and never closed.
+pub(super) fn fence(text: &str) -> Result<Option<Fence>, ()> {
+    let mut lines = text.split_inclusive('\n');
+    let Some(first) = lines.next().filter(|line| line.trim_end() == "+++") else {
+        return Ok(None);
+    };
+    let mut at = first.len();
+    for line in lines {
+        if line.trim_end() == "+++" {
+            return Ok(Some(Fence { toml: first.len()..at, end: at + line.len() }));
+        }
+        at += line.len();
+    }
+    Err(())
+}
+
+/// Reads the header of a source; a manual without one has an empty header.
+///
+/// # Errors
+/// When it is not TOML, or a value is of the wrong kind.
+pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header, Error> {
+    let Some(span) = source.header else {
+        return Ok(Header::default());
+    };
+    let text = source.text.get(span.start as usize..span.end as usize).unwrap_or_default();
+    let offsets = [(0, span.start)];
+    let toml = Toml::new(source, text, &offsets);
+    let table = toml.parse()?;
+    let keys = Keys { table: table.get_ref(), name: "the header" };
+    check(&toml, &keys, "", remarks);
+
+    let own = |text: &str| literal::turn_back(text, Breaks::Spaces).into_owned();
+    let text = |keys: &Keys, key: &str| Ok::<_, Error>(toml.text(keys, key)?.map(|(text, _)| own(text)));
+    let texts = |keys: &Keys, key: &str| Ok::<_, Error>(toml.texts(keys, key)?.iter().map(|text| own(text)).collect());
+    let mut header = Header {
+        title: text(&keys, "title")?,
+        subtitle: text(&keys, "subtitle")?,
+        document: text(&keys, "document")?,
+        revision: text(&keys, "revision")?,
+        issued: issued(&toml, &keys)?,
+        language: text(&keys, "language")?,
+        paper: text(&keys, "paper")?,
+        fold: toml.length(&keys, "fold")?,
+        style: text(&keys, "style")?,
+        durable_copy: text(&keys, "durable_copy")?,
+        ..Header::default()
+    };
+    header.tongue = tongue(&toml, &keys, remarks)?;
+    note_spans(&toml, &keys, "", &mut header);
+
+    if let Some(product) = toml.table(&keys, "product", "[product]")? {
+        check(&toml, &product, "product", remarks);
+        note_spans(&toml, &product, "product.", &mut header);
+        header.product = Product {
+            maker: text(&product, "maker")?,
+            address: text(&product, "address")?,
+            contact: text(&product, "contact")?,
+            model: text(&product, "model")?,
+            purpose: text(&product, "purpose")?,
+            hazards: texts(&product, "hazards")?,
+            supply: None,
+            markets: texts(&product, "markets")?,
+            radio: toml.flag(&product, "radio")?,
+        };
+        if let Some(supply) = toml.table(&product, "supply", "`supply`")? {
+            check(&toml, &supply, "supply", remarks);
+            note_spans(&toml, &supply, "product.supply.", &mut header);
+            header.product.supply = Some(Supply {
+                volts: toml.number(&supply, "volts", "5.0")?.map(|(volts, _)| volts),
+                amps: toml.number(&supply, "amps", "2.0")?.map(|(amps, _)| amps),
+                kind: toml.choice(&supply, "kind", &[("dc", "dc"), ("ac", "ac")])?.map(str::to_owned),
+            });
+        }
+    }
+    if let Some(units) = toml.table(&keys, "units", "[units]")? {
+        check(&toml, &units, "units", remarks);
+        note_spans(&toml, &units, "units.", &mut header);
+        header.unit_key = text(&units, "key")?;
+    }
+    if let Some(box_) = toml.table(&keys, "box", "[box]")? {
+        check(&toml, &box_, "box", remarks);
+        note_spans(&toml, &box_, "box.", &mut header);
+        header.box_size = box_size(&toml, &box_)?;
+    }
+    if let Some(preflight) = toml.table(&keys, "preflight", "[preflight]")? {
+        check(&toml, &preflight, "preflight", remarks);
+        note_spans(&toml, &preflight, "preflight.", &mut header);
+        header.allow = allowed(&toml, &preflight, remarks)?;
+    }
+    if let Some(faces) = toml.table(&keys, "faces", "[faces]")? {
+        note_spans(&toml, &faces, "faces.", &mut header);
+        for (tag, _) in faces.table.iter() {
+            let tag = tag.get_ref();
+            header.faces.extend(text(&faces, tag)?.map(|file| (own(tag), file)));
+        }
+    }
+    Ok(header)
+}
+
+/// The names of the keys of a table, and of the tables that stand in it.
+fn known(table: &str) -> Vec<&'static str> {
+    let mut names: Vec<&str> = KEYS.iter().filter(|key| key.table == table).map(|key| key.name).collect();
+    if table.is_empty() {
+        for key in KEYS {
+            if !key.table.is_empty() && key.table != "supply" && !names.contains(&key.table) {
+                names.push(key.table);
+            }
+        }
+        names.extend(OPEN_TABLES.iter().map(|(name, _)| *name));
+    }
+    names
+}
+
+fn check(toml: &Toml, keys: &Keys, table: &str, remarks: &mut Vec<Remark>) {
+    let elsewhere = |name: &str| {
+        let home = KEYS.iter().find(|key| key.name == name && key.table != table)?;
+        Some(match home.table {
+            "" => format!("`{name}` belongs above the first table of the header"),
+            "supply" => format!("`{name}` belongs into `supply` of [product]"),
+            home => format!("`{name}` belongs under [{home}]"),
+        })
+    };
+    toml.check_keys(keys, &known(table), elsewhere, remarks);
+}
+
+fn note_spans(toml: &Toml, keys: &Keys, prefix: &str, header: &mut Header) {
+    for (key, value) in keys.table.iter() {
+        let name = literal::turn_back(key.get_ref(), Breaks::Spaces);
+        // A table's value begins at its own heading: the key alone says where it stands.
+        let whole = if value.get_ref().is_table() || value.span().end < key.span().start {
+            key.span()
+        } else {
+            key.span().start..value.span().end
+        };
+        header.spans.insert(format!("{prefix}{name}"), toml.span(whole));
+    }
+}
+
+fn issued(toml: &Toml, keys: &Keys) -> Result<Option<String>, Error> {
+    let Some((_, value)) = keys.table.iter().find(|(key, _)| key.get_ref() == "issued") else {
+        return Ok(None);
+    };
+    let written = match value.get_ref() {
+        DeValue::Datetime(moment) => moment.date.map(|date| date.to_string()),
+        DeValue::String(text) => {
+            let text = literal::turn_back(text, Breaks::Spaces);
+            text.parse::<toml::value::Datetime>().ok().and_then(|moment| moment.date).map(|date| date.to_string())
+        }
+        _ => None,
+    };
+    written
+        .map(Some)
+        .ok_or_else(|| toml.error(value.span(), "`issued` wants a date".into(), Some("for example: issued = 2026-11-20".into())))
+}
+
+/// The language of the tag; of a tag it has no words for the program speaks English, and says so.
+fn tongue(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Language, Error> {
+    let Some((tag, range)) = toml.told(keys, "language")? else {
+        return Ok(Language::default());
+    };
+    Ok(Language::from_tag(&tag).unwrap_or_else(|| {
+        let tags: Vec<&str> = Language::ALL.iter().map(|language| language.tag()).collect();
+        remarks.push(Remark {
+            rule: "unknown-language",
+            level: Level::Warning,
+            message: format!("there are no fixed words and no hyphenation for \"{tag}\"; English is used"),
+            hint: Some(format!("the known languages are {}", tags.join(", "))),
+            span: toml.span(range),
+        });
+        Language::default()
+    }))
+}
+
+fn box_size(toml: &Toml, keys: &Keys) -> Result<Option<[Mm; 3]>, Error> {
+    const EXAMPLE: &str = "[90, 60, 40]";
+    let Some((sides, range)) = toml.numbers::<3>(keys, "size", EXAMPLE)? else {
+        return Ok(None);
+    };
+    if sides.iter().any(|side| !(0.1..=10_000.0).contains(side)) {
+        let hint = format!("for example: size = {EXAMPLE}");
+        return Err(toml.error(range, "`size` wants three lengths in mm, from 0.1 to 10000".into(), Some(hint)));
+    }
+    Ok(Some(sides.map(Mm::new)))
+}
+
+fn allowed(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Vec<Allowed>, Error> {
+    const EXAMPLE: &str = "[\"rule-name\", { rule = \"rule-name\", reason = \"…\" }]";
+    let reason = toml.told(keys, "reason")?.map(|(reason, _)| reason.into_owned());
+    let Some((items, _)) = toml.list(keys, "allow", EXAMPLE)? else {
+        return Ok(Vec::new());
+    };
+    let mut allowed = Vec::new();
+    for item in items.iter() {
+        let span = toml.span(item.span());
+        match item.get_ref() {
+            DeValue::String(rule) => {
+                let rule = literal::turn_back(rule, Breaks::Spaces).into_owned();
+                allowed.push(Allowed { rule, reason: reason.clone(), span });
+            }
+            DeValue::Table(table) => {
+                let entry = Keys { table, name: "an entry of `allow`" };
+                toml.check_keys(&entry, &["rule", "reason"], |_| None, remarks);
+                let (rule, _) = toml.required(&entry, "rule", item.span())?;
+                let rule = literal::turn_back(rule, Breaks::Spaces).into_owned();
+                let own = toml.told(&entry, "reason")?.map(|(reason, _)| reason.into_owned());
+                allowed.push(Allowed { rule, reason: own.or_else(|| reason.clone()), span });
+            }
+            _ => {
+                let message = "`allow` wants names of rules".into();
+                return Err(toml.error(item.span(), message, Some(format!("for example: allow = {EXAMPLE}"))));
+            }
+        }
+    }
+    Ok(allowed)
+}

@@ -1,0 +1,302 @@
+//! Fenced blocks of our own: `figure`, `comic`, `qr`, `barcode`, `fold`, `cut`. Any other fence is code.
+
+use std::ops::Range;
+
+use crate::manual::Error;
+use crate::manual::document::{
+    Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Permille, Screen, Symbology,
+    Width,
+};
+use crate::manual::literal::{self, Breaks};
+use crate::manual::source::{Level, Remark, Source, Span};
+use crate::manual::tables::{Keys, Toml, permille};
+use crate::units::Mm;
+
+/// A fenced block as it was gathered.
+pub(super) struct Fence<'a> {
+    pub source: &'a Source,
+    pub text: &'a str,
+    /// From byte of `text` to byte of the source, one pair a line.
+    pub offsets: &'a [(u32, u32)],
+    /// Absolute, from fence to fence.
+    pub span: Span,
+}
+
+type Reader = fn(&Fence, &mut Vec<Remark>) -> Result<Kind, Error>;
+
+/// The words after a fence that the program knows. A new block kind is one line here.
+const KINDS: &[(&str, Reader)] =
+    &[("figure", figure), ("comic", comic), ("qr", qr), ("barcode", barcode), ("fold", fold), ("cut", cut)];
+
+const SCREENS: &[(&str, Screen)] = &[
+    ("photo", Screen::Photo),
+    ("halftone", Screen::Halftone),
+    ("line", Screen::Line),
+    ("ink", Screen::Ink),
+    ("none", Screen::None),
+];
+
+const AT: &str = "[50, 50]";
+
+/// `None` when the fence is one of code.
+///
+/// # Errors
+/// When a block of ours is not TOML, lacks a key it needs, or has a value that means nothing.
+pub(super) fn read(info: &str, fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Option<Kind>, Error> {
+    match KINDS.iter().find(|(name, _)| *name == info) {
+        Some((_, reader)) => reader(fence, remarks).map(Some),
+        None => Ok(None),
+    }
+}
+
+impl Fence<'_> {
+    fn toml(&self) -> Toml<'_> {
+        Toml::new(self.source, self.text, self.offsets)
+    }
+
+    /// An error on the whole block: its opening line.
+    fn error(&self, message: &str, hint: &str) -> Error {
+        let line = self.source.text.get(self.span.start as usize..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+        let span = Span { start: self.span.start, end: self.span.start + line.len() as u32 };
+        Error::Toml { message: message.into(), hint: Some(hint.into()), at: Box::new(self.source.spot(span)) }
+    }
+
+    fn required<'t>(&self, toml: &Toml, keys: &Keys<'t, '_>, key: &str) -> Result<(&'t str, Range<usize>), Error> {
+        match toml.text(keys, key)? {
+            Some(found) => Ok(found),
+            None => Err(self.error(&format!("{} needs `{key}`", keys.name), &format!("add a line such as: {key} = \"…\""))),
+        }
+    }
+}
+
+fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
+    let toml = fence.toml();
+    let table = toml.parse()?;
+    let keys = Keys { table: table.get_ref(), name: "a figure" };
+    toml.check_keys(&keys, &["picture", "alt", "caption", "width", "crop", "screen", "callouts"], |_| None, remarks);
+    let (picture, at) = fence.required(&toml, &keys, "picture")?;
+    let picture_span = toml.span(at);
+    let alt = toml.text(&keys, "alt")?.map(|(alt, _)| alt.to_owned()).unwrap_or_default();
+    if alt.trim().is_empty() && !picture.starts_with("sign:") {
+        remarks.push(missing_alt(picture, picture_span));
+    }
+    let caption = match toml.text(&keys, "caption")? {
+        Some((text, range)) => vec![Inline { span: toml.span(range), kind: InlineKind::Text(text.to_owned()) }],
+        None => Vec::new(),
+    };
+    let mut callouts = Vec::new();
+    for (callout, range) in toml.tables(&keys, "callouts", "a callout")? {
+        toml.check_keys(&callout, &["at", "label"], |_| None, remarks);
+        let span = toml.span(range.clone());
+        let (at, _) = toml
+            .numbers::<2>(&callout, "at", AT)?
+            .ok_or_else(|| toml.error(range.clone(), "a callout needs `at`".into(), Some(format!("for example: at = {AT}"))))?;
+        let (label, _) = toml.required(&callout, "label", range)?;
+        let at = at.map(permille);
+        if off(at) {
+            remarks.push(Remark {
+                rule: "callout-off-picture",
+                level: Level::Error,
+                message: format!("the callout {label:?} points beside the picture"),
+                hint: Some(
+                    "`at` is measured in % of the picture's width and height, from 0 to 100, from its top left corner".into(),
+                ),
+                span,
+            });
+        }
+        callouts.push(Callout { span, at, label: label.to_owned() });
+    }
+    Ok(Kind::Figure(Figure {
+        picture: picture.to_owned(),
+        picture_span,
+        alt,
+        caption,
+        number: None,
+        width: width(&toml, &keys)?,
+        crop: crop(&toml, &keys)?,
+        screen: toml.choice(&keys, "screen", SCREENS)?,
+        callouts,
+    }))
+}
+
+fn off(at: [Permille; 2]) -> bool {
+    at.iter().any(|side| !(0..=1000).contains(side))
+}
+
+fn width(toml: &Toml, keys: &Keys) -> Result<Option<Width>, Error> {
+    let Some((text, range)) = toml.told(keys, "width")? else {
+        return Ok(None);
+    };
+    let share = text.trim().strip_suffix('%').and_then(|number| number.trim().parse::<f64>().ok());
+    let width = match share {
+        Some(share) if (1.0..=100.0).contains(&share) => Some(Width::Share(permille(share))),
+        Some(_) => None,
+        None => Mm::parse(&text).filter(|length| length.micrometres() > 0).map(Width::Length),
+    };
+    width.map(Some).ok_or_else(|| {
+        let hint = "for example: width = \"60 mm\", or \"100%\" of the column".to_owned();
+        toml.error(range, format!("`width` cannot be \"{text}\""), Some(hint))
+    })
+}
+
+fn crop(toml: &Toml, keys: &Keys) -> Result<Option<[Permille; 4]>, Error> {
+    const EXAMPLE: &str = "[10, 0, 80, 100]";
+    let Some((sides, range)) = toml.numbers::<4>(keys, "crop", EXAMPLE)? else {
+        return Ok(None);
+    };
+    let crop @ [left, top, width, height] = sides.map(permille);
+    let inside = left >= 0 && top >= 0 && width > 0 && height > 0 && left + width <= 1000 && top + height <= 1000;
+    if inside {
+        return Ok(Some(crop));
+    }
+    let hint = format!("left, top, width and height in % of the picture, for example: crop = {EXAMPLE}");
+    Err(toml.error(range, "`crop` leaves the picture".into(), Some(hint)))
+}
+
+fn comic(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
+    let toml = fence.toml();
+    let table = toml.parse()?;
+    let keys = Keys { table: table.get_ref(), name: "a comic" };
+    toml.check_keys(&keys, &["columns", "panel"], |_| None, remarks);
+    let columns = small(&toml, &keys, "columns", 2)?.unwrap_or(1);
+    let mut panels = Vec::new();
+    for (panel, range) in toml.tables(&keys, "panel", "a panel")? {
+        panels.push(comic_panel(&toml, &panel, range, columns, remarks)?);
+    }
+    if panels.is_empty() {
+        return Err(fence.error("a comic needs a panel", "begin each panel with a line of [[panel]]"));
+    }
+    Ok(Kind::Comic(Comic { columns, panels }))
+}
+
+/// A whole number from 1 to `most`.
+fn small(toml: &Toml, keys: &Keys, key: &str, most: u8) -> Result<Option<u8>, Error> {
+    let Some((number, range)) = toml.number(keys, key, "1")? else {
+        return Ok(None);
+    };
+    let found = (1..=most).find(|whole| f64::from(*whole) == number);
+    found.map(Some).ok_or_else(|| {
+        let told = if most > 1 { format!("`{key}` is 1 or {most}") } else { format!("`{key}` can only be 1 here") };
+        toml.error(range, told, Some("a strip has room for two columns of panels at most".into()))
+    })
+}
+
+fn comic_panel(
+    toml: &Toml,
+    keys: &Keys,
+    range: Range<usize>,
+    columns: u8,
+    remarks: &mut Vec<Remark>,
+) -> Result<ComicPanel, Error> {
+    const GROUNDS: &[(&str, Ground)] =
+        &[("plain", Ground::Plain), ("dots", Ground::Dots), ("rays", Ground::Rays), ("hatch", Ground::Hatch)];
+    let elsewhere =
+        |name: &str| BALLOON_KEYS.contains(&name).then(|| format!("`{name}` belongs to a balloon: [[panel.balloon]]"));
+    toml.check_keys(keys, &["picture", "alt", "caption", "span", "ground", "screen", "balloon"], elsewhere, remarks);
+    let span = toml.span(range);
+    let picture = toml.text(keys, "picture")?;
+    let picture_span = picture.as_ref().map_or(span, |(_, at)| toml.span(at.clone()));
+    let alt = toml.text(keys, "alt")?.map(|(alt, _)| alt.to_owned()).unwrap_or_default();
+    if let Some((address, _)) = &picture
+        && alt.trim().is_empty()
+        && !address.starts_with("sign:")
+    {
+        remarks.push(missing_alt(address, picture_span));
+    }
+    let mut balloons = Vec::new();
+    for (balloon, range) in toml.tables(keys, "balloon", "a balloon")? {
+        balloons.push(self::balloon(toml, &balloon, range, remarks)?);
+    }
+    Ok(ComicPanel {
+        span,
+        picture: picture.map(|(address, _)| address.to_owned()),
+        picture_span,
+        alt,
+        caption: toml.text(keys, "caption")?.map(|(caption, _)| caption.to_owned()),
+        columns: small(toml, keys, "span", columns)?.unwrap_or(1),
+        ground: toml.choice(keys, "ground", GROUNDS)?.unwrap_or_default(),
+        screen: toml.choice(keys, "screen", SCREENS)?,
+        balloons,
+    })
+}
+
+const BALLOON_KEYS: &[&str] = &["text", "at", "tail", "kind"];
+
+fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Remark>) -> Result<Balloon, Error> {
+    const KINDS: &[(&str, BalloonKind)] = &[
+        ("speech", BalloonKind::Speech),
+        ("thought", BalloonKind::Thought),
+        ("shout", BalloonKind::Shout),
+        ("whisper", BalloonKind::Whisper),
+        ("sound", BalloonKind::Sound),
+    ];
+    toml.check_keys(keys, BALLOON_KEYS, |_| None, remarks);
+    let span = toml.span(range.clone());
+    let (text, _) = toml.required(keys, "text", range.clone())?;
+    let at = toml.numbers::<2>(keys, "at", AT)?.ok_or_else(|| {
+        toml.error(range, "a balloon needs `at`".into(), Some(format!("where its centre is, for example: at = {AT}")))
+    })?;
+    let tail = toml.numbers::<2>(keys, "tail", AT)?;
+    for (key, ends) in [("at", Some(&at)), ("tail", tail.as_ref())] {
+        if let Some((point, range)) = ends
+            && off(point.map(permille))
+        {
+            remarks.push(Remark {
+                rule: "balloon-off-panel",
+                level: Level::Error,
+                message: format!("`{key}` of this balloon lies beside its panel"),
+                hint: Some("it is measured in % of the panel, from 0 to 100, from its top left corner".into()),
+                span: toml.span(range.clone()),
+            });
+        }
+    }
+    Ok(Balloon {
+        span,
+        text: text.to_owned(),
+        at: at.0.map(permille),
+        tail: tail.map(|(point, _)| point.map(permille)),
+        kind: toml.choice(keys, "kind", KINDS)?.unwrap_or_default(),
+    })
+}
+
+fn qr(fence: &Fence, _: &mut Vec<Remark>) -> Result<Kind, Error> {
+    let data = fence.text.trim();
+    match data.is_empty() {
+        true => Err(fence.error("this qr block is empty", "write the address or text to be coded between the fences")),
+        false => Ok(Kind::Qr { data: data.to_owned() }),
+    }
+}
+
+fn barcode(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
+    const SYMBOLOGIES: &[(&str, Symbology)] = &[("code128", Symbology::Code128), ("ean13", Symbology::Ean13)];
+    let toml = fence.toml();
+    let table = toml.parse()?;
+    let keys = Keys { table: table.get_ref(), name: "a barcode" };
+    toml.check_keys(&keys, &["kind", "data"], |_| None, remarks);
+    let (data, at) = fence.required(&toml, &keys, "data")?;
+    if literal::turn_back(data, Breaks::Kept).is_empty() {
+        return Err(toml.error(at, "`data` of this barcode is empty".into(), Some("write what is to be coded".into())));
+    }
+    let symbology = toml.choice(&keys, "kind", SYMBOLOGIES)?.unwrap_or(Symbology::Code128);
+    Ok(Kind::Barcode { symbology, data: data.to_owned() })
+}
+
+fn fold(fence: &Fence, _: &mut Vec<Remark>) -> Result<Kind, Error> {
+    empty(fence, "fold", Kind::Fold)
+}
+
+fn cut(fence: &Fence, _: &mut Vec<Remark>) -> Result<Kind, Error> {
+    empty(fence, "cut", Kind::Cut)
+}
+
+fn empty(fence: &Fence, name: &str, kind: Kind) -> Result<Kind, Error> {
+    match fence.text.trim().is_empty() {
+        true => Ok(kind),
+        false => Err(fence.error(&format!("a {name} block holds nothing"), "take the text out of the fences")),
+    }
+}
+
+/// In TOML the words stand under a key of their own.
+fn missing_alt(picture: &str, span: Span) -> Remark {
+    Remark { hint: Some("say what it shows in a line such as: alt = \"…\"".into()), ..super::missing_alt(picture, span) }
+}

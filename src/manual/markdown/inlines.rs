@@ -1,0 +1,264 @@
+//! Runs of inlines: text, emphasis, keys, links, pictures. Nested marks deeper than [`DEEPEST`] are dropped, their text kept.
+
+use std::collections::BTreeMap;
+
+use pulldown_cmark::{Event, LinkType, Tag};
+
+use super::notes::Notes;
+use crate::manual::document::{Inline, InlineKind, plain_text};
+use crate::manual::source::{Remark, Span};
+
+/// Marks inside one another that are kept.
+const DEEPEST: usize = 16;
+
+/// Titles of pictures by where the picture begins.
+pub(super) type Titles = BTreeMap<u32, String>;
+
+/// An open mark.
+enum Mark {
+    Strong,
+    Emphasis,
+    Strike,
+    Link {
+        address: String,
+        shown: bool,
+    },
+    Picture {
+        address: String,
+        title: String,
+    },
+    /// `<kbd>`
+    Key,
+}
+
+struct Open {
+    mark: Mark,
+    span: Span,
+    inlines: Vec<Inline>,
+}
+
+/// A run of inlines as it is gathered.
+#[derive(Default)]
+pub(super) struct Inlines {
+    done: Vec<Inline>,
+    open: Vec<Open>,
+    /// Whether each open tag of Markdown got a mark, or was too deep for one.
+    marked: Vec<bool>,
+    titles: Titles,
+}
+
+impl Inlines {
+    fn push(&mut self, kind: InlineKind, span: Span) {
+        let inlines = self.open.last_mut().map_or(&mut self.done, |open| &mut open.inlines);
+        // The reader of Markdown gives text in pieces: after an escape, an entity, a bracket that opens nothing.
+        if let (InlineKind::Text(more), Some(Inline { span: before, kind: InlineKind::Text(text) })) = (&kind, inlines.last_mut())
+        {
+            text.push_str(more);
+            before.end = before.end.max(span.end);
+            return;
+        }
+        inlines.push(Inline { span, kind });
+    }
+
+    pub fn text(&mut self, text: &str, span: Span) {
+        self.push(InlineKind::Text(text.to_owned()), span);
+    }
+
+    pub fn note_call(&mut self, call: u32, span: Span) {
+        self.push(InlineKind::NoteCall(call), span);
+    }
+
+    /// Takes an event that is neither the start nor the end of anything.
+    pub fn take(&mut self, event: Event, span: Span, remarks: &mut Vec<Remark>) {
+        match event {
+            Event::Text(text) => self.text(&text, span),
+            Event::Code(code) => self.push(InlineKind::Key(code.into_string()), span),
+            Event::InlineMath(text) | Event::DisplayMath(text) => self.text(&text, span),
+            Event::SoftBreak => self.push(InlineKind::SoftBreak, span),
+            Event::HardBreak => self.push(InlineKind::HardBreak, span),
+            Event::InlineHtml(tag) => self.html(&tag, span, remarks),
+            _ => {}
+        }
+    }
+
+    fn html(&mut self, tag: &str, span: Span, remarks: &mut Vec<Remark>) {
+        let name = super::html::tag_name(tag);
+        match (name.as_str(), tag.starts_with("</")) {
+            ("!--", _) => {}
+            ("br", _) => self.push(InlineKind::HardBreak, span),
+            ("kbd", false) => self.open.push(Open { mark: Mark::Key, span, inlines: Vec::new() }),
+            ("kbd", true) if matches!(self.open.last(), Some(Open { mark: Mark::Key, .. })) => self.end_key(span),
+            _ => {
+                remarks.push(super::html_dropped(span));
+                if let Some(text) = super::html::character_data(tag) {
+                    self.text(text, span);
+                }
+            }
+        }
+    }
+
+    fn end_key(&mut self, end: Span) {
+        let Some(Open { span, inlines, .. }) = self.open.pop() else {
+            return;
+        };
+        let mut plain = true;
+        each(&inlines, &mut |inline| {
+            plain &= !matches!(inline.kind, InlineKind::Picture { .. } | InlineKind::Link { .. } | InlineKind::NoteCall(_));
+        });
+        match plain {
+            true => self.push(InlineKind::Key(plain_text(&inlines)), Span { start: span.start, end: end.end }),
+            // A key that holds a picture or a link stays what it holds.
+            false => self.unwrap(inlines),
+        }
+    }
+
+    fn unwrap(&mut self, inlines: Vec<Inline>) {
+        for inline in inlines {
+            self.push(inline.kind, inline.span);
+        }
+    }
+
+    /// Opens a mark.
+    pub fn open(&mut self, tag: Tag, span: Span) {
+        let mark = match tag {
+            Tag::Strong => Some(Mark::Strong),
+            Tag::Emphasis => Some(Mark::Emphasis),
+            Tag::Strikethrough => Some(Mark::Strike),
+            Tag::Link { link_type, dest_url, .. } => {
+                let shown = matches!(link_type, LinkType::Autolink | LinkType::Email);
+                Some(Mark::Link { address: dest_url.into_string(), shown })
+            }
+            Tag::Image { dest_url, title, .. } => Some(Mark::Picture { address: path_of(&dest_url), title: title.into_string() }),
+            _ => None,
+        };
+        // A link or a picture is never dropped: what it points to would be lost. It does not nest deeply by itself.
+        let mark = mark.filter(|mark| self.open.len() < DEEPEST || matches!(mark, Mark::Link { .. } | Mark::Picture { .. }));
+        self.marked.push(mark.is_some());
+        if let Some(mark) = mark {
+            self.open.push(Open { mark, span, inlines: Vec::new() });
+        }
+    }
+
+    /// Closes the innermost mark of Markdown, and with it every `<kbd>` that was left open inside.
+    pub fn close(&mut self, notes: &mut Notes) -> Option<Remark> {
+        if self.marked.pop() != Some(true) {
+            return None;
+        }
+        let mut left_open = None;
+        while let Some(Open { mark, span, inlines }) = self.open.pop() {
+            let kind = match mark {
+                Mark::Key => {
+                    left_open = Some(super::html_dropped(span));
+                    self.unwrap(inlines);
+                    continue;
+                }
+                Mark::Strong => InlineKind::Strong(inlines),
+                Mark::Emphasis => InlineKind::Emphasis(inlines),
+                Mark::Strike => InlineKind::Strike(inlines),
+                Mark::Link { address, shown } => {
+                    let shown = shown || says_itself(&plain_text(&inlines), &address);
+                    let note = (!shown && leads_somewhere(&address)).then(|| notes.link(&address, span));
+                    InlineKind::Link { text: inlines, note }
+                }
+                Mark::Picture { address, title } => {
+                    if !title.trim().is_empty() {
+                        self.titles.insert(span.start, title);
+                    }
+                    InlineKind::Picture { picture: address, alt: plain_text_and_alts(&inlines) }
+                }
+            };
+            self.push(kind, span);
+            break;
+        }
+        left_open
+    }
+
+    /// The finished run, and the titles of its pictures.
+    pub fn finish(mut self, notes: &mut Notes, remarks: &mut Vec<Remark>) -> (Vec<Inline>, Titles) {
+        self.marked = self.open.iter().filter(|open| !matches!(open.mark, Mark::Key)).map(|_| true).collect();
+        while !self.marked.is_empty() {
+            remarks.extend(self.close(notes));
+        }
+        while let Some(Open { span, inlines, .. }) = self.open.pop() {
+            remarks.push(super::html_dropped(span));
+            self.unwrap(inlines);
+        }
+        (self.done, self.titles)
+    }
+}
+
+/// The alt text of a picture may hold pictures of its own.
+fn plain_text_and_alts(inlines: &[Inline]) -> String {
+    let mut text = String::new();
+    each(inlines, &mut |inline| match &inline.kind {
+        InlineKind::Text(more) | InlineKind::Key(more) => text.push_str(more),
+        InlineKind::Picture { alt, .. } => text.push_str(alt),
+        InlineKind::SoftBreak | InlineKind::HardBreak => text.push(' '),
+        _ => {}
+    });
+    text
+}
+
+/// Whether the text of a link is its address, so that a note would only repeat it.
+fn says_itself(text: &str, address: &str) -> bool {
+    let bare = |address: &str| {
+        let rest = ["https://", "http://", "mailto:", "tel:"].into_iter().find_map(|scheme| address.strip_prefix(scheme));
+        rest.unwrap_or(address).trim_end_matches('/').to_owned()
+    };
+    bare(text.trim()) == bare(address)
+}
+
+/// An address inside the manual itself, or none, is worth no note.
+fn leads_somewhere(address: &str) -> bool {
+    !address.trim().is_empty() && !address.starts_with('#')
+}
+
+/// The path of a picture as it is called on disk: `%20` in an address is a space.
+fn path_of(address: &str) -> String {
+    if !address.contains('%') {
+        return address.to_owned();
+    }
+    let mut bytes = Vec::with_capacity(address.len());
+    let mut rest = address.as_bytes();
+    while let [first, tail @ ..] = rest {
+        let coded = match (first, tail) {
+            (b'%', [high, low, ..]) => hexadecimal(*high).zip(hexadecimal(*low)).map(|(high, low)| high << 4 | low),
+            _ => None,
+        };
+        bytes.push(coded.unwrap_or(*first));
+        rest = if coded.is_some() { &tail[2..] } else { tail };
+    }
+    String::from_utf8(bytes).unwrap_or_else(|_| address.to_owned())
+}
+
+fn hexadecimal(digit: u8) -> Option<u8> {
+    char::from(digit).to_digit(16).map(|value| value as u8)
+}
+
+/// Whether a paragraph holds nothing but pictures, each on a line of its own.
+pub(super) fn pictures_alone(inlines: &[Inline]) -> bool {
+    let mut fresh_line = true;
+    let mut pictures = 0;
+    for inline in inlines {
+        match &inline.kind {
+            InlineKind::Picture { .. } if fresh_line => {
+                fresh_line = false;
+                pictures += 1;
+            }
+            InlineKind::SoftBreak | InlineKind::HardBreak => fresh_line = true,
+            InlineKind::Text(text) if text.trim().is_empty() => {}
+            _ => return false,
+        }
+    }
+    pictures > 0
+}
+
+/// Visits every inline at every depth.
+pub(super) fn each<'i>(inlines: &'i [Inline], visit: &mut dyn FnMut(&'i Inline)) {
+    for inline in inlines {
+        visit(inline);
+        if let Some(inner) = inline.inner() {
+            each(inner, visit);
+        }
+    }
+}

@@ -1,0 +1,178 @@
+//! Blocks that hold no blocks: paragraphs, headings, terms, cells, figures, and what is gathered as it stands (code, HTML).
+
+use std::ops::Range;
+
+use super::inlines::{self, Inlines, Titles};
+use super::{Frame, Leaf, LeafKind, Reading, Verbatim, fences, html, html_dropped, missing_alt};
+use crate::manual::Error;
+use crate::manual::document::{Cell, Definition, Figure, Inline, InlineKind, Kind};
+use crate::manual::source::{Level, Remark, Span};
+
+impl Reading<'_> {
+    pub(super) fn start_leaf(&mut self, kind: LeafKind, range: &Range<usize>) {
+        self.end_implied();
+        self.leaf = Some(Leaf { kind, span: self.span(range), inlines: Inlines::default() });
+    }
+
+    /// Ends the paragraph of a tight list item, if one is open: a block follows or the item ends.
+    pub(super) fn end_implied(&mut self) {
+        if matches!(self.leaf, Some(Leaf { kind: LeafKind::Paragraph { implied: true }, .. })) {
+            self.end_leaf();
+        }
+    }
+
+    pub(super) fn end_leaf(&mut self) {
+        let Some(leaf) = self.leaf.take() else { return };
+        let span = self.span(&(leaf.span.start as usize..leaf.span.end as usize));
+        let (text, mut titles) = leaf.inlines.finish(&mut self.notes, &mut self.remarks);
+        match leaf.kind {
+            // Nothing but a comment or dropped tags.
+            LeafKind::Paragraph { .. } if text.is_empty() => {}
+            LeafKind::Paragraph { .. } => match inlines::pictures_alone(&text) {
+                true => {
+                    for picture in text {
+                        self.picture(picture, &mut titles);
+                    }
+                }
+                false => {
+                    self.check_alts(&text);
+                    self.push(Kind::Paragraph(text), span);
+                }
+            },
+            LeafKind::Heading(level) => {
+                self.check_alts(&text);
+                let kind = self.heading(level, text, span);
+                self.push(kind, span);
+            }
+            LeafKind::Term => {
+                self.check_alts(&text);
+                match self.frames.last_mut() {
+                    Some((Frame::Definitions { list }, _)) => list.push(Definition { span, term: text, meanings: Vec::new() }),
+                    _ => self.push(Kind::Paragraph(text), span),
+                }
+            }
+            LeafKind::Cell => {
+                self.check_alts(&text);
+                if let Some(rows) = &mut self.rows {
+                    rows.row.push(Cell { span, text });
+                }
+            }
+        }
+    }
+
+    /// The first `#` of the manual itself is its title.
+    pub(super) fn heading(&mut self, level: u8, text: Vec<Inline>, span: Span) -> Kind {
+        if level > 1 {
+            return Kind::Heading { level, text };
+        }
+        if !self.titled && self.frames.is_empty() {
+            self.titled = true;
+            return Kind::Title(text);
+        }
+        self.remarks.push(Remark {
+            rule: "second-title",
+            level: Level::Warning,
+            message: "a manual has one title; this `#` is set as a section".into(),
+            hint: Some("write `##` for a section".into()),
+            span,
+        });
+        Kind::Heading { level: 2, text }
+    }
+
+    /// A picture that stands alone is a figure; its title is the caption.
+    pub(super) fn picture(&mut self, picture: Inline, titles: &mut Titles) {
+        let span = picture.span;
+        let InlineKind::Picture { picture: address, alt } = picture.kind else {
+            return;
+        };
+        self.check_alt(&address, &alt, span);
+        let caption = match titles.remove(&span.start) {
+            Some(title) => vec![Inline { span, kind: InlineKind::Text(title) }],
+            None => Vec::new(),
+        };
+        let number = self.number_figure(&caption);
+        let figure = Figure {
+            picture: address,
+            picture_span: span,
+            alt,
+            caption,
+            number,
+            width: None,
+            crop: None,
+            screen: None,
+            callouts: Vec::new(),
+        };
+        self.push(Kind::Figure(figure), span);
+    }
+
+    pub(super) fn number_figure(&mut self, caption: &[Inline]) -> Option<u32> {
+        (!caption.is_empty()).then(|| {
+            self.figures += 1;
+            self.figures
+        })
+    }
+
+    pub(super) fn check_alts(&mut self, inlines: &[Inline]) {
+        let mut bare = Vec::new();
+        inlines::each(inlines, &mut |inline| {
+            if let InlineKind::Picture { picture, alt } = &inline.kind {
+                bare.push((picture.clone(), alt.clone(), inline.span));
+            }
+        });
+        for (picture, alt, span) in bare {
+            self.check_alt(&picture, &alt, span);
+        }
+    }
+
+    /// A built-in sign says what it is by its name; every other picture needs words.
+    pub(super) fn check_alt(&mut self, picture: &str, alt: &str, span: Span) {
+        if alt.trim().is_empty() && !picture.starts_with("sign:") {
+            self.remarks.push(missing_alt(picture, span));
+        }
+    }
+
+    pub(super) fn start_verbatim(&mut self, info: Option<String>) {
+        self.end_implied();
+        self.verbatim = Some(Verbatim { info, text: String::new(), offsets: Vec::new() });
+    }
+
+    pub(super) fn end_code(&mut self, span: Span) -> Result<(), Error> {
+        let Some(Verbatim { info, text, offsets }) = self.verbatim.take() else {
+            return Ok(());
+        };
+        let info = info.unwrap_or_default();
+        let fence = fences::Fence { source: self.source, text: &text, offsets: &offsets, span };
+        let Some(mut kind) = fences::read(&info, &fence, &mut self.remarks)? else {
+            let text = text.strip_suffix('\n').unwrap_or(&text).to_owned();
+            self.push(Kind::Code { text }, span);
+            return Ok(());
+        };
+        if matches!(kind, Kind::Fold | Kind::Cut) && !self.frames.is_empty() {
+            self.remarks.push(Remark {
+                rule: "misplaced-fold",
+                level: Level::Error,
+                message: format!("a `{info}` cannot stand inside a list or a quote"),
+                hint: Some("end the list first: begin the fence at the left margin".into()),
+                span,
+            });
+            return Ok(());
+        }
+        if let Kind::Figure(figure) = &mut kind {
+            figure.number = self.number_figure(&figure.caption);
+        }
+        self.push(kind, span);
+        Ok(())
+    }
+
+    pub(super) fn end_html(&mut self, span: Span) {
+        let Some(verbatim) = self.verbatim.take() else { return };
+        let found = html::words(&verbatim.text);
+        if found.tags {
+            self.remarks.push(html_dropped(span));
+        }
+        for text in found.paragraphs {
+            let kind = InlineKind::Text(text);
+            self.push(Kind::Paragraph(vec![Inline { span, kind }]), span);
+        }
+    }
+}

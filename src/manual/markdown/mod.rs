@@ -1,0 +1,318 @@
+//! From Markdown events to blocks: every row of the table "Plain Markdown, read as a manual".
+//!
+//! The events are pulled one by one onto a stack of open containers; nothing here calls itself for nested text, and containers
+//! deeper than [`DEEPEST`] are opened flat, so no input can exhaust the stack. Spans are absolute in here; [`settle`] makes those
+//! inside a block relative and turns fields' values back into what they are.
+
+mod containers;
+mod fences;
+mod html;
+mod inlines;
+mod leaves;
+mod notes;
+mod safety;
+mod settle;
+
+use std::ops::Range;
+
+use pulldown_cmark::{Alignment, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
+
+use super::Error;
+use super::document::{Align, Block, Cell, Definition, Document, Header, Item, Kind, Table};
+use super::source::{Level, Remark, Source, Span};
+use crate::language::Language;
+use inlines::Inlines;
+use notes::Notes;
+
+/// Lists and quotes inside one another that are kept; what is deeper is set as if it stood at this depth.
+pub const DEEPEST: usize = 32;
+
+/// Reads the body of a source.
+///
+/// # Errors
+/// When a fenced block of ours cannot be understood.
+pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) -> Result<Document, Error> {
+    let body = source.text.get(source.body as usize..).unwrap_or_default();
+    let options = Options::ENABLE_TABLES
+        | Options::ENABLE_FOOTNOTES
+        | Options::ENABLE_STRIKETHROUGH
+        | Options::ENABLE_TASKLISTS
+        | Options::ENABLE_DEFINITION_LIST;
+    let mut reading = Reading::new(source, &header);
+    for (event, range) in Parser::new_ext(body, options).into_offset_iter() {
+        let range = range.start + source.body as usize..range.end + source.body as usize;
+        reading.take(event, range)?;
+    }
+    reading.end_leaf();
+    let Reading { top, notes, remarks: noticed, .. } = reading;
+    remarks.extend(noticed);
+    let mut blocks = notes.number(top, &mut remarks);
+    for block in &mut blocks {
+        settle::block(block);
+    }
+    settle::remarks(&mut remarks);
+    remarks.sort_by_key(|remark| (remark.span.start, remark.span.end));
+    Ok(Document { header, blocks, remarks })
+}
+
+/// An open container of blocks.
+enum Frame {
+    Quote {
+        blocks: Vec<Block>,
+    },
+    /// `start` is the first number of an ordered list.
+    List {
+        start: Option<u64>,
+        items: Vec<Item>,
+    },
+    Item {
+        tick: Option<bool>,
+        blocks: Vec<Block>,
+    },
+    Footnote {
+        label: String,
+        blocks: Vec<Block>,
+    },
+    Definitions {
+        list: Vec<Definition>,
+    },
+    Meaning {
+        blocks: Vec<Block>,
+    },
+}
+
+/// An open run of inlines.
+struct Leaf {
+    kind: LeafKind,
+    span: Span,
+    inlines: Inlines,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum LeafKind {
+    /// `implied`: the text of a tight list item, which Markdown gives without a paragraph of its own.
+    Paragraph {
+        implied: bool,
+    },
+    Heading(u8),
+    Term,
+    Cell,
+}
+
+/// Text that is gathered as it stands: a code block or a block of HTML.
+struct Verbatim {
+    /// The word after the fence; `None` for HTML.
+    info: Option<String>,
+    text: String,
+    /// From byte of `text` to byte of the source, one pair a line.
+    offsets: Vec<(u32, u32)>,
+}
+
+struct Rows {
+    span: Span,
+    table: Table,
+    row: Vec<Cell>,
+}
+
+struct Reading<'s> {
+    source: &'s Source,
+    tongue: Language,
+    top: Vec<Block>,
+    frames: Vec<(Frame, Span)>,
+    /// Whether each open container got a frame, or was too deep for one.
+    framed: Vec<bool>,
+    leaf: Option<Leaf>,
+    verbatim: Option<Verbatim>,
+    rows: Option<Rows>,
+    notes: Notes,
+    remarks: Vec<Remark>,
+    titled: bool,
+    figures: u32,
+    deep: bool,
+}
+
+impl<'s> Reading<'s> {
+    fn new(source: &'s Source, header: &Header) -> Reading<'s> {
+        Reading {
+            source,
+            tongue: header.tongue,
+            top: Vec::new(),
+            frames: Vec::new(),
+            framed: Vec::new(),
+            leaf: None,
+            verbatim: None,
+            rows: None,
+            notes: Notes::default(),
+            remarks: Vec::new(),
+            titled: false,
+            figures: 0,
+            deep: false,
+        }
+    }
+
+    fn take(&mut self, event: Event, range: Range<usize>) -> Result<(), Error> {
+        if let Some(verbatim) = &mut self.verbatim {
+            match event {
+                Event::Text(text) | Event::Html(text) => {
+                    verbatim.offsets.push((verbatim.text.len() as u32, range.start as u32));
+                    verbatim.text.push_str(&text);
+                    return Ok(());
+                }
+                Event::End(TagEnd::CodeBlock) => return self.end_code(self.span(&range)),
+                Event::End(TagEnd::HtmlBlock) => {
+                    self.end_html(self.span(&range));
+                    return Ok(());
+                }
+                _ => return Ok(()),
+            }
+        }
+        match event {
+            Event::Start(tag) => self.start(tag, range),
+            Event::End(tag) => self.end(tag, range),
+            Event::Rule => {
+                self.end_implied();
+                self.push(Kind::Rule, self.span(&range));
+            }
+            Event::TaskListMarker(ticked) => self.tick(ticked, &range),
+            Event::Html(text) => {
+                self.start_verbatim(None);
+                self.verbatim.iter_mut().for_each(|verbatim| verbatim.text.push_str(&text));
+                self.end_html(self.span(&range));
+            }
+            Event::FootnoteReference(label) => {
+                let span = self.span(&range);
+                let call = self.notes.call(&label);
+                self.leaf_at(&range).note_call(call, span);
+            }
+            inline => {
+                let span = Span::new(range.start, range.end);
+                let mut remarks = std::mem::take(&mut self.remarks);
+                self.leaf_at(&range).take(inline, span, &mut remarks);
+                self.remarks = remarks;
+            }
+        }
+        Ok(())
+    }
+
+    /// The range without the white space at its end.
+    fn span(&self, range: &Range<usize>) -> Span {
+        let text = self.source.text.get(range.clone()).unwrap_or_default();
+        Span::new(range.start, range.start + text.trim_end().len())
+    }
+
+    /// The open run of inlines; opens a paragraph where Markdown gives text without one.
+    fn leaf_at(&mut self, range: &Range<usize>) -> &mut Inlines {
+        let leaf = self.leaf.get_or_insert_with(|| Leaf {
+            kind: LeafKind::Paragraph { implied: true },
+            span: Span::new(range.start, range.start),
+            inlines: Inlines::default(),
+        });
+        leaf.span.end = leaf.span.end.max(range.end as u32);
+        &mut leaf.inlines
+    }
+
+    fn start(&mut self, tag: Tag, range: Range<usize>) {
+        match tag {
+            Tag::Paragraph => self.start_leaf(LeafKind::Paragraph { implied: false }, &range),
+            Tag::Heading { level, .. } => self.start_leaf(LeafKind::Heading(level as u8), &range),
+            Tag::DefinitionListTitle => self.start_leaf(LeafKind::Term, &range),
+            Tag::TableCell => self.start_leaf(LeafKind::Cell, &range),
+            Tag::BlockQuote(_) => self.open(Frame::Quote { blocks: Vec::new() }, &range),
+            Tag::List(start) => self.open(Frame::List { start, items: Vec::new() }, &range),
+            Tag::Item => self.open_part(Frame::Item { tick: None, blocks: Vec::new() }, &range),
+            Tag::FootnoteDefinition(label) => {
+                self.open(Frame::Footnote { label: label.into_string(), blocks: Vec::new() }, &range);
+            }
+            Tag::DefinitionList => self.open(Frame::Definitions { list: Vec::new() }, &range),
+            Tag::DefinitionListDefinition => self.open_part(Frame::Meaning { blocks: Vec::new() }, &range),
+            Tag::Table(align) => {
+                self.end_implied();
+                let align = align.into_iter().map(alignment).collect();
+                let table = Table { align, head: Vec::new(), rows: Vec::new() };
+                self.rows = Some(Rows { span: self.span(&range), table, row: Vec::new() });
+            }
+            Tag::CodeBlock(kind) => {
+                let info = match kind {
+                    CodeBlockKind::Fenced(info) => info.split_whitespace().next().unwrap_or_default().to_owned(),
+                    CodeBlockKind::Indented => String::new(),
+                };
+                self.start_verbatim(Some(info));
+            }
+            Tag::HtmlBlock => self.start_verbatim(None),
+            Tag::TableHead | Tag::TableRow | Tag::MetadataBlock(_) => {}
+            inline => {
+                let span = Span::new(range.start, range.end);
+                self.leaf_at(&range).open(inline, span);
+            }
+        }
+    }
+
+    fn end(&mut self, tag: TagEnd, range: Range<usize>) {
+        match tag {
+            TagEnd::Paragraph | TagEnd::Heading(_) | TagEnd::DefinitionListTitle | TagEnd::TableCell => self.end_leaf(),
+            TagEnd::TableHead => {
+                if let Some(rows) = &mut self.rows {
+                    rows.table.head = std::mem::take(&mut rows.row);
+                }
+            }
+            TagEnd::TableRow => {
+                if let Some(rows) = &mut self.rows {
+                    let row = std::mem::take(&mut rows.row);
+                    rows.table.rows.push(row);
+                }
+            }
+            TagEnd::Table => {
+                if let Some(rows) = self.rows.take() {
+                    self.push(Kind::Table(rows.table), rows.span);
+                }
+            }
+            TagEnd::BlockQuote(_)
+            | TagEnd::List(_)
+            | TagEnd::Item
+            | TagEnd::FootnoteDefinition
+            | TagEnd::DefinitionList
+            | TagEnd::DefinitionListDefinition => {
+                self.end_implied();
+                if self.framed.pop() == Some(true) {
+                    self.close();
+                }
+            }
+            TagEnd::CodeBlock | TagEnd::HtmlBlock | TagEnd::MetadataBlock(_) => {}
+            _ => {
+                self.leaf_at(&range);
+                if let Some(leaf) = &mut self.leaf {
+                    self.remarks.extend(leaf.inlines.close(&mut self.notes));
+                }
+            }
+        }
+    }
+}
+
+fn alignment(alignment: Alignment) -> Align {
+    match alignment {
+        Alignment::None => Align::None,
+        Alignment::Left => Align::Left,
+        Alignment::Center => Align::Centre,
+        Alignment::Right => Align::Right,
+    }
+}
+
+fn missing_alt(picture: &str, span: Span) -> Remark {
+    Remark {
+        rule: "missing-alt",
+        level: Level::Error,
+        message: format!("the picture {picture:?} has no words that say what it shows"),
+        hint: Some("write them where a reader who cannot see it would want them: ![what it shows](picture)".into()),
+        span,
+    }
+}
+
+fn html_dropped(span: Span) -> Remark {
+    Remark {
+        rule: "html-dropped",
+        level: Level::Warning,
+        message: "HTML tags mean nothing on paper; the text between them is kept".into(),
+        hint: Some("write it in Markdown; of HTML only <kbd> and <br> are understood".into()),
+        span,
+    }
+}

@@ -1,0 +1,138 @@
+//! The last pass over a document: spans inside a top-level block become relative to its start, and every string gets the values of
+//! its fields back.
+
+use std::borrow::Cow;
+
+use crate::manual::document::{Block, Inline, InlineKind, Kind, NoteBody};
+use crate::manual::literal::{self, Breaks};
+use crate::manual::source::{Remark, Span};
+
+/// Settles a top-level block.
+pub(super) fn block(block: &mut Block) {
+    let settling = Settling { base: block.span.start };
+    settling.kind(&mut block.kind);
+}
+
+pub(super) fn remarks(remarks: &mut [Remark]) {
+    let settling = Settling { base: 0 };
+    for remark in remarks {
+        settling.text(&mut remark.message);
+        remark.hint.iter_mut().for_each(|hint| settling.text(hint));
+    }
+}
+
+struct Settling {
+    base: u32,
+}
+
+impl Settling {
+    fn span(&self, span: &mut Span) {
+        *span = span.relative_to(self.base);
+    }
+
+    fn text(&self, text: &mut String) {
+        self.turn(text, Breaks::Spaces);
+    }
+
+    fn turn(&self, text: &mut String, breaks: Breaks) {
+        if let Cow::Owned(turned) = literal::turn_back(text, breaks) {
+            *text = turned;
+        }
+    }
+
+    fn blocks(&self, blocks: &mut [Block]) {
+        for block in blocks {
+            self.span(&mut block.span);
+            self.kind(&mut block.kind);
+        }
+    }
+
+    fn kind(&self, kind: &mut Kind) {
+        match kind {
+            Kind::Title(text) | Kind::Heading { text, .. } | Kind::Paragraph(text) => self.inlines(text),
+            Kind::Procedure { steps } => {
+                for step in steps {
+                    self.span(&mut step.span);
+                    self.blocks(&mut step.blocks);
+                }
+            }
+            Kind::Bullets { items } => {
+                for item in items {
+                    self.span(&mut item.span);
+                    self.blocks(&mut item.blocks);
+                }
+            }
+            Kind::Safety(safety) => {
+                self.span(&mut safety.label_span);
+                self.text(&mut safety.label);
+                safety.sign.iter_mut().for_each(|sign| self.text(sign));
+                self.blocks(&mut safety.blocks);
+            }
+            Kind::Aside(blocks) => self.blocks(blocks),
+            Kind::Figure(figure) => {
+                self.span(&mut figure.picture_span);
+                self.text(&mut figure.picture);
+                self.text(&mut figure.alt);
+                self.inlines(&mut figure.caption);
+                for callout in &mut figure.callouts {
+                    self.span(&mut callout.span);
+                    self.text(&mut callout.label);
+                }
+            }
+            Kind::Comic(comic) => {
+                for panel in &mut comic.panels {
+                    self.span(&mut panel.span);
+                    self.span(&mut panel.picture_span);
+                    panel.picture.iter_mut().for_each(|picture| self.text(picture));
+                    self.text(&mut panel.alt);
+                    panel.caption.iter_mut().for_each(|caption| self.text(caption));
+                    for balloon in &mut panel.balloons {
+                        self.span(&mut balloon.span);
+                        self.text(&mut balloon.text);
+                    }
+                }
+            }
+            Kind::Code { text } => self.turn(text, Breaks::Lines),
+            Kind::Table(table) => {
+                for cell in table.head.iter_mut().chain(table.rows.iter_mut().flatten()) {
+                    self.span(&mut cell.span);
+                    self.inlines(&mut cell.text);
+                }
+            }
+            Kind::Definitions(definitions) => {
+                for definition in definitions {
+                    self.span(&mut definition.span);
+                    self.inlines(&mut definition.term);
+                    definition.meanings.iter_mut().for_each(|meaning| self.blocks(meaning));
+                }
+            }
+            Kind::Notes(notes) => {
+                for note in notes {
+                    self.span(&mut note.span);
+                    match &mut note.body {
+                        NoteBody::Address(address) => self.text(address),
+                        NoteBody::Footnote(blocks) => self.blocks(blocks),
+                    }
+                }
+            }
+            Kind::Qr { data } | Kind::Barcode { data, .. } => self.turn(data, Breaks::Kept),
+            Kind::Rule | Kind::Fold | Kind::Cut => {}
+        }
+    }
+
+    fn inlines(&self, inlines: &mut [Inline]) {
+        for inline in inlines {
+            self.span(&mut inline.span);
+            match &mut inline.kind {
+                InlineKind::Text(text) | InlineKind::Key(text) => self.text(text),
+                InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => self.inlines(inner),
+                InlineKind::Picture { picture, alt } => {
+                    self.text(picture);
+                    self.text(alt);
+                }
+                InlineKind::Link { text, .. } => self.inlines(text),
+                InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}
+            }
+        }
+    }
+}

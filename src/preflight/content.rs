@@ -1,0 +1,174 @@
+//! Content: what every manual says of itself: the product, its maker, its number and date, its language, what is in the box.
+
+use crate::manual::document::Kind;
+use crate::manual::source::Level;
+
+use super::rule::{Check, Note, Rule};
+use super::sheet::Role;
+use super::words::says;
+
+pub const PRODUCT_UNNAMED: Rule = Rule {
+    name: "product-unnamed",
+    level: Level::Error,
+    what: "neither a title in the header nor a `#` heading",
+    why: "a strip that fell out of its box cannot be matched to anything",
+    mend: "write `title = \"…\"` in the header, or begin with `# Name`",
+    source: "IEC/IEEE 82079-1 (memory)",
+    check: Check::Looks(|sheet| {
+        let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
+        let header = &sheet.evidence.document.header;
+        let titled = sheet.passages.iter().any(|passage| passage.role == Role::Title && !passage.text.trim().is_empty());
+        let named = said(&header.title) || titled;
+        unless(named, || Note::new(sheet.key("title"), "the manual names no product"))
+    }),
+};
+
+pub const PURPOSE_MISSING: Rule = Rule {
+    name: "purpose-missing",
+    level: Level::Warning,
+    what: "no intended use: neither `purpose` under `[product]` nor a sentence that says what the product is for",
+    why: "a reader who does not know what it is for will use it for something else, and what you answer for is the use you named",
+    mend: "say in a sentence what it is for, or write `purpose = \"…\"` under `[product]`",
+    source: "IEC/IEEE 82079-1; general product safety, (EU) 2023/988 (memory)",
+    check: Check::Looks(|sheet| {
+        let Some(words) = sheet.words else { return Vec::new() };
+        // What is said after the first step is about using it, not about what it is.
+        let first = sheet.steps.first().map_or(u32::MAX, |step| step.span.start);
+        let before = sheet.passages.iter().filter(|passage| passage.span.start < first && passage.role != Role::Safety);
+        let header = &sheet.evidence.document.header;
+        let told = header.product.purpose.is_some() || before.into_iter().any(|passage| says(&passage.lower, words.purpose));
+        unless(told, || Note::new(sheet.table("product"), "nothing says what the product is for"))
+    }),
+};
+
+pub const DOCUMENT_NUMBER_MISSING: Rule = Rule {
+    name: "document-number-missing",
+    level: Level::Warning,
+    what: "no `document` in the header",
+    why: "a number tells two manuals of the same product apart, on the phone and in the file of a recall",
+    mend: "write `document = \"…\"` in the header; it is printed on the last panel",
+    source: "IEC/IEEE 82079-1 (memory)",
+    check: Check::Looks(|sheet| {
+        let header = &sheet.evidence.document.header;
+        unless(header.document.is_some(), || Note::new(sheet.key("title"), "the manual has no document number"))
+    }),
+};
+
+pub const REVISION_MISSING: Rule = Rule {
+    name: "revision-missing",
+    level: Level::Warning,
+    what: "no `revision` in the header",
+    why: "small batches change often; the revision says which manual went with which batch",
+    mend: "write `revision = \"A\"` in the header and raise it with every change",
+    source: "IEC/IEEE 82079-1 (memory)",
+    check: Check::Looks(|sheet| {
+        let header = &sheet.evidence.document.header;
+        unless(header.revision.is_some(), || Note::new(sheet.key("document"), "the manual has no revision"))
+    }),
+};
+
+pub const ISSUE_DATE_MISSING: Rule = Rule {
+    name: "issue-date-missing",
+    level: Level::Warning,
+    what: "no `issued` in the header",
+    why: "a date tells the reader how old the advice is",
+    mend: "write `issued = 2026-11-20` in the header",
+    source: "IEC/IEEE 82079-1 (memory)",
+    check: Check::Looks(|sheet| {
+        let header = &sheet.evidence.document.header;
+        unless(header.issued.is_some(), || Note::new(sheet.key("document"), "the manual has no date of issue"))
+    }),
+};
+
+pub const LANGUAGE_UNDECLARED: Rule = Rule {
+    name: "language-undeclared",
+    level: Level::Warning,
+    what: "no `language` in the header",
+    why: "it chooses hyphenation and fixed words; without it the rules that look for words stay silent (they know English, German and French)",
+    mend: "write `language = \"en\"` (a BCP 47 tag) in the header",
+    source: "BCP 47; common practice, no source",
+    check: Check::Looks(|sheet| {
+        let header = &sheet.evidence.document.header;
+        unless(header.language.is_some(), || Note::new(sheet.key("title"), "the manual does not say which language it is in"))
+    }),
+};
+
+pub const MAKER_MISSING: Rule = Rule {
+    name: "maker-missing",
+    level: Level::Warning,
+    what: "no `maker` under `[product]`",
+    why: "the reader must know who answers for the product",
+    mend: "write `maker = \"…\"` under `[product]`; it is printed on the last panel",
+    source: "general product safety, (EU) 2023/988 art. 9 (memory)",
+    check: Check::Looks(|sheet| {
+        let product = &sheet.evidence.document.header.product;
+        unless(product.maker.is_some(), || Note::new(sheet.table("product"), "the manual does not say who made the product"))
+    }),
+};
+
+pub const MAKER_ADDRESS_MISSING: Rule = Rule {
+    name: "maker-address-missing",
+    level: Level::Warning,
+    what: "no postal `address` under `[product]`",
+    why: "a complaint must have somewhere to go, also when the web site is gone",
+    mend: "write `address = \"…\"` under `[product]`",
+    source: "general product safety, (EU) 2023/988 art. 9 (memory)",
+    check: Check::Looks(|sheet| {
+        let product = &sheet.evidence.document.header.product;
+        unless(product.address.is_some(), || Note::new(sheet.table("product"), "the maker has no postal address"))
+    }),
+};
+
+pub const MAKER_CONTACT_MISSING: Rule = Rule {
+    name: "maker-contact-missing",
+    level: Level::Warning,
+    what: "no electronic address: neither `contact` under `[product]` nor an e-mail or web address that is printed",
+    why: "most readers will write an e-mail, not a letter",
+    mend: "write `contact = \"…\"` under `[product]`",
+    source: "general product safety, (EU) 2023/988 art. 9 (memory)",
+    check: Check::Looks(|sheet| {
+        let product = &sheet.evidence.document.header.product;
+        let printed = sheet.lower.contains("http") || sheet.lower.contains("www.") || has_mail(&sheet.lower);
+        unless(product.contact.is_some() || printed, || Note::new(sheet.table("product"), "the maker has no electronic address"))
+    }),
+};
+
+pub const CONTENTS_MISSING: Rule = Rule {
+    name: "contents-missing",
+    level: Level::Warning,
+    what: "nothing says what is in the box: no list of boxes to tick, no words to that effect",
+    why: "the first thing a reader does is see whether anything is missing",
+    mend: "list what is in the box, best as boxes to tick: `- [ ] 1 Heron`",
+    source: "IEC/IEEE 82079-1; common practice, no source",
+    check: Check::Looks(|sheet| {
+        let Some(words) = sheet.words else { return Vec::new() };
+        let listed = sheet.lists.iter().any(|list| list.ticks) || says(&sheet.lower, words.contents);
+        unless(listed, || Note::new(sheet.key("title"), "nothing says what is in the box"))
+    }),
+};
+
+pub const DURABLE_COPY_MISSING: Rule = Rule {
+    name: "durable-copy-missing",
+    level: Level::Warning,
+    what: "no `durable_copy` in the header and no QR code on the strip",
+    why: "thermal print fades with heat, light, oils and plasticisers: the reader needs to know where the lasting copy is",
+    mend: "write `durable_copy = \"https://…\"` in the header; it is printed on the last panel",
+    source: "common practice, no source",
+    check: Check::Looks(|sheet| {
+        let document = sheet.evidence.document;
+        let coded = document.blocks.iter().any(|block| matches!(block.kind, Kind::Qr { .. }));
+        let named = document.header.durable_copy.is_some() || coded;
+        unless(named, || Note::new(sheet.key("title"), "nothing says where a lasting copy is"))
+    }),
+};
+
+/// The one note of a rule that asks whether something is there.
+pub fn unless(there: bool, note: impl FnOnce() -> Note) -> Vec<Note> {
+    if there { Vec::new() } else { vec![note()] }
+}
+
+/// Whether the text holds something like an e-mail address.
+fn has_mail(lower: &str) -> bool {
+    let word = |character: Option<char>| character.is_some_and(char::is_alphanumeric);
+    lower.match_indices('@').any(|(at, _)| word(lower[..at].chars().next_back()) && word(lower[at + 1..].chars().next()))
+}

@@ -1,0 +1,95 @@
+//! Craft: links, headings, spaces and quotation marks.
+
+use crate::manual::source::Level;
+
+use super::rule::{Check, Note, Rule};
+use super::sheet::{Role, Run, Sheet};
+
+pub const LINK_WITHOUT_TEXT: Rule = Rule {
+    name: "link-without-text",
+    level: Level::Warning,
+    what: "a link with nothing to read in it",
+    why: "on paper only its number would be printed",
+    mend: "write the words: `[the lasting copy](https://…)`",
+    source: "WCAG 2.2, 2.4.4 (memory)",
+    check: Check::Looks(|sheet| {
+        let empty = sheet.links.iter().filter(|link| link.text.trim().is_empty());
+        empty.map(|link| Note::new(link.span, "this link has no text")).collect()
+    }),
+};
+
+pub const HEADING_SKIPPED: Rule = Rule {
+    name: "heading-skipped",
+    level: Level::Warning,
+    what: "a heading more than one level below the one before it",
+    why: "the reader looks for the section in between",
+    mend: "raise the heading, or write the one that is missing",
+    source: "WCAG 2.2, 1.3.1 (memory); common practice",
+    check: Check::Looks(|sheet| {
+        let mut notes = Vec::new();
+        let mut before = 1;
+        for passage in &sheet.passages {
+            let level = match passage.role {
+                Role::Title => 1,
+                Role::Heading(level) => level,
+                _ => continue,
+            };
+            if level > before + 1 {
+                let (was, is) = ("#".repeat(before.into()), "#".repeat(level.into()));
+                notes.push(Note::new(passage.span, format!("this `{is}` follows a `{was}`: a level is skipped")));
+            }
+            before = level;
+        }
+        notes
+    }),
+};
+
+pub const DOUBLE_SPACE: Rule = Rule {
+    name: "double-space",
+    level: Level::Advice,
+    what: "two spaces between words",
+    why: "they tear a hole into a narrow column",
+    mend: "one space, also after a full stop",
+    source: "common practice, no source",
+    check: Check::Looks(|sheet| {
+        let places = sheet.runs.iter().flat_map(|run| run.text.match_indices("  ").map(move |(at, _)| (run, at)));
+        once(sheet, places.collect(), 2, |count| match count {
+            1 => "two spaces stand between words".to_string(),
+            _ => format!("two spaces stand between words in {count} places, first here"),
+        })
+    }),
+};
+
+pub const STRAIGHT_QUOTES: Rule = Rule {
+    name: "straight-quotes",
+    level: Level::Advice,
+    what: "straight quotation marks and apostrophes in running text",
+    why: "they are left over from the typewriter; at small sizes the curved ones are told apart more easily",
+    mend: "write the curved ones of your language",
+    source: "common practice, no source",
+    check: Check::Looks(|sheet| {
+        let mut places = Vec::new();
+        for run in &sheet.runs {
+            let marks = run.text.char_indices().filter(|&(_, character)| character == '"' || character == '\'');
+            // After a number they are inches, feet, minutes, seconds.
+            let inch = |at: usize| run.text[..at].ends_with(|c: char| c.is_ascii_digit());
+            places.extend(marks.filter(|&(at, _)| !inch(at)).map(|(at, _)| (run, at)));
+        }
+        let notes = once(sheet, places, 1, |count| match count {
+            1 => "a straight quotation mark or apostrophe".to_string(),
+            _ => format!("{count} straight quotation marks or apostrophes, the first of them here"),
+        });
+        // Without a declared language nobody knows which are meant.
+        if sheet.evidence.document.header.language.is_none() {
+            return notes;
+        }
+        let (open, close) = sheet.evidence.document.header.tongue.quotes();
+        notes.into_iter().map(|note| note.hint(format!("write {open} and {close}, and \u{2019} for the apostrophe"))).collect()
+    }),
+};
+
+/// One note for all places, at the first of them: what is only advice must not bury what matters.
+fn once(sheet: &Sheet, places: Vec<(&Run, usize)>, length: usize, message: impl FnOnce(usize) -> String) -> Vec<Note> {
+    let Some(&(run, at)) = places.first() else { return Vec::new() };
+    vec![Note::new(sheet.within(run, at, length), message(places.len()))]
+}

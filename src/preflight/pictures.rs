@@ -1,0 +1,116 @@
+//! Paper: pictures as they come out in dots; and whether they are there at all.
+
+use std::collections::BTreeSet;
+
+use crate::layout::PlacedBox;
+use crate::manual::document::{Document, Screen};
+use crate::manual::source::{Level, Span};
+use crate::pictures::{Album, Request};
+use crate::units::Paper;
+
+use super::rule::{Check, Note, PictureFacts, Rule};
+use super::sheet::{self, PictureSeen, Sheet};
+
+/// Thousandths of a picture that may run together: the deepest shadows of a good photograph do.
+const CLOGGED: u32 = 150;
+
+/// Thousandths of a picture that may stay bare: the highest lights of a good photograph do.
+const WASHED_OUT: u32 = 250;
+
+/// Looks at every picture as it was set. Pictures that could not be used have no facts: layout has remarked on them.
+pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Paper) -> Vec<PictureFacts> {
+    let look = |picture: PictureSeen| {
+        let placed = boxes.iter().find(|placed| placed.kind == "picture" && placed.span == picture.span)?;
+        let request = Request { crop: picture.crop, width: placed.width, height: placed.height, screen: picture.screen, paper };
+        let screened = album.screen(&picture.address, &request).ok()?;
+        Some(PictureFacts {
+            address: picture.address,
+            span: picture.span,
+            screen: screened.used,
+            scale_percent: screened.scale_percent,
+            clogged: screened.clogged,
+            washed_out: screened.washed_out,
+        })
+    };
+    sheet::pictures(document).into_iter().filter(|picture| !picture.address.starts_with("sign:")).filter_map(look).collect()
+}
+
+pub const PICTURE_ENLARGED: Rule = Rule {
+    name: "picture-enlarged",
+    level: Level::Warning,
+    what: "a picture of pixels set larger than a dot a pixel",
+    why: "there is nothing in the file to fill the dots with: it comes out soft or in steps",
+    mend: "use a larger file, a drawing (SVG), or a smaller `width`",
+    source: "common practice, no source",
+    check: Check::Looks(|sheet| {
+        let large = sheet.evidence.pictures.iter().filter(|facts| facts.scale_percent > 100);
+        large.map(|facts| Note::new(facts.span, format!("\"{}\" is enlarged to {} %", facts.address, facts.scale_percent))).collect()
+    }),
+};
+
+pub const PICTURE_CLOGGED: Rule = Rule {
+    name: "picture-clogged",
+    level: Level::Warning,
+    what: "a photograph more than 15 % of which runs together to black after dot gain",
+    why: "what the reader is to find there cannot be seen",
+    mend: "lighten the shadows in the file, crop them off, or set `screen = \"halftone\"`",
+    source: "common practice, no source",
+    check: Check::Looks(|sheet| {
+        let lost = photographs(sheet).filter(|facts| facts.clogged > CLOGGED);
+        lost.map(|facts| Note::new(facts.span, format!("{} % of \"{}\" will run together to black", facts.clogged / 10, facts.address))).collect()
+    }),
+};
+
+pub const PICTURE_WASHED_OUT: Rule = Rule {
+    name: "picture-washed-out",
+    level: Level::Warning,
+    what: "a photograph more than 25 % of which comes out as bare paper though it is not white",
+    why: "what the reader is to find there cannot be seen",
+    mend: "darken the lights in the file, or photograph it before a darker ground",
+    source: "common practice, no source",
+    check: Check::Looks(|sheet| {
+        let lost = photographs(sheet).filter(|facts| facts.washed_out > WASHED_OUT);
+        lost.map(|facts| Note::new(facts.span, format!("{} % of \"{}\" will be bare paper", facts.washed_out / 10, facts.address))).collect()
+    }),
+};
+
+pub const PICTURE_REMOTE: Rule = Rule {
+    name: "picture-remote",
+    level: Level::Error,
+    what: "a picture at a web address",
+    why: "nothing is fetched: a strip must come out the same with the network down, and ten years on",
+    mend: "put the file into the manual's folder and give its path",
+    source: "common practice, no source",
+    check: Check::Looks(|sheet| {
+        let away = sheet.pictures.iter().filter(|picture| remote(&picture.address));
+        away.map(|picture| Note::new(picture.span, format!("\"{}\" is no file of the manual's folder", picture.address))).collect()
+    }),
+};
+
+pub const PICTURE_UNUSED: Rule = Rule {
+    name: "picture-unused",
+    level: Level::Advice,
+    what: "a picture file in the manual's folder that the manual does not name",
+    why: "it was meant to be shown, or it is in the way",
+    mend: "show it, or take it out of the folder",
+    source: "common practice, no source",
+    check: Check::Looks(|sheet| {
+        let shown: BTreeSet<&str> = sheet.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
+        // A picture that only another unit shows is named in the text all the same, between its fields.
+        let unused = sheet.evidence.folder.iter().filter(|name| !shown.contains(name.as_str()) && !named(sheet, name));
+        unused.map(|name| Note::new(Span::default(), format!("\"{name}\" lies in the folder and is not used"))).collect()
+    }),
+};
+
+fn photographs<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s PictureFacts> + use<'s> {
+    sheet.evidence.pictures.iter().filter(|facts| matches!(facts.screen, Screen::Photo | Screen::Halftone))
+}
+
+pub fn remote(address: &str) -> bool {
+    address.starts_with("//") || address.split_once("://").is_some_and(|(scheme, _)| scheme.chars().all(|c| c.is_ascii_alphanumeric()))
+}
+
+/// Whether the name stands in any file that the writer wrote.
+fn named(sheet: &Sheet, name: &str) -> bool {
+    sheet.evidence.source.files.iter().any(|file| file.text().contains(name))
+}

@@ -1,0 +1,126 @@
+//! Every rule, one line each; and the table that the README shows, made from them.
+
+use super::finding::name_of;
+use super::rule::Rule;
+use super::{allow, codes, content, craft, folding, paper, pictures, remarks, safety, steps, supply, type_size};
+
+/// All rules by family, as the table shows them.
+pub static FAMILIES: &[(&str, &[&Rule])] = &[
+    (
+        "Content",
+        &[
+            &content::PRODUCT_UNNAMED,
+            &content::PURPOSE_MISSING,
+            &content::DOCUMENT_NUMBER_MISSING,
+            &content::REVISION_MISSING,
+            &content::ISSUE_DATE_MISSING,
+            &content::LANGUAGE_UNDECLARED,
+            &remarks::UNKNOWN_LANGUAGE,
+            &content::MAKER_MISSING,
+            &content::MAKER_ADDRESS_MISSING,
+            &content::MAKER_CONTACT_MISSING,
+            &content::CONTENTS_MISSING,
+            &content::DURABLE_COPY_MISSING,
+            &supply::SUPPLY_UNSAID,
+            &supply::SUPPLY_MARK_MISSING,
+            &supply::SUPPLY_UNDECLARED,
+            &supply::DISPOSAL_MISSING,
+            &supply::BIN_MISSING,
+            &supply::BIN_SMALL,
+            &supply::BATTERY_NOTE_MISSING,
+            &supply::RADIO_UNDECLARED,
+            &supply::RADIO_EU_NOTE_MISSING,
+            &supply::RADIO_US_NOTE_MISSING,
+            &safety::HAZARD_UNKNOWN,
+            &safety::HAZARD_UNANNOUNCED,
+            &safety::HAZARD_LATE,
+            &safety::CONSEQUENCE_MISSING,
+            &safety::AVOIDANCE_MISSING,
+            &safety::INJURY_UNDER_NOTICE,
+            &safety::DAMAGE_UNDER_WARNING,
+            &steps::MANY_ACTIONS,
+            &steps::STEPS_UNNUMBERED,
+            &steps::LONG_PROCEDURE,
+            &steps::KEY_SPELT_TWO_WAYS,
+        ],
+    ),
+    (
+        "Paper",
+        &[
+            &type_size::TYPE_SMALL,
+            &type_size::REVERSE_SMALL,
+            &type_size::LINE_THIN,
+            &remarks::MISSING_GLYPH,
+            &remarks::BROKEN_WORD,
+            &pictures::PICTURE_ENLARGED,
+            &pictures::PICTURE_CLOGGED,
+            &pictures::PICTURE_WASHED_OUT,
+            &remarks::PICTURE_UNUSABLE,
+            &remarks::PICTURE_COLOURS,
+            &remarks::MISSING_ALT,
+            &remarks::UNKNOWN_SIGN,
+            &remarks::CALLOUT_OFF_PICTURE,
+            &remarks::CALLOUTS_CROWDED,
+            &remarks::BALLOON_OFF_PANEL,
+            &remarks::BALLOONS_OUT_OF_ORDER,
+            &codes::CODE_MODULE_SMALL,
+            &codes::CODE_QUIET_ZONE,
+            &remarks::CODE_UNUSABLE,
+            &paper::BLACK_OVER_DUTY,
+            &paper::STRIP_OVER_ROLL,
+            &folding::FOLDED_THROUGH,
+            &remarks::PANEL_TOO_SMALL,
+            &remarks::MISPLACED_FOLD,
+            &folding::STACK_OVER_BOX,
+        ],
+    ),
+    (
+        "Craft",
+        &[
+            &remarks::UNKNOWN_KEY,
+            &remarks::HTML_DROPPED,
+            &remarks::SECOND_TITLE,
+            &remarks::NESTED_TOO_DEEP,
+            &craft::HEADING_SKIPPED,
+            &craft::LINK_WITHOUT_TEXT,
+            &remarks::FOOTNOTE_UNUSED,
+            &pictures::PICTURE_REMOTE,
+            &pictures::PICTURE_UNUSED,
+            &craft::DOUBLE_SPACE,
+            &craft::STRAIGHT_QUOTES,
+            &allow::ALLOW_UNKNOWN_RULE,
+            &allow::ALLOW_WITHOUT_REASON,
+        ],
+    ),
+];
+
+/// All rules.
+pub fn rules() -> impl Iterator<Item = &'static Rule> {
+    FAMILIES.iter().flat_map(|(_, rules)| rules.iter().copied())
+}
+
+/// The rule of a name.
+pub fn find(name: &str) -> Option<&'static Rule> {
+    rules().find(|rule| rule.name == name)
+}
+
+/// The name that a misspelt one most likely means.
+pub fn nearest(name: &str) -> Option<&'static str> {
+    let near = |rule: &&'static Rule| strsim::jaro_winkler(rule.name, name);
+    let best = rules().max_by(|a, b| near(a).total_cmp(&near(b)))?;
+    (near(&best) > 0.8).then_some(best.name)
+}
+
+/// The rules as a Markdown table a family: what the README shows between its two marks.
+pub fn table() -> String {
+    let mut table = String::new();
+    for (family, rules) in FAMILIES {
+        table.push_str(&format!("\n### {family}\n\n| rule | level | looks for | because | mend it | source |\n|---|---|---|---|---|---|\n"));
+        for rule in *rules {
+            let cell = |text: &str| text.replace('|', "\\|");
+            let (what, why, mend, source) = (cell(rule.what), cell(rule.why), cell(rule.mend), cell(rule.source));
+            table.push_str(&format!("| `{}` | {} | {what} | {why} | {mend} | {source} |\n", rule.name, name_of(rule.level)));
+        }
+    }
+    table
+}

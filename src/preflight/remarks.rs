@@ -1,0 +1,164 @@
+//! Rules whose places are noticed by the rooms below, while they read, set and screen. The words for the writer stand here.
+
+use crate::manual::source::Level;
+
+use super::rule::{Check, Rule};
+
+const fn remarked(name: &'static str, level: Level, what: &'static str, why: &'static str, mend: &'static str) -> Rule {
+    Rule { name, level, what, why, mend, source: "common practice, no source", check: Check::Remarked }
+}
+
+pub const UNKNOWN_KEY: Rule = remarked(
+    "unknown-key",
+    Level::Warning,
+    "a key in the header or in a block that the program does not know",
+    "a misspelt key does nothing, and nobody notices",
+    "take the nearest known key, or delete it",
+);
+
+pub const MISSING_ALT: Rule = Rule {
+    source: "WCAG 2.2, 1.1.1 (memory)",
+    ..remarked(
+        "missing-alt",
+        Level::Error,
+        "a picture without words that say what it shows",
+        "they stand in for the picture for readers who cannot see it, in any Markdown viewer and in the layout map",
+        "write them: `![Front of Heron with its beak raised](front.jpg)`, or `alt = \"…\"` in the block",
+    )
+};
+
+pub const UNKNOWN_LANGUAGE: Rule = remarked(
+    "unknown-language",
+    Level::Warning,
+    "a `language` that the program has no fixed words and no hyphenation for",
+    "\"Step\" and \"Fig.\" are printed in English, and no word is hyphenated",
+    "take the nearest language that is known, or write signal words and captions out",
+);
+
+pub const SECOND_TITLE: Rule = remarked(
+    "second-title",
+    Level::Warning,
+    "a second `#`",
+    "a strip has one title; the second is set as a section",
+    "write `##` for a section",
+);
+
+pub const NESTED_TOO_DEEP: Rule = remarked(
+    "nested-too-deep",
+    Level::Warning,
+    "lists and quotes so deep in one another that they are set flatter than written",
+    "every level takes width from the column, and nobody reads the last one",
+    "make the inner lists sections of their own",
+);
+
+pub const MISPLACED_FOLD: Rule = remarked(
+    "misplaced-fold",
+    Level::Error,
+    "a `fold` or `cut` inside a list or a quote",
+    "a strip can only be folded or cut between blocks; this one is left out",
+    "end the list first: begin the fence at the left margin",
+);
+
+pub const FOOTNOTE_UNUSED: Rule = remarked(
+    "footnote-unused",
+    Level::Warning,
+    "a footnote that nothing calls",
+    "it is set at the end, and nobody knows what it belongs to",
+    "call it where it belongs: `[^name]`, or delete it",
+);
+
+pub const BALLOON_OFF_PANEL: Rule = remarked(
+    "balloon-off-panel",
+    Level::Error,
+    "a balloon or its tail that lies beside its panel",
+    "it is moved inside, and may hide what it speaks of",
+    "`at` and `tail` are measured in % of the panel, from its top left corner",
+);
+
+pub const HTML_DROPPED: Rule = remarked(
+    "html-dropped",
+    Level::Warning,
+    "HTML in the manual, `<kbd>` and `<br>` apart",
+    "its tags are dropped and its text is kept: the look you meant is not printed",
+    "write it in Markdown",
+);
+
+pub const CALLOUT_OFF_PICTURE: Rule = remarked(
+    "callout-off-picture",
+    Level::Error,
+    "a callout that points beside the picture or at what `crop` leaves out",
+    "its number would stand on nothing",
+    "`at` is measured on the whole picture, in % of its width and height",
+);
+
+pub const CALLOUTS_CROWDED: Rule = remarked(
+    "callouts-crowded",
+    Level::Warning,
+    "so many callouts that leaders meet",
+    "the reader cannot tell which number belongs to what",
+    "make the picture wider, or show it in two figures",
+);
+
+pub const BALLOONS_OUT_OF_ORDER: Rule = remarked(
+    "balloons-out-of-order",
+    Level::Warning,
+    "a balloon that will be read before one that is written before it",
+    "the answer comes before the question",
+    "move the balloons, or change their order",
+);
+
+pub const MISSING_GLYPH: Rule = remarked(
+    "missing-glyph",
+    Level::Error,
+    "a character that no face has",
+    "an empty box is printed in its place",
+    "write it in another way, or name a face that has it under `[faces]`",
+);
+
+pub const BROKEN_WORD: Rule = remarked(
+    "broken-word",
+    Level::Warning,
+    "a word that had to be broken where no hyphenation point stands",
+    "a wrong break is read wrong, and in an address it is typed wrong",
+    "shorten it, or put a soft hyphen (U+00AD) where it may be broken",
+);
+
+pub const PANEL_TOO_SMALL: Rule = remarked(
+    "panel-too-small",
+    Level::Error,
+    "a piece that is higher than a panel and is folded",
+    "thermal paper cracks along the fold",
+    "make it shorter, or the `fold` in the header larger",
+);
+
+pub const PICTURE_UNUSABLE: Rule = remarked(
+    "picture-unusable",
+    Level::Error,
+    "a picture that cannot be read, or is none",
+    "it is not printed, and a step without its picture may not be understood",
+    "give the path from the manual's folder; PNG, JPEG, WebP, GIF and SVG can be set",
+);
+
+pub const PICTURE_COLOURS: Rule = remarked(
+    "picture-colours",
+    Level::Warning,
+    "a picture of which something is ignored or replaced: inks (CMYK), a colour profile, an outside reference, a face",
+    "what comes out may not be what you see on the screen",
+    "export it as an ordinary RGB or grey picture, a drawing with everything embedded and its letters as outlines",
+);
+
+pub const UNKNOWN_SIGN: Rule = remarked(
+    "unknown-sign",
+    Level::Error,
+    "a `sign:` that the program does not draw",
+    "the safety message would stand without its sign",
+    "take one of the signs that the finding names",
+);
+
+pub const CODE_UNUSABLE: Rule = remarked(
+    "code-unusable",
+    Level::Error,
+    "a QR symbol or barcode that cannot be made: too long, or data its kind cannot hold",
+    "nothing is printed in its place",
+    "encode less, or use another kind of code",
+);

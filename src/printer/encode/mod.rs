@@ -1,0 +1,200 @@
+//! From a strip to the bytes that print it, each dot at its place. Never asks the printer anything and never waits.
+//!
+//! # The stream
+//! `ESC @`, the user's settings and density if given, `GS P` where the feed's unit can be said in a byte, then the pieces that
+//! [`plan`] chose (feeds for blank rows, bands of raster for the rest), a cut where the strip is cut, and at the end a feed to
+//! the cutter with the cut, or a feed to the tear bar.
+//!
+//! # Real-time commands
+//! A printer acts on `10 04 n`, `10 05 n` and `10 14 n` wherever they stand, in picture data too (vendors' command
+//! references). So no stream made here holds the byte 10 followed by 04, 05 or 14, neither inside a command nor across two:
+//! - Every command begins with `1B`, `1D` or `0A`, so a command's last byte can't complete the pair with the next one.
+//! - A pair across the ends of two rows is parted by starting a new band between them.
+//! - A band height that would spell the pair in the command's header is lowered.
+//! - A row that holds the pair inside itself can't be sent as rows. In the `graphics` way it is sent as [`slices`]: graphics in
+//!   column order, three rows high, whose bytes have only their top three bits and so are never 10. In the other ways it is
+//!   covered by a [`columns`] stripe of 24 rows that begins at an offset where no column holds the pair; between two columns
+//!   the pair is parted by starting `ESC *` anew.
+//! - If every offset is bad, the columns that hold the pair are printed twice over, once with their outer and once with their
+//!   middle byte, with `ESC \ -1` between. That asks of the printer that it adds dots when it is moved back within a line.
+//!   Text, drawings and dithers up to a mid grey need none of it; a light grey (single dots four to eight apart) needs it in
+//!   about one column of two hundred. A printer that replaces instead of adding loses a dot or two there, one that does not
+//!   move back shifts the rest of those 24 rows by a dot.
+//! - Where stripes can't be fitted (a piece of strip shorter than 24 rows, 3 mm, or pairs so dense that the rows left over
+//!   between the last stripe and a cut hold one too) those few rows are sent as slices in every way.
+//!
+//! # What is asked of the printer
+//! `ESC J` and `ESC 3` count in vertical motion units. Where the profile says 203 (8 dots/mm) the unit is set by `GS P`, so
+//! that one unit is one dot; where it says more than a byte holds (360) it must be what the printer starts with. A stripe of
+//! `ESC *` advances by its 24 rows, never less: a line head can't go back. [`columns`] prints dots in stripes of 24 by the
+//! head's own pitch (m = 33), the same dots in the same places as the raster ways. Rows that fill no stripe, because a
+//! cut follows within 24 rows and no blank rows are near, go as `GS v 0` in that way too.
+
+mod columns;
+mod graphics;
+mod plan;
+mod rows;
+mod slices;
+
+use super::profile::{Cut, Fence, Profile};
+use crate::strip::Strip;
+use plan::Piece;
+
+/// A strip as bytes, with the places where it may be interrupted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bands {
+    pub bytes: Vec<u8>,
+    /// Offsets, rising, after which a whole command has ended and no line is half filled: a status question may be put there.
+    /// The last one is the length of `bytes`.
+    pub ends: Vec<usize>,
+}
+
+/// The bytes that print `strip`.
+///
+/// # Panics
+/// When the strip is not as wide as the printer prints: it was painted for another one.
+pub fn encode(strip: &Strip, profile: &Profile) -> Vec<u8> {
+    encode_in_bands(strip, profile).bytes
+}
+
+/// The bytes that print `strip`, and where they may be interrupted.
+///
+/// # Panics
+/// When the strip is not as wide as the printer prints: it was painted for another one.
+pub fn encode_in_bands(strip: &Strip, profile: &Profile) -> Bands {
+    assert_eq!(
+        strip.bitmap.width(),
+        profile.dots,
+        "the strip was painted for another printer"
+    );
+    let mut stream = Stream {
+        bytes: Vec::with_capacity(strip.bitmap.data().len() / 2 + 64),
+        ends: Vec::new(),
+    };
+    stream.open(profile);
+    let height = strip.bitmap.height();
+    let mut top = 0;
+    let cuts = strip.cuts.iter().copied().filter(|_| profile.cut != Cut::None);
+    for cut in cuts.chain([height]) {
+        if cut <= top || cut > height || (cut == height && top == height) {
+            continue;
+        }
+        stream.region(strip, profile, top, cut);
+        if cut < height {
+            stream.cut(profile);
+        }
+        top = cut;
+    }
+    stream.cut(profile);
+    Bands {
+        bytes: stream.bytes,
+        ends: stream.ends,
+    }
+}
+
+/// The question of the profile's fence: the printer answers it when everything before it is done. Empty for [`Fence::None`].
+///
+/// The answer to `Fence::Process` is `37 22 d d d d 00` with the four digits of `number` modulo 10,000.
+pub fn fence(profile: &Profile, number: u32) -> Vec<u8> {
+    match profile.fence {
+        Fence::None => Vec::new(),
+        Fence::Paper => vec![0x1D, 0x72, 0x01],
+        Fence::Process => {
+            let mut bytes = vec![0x1D, 0x28, 0x48, 0x06, 0x00, 0x30, 0x30];
+            bytes.extend([1000, 100, 10, 1].map(|place| b'0' + (number / place % 10) as u8));
+            bytes
+        }
+    }
+}
+
+/// Whether a printer would act on something inside these bytes: 10 followed by 04, 05 or 14.
+pub fn spells_real_time(bytes: &[u8]) -> bool {
+    // Folding without a way out lets the compiler look at many bytes at once.
+    bytes
+        .iter()
+        .zip(bytes.iter().skip(1))
+        .fold(false, |found, (&a, &b)| found | is_pair(a, b))
+}
+
+fn is_pair(a: u8, b: u8) -> bool {
+    (a == 0x10) & ((b == 0x04) | (b == 0x05) | (b == 0x14))
+}
+
+/// Whether a width can stand in the headers of all raster commands without spelling a real-time command.
+pub fn width_is_sayable(dots: u32) -> bool {
+    [dots, dots + slices::HEAD, dots.div_ceil(8)]
+        .iter()
+        .all(|&number| !spells_real_time(&number.to_le_bytes()))
+}
+
+/// The byte as it is sent: turned round for printers that want the lowest bit first.
+fn sent(byte: u8, lsb_first: bool) -> u8 {
+    if lsb_first { byte.reverse_bits() } else { byte }
+}
+
+struct Stream {
+    bytes: Vec<u8>,
+    ends: Vec<usize>,
+}
+
+impl Stream {
+    fn open(&mut self, profile: &Profile) {
+        self.bytes.extend([0x1B, 0x40]);
+        self.bytes.extend(&profile.settings);
+        if let Some(density) = profile.density {
+            self.bytes.extend([0x1D, 0x28, 0x4B, 0x02, 0x00, 0x31, density as u8]);
+        }
+        if let Ok(vertical) = u8::try_from(profile.feed_per_inch) {
+            let horizontal = u8::try_from(profile.dots_per_inch()).unwrap_or(0);
+            self.bytes.extend([0x1D, 0x50, horizontal, vertical]);
+        }
+        self.end();
+    }
+
+    /// Rows `top..bottom` of the strip.
+    fn region(&mut self, strip: &Strip, profile: &Profile, top: u32, bottom: u32) {
+        let mut spaced = false;
+        for piece in plan::plan(&strip.bitmap, profile, top, bottom) {
+            match piece {
+                Piece::Feed { rows } => self.feed(profile, rows),
+                Piece::Rows { top, rows } => rows::write(self, &strip.bitmap, profile, top, rows),
+                Piece::Graphics { top, rows } => graphics::write(self, &strip.bitmap, profile, top, rows),
+                Piece::Slice { top, rows } => slices::write(self, &strip.bitmap, profile, top, rows),
+                Piece::Stripe { top } => {
+                    if !spaced {
+                        self.bytes
+                            .extend([0x1B, 0x33, (columns::ROWS * profile.units_per_dot()) as u8]);
+                        spaced = true;
+                    }
+                    columns::write(self, &strip.bitmap, profile, top);
+                }
+            }
+        }
+    }
+
+    /// Moves the paper by whole rows: `ESC J`, as often as its byte needs.
+    fn feed(&mut self, profile: &Profile, mut rows: u32) {
+        let units = profile.units_per_dot();
+        while rows > 0 {
+            let step = rows.min(255 / units);
+            self.bytes.extend([0x1B, 0x4A, (step * units) as u8]);
+            self.end();
+            rows -= step;
+        }
+    }
+
+    fn cut(&mut self, profile: &Profile) {
+        match profile.cut {
+            Cut::None => self.feed(profile, profile.gap_rows()),
+            Cut::Partial => self.bytes.extend([0x1D, 0x56, 0x42, 0x00]),
+            Cut::Full => self.bytes.extend([0x1D, 0x56, 0x41, 0x00]),
+        }
+        self.end();
+    }
+
+    fn end(&mut self) {
+        if self.ends.last() != Some(&self.bytes.len()) {
+            self.ends.push(self.bytes.len());
+        }
+    }
+}

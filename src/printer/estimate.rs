@@ -1,0 +1,356 @@
+//! What a run costs before it is printed: paper and rolls, bytes, time, blackness, the height of the folded stack.
+//!
+//! Strips are added one by one and forgotten, so a thousand units take no more memory than one.
+
+use std::f64::consts::PI;
+
+use super::Error;
+use super::profile::{Cut, Profile};
+use crate::bitmap::Bitmap;
+use crate::strip::Strip;
+use crate::units::{Dots, Mm};
+
+/// The stretch over which blackness is looked at: what the head and the supply feel at once. 20 mm; common practice, no source.
+pub const STRETCH: Mm = Mm::from_micrometres(20_000);
+
+/// How long a cutter takes, in seconds. Common practice, no source.
+const CUT_SECONDS: f64 = 0.4;
+
+/// A roll of paper. Only the diameters and the thickness decide its length; the width says which printer it is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Roll {
+    pub width: Mm,
+    /// Outer diameter.
+    pub diameter: Mm,
+    /// Outer diameter of the core.
+    pub core: Mm,
+    /// Thickness of the paper.
+    pub thickness: Mm,
+}
+
+impl Default for Roll {
+    /// 80 x 80 mm on a 12 mm core, paper 0.06 mm thick.
+    fn default() -> Roll {
+        let mm = |millimetres: i64| Mm::from_micrometres(millimetres * 1000);
+        Roll {
+            width: mm(80),
+            diameter: mm(80),
+            core: mm(12),
+            thickness: Mm::from_micrometres(60),
+        }
+    }
+}
+
+impl Roll {
+    /// Reads `"80x80"` or `"80x80x12"`: paper width, roll diameter and, if given, core diameter, in mm.
+    ///
+    /// # Errors
+    /// [`Error::Roll`] when it is not that, or when no roll can measure so.
+    pub fn parse(text: &str) -> Result<Roll, Error> {
+        let wrong = || Error::Roll { text: text.to_string() };
+        let measures = text.trim().trim_end_matches("mm").split(['x', 'X', '×', '*']);
+        let numbers: Option<Vec<f64>> = measures
+            .map(|number| number.trim().parse().ok().filter(|mm| (1.0..=1000.0).contains(mm)))
+            .collect();
+        let mut roll = Roll::default();
+        match numbers.as_deref() {
+            Some([width, diameter]) => (roll.width, roll.diameter) = (Mm::new(*width), Mm::new(*diameter)),
+            Some([width, diameter, core]) => {
+                (roll.width, roll.diameter, roll.core) = (Mm::new(*width), Mm::new(*diameter), Mm::new(*core));
+            }
+            _ => return Err(wrong()),
+        }
+        if roll.core >= roll.diameter { Err(wrong()) } else { Ok(roll) }
+    }
+
+    /// Metres of paper on it: the area of the ring over the thickness, pi (D² - d²) / (4 t).
+    pub fn metres(&self) -> f64 {
+        let (outer, inner) = (self.diameter.value(), self.core.value());
+        PI * (outer * outer - inner * inner) / (4.0 * self.thickness.value()) / 1000.0
+    }
+}
+
+/// Price of a roll, in whatever the maker counts in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Price {
+    pub amount: f64,
+    pub currency: String,
+}
+
+/// What is asked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Job {
+    /// Copies of every strip.
+    pub copies: u64,
+    /// The roll to count in; the profile's own if none is given.
+    pub roll: Option<Roll>,
+}
+
+/// The answer. `rows`, `length`, `bytes`, `bytes_raw`, `panels` and `stack` are of one strip, the longest if they differ;
+/// the rest is of all strips and copies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Estimate {
+    pub strips: u64,
+    pub rows: u32,
+    pub length: Mm,
+    /// Paper used, with what each cut feeds from the head to the blade.
+    pub paper_m: f64,
+    /// Rolls to have ready. A strip is never begun on a roll that cannot finish it.
+    pub rolls: u64,
+    /// Metres on one roll.
+    pub roll_m: f64,
+    /// Whether a single strip is longer than a whole roll.
+    pub longer_than_roll: bool,
+    pub bytes: u64,
+    /// The dots alone, packed, with no command and no blank row left out.
+    pub bytes_raw: u64,
+    pub black_percent: f64,
+    /// Black share of the blackest [`STRETCH`].
+    pub busiest_percent: f64,
+    /// First row of that stretch.
+    pub busiest_row: u32,
+    pub seconds_mechanism: f64,
+    pub seconds_link: f64,
+    /// The slower of the two: the paper moves while the bytes arrive.
+    pub seconds: f64,
+    pub panels: u32,
+    /// Height of the folded strip, pressed flat: panels times thickness of the paper.
+    pub stack_mm: f64,
+    pub cost: Option<Price>,
+}
+
+/// Adds up strips.
+#[derive(Clone, Debug)]
+pub struct Tally<'a> {
+    profile: &'a Profile,
+    copies: u64,
+    roll: Roll,
+    strips: u64,
+    longest: Longest,
+    /// Rows fed in all, gaps included, of one copy of everything.
+    rows_fed: u64,
+    cuts: u64,
+    bytes: u64,
+    black: u64,
+    dots: u64,
+    busiest: (u64, u64, u32),
+    rolls: Rolls,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+struct Longest {
+    rows: u32,
+    bytes: u64,
+    bytes_raw: u64,
+    panels: u32,
+}
+
+/// Rolls as they are used up, strip by strip. Lengths in rows.
+#[derive(Clone, Copy, Debug)]
+struct Rolls {
+    length: u64,
+    begun: u64,
+    left: u64,
+    too_long: bool,
+}
+
+impl Rolls {
+    fn use_up(&mut self, strip: u64, copies: u64) {
+        if strip == 0 || copies == 0 {
+            return;
+        }
+        if strip > self.length {
+            self.too_long = true;
+            self.begun += (strip * copies).div_ceil(self.length.max(1));
+            self.left = 0;
+            return;
+        }
+        let here = copies.min(self.left / strip);
+        self.left -= here * strip;
+        let rest = copies - here;
+        if rest > 0 {
+            let on_one = self.length / strip;
+            let more = rest.div_ceil(on_one);
+            self.begun += more;
+            self.left = self.length - (rest - (more - 1) * on_one) * strip;
+        }
+    }
+}
+
+impl<'a> Tally<'a> {
+    pub fn new(profile: &'a Profile, job: Job) -> Tally<'a> {
+        let roll = job.roll.unwrap_or(profile.roll);
+        let length = (roll.metres() * f64::from(profile.resolution.dots_per_metre)) as u64;
+        Tally {
+            profile,
+            copies: job.copies,
+            roll,
+            strips: 0,
+            longest: Longest::default(),
+            rows_fed: 0,
+            cuts: 0,
+            bytes: 0,
+            black: 0,
+            dots: 0,
+            busiest: (0, 1, 0),
+            rolls: Rolls {
+                length,
+                begun: 0,
+                left: 0,
+                too_long: false,
+            },
+        }
+    }
+
+    /// Adds one strip, of which `bytes` are sent.
+    pub fn add(&mut self, strip: &Strip, bytes: u64) {
+        let rows = strip.bitmap.height();
+        let inside = strip.cuts.iter().filter(|&&cut| cut > 0 && cut < rows).count() as u64;
+        let cuts = if self.profile.cut == Cut::None { 0 } else { inside + 1 };
+        let fed = u64::from(rows) + u64::from(self.profile.gap_rows()) * cuts.max(1);
+        if self.strips == 0 || rows > self.longest.rows {
+            let panels = strip.panels.len().max(1) as u32;
+            self.longest = Longest {
+                rows,
+                bytes,
+                bytes_raw: strip.bitmap.data().len() as u64,
+                panels,
+            };
+        }
+        self.strips += self.copies;
+        self.rows_fed += fed;
+        self.cuts += cuts;
+        self.bytes += bytes;
+        self.black += strip.bitmap.black();
+        self.dots += u64::from(rows) * u64::from(strip.bitmap.width());
+        let (black, dots, row) = busiest(&strip.bitmap, self.profile.resolution.dots(STRETCH).count());
+        if u128::from(black) * u128::from(self.busiest.1) > u128::from(self.busiest.0) * u128::from(dots) {
+            self.busiest = (black, dots, row);
+        }
+        self.rolls.use_up(fed, self.copies);
+    }
+
+    pub fn finish(self) -> Estimate {
+        let copies = self.copies as f64;
+        let metres = |rows: u64| rows as f64 / f64::from(self.profile.resolution.dots_per_metre);
+        let paper_m = metres(self.rows_fed) * copies;
+        let moving = metres(self.rows_fed) * 1000.0 / self.profile.speed.value();
+        let seconds_mechanism = (moving + self.cuts as f64 * CUT_SECONDS) * copies;
+        // Eight bits, a start and a stop (8N1): ten bits a byte.
+        let seconds_link = self.bytes as f64 * copies / (f64::from(self.profile.baud) / 10.0);
+        let percent = |part: u64, whole: u64| if whole == 0 { 0.0 } else { part as f64 * 100.0 / whole as f64 };
+        let roll_m = self.roll.metres();
+        Estimate {
+            strips: self.strips,
+            rows: self.longest.rows,
+            length: self.profile.resolution.mm(Dots(self.longest.rows as i32)),
+            paper_m,
+            rolls: self.rolls.begun,
+            roll_m,
+            longer_than_roll: self.rolls.too_long,
+            bytes: self.longest.bytes,
+            bytes_raw: self.longest.bytes_raw,
+            black_percent: percent(self.black, self.dots),
+            busiest_percent: percent(self.busiest.0, self.busiest.1),
+            busiest_row: self.busiest.2,
+            seconds_mechanism,
+            seconds_link,
+            seconds: seconds_mechanism.max(seconds_link),
+            panels: self.longest.panels,
+            stack_mm: f64::from(self.longest.panels) * self.roll.thickness.value(),
+            cost: self.profile.price.as_ref().map(|price| Price {
+                amount: price.amount * paper_m / roll_m,
+                currency: price.currency.clone(),
+            }),
+        }
+    }
+}
+
+/// The blackest run of `stretch` rows (or all rows, of a shorter strip): its black dots, all its dots, its first row.
+pub fn busiest(bitmap: &Bitmap, stretch: u32) -> (u64, u64, u32) {
+    let stretch = stretch.clamp(1, bitmap.height().max(1));
+    let black: Vec<u32> = (0..bitmap.height())
+        .map(|y| bitmap.row(y).iter().map(|byte| byte.count_ones()).sum())
+        .collect();
+    let mut sum: u64 = black.iter().take(stretch as usize).map(|&row| u64::from(row)).sum();
+    let mut best = (sum, 0);
+    for (row, (&leaves, &enters)) in black.iter().zip(black.iter().skip(stretch as usize)).enumerate() {
+        sum = sum + u64::from(enters) - u64::from(leaves);
+        if sum > best.0 {
+            best = (sum, row as u32 + 1);
+        }
+    }
+    (best.0, u64::from(stretch) * u64::from(bitmap.width()), best.1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Resolution;
+
+    #[test]
+    fn metres_on_a_roll_are_the_ring_over_the_thickness() {
+        // pi (D² - d²) / (4 t): D 80 mm, d 12 mm, t 0.06 mm gives 81.9 m (geometry: annulus over thickness).
+        let roll = Roll::parse("80x80").expect("a roll");
+        assert_eq!(format!("{:.1}", roll.metres()), "81.9");
+        assert_eq!(Roll::parse("57 × 40 x 13 mm").map(|roll| roll.core), Ok(Mm::new(13.0)));
+        for wrong in ["80", "80x", "x80", "80x80x80", "80x80x12x1", "80xinf", "-80x80", ""] {
+            assert_eq!(Roll::parse(wrong), Err(Error::Roll { text: wrong.into() }));
+        }
+    }
+
+    #[test]
+    fn a_strip_of_a_metre_on_paper_time_and_money() {
+        let mut profile = Profile::named("80mm").expect("built in");
+        profile.price = Some(Price {
+            amount: 2.0,
+            currency: "EUR".into(),
+        });
+        let mut bitmap = Bitmap::new(576, 8000 - 120);
+        bitmap.fill(0, 1000, 576, 80, true);
+        let strip = Strip::new(bitmap, Resolution::EIGHT);
+        let mut tally = Tally::new(&profile, Job { copies: 100, roll: None });
+        tally.add(&strip, 115_200);
+        let estimate = tally.finish();
+        assert_eq!((estimate.strips, estimate.rows, estimate.length), (100, 7880, Mm::new(985.0)));
+        assert_eq!(
+            estimate.paper_m, 100.0,
+            "985 mm and 15 mm from head to blade, a hundred times"
+        );
+        assert_eq!(estimate.rolls, 2, "81 whole strips on the first roll of 81.9 m");
+        assert_eq!(
+            format!("{:.3}", estimate.seconds_mechanism),
+            format!("{:.3}", 100.0 * (1000.0 / 150.0 + CUT_SECONDS))
+        );
+        // 115200 baud, 8N1 = 11520 bytes/s (arithmetic).
+        assert_eq!(estimate.seconds_link, 1000.0);
+        assert_eq!(estimate.seconds, 1000.0);
+        assert_eq!(
+            (estimate.busiest_percent, estimate.busiest_row),
+            (50.0, 920),
+            "80 of 160 rows, first window that holds them all"
+        );
+        assert_eq!(format!("{:.3}", estimate.black_percent), format!("{:.3}", 80.0 / 78.8));
+        assert_eq!(
+            estimate.cost.map(|cost| format!("{:.2} {}", cost.amount, cost.currency)),
+            Some("2.44 EUR".into())
+        );
+    }
+
+    #[test]
+    fn no_strip_is_begun_on_a_roll_that_cannot_finish_it() {
+        let mut rolls = Rolls {
+            length: 100,
+            begun: 0,
+            left: 0,
+            too_long: false,
+        };
+        for (strip, copies, begun, left) in [(30, 1, 1, 70), (30, 3, 2, 70), (80, 1, 3, 20), (20, 1, 3, 0), (100, 2, 5, 0)] {
+            rolls.use_up(strip, copies);
+            assert_eq!((rolls.begun, rolls.left), (begun, left), "after {copies} of {strip}");
+        }
+        rolls.use_up(250, 1);
+        assert!(rolls.too_long);
+        assert_eq!(rolls.begun, 8);
+    }
+}

@@ -1,0 +1,327 @@
+//! Bytes written by hand, against `encode` and against `decode`, which must each agree with them on their own.
+
+use super::*;
+use crate::bitmap::Bitmap;
+use crate::strip::Strip;
+use crate::units::Resolution;
+
+fn profile(raster: Raster) -> Profile {
+    let mut profile = Profile::named("80mm").expect("built in");
+    profile.dots = 16;
+    profile.raster = raster;
+    profile
+}
+
+fn hex(text: &str) -> Vec<u8> {
+    text.split_whitespace()
+        .map(|byte| u8::from_str_radix(byte, 16).expect("hexadecimal"))
+        .collect()
+}
+
+fn dots(rows: &[&str]) -> Bitmap {
+    let mut bitmap = Bitmap::new(rows.first().map_or(0, |row| row.len()) as u32, rows.len() as u32);
+    for (y, row) in rows.iter().enumerate() {
+        for (x, dot) in row.bytes().enumerate() {
+            bitmap.set(x as i32, y as i32, dot == b'#');
+        }
+    }
+    bitmap
+}
+
+fn two_rows() -> Strip {
+    Strip::new(dots(&["#..............#", "########........"]), Resolution::EIGHT)
+}
+
+/// GS v 0 sample and feed-and-cut 1D 56 42 00: vendors' command references (CHECKS.md, "Paper, printer, folding").
+#[test]
+fn rows_are_the_command_references_bytes() {
+    let bytes = encode(&two_rows(), &profile(Raster::Rows));
+    assert_eq!(
+        bytes,
+        hex("1B 40  1D 50 CB CB  1D 76 30 00 02 00 02 00 80 01 FF 00  1D 56 42 00")
+    );
+}
+
+#[test]
+fn the_command_references_bytes_set_the_dots_they_say() {
+    // `1D763000020002008001FF00` sets dots 0, 15 of row 0 and 0..7 of row 1 (vendors' command references).
+    let seen = decode(
+        &hex("1D 76 30 00 02 00 02 00 80 01 FF 00 1D 56 42 00"),
+        &profile(Raster::Rows),
+    );
+    assert_eq!(seen.bitmap, two_rows().bitmap);
+    assert_eq!((seen.cuts, seen.errors, seen.gap_rows), (vec![2], vec![], 120));
+}
+
+#[test]
+fn graphics_are_stored_then_printed() {
+    let bytes = encode(&two_rows(), &profile(Raster::Graphics));
+    let expected =
+        "1B 40  1D 50 CB CB  1D 28 4C 0E 00 30 70 30 01 01 31 10 00 02 00 80 01 FF 00  1D 28 4C 02 00 30 32  1D 56 42 00";
+    assert_eq!(bytes, hex(expected));
+    let long = hex("1D 38 4C 0E 00 00 00 30 70 30 01 01 31 10 00 02 00 80 01 FF 00 1D 28 4C 02 00 30 32");
+    assert_eq!(decode(&long, &profile(Raster::Rows)).bitmap, two_rows().bitmap);
+}
+
+#[test]
+fn columns_are_stripes_of_24_rows() {
+    let mut bitmap = Bitmap::new(16, 24);
+    bitmap.set(0, 0, true);
+    bitmap.set(1, 23, true);
+    let bytes = encode(&Strip::new(bitmap.clone(), Resolution::EIGHT), &profile(Raster::Columns));
+    let expected = hex("1B 40 1D 50 CB CB 1B 33 18 1B 2A 21 02 00 80 00 00 00 00 01 0A 1D 56 42 00");
+    assert_eq!(bytes, expected);
+    assert_eq!(decode(&expected, &profile(Raster::Rows)).bitmap, bitmap);
+}
+
+#[test]
+fn blank_rows_are_fed_in_the_printers_own_units() {
+    let mut strip = Strip::new(Bitmap::new(16, 300), Resolution::EIGHT);
+    assert_eq!(
+        encode(&strip, &profile(Raster::Rows)),
+        hex("1B 40 1D 50 CB CB 1B 4A FF 1B 4A 2D 1D 56 42 00")
+    );
+    // At 180 dpi the unit is half a dot (FORMAT.md: motion unit 1/360 in), and no byte of GS P can say 360.
+    let mut coarse = Profile::named("80mm-180").expect("built in");
+    coarse.dots = 16;
+    strip.resolution = coarse.resolution;
+    let bytes = hex("1B 40 1B 4A FE 1B 4A FE 1B 4A 5C 1D 56 42 00");
+    assert_eq!(encode(&strip, &coarse), bytes);
+    assert_eq!(decode(&bytes, &coarse).bitmap.height(), 300);
+}
+
+#[test]
+fn every_way_to_end_a_strip() {
+    let strip = Strip {
+        cuts: vec![0, 1, 2],
+        ..two_rows()
+    };
+    let mut printer = profile(Raster::Rows);
+    let head = "1B 40 1D 50 CB CB 1D 76 30 00 02 00 01 00 80 01";
+    let rest = "1D 76 30 00 02 00 01 00 FF 00";
+    for (cut, blade) in [(Cut::Partial, "1D 56 42 00"), (Cut::Full, "1D 56 41 00")] {
+        printer.cut = cut;
+        let bytes = hex(&format!("{head} {blade} {rest} {blade}"));
+        assert_eq!(encode(&strip, &printer), bytes);
+        let seen = decode(&bytes, &printer);
+        assert_eq!((seen.cuts, seen.gap_rows), (vec![1, 2], 240));
+    }
+    // Without a cutter: 15 mm to the tear bar, 120 rows, which are no part of the strip.
+    printer.cut = Cut::None;
+    let bytes = hex("1B 40 1D 50 CB CB 1D 76 30 00 02 00 02 00 80 01 FF 00 1B 4A 78");
+    assert_eq!(encode(&strip, &printer), bytes);
+    let seen = decode(&bytes, &printer);
+    assert_eq!((seen.bitmap, seen.cuts, seen.gap_rows), (strip.bitmap, vec![], 120));
+}
+
+#[test]
+fn settings_and_density_are_sent_only_when_given_and_the_lowest_bit_first_when_asked() {
+    let mut printer = profile(Raster::Rows);
+    printer.settings = hex("1B 37 09 78 02");
+    printer.density = Some(-2);
+    printer.lsb_first = true;
+    let bytes = hex("1B 40 1B 37 09 78 02 1D 28 4B 02 00 31 FE 1D 50 CB CB 1D 76 30 00 02 00 02 00 01 80 FF 00 1D 56 42 00");
+    assert_eq!(encode(&two_rows(), &printer), bytes);
+    let seen = decode(&bytes, &printer);
+    assert_eq!((seen.bitmap, seen.errors), (two_rows().bitmap, vec![]));
+}
+
+#[test]
+fn the_fence_is_a_question_answered_last() {
+    let mut printer = profile(Raster::Rows);
+    assert_eq!(fence(&printer, 7), hex("1D 72 01"));
+    printer.fence = Fence::Process;
+    assert_eq!(fence(&printer, 120_042), hex("1D 28 48 06 00 30 30 30 30 34 32"));
+    printer.fence = Fence::None;
+    assert!(fence(&printer, 7).is_empty());
+}
+
+#[test]
+fn a_pair_across_row_ends_parts_the_band() {
+    let rows = Bitmap::from_rows(16, 2, vec![0xAA, 0x10, 0x04, 0xAA]);
+    let bytes = encode(&Strip::new(rows, Resolution::EIGHT), &profile(Raster::Rows));
+    let expected = "1B 40 1D 50 CB CB 1D 76 30 00 02 00 01 00 AA 10 1D 76 30 00 02 00 01 00 04 AA 1D 56 42 00";
+    assert_eq!(bytes, hex(expected));
+}
+
+#[test]
+fn a_height_that_would_spell_the_pair_in_a_header_is_lowered() {
+    // 1040 rows are 10 04; 103 rows of ten bytes and the ten of the header are 1040 bytes.
+    for (raster, dots, height, commands) in [
+        (Raster::Rows, 16, 1040, 2),
+        (Raster::Graphics, 80, 103, 4),
+        (Raster::Rows, 16, 1039, 1),
+    ] {
+        let mut printer = profile(raster);
+        (printer.dots, printer.band_rows) = (dots, 2000);
+        let stride = dots.div_ceil(8) as usize;
+        let strip = Strip::new(
+            Bitmap::from_rows(dots, height, vec![0xAA; stride * height as usize]),
+            Resolution::EIGHT,
+        );
+        let bytes = encode(&strip, &printer);
+        assert!(!encode::spells_real_time(&bytes));
+        let seen = decode(&bytes, &printer);
+        assert_eq!((seen.bitmap, seen.errors), (strip.bitmap, vec![]));
+        assert_eq!(seen.commands.get("GS v 0").or(seen.commands.get("GS ( L")), Some(&commands));
+    }
+}
+
+#[test]
+fn a_number_of_columns_that_would_spell_the_pair_is_parted() {
+    let mut printer = profile(Raster::Columns);
+    printer.dots = 1200;
+    let mut bitmap = Bitmap::new(1200, 24);
+    bitmap.fill(1039, 0, 1, 24, true);
+    let strip = Strip::new(bitmap, Resolution::EIGHT);
+    let bytes = encode(&strip, &printer);
+    assert!(!encode::spells_real_time(&bytes));
+    let seen = decode(&bytes, &printer);
+    assert_eq!((seen.bitmap, seen.commands.get("ESC *")), (strip.bitmap, Some(&2)));
+}
+
+#[test]
+fn a_width_that_spells_the_pair_is_known() {
+    let unsaid: Vec<u32> = (8..4000).filter(|&dots| !encode::width_is_sayable(dots)).collect();
+    assert_eq!(unsaid, [1030, 1040, 1286, 1296]);
+}
+
+#[test]
+fn a_pair_inside_a_row_goes_by_column() {
+    // Rows 0 to 29, with the pair in row 29: a stripe of the last 24 rows holds it, rows 0 to 5 stay a band.
+    let mut data = vec![0xAA; 60];
+    data[58..].copy_from_slice(&[0x10, 0x04]);
+    let strip = Strip::new(Bitmap::from_rows(16, 30, data), Resolution::EIGHT);
+    let bytes = encode(&strip, &profile(Raster::Rows));
+    assert!(!encode::spells_real_time(&bytes));
+    let seen = decode(&bytes, &profile(Raster::Rows));
+    assert_eq!(seen.bitmap, strip.bitmap);
+    assert_eq!(
+        (seen.commands.get("GS v 0"), seen.commands.get("ESC *")),
+        (Some(&1), Some(&1))
+    );
+}
+
+#[test]
+fn a_column_with_the_pair_at_every_offset_is_printed_twice_over() {
+    // 24 rows and no more, so no other offset: column 3 holds 10 04, and row 0 holds 10 04 as well.
+    let mut bitmap = Bitmap::from_rows(16, 24, [vec![0x10, 0x04], vec![0; 46]].concat());
+    for (byte, value) in [0x10u8, 0x04].iter().enumerate() {
+        for bit in 0..8 {
+            bitmap.set(2, byte as i32 * 8 + bit, value & (0x80 >> bit) != 0);
+        }
+    }
+    bitmap.set(2, 0, false);
+    let bytes = encode(&Strip::new(bitmap.clone(), Resolution::EIGHT), &profile(Raster::Rows));
+    let text: Vec<String> = bytes.iter().map(|byte| format!("{byte:02X}")).collect();
+    assert!(
+        text.join(" ")
+            .contains("1B 2A 21 03 00 00 00 00 00 00 00 10 00 00 1B 5C FF FF 1B 2A 21 01 00 00 04 00"),
+        "{text:?}"
+    );
+    assert!(!encode::spells_real_time(&bytes));
+    let seen = decode(&bytes, &profile(Raster::Rows));
+    assert_eq!((seen.bitmap, seen.errors), (bitmap, vec![]));
+}
+
+#[test]
+fn a_row_alone_with_the_pair_goes_as_a_slice() {
+    let strip = Strip::new(Bitmap::from_rows(16, 1, vec![0x10, 0x05]), Resolution::EIGHT);
+    let bytes = encode(&strip, &profile(Raster::Columns));
+    let expected = "1B 40 1D 50 CB CB 1D 28 4C 1A 00 30 71 30 01 01 31 10 00 01 00 \
+                    00 00 00 80 00 00 00 00 00 00 00 00 00 80 00 80 1D 28 4C 02 00 30 32 1D 56 42 00";
+    assert_eq!(bytes, hex(expected));
+    assert_eq!(decode(&bytes, &profile(Raster::Rows)).bitmap, strip.bitmap);
+}
+
+/// Paper after a few bytes, as text.
+fn seen(bytes: &str) -> (Vec<String>, Vec<String>) {
+    let seen = decode(&hex(bytes), &profile(Raster::Rows));
+    let row = |y: u32| {
+        (0..16)
+            .map(|x| if seen.bitmap.get(x, y as i32) { '#' } else { '.' })
+            .collect()
+    };
+    let rows = (0..seen.bitmap.height()).map(row).collect();
+    (
+        rows,
+        seen.errors
+            .iter()
+            .map(|fault| format!("{}: {}", fault.offset, fault.message))
+            .collect(),
+    )
+}
+
+#[test]
+fn double_width_and_double_height() {
+    assert_eq!(seen("1D 76 30 01 01 00 01 00 A0").0, ["##..##.........."]);
+    assert_eq!(seen("1D 76 30 02 01 00 01 00 A0").0, ["#.#.............", "#.#............."]);
+    assert_eq!(seen("1D 76 30 33 01 00 01 00 A0").0, ["##..##..........", "##..##.........."]);
+}
+
+#[test]
+fn margins_and_places() {
+    assert_eq!(seen("1D 4C 03 00 1D 76 30 00 01 00 01 00 FF").0, ["...########....."]);
+    assert_eq!(seen("1B 61 01 1D 76 30 00 01 00 01 00 FF").0, ["....########...."]);
+    assert_eq!(seen("1B 61 02 1D 76 30 00 01 00 01 00 FF").0, ["........########"]);
+    let (rows, _) = seen("1B 24 05 00 1B 2A 21 01 00 80 00 01 1B 5C FE FF 1B 2A 01 01 00 01 0A");
+    assert_eq!(rows.len(), 34, "a line of a sixth of an inch");
+    assert_eq!(
+        (rows[0].as_str(), rows[21].as_str(), rows[23].as_str()),
+        (".....#..........", "....#...........", "....##..........")
+    );
+}
+
+#[test]
+fn eight_dot_columns_stand_three_rows_to_the_dot() {
+    let (rows, errors) = seen("1B 33 18 1B 2A 00 01 00 81 0A");
+    assert_eq!(errors, Vec::<String>::new());
+    let lines: Vec<usize> = (0..24).filter(|&y| rows[y] == "##..............").collect();
+    assert_eq!(lines, [0, 1, 2, 21, 22, 23]);
+}
+
+#[test]
+fn feeds_count_in_the_units_set() {
+    assert_eq!(seen("1B 4A 0A").0.len(), 10);
+    assert_eq!(seen("1D 50 00 66 1B 4A 0A").0.len(), 20, "102 units an inch");
+    assert_eq!(seen("1B 33 05 1B 64 03 0A").0.len(), 20);
+    assert_eq!(seen("1B 33 05 1B 32 0A").0.len(), 34);
+    assert_eq!(seen("1D 56 42 07").0.len(), 7);
+}
+
+#[test]
+fn what_is_wrong_is_said_with_its_offset() {
+    for (bytes, expected) in [
+        ("1B 40 1D 76 30 00 02 00 FF FF 00", "2: the bytes end inside a command"),
+        ("1D 38 4C FF FF FF FF 30", "0: the bytes end inside a command"),
+        ("1B 99 1B 40", "0: ESC 99 is no command known here"),
+        (
+            "1B 40 48 69 0A",
+            "2: 2 bytes of text in the printer's own letters are not painted",
+        ),
+        ("1D 76 30 00 03 00 01 00 00 00 01", "0: 24 dots of raster on a printer of 16"),
+        (
+            "1D 76 30 00 02 00 01 00 10 04",
+            "0: 1 real-time commands (10 04, 10 05, 10 14) are hidden in this command's bytes",
+        ),
+        (
+            "1B 2A 21 01 00 00 00 80",
+            "8: the last line is never printed: no line feed follows it",
+        ),
+        ("1D 28 4C 02 00 30 32", "0: nothing is stored that could be printed"),
+    ] {
+        assert_eq!(seen(bytes).1, [expected], "{bytes}");
+    }
+    assert_eq!(seen("10 04 01 10 05 01 10 14 01 00 01 1D 72 01").1, Vec::<String>::new());
+}
+
+#[test]
+fn endless_paper_stops_being_painted() {
+    let bomb = [0x1B, 0x33, 0xFF]
+        .into_iter()
+        .chain([0x1B, 0x64, 0xFF].repeat(10_000))
+        .collect::<Vec<u8>>();
+    let seen = decode::decode_within(&bomb, &profile(Raster::Rows), 1 << 20);
+    assert_eq!((seen.bitmap.height(), seen.errors), (1 << 19, vec![]));
+    assert_eq!(seen.rows, 255 * 255 * 10_000);
+}

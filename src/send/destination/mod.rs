@@ -1,0 +1,199 @@
+//! Where strips go. A destination is one file here and one line in `KINDS`.
+//!
+//! Nothing here keeps a ledger or knows what a unit is.
+
+mod device;
+mod file;
+mod queue;
+mod rehearse;
+mod serial;
+mod standard_output;
+mod tcp;
+
+use super::Error;
+use super::manners::{Manners, Times};
+use super::stop::Stop;
+use super::strip_bytes::StripBytes;
+use super::trouble::{Outcome, Trouble};
+use crate::units::Mm;
+
+/// One place that strips can be sent to, one after another.
+pub trait Destination: Send {
+    /// As the person wrote it: also the name under which the ledger remembers whether the line was left in order.
+    fn name(&self) -> &str;
+
+    /// Nothing that is sent here touches a real printer.
+    fn rehearsal(&self) -> bool {
+        false
+    }
+
+    /// Opens and asks whatever can be asked before a strip. Nothing of the strip goes out. `broken_off`: the strip that was
+    /// last sent here was not finished in order.
+    ///
+    /// # Errors
+    /// Why nothing can be printed now.
+    fn ready(&mut self, strip: &StripBytes, broken_off: bool, progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble>;
+
+    /// Sends one strip and finds out what became of it. `label` tells it apart from others (for file names, job titles).
+    fn send(&mut self, label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome;
+
+    /// Lets go in such a way that what is on its way still arrives.
+    fn finish(&mut self);
+}
+
+/// What a destination tells while it works.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Progress {
+    /// Bytes of the strip handed over so far.
+    Sent { bytes: usize },
+    /// The roll is nearly at its end.
+    PaperLow,
+}
+
+/// What came out of the pretend printer.
+#[derive(Clone, Debug)]
+pub struct CameOut {
+    /// The strip as a PNG file.
+    pub png: Vec<u8>,
+    /// The paper it took.
+    pub length: Mm,
+}
+
+/// Turns a strip's bytes into what a printer would put on paper; the error says why it can't.
+pub type PretendPrinter = Box<dyn FnMut(&[u8]) -> Result<CameOut, String> + Send>;
+
+/// What a destination needs besides its address.
+#[derive(Default)]
+pub struct Settings {
+    pub manners: Manners,
+    pub times: Times,
+    pub stop: Stop,
+    /// A run goes on: a file is added to instead of being refused because it exists.
+    pub continuing: bool,
+    /// Only `rehearse:` needs one.
+    pub pretend: Option<PretendPrinter>,
+}
+
+/// How a kind reads its address.
+type Opening = fn(&str, Settings) -> Result<Box<dyn Destination>, Error>;
+
+/// One kind of destination.
+pub struct Kind {
+    /// How its address is written.
+    pub form: &'static str,
+    /// What it is, for help texts.
+    pub what: &'static str,
+    claims: fn(&str) -> bool,
+    open: Opening,
+}
+
+/// All kinds; the first that claims an address has it.
+pub const KINDS: &[Kind] = &[
+    tcp::KIND,
+    serial::KIND,
+    queue::KIND,
+    rehearse::KIND,
+    standard_output::KIND,
+    device::KIND,
+    file::KIND,
+];
+
+/// Reads an address. Most destinations touch nothing before the first strip.
+///
+/// # Errors
+/// The address can't be one, or what it names can't be used.
+pub fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
+    let kind = KINDS.iter().find(|kind| (kind.claims)(address));
+    match kind {
+        Some(kind) => (kind.open)(address, settings),
+        None => Err(Error::Address {
+            address: address.to_owned(),
+            why: "no kind of destination is written like this".to_owned(),
+            hint: format!(
+                "write one of: {}",
+                KINDS.iter().map(|kind| kind.form).collect::<Vec<_>>().join(", ")
+            ),
+        }),
+    }
+}
+
+/// Splits `NAME?key=value&key=value`.
+fn options(text: &str) -> (&str, Vec<(&str, &str)>) {
+    let (name, rest) = text.split_once('?').unwrap_or((text, ""));
+    let pairs = rest
+        .split('&')
+        .filter(|pair| !pair.is_empty())
+        .map(|pair| pair.split_once('=').unwrap_or((pair, "")));
+    (name, pairs.collect())
+}
+
+/// The error for an option that the kind does not have.
+fn unknown_option(address: &str, key: &str, known: &[&str]) -> Error {
+    Error::Address {
+        address: address.to_owned(),
+        why: format!("`{key}` is no option of it"),
+        hint: format!("it knows {}", known.join(", ")),
+    }
+}
+
+fn wrong_value(address: &str, key: &str, value: &str, hint: &str) -> Error {
+    Error::Address {
+        address: address.to_owned(),
+        why: format!("`{value}` is no value for `{key}`"),
+        hint: hint.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn refusal(address: &str) -> String {
+        match open(address, Settings::default()) {
+            Ok(destination) => format!("opened {}", destination.name()),
+            Err(error) => error.to_string() + " / " + error.hint().unwrap_or_default().as_str(),
+        }
+    }
+
+    #[test]
+    fn addresses_that_name_nothing_are_refused_with_a_hint() {
+        assert!(
+            refusal("http://printer/").contains("tcp://HOST"),
+            "{}",
+            refusal("http://printer/")
+        );
+        assert!(refusal("tcp://").contains("host"), "{}", refusal("tcp://"));
+        assert!(
+            refusal("tcp://printer:port").contains("port"),
+            "{}",
+            refusal("tcp://printer:port")
+        );
+        assert!(refusal("serial:").contains("device"), "{}", refusal("serial:"));
+        assert!(
+            refusal("serial:/dev/ttyUSB0?speed=9600").contains("baud"),
+            "{}",
+            refusal("serial:/dev/ttyUSB0?speed=9600")
+        );
+        assert!(
+            refusal("serial:/dev/ttyUSB0?baud=fast").contains("fast"),
+            "{}",
+            refusal("serial:/dev/ttyUSB0?baud=fast")
+        );
+        assert!(refusal("queue:").contains("queue"), "{}", refusal("queue:"));
+        assert!(refusal("queue:-rf").contains("queue"), "{}", refusal("queue:-rf"));
+        assert!(refusal("rehearse:out").contains("pretend"), "{}", refusal("rehearse:out"));
+        assert!(refusal("/").contains("folder"), "{}", refusal("/"));
+    }
+
+    #[test]
+    fn addresses_of_printers_open_without_touching_them() {
+        for address in [
+            "tcp://localhost:9100",
+            "tcp://[::1]:9100",
+            "tcp://192.0.2.7",
+            "serial:/dev/ttyUSB0?baud=115200&flow=hardware",
+        ] {
+            assert_eq!(refusal(address), format!("opened {address}"));
+        }
+    }
+}

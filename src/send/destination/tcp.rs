@@ -1,0 +1,139 @@
+//! `tcp://HOST:PORT`: a printer on the network, raw bytes both ways. Port 9100 when none is given (common practice).
+
+use super::{Destination, Kind, Settings};
+use crate::send::Error;
+use crate::send::line::Line;
+use crate::send::wire::{Wire, waits};
+use std::io::{self, Read, Write};
+use std::net::{Shutdown, TcpStream, ToSocketAddrs};
+use std::time::{Duration, Instant};
+
+pub(super) const KIND: Kind = Kind {
+    form: "tcp://HOST:PORT",
+    what: "a printer on the network",
+    claims: |address| address.starts_with("tcp://"),
+    open,
+};
+
+fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
+    let (host, port) = host_and_port(address)?;
+    let opener = Box::new(move |times: &crate::send::Times| {
+        let wire = connect(&host, port, times.connect)?;
+        Ok(Box::new(wire) as Box<dyn Wire>)
+    });
+    Ok(Box::new(Line::new(address, &settings, opener)))
+}
+
+fn host_and_port(address: &str) -> Result<(String, u16), Error> {
+    let wrong = |why: &str| Error::Address {
+        address: address.to_owned(),
+        why: why.to_owned(),
+        hint: "write tcp://HOST:PORT, an IPv6 address in brackets: tcp://[fe80::1]:9100".to_owned(),
+    };
+    let rest = address.strip_prefix("tcp://").unwrap_or(address).trim_end_matches('/');
+    let (host, port) = match rest.strip_prefix('[') {
+        Some(inside) => {
+            let (host, after) = inside
+                .split_once(']')
+                .ok_or_else(|| wrong("the bracket around the host is not closed"))?;
+            (
+                host,
+                after.strip_prefix(':').or(if after.is_empty() { Some("9100") } else { None }),
+            )
+        }
+        None if rest.matches(':').count() > 1 => return Err(wrong("the host looks like an IPv6 address without brackets")),
+        None => rest
+            .split_once(':')
+            .map_or((rest, Some("9100")), |(host, port)| (host, Some(port))),
+    };
+    if host.is_empty() || host.contains(['/', ' ', '@', '?']) {
+        return Err(wrong("there is no host in it"));
+    }
+    let port = port
+        .and_then(|port| port.parse().ok())
+        .filter(|&port: &u16| port > 0)
+        .ok_or_else(|| wrong("the port is no number from 1 to 65535"))?;
+    Ok((host.to_owned(), port))
+}
+
+/// Tries every address of the host until one answers or the time is up.
+fn connect(host: &str, port: u16, limit: Duration) -> io::Result<TcpWire> {
+    let until = Instant::now() + limit;
+    let mut last = io::Error::new(io::ErrorKind::NotFound, "no address is known for this host");
+    for place in (host, port).to_socket_addrs()? {
+        let left = until.saturating_duration_since(Instant::now());
+        if left.is_zero() {
+            break;
+        }
+        match TcpStream::connect_timeout(&place, left) {
+            Ok(stream) => {
+                stream.set_nodelay(true)?;
+                return Ok(TcpWire { stream });
+            }
+            Err(error) => last = error,
+        }
+    }
+    Err(last)
+}
+
+struct TcpWire {
+    stream: TcpStream,
+}
+
+/// A time-out of zero would mean none at all.
+fn some(limit: Duration) -> Option<Duration> {
+    Some(limit.max(Duration::from_millis(1)))
+}
+
+impl Wire for TcpWire {
+    fn put(&mut self, bytes: &[u8], limit: Duration) -> io::Result<usize> {
+        self.stream.set_write_timeout(some(limit))?;
+        match self.stream.write(bytes) {
+            Err(error) if waits(&error) => Ok(0),
+            result => result,
+        }
+    }
+
+    fn hear(&mut self, into: &mut Vec<u8>, limit: Duration) -> io::Result<usize> {
+        let mut room = [0u8; 512];
+        let result = if limit.is_zero() {
+            self.stream.set_nonblocking(true)?;
+            let result = self.stream.read(&mut room);
+            self.stream.set_nonblocking(false)?;
+            result
+        } else {
+            self.stream.set_read_timeout(some(limit))?;
+            self.stream.read(&mut room)
+        };
+        match result {
+            Ok(0) => Err(io::ErrorKind::UnexpectedEof.into()),
+            Ok(count) => {
+                into.extend_from_slice(room.get(..count).unwrap_or_default());
+                Ok(count)
+            }
+            Err(error) if waits(&error) => Ok(0),
+            Err(error) => Err(error),
+        }
+    }
+
+    fn hears(&self) -> bool {
+        true
+    }
+
+    fn flush(&mut self, _limit: Duration) -> io::Result<bool> {
+        Ok(true)
+    }
+
+    /// Closing a socket on which unread bytes lie makes the system throw away what it has not sent yet, so what still comes is
+    /// read until the printer closes too.
+    fn close(&mut self, limit: Duration) {
+        let until = Instant::now() + limit;
+        if self.stream.shutdown(Shutdown::Write).is_err() {
+            return;
+        }
+        let mut late = Vec::new();
+        while Instant::now() < until && self.hear(&mut late, Duration::from_millis(20)).is_ok() {
+            late.clear();
+        }
+    }
+}

@@ -1,0 +1,122 @@
+//! A destination that is a line to a printer: opened when it is needed, and afresh after it broke.
+
+use super::destination::{Destination, Progress, Settings};
+use super::manners::{Fence, Manners, Times};
+use super::stop::Stop;
+use super::strip_bytes::StripBytes;
+use super::talk::{Reached, Talk};
+use super::trouble::{Outcome, Trouble};
+use super::wire::Wire;
+use std::io;
+
+/// Opens the line; called again after the line broke.
+pub(crate) type Opener = Box<dyn FnMut(&Times) -> io::Result<Box<dyn Wire>> + Send>;
+
+pub(crate) struct Line {
+    name: String,
+    open: Opener,
+    talk: Option<Talk>,
+    manners: Manners,
+    times: Times,
+    stop: Stop,
+    low_told: bool,
+}
+
+impl Line {
+    pub(crate) fn new(name: &str, settings: &Settings, open: Opener) -> Line {
+        Line {
+            name: name.to_owned(),
+            open,
+            talk: None,
+            manners: settings.manners.clone(),
+            times: settings.times,
+            stop: settings.stop.clone(),
+            low_told: false,
+        }
+    }
+
+    fn drop_line(&mut self) {
+        if let Some(mut talk) = self.talk.take() {
+            talk.close();
+        }
+    }
+
+    /// Why nothing can be known although nothing went wrong.
+    fn why_unknown(&self) -> String {
+        match (self.manners.status, self.manners.fence) {
+            (_, Fence::Paper | Fence::Process) => "the line brings no answers back".to_owned(),
+            (true, Fence::None) => {
+                "the printer took it and reports no fault, but has no way to say that it is printed".to_owned()
+            }
+            (false, Fence::None) => "the printer took it and can't answer".to_owned(),
+        }
+    }
+}
+
+impl Destination for Line {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn ready(&mut self, strip: &StripBytes, broken_off: bool, progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
+        let fresh = self.talk.is_none();
+        let talk = match &mut self.talk {
+            Some(talk) => talk,
+            None => {
+                let wire = (self.open)(&self.times).map_err(|cause| Trouble::NoConnection {
+                    at: self.name.clone(),
+                    cause,
+                })?;
+                self.talk.insert(Talk::new(
+                    self.name.clone(),
+                    wire,
+                    self.manners.clone(),
+                    self.times,
+                    self.stop.clone(),
+                ))
+            }
+        };
+        let result = talk.prepare(fresh, broken_off, strip.longest());
+        if talk.paper_low() && !std::mem::replace(&mut self.low_told, true) {
+            progress(Progress::PaperLow);
+        }
+        if result.is_err() {
+            // Also after a mere paper end: whether the line is in order is asked again from the start.
+            self.drop_line();
+        }
+        result
+    }
+
+    fn send(&mut self, _label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
+        let Some(talk) = &mut self.talk else {
+            return Outcome::Missing {
+                trouble: Trouble::Closed { at: self.name.clone() },
+            };
+        };
+        let mut reached = Reached::default();
+        let result = talk.send(strip, &mut reached, &mut |bytes| progress(Progress::Sent { bytes }));
+        match result {
+            Ok(()) if talk.proves() => Outcome::Printed,
+            Ok(()) => Outcome::Unknown {
+                why: self.why_unknown(),
+                trouble: None,
+            },
+            Err(trouble) => {
+                self.drop_line();
+                if reached.may_be_whole {
+                    let why = format!("{} of {} bytes were sent when: {trouble}", reached.bytes, strip.size());
+                    Outcome::Unknown {
+                        why,
+                        trouble: Some(trouble),
+                    }
+                } else {
+                    Outcome::Missing { trouble }
+                }
+            }
+        }
+    }
+
+    fn finish(&mut self) {
+        self.drop_line();
+    }
+}

@@ -1,0 +1,113 @@
+//! The talk with a printer whose every answer is written down beforehand.
+
+use super::manners::{Fence, Manners, Times};
+use super::stop::Stop;
+use super::strip_bytes::StripBytes;
+use super::talk::{Reached, Talk};
+use super::trouble::Trouble;
+use super::wire::Wire;
+use std::collections::VecDeque;
+use std::io;
+use std::time::Duration;
+
+/// Takes everything; answers real-time questions from a list (None: never), then healthy; answers `GS r 1` at once.
+struct Script {
+    answers: VecDeque<Option<u8>>,
+    out: Vec<u8>,
+}
+
+impl Wire for Script {
+    fn put(&mut self, bytes: &[u8], _limit: Duration) -> io::Result<usize> {
+        for three in bytes.windows(3) {
+            match three {
+                [0x10, 0x04, _] => self.out.extend(self.answers.pop_front().unwrap_or(Some(0x12))),
+                [0x1D, 0x72, _] => self.out.push(0x00),
+                _ => {}
+            }
+        }
+        Ok(bytes.len())
+    }
+
+    fn hear(&mut self, into: &mut Vec<u8>, limit: Duration) -> io::Result<usize> {
+        if self.out.is_empty() {
+            std::thread::sleep(limit);
+        }
+        into.append(&mut self.out);
+        Ok(into.len())
+    }
+
+    fn hears(&self) -> bool {
+        true
+    }
+
+    fn flush(&mut self, _limit: Duration) -> io::Result<bool> {
+        Ok(true)
+    }
+
+    fn close(&mut self, _limit: Duration) {}
+}
+
+fn send(answers: &[Option<u8>]) -> (Result<(), Trouble>, Reached) {
+    let wire = Box::new(Script {
+        answers: answers.iter().copied().collect(),
+        out: Vec::new(),
+    });
+    let manners = Manners {
+        status: true,
+        fence: Fence::Paper,
+        ..Manners::default()
+    };
+    let times = Times {
+        answer: Duration::from_millis(60),
+        settle: Duration::from_millis(20),
+        ..Times::default()
+    };
+    let mut talk = Talk::new("the printer".to_owned(), wire, manners, times, Stop::new());
+    let strip = StripBytes::of_bands(vec![vec![1; 100]; 4], vec![2; 4]);
+    let mut reached = Reached::default();
+    let result = talk.send(&strip, &mut reached, &mut |_| {});
+    (result, reached)
+}
+
+#[test]
+fn healthy_answers_and_a_proof_are_enough() {
+    let (result, reached) = send(&[]);
+    assert!(result.is_ok(), "{result:?}");
+    assert_eq!(
+        reached,
+        Reached {
+            bytes: 404,
+            may_be_whole: true
+        }
+    );
+}
+
+#[test]
+fn off_line_for_a_moment_is_looked_into_and_passes() {
+    let (result, _) = send(&[Some(0x12), Some(0x1A), Some(0x12)]);
+    assert!(result.is_ok(), "{result:?}");
+}
+
+#[test]
+fn a_question_that_was_never_answered_spoils_the_strip_even_if_all_is_well_after() {
+    // Off line for a moment and one answer short: it may have been switched off and on.
+    let (result, reached) = send(&[None, Some(0x1A)]);
+    assert!(matches!(result, Err(Trouble::Mute { .. })), "{result:?}");
+    assert!(reached.may_be_whole);
+}
+
+#[test]
+fn a_paper_end_in_the_middle_is_told_before_the_strip_can_be_whole() {
+    // CHECKS.md, "Paper, printer, folding": paper end 1A 32 7E for n = 1, 2, 4; asked twice.
+    let round = [Some(0x1A), Some(0x32), Some(0x12), Some(0x7E)];
+    let answers = [&[Some(0x1A)][..], &round, &round].concat();
+    let (result, reached) = send(&answers);
+    assert!(result.is_err_and(|trouble| trouble.to_string() == "paper end: put in a new roll"));
+    assert_eq!(
+        reached,
+        Reached {
+            bytes: 100,
+            may_be_whole: false
+        }
+    );
+}

@@ -1,0 +1,99 @@
+//! Where a word may be divided: the writer's soft hyphens, else the patterns of its language.
+//!
+//! Never divides: it only tells where.
+
+use hypher::Lang;
+
+use crate::language::Language;
+
+/// A place where a unit may end a line with a hyphen: byte offset into its text.
+pub(super) type Point = u32;
+
+/// Shortest word that is divided, in letters.
+const SHORTEST: usize = 7;
+
+/// Longest run of letters that is taken for a word.
+const LONGEST: usize = 60;
+
+/// The patterns for a language that has them.
+fn patterns(language: Language) -> Option<Lang> {
+    Some(match language {
+        Language::English => Lang::English,
+        Language::German => Lang::German,
+        Language::French => Lang::French,
+        Language::Spanish => Lang::Spanish,
+        Language::Italian => Lang::Italian,
+        Language::Dutch => Lang::Dutch,
+        Language::Portuguese => Lang::Portuguese,
+        Language::Polish => Lang::Polish,
+        Language::Czech => Lang::Czech,
+        Language::Swedish => Lang::Swedish,
+        Language::Danish => Lang::Danish,
+        Language::Finnish => Lang::Finnish,
+        Language::NorwegianBokmal => Lang::Norwegian,
+        Language::Hungarian => Lang::Hungarian,
+        Language::Greek => Lang::Greek,
+        Language::Russian => Lang::Russian,
+        Language::Ukrainian => Lang::Ukrainian,
+        Language::Turkish => Lang::Turkish,
+        Language::Japanese | Language::SimplifiedChinese | Language::Korean | Language::Arabic | Language::Hebrew => return None,
+    })
+}
+
+/// Fewest letters that stay before and after a hyphen. The patterns' own bounds, but never a single letter left alone: on a
+/// narrow strip it reads like a word of its own.
+fn bounds(lang: Lang) -> (usize, usize) {
+    let (left, right) = lang.bounds();
+    (left.max(2), right.max(2))
+}
+
+/// All points of a unit of text, ascending. Only whole words of letters are divided: nothing with a digit in it, no address,
+/// nothing in capitals throughout.
+pub(super) fn points(text: &str, language: Language) -> Box<[Point]> {
+    let Some(lang) = patterns(language) else {
+        return Box::default();
+    };
+    let (left, right) = bounds(lang);
+    let mut found = Vec::new();
+    if text
+        .chars()
+        .any(|c| c.is_numeric() || matches!(c, '/' | '@' | '_' | '\\' | '=' | '&'))
+    {
+        return Box::default();
+    }
+    let mut start = None;
+    let ends = text.char_indices().map(|(at, c)| (at, Some(c))).chain([(text.len(), None)]);
+    for (at, character) in ends {
+        match (start, character.is_some_and(is_letter)) {
+            (None, true) => start = Some(at),
+            (Some(from), false) => {
+                start = None;
+                let inner = character.is_some_and(|c| matches!(c, '.' | ':') && text[at + c.len_utf8()..].starts_with(is_letter));
+                if inner {
+                    return Box::default();
+                }
+                word(&text[from..at], from, lang, left, right, &mut found);
+            }
+            _ => {}
+        }
+    }
+    found.into_boxed_slice()
+}
+
+fn is_letter(c: char) -> bool {
+    c.is_alphabetic() || ('\u{300}'..='\u{36F}').contains(&c)
+}
+
+fn word(word: &str, offset: usize, lang: Lang, left: usize, right: usize, found: &mut Vec<Point>) {
+    let letters = word.chars().take(LONGEST + 1).count();
+    if !(SHORTEST..=LONGEST).contains(&letters) || !word.chars().any(char::is_lowercase) {
+        return;
+    }
+    let mut at = offset;
+    for syllable in hypher::hyphenate_bounded(word, lang, left, right) {
+        at += syllable.len();
+        if at < offset + word.len() {
+            found.push(at as Point);
+        }
+    }
+}

@@ -1,0 +1,146 @@
+//! Unicode's own samples. `tests/fetch/unicode-data` brings them; `tests/run` runs them.
+
+use std::fs;
+
+use unicode_bidi::{BidiInfo, Level};
+
+use super::breaks::Segmenters;
+use super::galley::galleys;
+use super::line::white_level;
+use super::*;
+use crate::units::Resolution;
+
+fn samples(name: &str) -> String {
+    let path = format!("{}/target/unicode/{name}", env!("CARGO_MANIFEST_DIR"));
+    fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}: run tests/fetch/unicode-data"))
+}
+
+fn character(hexadecimal: &str) -> char {
+    u32::from_str_radix(hexadecimal, 16)
+        .ok()
+        .and_then(char::from_u32)
+        .expect("a scalar value")
+}
+
+#[test]
+#[ignore = "needs Unicode's files: tests/run"]
+fn lines_end_where_uax_14_lets_them() {
+    // Every sample of LineBreakTest.txt: Unicode UAX #14 test file (CHECKS.md, "Type").
+    let segmenters = Segmenters::new();
+    let mut checked = 0;
+    for (number, line) in samples("LineBreakTest.txt").lines().enumerate() {
+        let sample = line.split('#').next().unwrap_or_default().trim();
+        if sample.is_empty() {
+            continue;
+        }
+        let (mut text, mut expected) = (String::new(), Vec::new());
+        for word in sample.split_whitespace() {
+            match word {
+                "÷" if !text.is_empty() => expected.push(text.len()),
+                "÷" | "×" => {}
+                code => text.push(character(code)),
+            }
+        }
+        let found: Vec<usize> = segmenters.opportunities(&text, Language::English).collect();
+        assert_eq!(found, expected, "line {}: {line}", number + 1);
+        checked += 1;
+    }
+    assert!(checked > 7000, "only {checked} samples");
+}
+
+/// Indices of the characters in visual order, as a galley's slugs and their levels put them; spaces and what shows nothing
+/// are left out.
+fn visual(faces: &Faces, text: &str, base: Option<Level>) -> Vec<usize> {
+    let piece = [Piece {
+        content: Content::Text {
+            text,
+            look: Type {
+                size: Pt::new(8.0),
+                ..Type::default()
+            },
+            strike: false,
+            rise: Dots(0),
+        },
+        span: Span::default(),
+    }];
+    let language = if base == Some(Level::rtl()) {
+        Language::Hebrew
+    } else {
+        Language::English
+    };
+    let (galleys, _) = galleys(faces, &piece, language, false);
+    let galley = &galleys[0];
+    let index_at = |at: usize| galley.text[..at].chars().count();
+    let levels: Vec<Level> = galley
+        .slugs
+        .iter()
+        .enumerate()
+        .flat_map(|(index, slug)| [slug.level, white_level(galley, index)])
+        .collect();
+    let mut order = Vec::new();
+    for item in BidiInfo::reorder_visual(&levels).into_iter().filter(|item| item % 2 == 0) {
+        let slug = &galley.slugs[item / 2];
+        let mut inside: Vec<usize> = slug
+            .range
+            .clone()
+            .filter(|&at| galley.text.is_char_boundary(at))
+            .map(index_at)
+            .collect();
+        if slug.level.is_rtl() {
+            inside.reverse();
+        }
+        order.extend(inside);
+    }
+    order
+}
+
+#[test]
+#[ignore = "needs Unicode's files: tests/run"]
+fn characters_are_ordered_as_uax_9_orders_them() {
+    // BidiCharacterTest.txt: Unicode UAX #9 test file (CHECKS.md, "Type").
+    let faces = Faces::new(Resolution::EIGHT);
+    let mut checked = 0;
+    for (number, line) in samples("BidiCharacterTest.txt").lines().enumerate() {
+        let fields: Vec<&str> = line.split(';').collect();
+        let [codes, direction, base, _, order] = fields.as_slice() else {
+            continue;
+        };
+        if line.starts_with('#') {
+            continue;
+        }
+        let text: String = codes.split_whitespace().map(character).collect();
+        // 0 and 1 force a direction, 2 takes it from the text. The room takes it from the text unless the language is written
+        // from right to left, so a forced left to right is checked where the text agrees.
+        let right = *base == "1";
+        let forced = *direction != "2" && right;
+        if *direction == "0" && unicode_bidi::get_base_direction(text.as_str()) == unicode_bidi::Direction::Rtl {
+            continue;
+        }
+        let shows = |index: &usize| {
+            let c = text.chars().nth(*index).unwrap_or(' ');
+            !matches!(
+                c,
+                ' ' | '\t' | '\n' | '\r' | '\u{B}' | '\u{C}' | '\u{1C}'
+                    ..='\u{1F}' | '\u{85}' | '\u{AD}' | '\u{2028}' | '\u{2029}' | '\u{FFFC}'
+            ) && !super::faces::ignorable(c)
+        };
+        // Separators are spaces like any other in a paragraph of Markdown, and soft hyphens are not kept in the text.
+        if text.trim_end_matches('\u{2029}').contains([
+            '\u{9}', '\u{A}', '\u{B}', '\u{D}', '\u{1C}', '\u{1D}', '\u{1E}', '\u{1F}', '\u{85}', '\u{2029}', '\u{AD}',
+        ]) {
+            continue;
+        }
+        let expected: Vec<usize> = order
+            .split_whitespace()
+            .filter_map(|index| index.parse().ok())
+            .filter(shows)
+            .collect();
+        let found: Vec<usize> = visual(&faces, &text, forced.then(Level::rtl))
+            .into_iter()
+            .filter(shows)
+            .collect();
+        assert_eq!(found, expected, "line {}: {line}", number + 1);
+        checked += 1;
+    }
+    assert!(checked > 60_000, "only {checked} samples");
+}

@@ -1,0 +1,316 @@
+//! The house stands as DEVELOPERS.md draws it: a room imports only rooms below it, and the top level holds only what belongs there.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// From the roof to the ground. A room may import those that stand behind it.
+const ROOMS: [&str; 13] = [
+    "commands",
+    "desk",
+    "send",
+    "printer",
+    "preflight",
+    "strip",
+    "layout",
+    "type_setting",
+    "pictures",
+    "manual",
+    "bitmap",
+    "language",
+    "units",
+];
+
+/// Rooms that import less than stands below them: `manual` knows no dots.
+const ONLY: [(&str, &[&str]); 1] = [("manual", &["language", "units"])];
+
+/// What may stand at the top of the project.
+const TOP: [&str; 13] = [
+    ".ci",
+    ".git",
+    ".gitignore",
+    "Cargo.lock",
+    "Cargo.toml",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "README.md",
+    "examples",
+    "fonts",
+    "manuals",
+    "src",
+    "tests",
+];
+
+fn project() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+#[test]
+fn rooms_import_only_rooms_below_them() {
+    let mut wrong = Vec::new();
+    let mut seen = 0;
+    for path in sources(&project().join("src")) {
+        let inside = path.strip_prefix(project().join("src")).expect("below src").to_path_buf();
+        let modules = modules(&inside);
+        // lib.rs names all rooms, main.rs calls the roof: neither is a room.
+        let Some(room) = modules.first().cloned().filter(|room| room != "lib" && room != "main") else {
+            continue;
+        };
+        assert!(
+            ROOMS.contains(&room.as_str()),
+            "src/{} is in no room that is known",
+            inside.display()
+        );
+        seen += 1;
+        let text = fs::read_to_string(&path).expect("a source file");
+        for (line, import) in imports(&text, &modules) {
+            if !may_import(&room, &import) {
+                wrong.push(format!("src/{}:{line}: {room} imports {import}", inside.display()));
+            }
+        }
+    }
+    assert!(seen > 10, "only {seen} files were looked at");
+    assert!(wrong.is_empty(), "upward imports:\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn a_bad_import_is_caught() {
+    let caught = |file: &str, text: &str| {
+        let modules = modules(Path::new(file));
+        let room = modules[0].clone();
+        let wrong = |(line, import): (usize, String)| (!may_import(&room, &import)).then_some((line, import));
+        imports(text, &modules).into_iter().filter_map(wrong).collect::<Vec<_>>()
+    };
+    let layout = |line: usize| vec![(line, "layout".to_string())];
+    assert_eq!(caught("pictures/mod.rs", "use crate::layout::Layout;"), layout(1));
+    assert_eq!(
+        caught("pictures/mod.rs", "\n\nuse crate::{bitmap::Bitmap, layout::{Layout, Place}};"),
+        layout(3)
+    );
+    assert_eq!(
+        caught("pictures/mod.rs", "use crate::{\n    units::{self, Dots},\n    layout,\n};"),
+        layout(3)
+    );
+    assert_eq!(
+        caught("pictures/screen/line.rs", "use super::super::super::layout::Layout;"),
+        layout(1)
+    );
+    assert_eq!(
+        caught("pictures.rs", "fn f() -> crate::layout::Layout { super::layout::g() }"),
+        [layout(1), layout(1)].concat()
+    );
+    assert_eq!(caught("pictures.rs", "mod tests {\n use super::super::layout;\n}"), layout(2));
+    assert_eq!(
+        caught("manual/mod.rs", "use crate::bitmap::Bitmap;"),
+        [(1, "bitmap".to_string())]
+    );
+    assert_eq!(
+        caught("units.rs", "pub use crate::language as l;"),
+        [(1, "language".to_string())]
+    );
+    assert_eq!(
+        caught("desk/mod.rs", "use stripling::commands;"),
+        [(1, "commands".to_string())]
+    );
+    // And what is good passes.
+    assert_eq!(
+        caught(
+            "layout/mod.rs",
+            "use crate::{pictures::Album, units::Dots};\nuse super::style;\nuse super::units;"
+        ),
+        []
+    );
+    assert_eq!(caught("layout/list.rs", "use super::{style, super::units};"), []);
+    assert_eq!(
+        caught(
+            "pictures.rs",
+            "// crate::layout\n/* use crate::layout; */\nfn f() { g(\"crate::layout\", '\"'); }"
+        ),
+        []
+    );
+    assert_eq!(caught("pictures.rs", "mod tests {\n use super::*;\n}\nuse self::layout;"), []);
+}
+
+#[test]
+fn the_top_level_holds_what_belongs_there() {
+    let entries = fs::read_dir(project()).expect("the project's folder");
+    let names = entries.map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned());
+    // Cargo's own folder is no part of the project.
+    let strange: Vec<String> = names
+        .filter(|name| !TOP.contains(&name.as_str()) && name != "target")
+        .collect();
+    assert!(strange.is_empty(), "at the top level: {strange:?}");
+}
+
+fn may_import(room: &str, import: &str) -> bool {
+    if room == import {
+        return true;
+    }
+    if let Some((_, only)) = ONLY.iter().find(|(name, _)| *name == room) {
+        return only.contains(&import);
+    }
+    let floor = |name: &str| ROOMS.iter().position(|known| *known == name);
+    match (floor(room), floor(import)) {
+        (Some(from), Some(to)) => from < to,
+        // What is no room is the room's own, or a name of another crate.
+        (_, None) => true,
+        (None, Some(_)) => false,
+    }
+}
+
+fn sources(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for entry in fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            found.extend(sources(&path));
+        } else if path.extension().is_some_and(|ending| ending == "rs") {
+            found.push(path);
+        }
+    }
+    found.sort();
+    found
+}
+
+/// The module that a file below src is.
+fn modules(inside: &Path) -> Vec<String> {
+    let mut modules: Vec<String> = inside
+        .with_extension("")
+        .components()
+        .map(|part| part.as_os_str().to_string_lossy().into_owned())
+        .collect();
+    modules.pop_if(|last| last == "mod");
+    modules
+}
+
+/// Names directly below the crate's root that the text reaches by `crate::`, `stripling::` or enough `super::`, with their line.
+fn imports(text: &str, modules: &[String]) -> Vec<(usize, String)> {
+    let tokens = tokens(text);
+    let word = |at: usize| tokens.get(at).map_or("", |(_, token)| token.as_str());
+    let mut found = Vec::new();
+    // Depth of braces at which each inline module began.
+    let mut inline: Vec<usize> = Vec::new();
+    let mut depth = 0;
+    let mut at = 0;
+    while at < tokens.len() {
+        match word(at) {
+            "{" => {
+                if at >= 2 && word(at - 2) == "mod" {
+                    inline.push(depth);
+                }
+                depth += 1;
+            }
+            "}" => {
+                depth = depth.saturating_sub(1);
+                inline.pop_if(|began| *began == depth);
+            }
+            start @ ("crate" | "super" | "stripling") if word(at + 1) == "::" && (at == 0 || word(at - 1) != "::") => {
+                let mut above = modules.len() + inline.len();
+                above = if start == "super" { above.saturating_sub(1) } else { 0 };
+                at += 2;
+                at = path(&tokens, at, above, &mut found);
+                continue;
+            }
+            _ => {}
+        }
+        at += 1;
+    }
+    found
+}
+
+/// Follows one path from the token after `::`, `above` modules below the root; groups in braces branch.
+fn path(tokens: &[(usize, String)], mut at: usize, mut above: usize, found: &mut Vec<(usize, String)>) -> usize {
+    while let Some((line, token)) = tokens.get(at) {
+        match token.as_str() {
+            "super" => above = above.saturating_sub(1),
+            "self" => {}
+            "{" => {
+                let mut deep = 0;
+                let mut next = at;
+                while let Some((_, token)) = tokens.get(next) {
+                    match token.as_str() {
+                        "{" => deep += 1,
+                        "}" => deep -= 1,
+                        _ => {}
+                    }
+                    let begins = deep == 1 && (token == "{" || token == ",");
+                    next += 1;
+                    if begins {
+                        path(tokens, next, above, found);
+                    }
+                    if deep == 0 {
+                        break;
+                    }
+                }
+                return next;
+            }
+            name if above == 0 && name.starts_with(|letter: char| letter.is_alphabetic() || letter == '_') => {
+                found.push((*line, name.to_string()));
+                return at + 1;
+            }
+            _ => return at,
+        }
+        if tokens.get(at + 1).is_none_or(|(_, token)| token != "::") {
+            return at + 1;
+        }
+        at += 2;
+    }
+    at
+}
+
+/// Words, `::` and single marks with their lines; comments, texts and letters in quotes are left out.
+fn tokens(text: &str) -> Vec<(usize, String)> {
+    let letters: Vec<char> = text.chars().collect();
+    let is = |at: usize, wanted: char| letters.get(at) == Some(&wanted);
+    let (mut tokens, mut line, mut at) = (Vec::new(), 1, 0);
+    while at < letters.len() {
+        let letter = letters[at];
+        let from = at;
+        at += 1;
+        if letter == '/' && is(at, '/') {
+            while at < letters.len() && !is(at, '\n') {
+                at += 1;
+            }
+        } else if letter == '/' && is(at, '*') {
+            while at < letters.len() && !(is(at, '*') && is(at + 1, '/')) {
+                at += 1;
+            }
+            at += 2;
+        } else if letter == 'r' && (is(at, '"') || is(at, '#')) && !is(at + 1, '_') {
+            let hashes = letters[at..].iter().take_while(|letter| **letter == '#').count();
+            at += hashes + 1;
+            while at < letters.len() && !(is(at, '"') && (1..=hashes).all(|more| is(at + more, '#'))) {
+                at += 1;
+            }
+            at += hashes + 1;
+        } else if letter == '"' {
+            while at < letters.len() && !is(at, '"') {
+                at += if is(at, '\\') { 2 } else { 1 };
+            }
+            at += 1;
+        } else if letter == '\'' && (is(at, '\\') || is(at + 1, '\'')) {
+            at += if is(at, '\\') { 2 } else { 1 };
+            while at < letters.len() && !is(at, '\'') {
+                at += 1;
+            }
+            at += 1;
+        } else if letter.is_alphanumeric() || letter == '_' {
+            while letters
+                .get(at)
+                .is_some_and(|letter| letter.is_alphanumeric() || *letter == '_')
+            {
+                at += 1;
+            }
+            tokens.push((line, letters[from..at].iter().collect()));
+        } else if letter == ':' && is(at, ':') {
+            at += 1;
+            tokens.push((line, "::".to_string()));
+        } else if !letter.is_whitespace() {
+            tokens.push((line, letter.to_string()));
+        }
+        line += letters[from..at.min(letters.len())]
+            .iter()
+            .filter(|letter| **letter == '\n')
+            .count();
+    }
+    tokens
+}

@@ -1,0 +1,10 @@
+//! Honest printing from outside: a printer that misbehaves in every way, and a person who looks at what came out.
+
+mod faults;
+mod kill;
+mod mechanism;
+mod person;
+mod printer;
+mod queue;
+mod rules;
+mod serial;

@@ -1,0 +1,167 @@
+//! The person at the printer: starts runs, puts the printer right, looks at the paper, tells the ledger.
+
+use super::printer::{TestPrinter, strip};
+use std::collections::BTreeMap;
+use std::convert::Infallible;
+use std::path::Path;
+use std::time::Duration;
+use stripling::send::{self, Ending, Facts, Fence, Halt, Ledger, Manners, Order, Report, Settings, State, Stop, Times, Verdict};
+
+/// Small enough for many tests, large enough for a busy machine.
+pub const TIMES: Times = Times {
+    connect: Duration::from_millis(1500),
+    write: Duration::from_millis(500),
+    answer: Duration::from_millis(180),
+    work_off: Duration::from_millis(1500),
+    settle: Duration::from_millis(40),
+    look: Duration::from_millis(30),
+    queue: Duration::from_secs(20),
+};
+
+/// For tests in which a time-out would be a failure.
+pub const CALM: Times = Times {
+    write: Duration::from_secs(5),
+    answer: Duration::from_secs(3),
+    work_off: Duration::from_secs(20),
+    ..TIMES
+};
+
+pub fn manners(status: bool, fence: Fence) -> Manners {
+    Manners {
+        status,
+        fence,
+        buffer: super::printer::BUFFER,
+        ..Manners::default()
+    }
+}
+
+pub fn facts(units: u16) -> Facts {
+    Facts {
+        manual: "5f3a".to_owned(),
+        document: "HRN-QS".to_owned(),
+        revision: "C".to_owned(),
+        printer: "80mm".to_owned(),
+        units: (1..=units).map(|unit| unit.to_string()).collect(),
+        copies: 1,
+    }
+}
+
+pub fn settings(manners: &Manners, times: Times, stop: &Stop) -> Settings {
+    Settings {
+        manners: manners.clone(),
+        times,
+        stop: stop.clone(),
+        ..Settings::default()
+    }
+}
+
+/// One command: opens the ledger and the destination, prints what is not printed.
+pub fn command(ledger: &Path, address: &str, manners: &Manners, times: Times, units: u16) -> Result<Report, Halt<Infallible>> {
+    let mut ledger = Ledger::open(ledger)?;
+    let order = Order {
+        look: Duration::from_millis(20),
+        ..Order::new(facts(units))
+    };
+    let mut destination = send::open(address, settings(manners, times, &order.stop)).expect("an address of this test");
+    send::run(
+        &mut ledger,
+        destination.as_mut(),
+        &order,
+        &mut |job| Ok(strip(job.number as u16)),
+        &mut |_| {},
+    )
+}
+
+/// What a whole story came to.
+#[derive(Debug, Default)]
+pub struct Story {
+    pub commands: usize,
+    /// Strips that the person was asked about.
+    pub asked: usize,
+    /// Strips printed again without asking, because they were certainly not whole.
+    pub again: usize,
+    /// The words in which trouble was told.
+    pub troubles: Vec<&'static str>,
+    pub words: Vec<String>,
+}
+
+/// Runs the same command until everything is printed, putting the printer right and looking at the paper after each, and checks
+/// after every step that the ledger says nothing that the paper does not bear out.
+pub fn print_all(printer: &TestPrinter, ledger: &Path, manners: &Manners, times: Times, units: u16, case: &str) -> Story {
+    let mut story = Story::default();
+    loop {
+        story.commands += 1;
+        assert!(story.commands < 9, "{case}: no end to it: {story:?}");
+        match command(ledger, printer.address(), manners, times, units) {
+            Ok(report) => {
+                story.again += report.missing.len();
+                if let Ending::Trouble(trouble) = &report.ending {
+                    story.troubles.push(trouble.kind());
+                    story.words.push(trouble.to_string());
+                }
+                let done = matches!(report.ending, Ending::Done) && report.unknown.is_empty();
+                printer.wait_until_idle();
+                printer.repair();
+                if story.commands > 2 {
+                    // Nothing has helped so far.
+                    printer.switch_off_and_on();
+                }
+                printer.wait_until_idle();
+                let mut ledger = Ledger::open(ledger).expect("the run has let go of it");
+                compare(&ledger, printer, case);
+                story.asked += settle(&mut ledger, printer);
+                if done {
+                    assert_eq!(report.left, 0, "{case}");
+                    break;
+                }
+            }
+            Err(Halt::Ledger(send::ledger::Error::Unresolved(names))) => {
+                panic!("{case}: {names:?} were settled, yet stop the run")
+            }
+            Err(halt) => panic!("{case}: {halt:?}"),
+        }
+    }
+    for unit in 1..=units {
+        assert_eq!(printer.whole(unit), 1, "{case}: strips of unit {unit}; {story:?}");
+    }
+    story
+}
+
+/// The ledger against the paper: `printed` stands there once, `missing` and `queued` not at all.
+pub fn compare(ledger: &Ledger, printer: &TestPrinter, case: &str) {
+    for (unit, state) in states(ledger) {
+        match state {
+            State::Printed => assert_eq!(printer.whole(unit), 1, "{case}: unit {unit} is called printed"),
+            State::Missing | State::Queued => assert_eq!(printer.whole(unit), 0, "{case}: unit {unit} is called {state:?}"),
+            State::Unknown => assert!(printer.whole(unit) <= 1, "{case}: unit {unit} was printed twice in silence"),
+            State::Sending => panic!("{case}: unit {unit} is still being sent"),
+        }
+    }
+}
+
+pub fn states(ledger: &Ledger) -> BTreeMap<u16, State> {
+    let summary = ledger.summary().expect("a ledger of this test");
+    let strips = summary.runs.iter().flat_map(|run| &run.strips);
+    strips
+        .map(|strip| (strip.unit.parse().expect("units of this test are numbers"), strip.state))
+        .collect()
+}
+
+/// Looks at the paper for every strip that is unknown, and enters what is found. Returns how many there were.
+pub fn settle(ledger: &mut Ledger, printer: &TestPrinter) -> usize {
+    let mut asked = 0;
+    for (unit, state) in states(ledger) {
+        if state == State::Unknown {
+            asked += 1;
+            let verdict = if printer.whole(unit) > 0 {
+                Verdict::Printed
+            } else {
+                Verdict::Missing
+            };
+            ledger
+                .resolve(&unit.to_string(), verdict)
+                .expect("an unknown strip can be settled");
+        }
+    }
+    asked
+}
