@@ -33,7 +33,7 @@ pub struct Faces {
     /// Faces that were added: tag and place in `faces`.
     added: Vec<(String, FaceId)>,
     cuts: Shelf<GlyphKey, Arc<Cut>>,
-    units: Shelf<Look, Arc<RwLock<HashMap<Box<str>, Arc<Unit>>>>>,
+    units: Shelf<Look, Arc<Units>>,
     verticals: Shelf<(Family, bool, bool, i32), Vertical>,
     segmenters: OnceLock<super::breaks::Segmenters>,
     /// How much the strokes of each face grow at each em.
@@ -41,6 +41,9 @@ pub struct Faces {
     /// How every letter is cut, where that is not left to the face and its size.
     cutting: Option<Rasterising>,
 }
+
+/// Shaped units of one look by their text.
+type Units = RwLock<HashMap<Box<str>, Arc<Unit>>>;
 
 /// What shaping depends on besides the text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -420,7 +423,7 @@ impl Faces {
 pub(super) struct Kept<'a> {
     faces: &'a Faces,
     pub look: Look,
-    units: Arc<RwLock<HashMap<Box<str>, Arc<Unit>>>>,
+    units: Arc<Units>,
 }
 
 impl Kept<'_> {
