@@ -2,13 +2,14 @@
 //!
 //! Never decides where a paragraph stands on the strip, and knows nothing of what its text means.
 //!
-//! The way of a paragraph: its pieces become one text (`galley`), cut into units that are shaped (`faces`, `face`) and set on
+//! The way of a paragraph: its pieces become one text (`galley`), cut into units that are shaped (`fallback`, `face`) and set on
 //! whole dots (`unit`); the places where lines may end (`breaks`, `hyphenation`) are weighed as a whole (`optimum`); the lines
 //! are put together in visual order (`line`). Glyphs become dots in `glyph`, by choices in `shipped` that were measured.
 
 mod breaks;
 mod face;
 mod faces;
+mod fallback;
 mod galley;
 mod glyph;
 mod hyphenation;
@@ -16,6 +17,7 @@ mod line;
 mod missing;
 mod optimum;
 mod paragraph;
+mod shelf;
 mod shipped;
 #[cfg(test)]
 mod tests;
