@@ -11,8 +11,8 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent)]
-from bird import MUG, TALL, TUCKED, Pose, base, bird, dial, mug, steam_curl, tea_bag  # noqa: E402
-from ink import Frame, Sheet, box, ellipse, ribbon  # noqa: E402
+from bird import MUG, TUCKED, Pose, base, bird, dial, mug  # noqa: E402
+from ink import Frame, Sheet, box  # noqa: E402
 from props import cable_coil, charger, finger, holding_hand, kettle, leaflet, mirrored, pour, sachet, table, timer, window, word  # noqa: E402
 
 READY = Pose()
@@ -45,9 +45,10 @@ def know():
     f = Frame().move(340, 690).scale(1.5)
     ground(s, 140, 880, 832)
     scene(s, f, READY, tea=False)
-    for name, p in (("eye", (30, -391)), ("peg", (167, -360)), ("dial", (-62, 58)), ("keys", (52, 61)), ("pond", (160, 18)), ("socket", (-124, 30))):
-        x, y = f.at(*p)
-        print(name, round(x / 10, 1), round(y / 8.6, 1))
+    parts = {"eye": (30, -391), "peg": (167, -360), "pond": (160, 18), "keys": (52, 61), "dial": (-62, 58), "socket": (-124, 30)}
+    for name, part in parts.items():
+        x, y = f.at(*part)
+        print(f"callout of know.svg: {name} at [{x / 10:.1f}, {y / 8.6:.1f}]")
     return s
 
 
@@ -85,7 +86,7 @@ def plug_in(s, f):
 
 
 def arrow(s, f, start, end):
-    (x0, y0), (x1, y1) = start, end
+    x1, y1 = end
     s.line([start, end], s.weight * 1.6, f)
     s.solid([(x1 + 12, y1, 1), (x1 - 4, y1 - 9, 1), (x1 - 4, y1 + 9, 1)], f)
 

@@ -13,7 +13,7 @@ from PIL import Image
 
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent)]
-from bird import MUG, TALL, Pose  # noqa: E402
+from bird import MUG, Pose  # noqa: E402
 from ink import Frame, sampled  # noqa: E402
 
 TABLE, WALL, BASE, BIRD, DARK, BEAK, BRASS, GLAZE, TEA, PAPER, STEEL, EYE, WING, LEAF, KEY = range(15)
