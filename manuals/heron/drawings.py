@@ -169,7 +169,10 @@ def wait():
 def lift():
     s = Sheet(400, 440, 5)
     table(s, 332)
-    scene(s, Frame().move(134, 370).scale(0.7), LIFTED)
+    f = Frame().move(134, 370).scale(0.7)
+    x, y = scene(s, f, LIFTED)["bag"]
+    for dx, dy, r in ((-3, 54, 4.5), (4, 74, 3.5)):
+        s.solid([(x + dx, y + dy - 2.4 * r, 1), (x + dx + r, y + dy), (x + dx, y + dy + r), (x + dx - r, y + dy)])
     return s
 
 
