@@ -12,6 +12,7 @@ pub mod manpage;
 pub mod naming;
 pub mod options;
 pub mod output;
+pub mod preflight;
 pub mod press;
 pub mod print;
 pub mod printers;
@@ -112,6 +113,7 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         Command::Print(asked) => printing::run(asked, &options.everywhere, reporter),
         Command::Ledger(asked) => printing::ledger(asked),
         Command::Start(asked) => start::run(asked, reporter),
-        Command::Preflight(_) | Command::Desk(_) => Err(Error::Usage(Trouble::new("this build cannot do that yet"))),
+        Command::Preflight(asked) => preflight::run(asked, &options.everywhere, reporter),
+        Command::Desk(_) => Err(Error::Usage(Trouble::new("this build cannot do that yet"))),
     }
 }

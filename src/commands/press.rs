@@ -35,6 +35,8 @@ pub struct Press {
     pub profile: Profile,
     pub style: Style,
     pub date: String,
+    /// Picture files in the manual's folder and the folders in it.
+    picture_files: Vec<String>,
     faces: Faces,
     album: Album,
     store: Store,
@@ -94,7 +96,8 @@ impl Press {
             faces = faces.with_face(tag, bytes).map_err(|error| refused(format!("the face {path:?} cannot be used: {error}")))?;
         }
         let album = Album::open(folder.clone(), type_setting::FONT_FILES);
-        Ok(Press { folder, file, template, units, profile, style, date, faces, album, store: Store::new() })
+        let picture_files = folder.path().map(pictures_in).unwrap_or_default();
+        Ok(Press { folder, file, template, units, profile, style, date, picture_files, faces, album, store: Store::new() })
     }
 
     /// The strip of one unit (or of the manual alone). `number` counts strips of the run from 1. Holes are left as they are.
@@ -135,9 +138,8 @@ impl Press {
         }
     }
 
-    /// The chart of this printer.
-    pub fn faces(&self) -> &Faces {
-        &self.faces
+    pub fn picture_files(&self) -> &[String] {
+        &self.picture_files
     }
 
     pub fn album(&self) -> &Album {
@@ -159,7 +161,7 @@ impl Press {
         }
     }
 
-    /// Makes something of every strip, in parallel, and hands the results over in the order of the units. Only a few are held at a
+    /// Makes something for every unit, in parallel, and hands the results over in the order of the units. Only a few are held at a
     /// time, however many units there are.
     ///
     /// # Errors
@@ -167,16 +169,13 @@ impl Press {
     pub fn each<T: Send>(
         &self,
         chosen: &[(Option<&Unit>, u64)],
-        make: impl Fn(Option<&Unit>, Made) -> Result<T, Error> + Sync,
-        mut take: impl FnMut(Option<&Unit>, T) -> Result<(), Error>,
+        make: impl Fn(Option<&Unit>, u64) -> Result<T, Error> + Sync,
+        mut take: impl FnMut(T) -> Result<(), Error>,
     ) -> Result<(), Error> {
         let at_once = rayon::current_num_threads() * 4;
         for some in chosen.chunks(at_once.max(1)) {
-            let made: Vec<Result<T, Error>> =
-                some.par_iter().map(|&(unit, number)| self.strip(unit, number).and_then(|made| make(unit, made))).collect();
-            for (&(unit, _), made) in some.iter().zip(made) {
-                take(unit, made?)?;
-            }
+            let made: Vec<Result<T, Error>> = some.par_iter().map(|&(unit, number)| make(unit, number)).collect();
+            made.into_iter().try_for_each(|made| take(made?))?;
         }
         Ok(())
     }
@@ -220,6 +219,31 @@ fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
     }
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     Ok((folder.to_path_buf(), name.to_string()))
+}
+
+/// Picture files by their endings, in a folder and two folders deep, as a manual would name them.
+fn pictures_in(root: &Path) -> Vec<String> {
+    const ENDINGS: [&str; 6] = ["png", "jpg", "jpeg", "webp", "gif", "svg"];
+    const MOST: usize = 2000;
+    let mut found = Vec::new();
+    let mut folders = vec![(root.to_path_buf(), 0)];
+    while let Some((folder, depth)) = folders.pop() {
+        for entry in std::fs::read_dir(&folder).into_iter().flatten().flatten().take(MOST) {
+            let path = entry.path();
+            let Ok(kind) = entry.file_type() else { continue };
+            if kind.is_dir() && depth < 2 {
+                folders.push((path, depth + 1));
+            } else if kind.is_file()
+                && path.extension().and_then(|ending| ending.to_str()).is_some_and(|ending| ENDINGS.contains(&ending.to_ascii_lowercase().as_str()))
+                && let Ok(inside) = path.strip_prefix(root)
+            {
+                found.push(inside.to_string_lossy().replace('\\', "/"));
+            }
+        }
+    }
+    found.sort();
+    found.truncate(MOST);
+    found
 }
 
 fn units_of(path: &Path) -> Result<Units, Error> {

@@ -174,6 +174,13 @@ impl Reporter {
         }
     }
 
+    /// What a person may think about: not shown when quiet.
+    pub fn advice(&self, trouble: &Trouble) {
+        if !self.quiet {
+            self.put(&self.render(trouble, Severity::Advice));
+        }
+    }
+
     /// One plain line of news: not shown when quiet.
     pub fn say(&self, line: impl fmt::Display) {
         if !self.quiet {
