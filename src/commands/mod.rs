@@ -5,6 +5,7 @@
 pub mod chart;
 pub mod completions;
 pub mod decode;
+pub mod desk;
 pub mod encode;
 pub mod estimate;
 pub mod ledger;
@@ -114,6 +115,6 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         Command::Ledger(asked) => printing::ledger(asked),
         Command::Start(asked) => start::run(asked, reporter),
         Command::Preflight(asked) => preflight::run(asked, &options.everywhere, reporter),
-        Command::Desk(_) => Err(Error::Usage(Trouble::new("this build cannot do that yet"))),
+        Command::Desk(asked) => desk::run(asked, &options.everywhere, reporter),
     }
 }

@@ -11,6 +11,7 @@ use super::options::Everywhere;
 use super::report::{Reporter, Trouble};
 use super::shop;
 use crate::layout::{self, Bench, Layout, Store, Style};
+use crate::manual::document::Header;
 use crate::manual::source::{Level, Remark, Spot};
 use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
 use crate::pictures::Album;
@@ -37,6 +38,7 @@ pub struct Press {
     pub date: String,
     /// Picture files in the manual's folder and the folders in it.
     picture_files: Vec<String>,
+    own_faces: Vec<OwnFace>,
     faces: Faces,
     album: Album,
     store: Store,
@@ -63,6 +65,15 @@ impl Press {
     /// # Errors
     /// [`Error::Input`] for whatever cannot be read or used, [`Error::Usage`] for a printer that nobody knows.
     pub fn open(path: &Path, everywhere: &Everywhere, reporter: &Reporter) -> Result<Press, Error> {
+        Press::open_again(path, everywhere, reporter, None)
+    }
+
+    /// As [`Press::open`], keeping what `earlier`, a press of the same manual, has opened and set. Nothing that is kept can differ from
+    /// what would be made anew: pictures are kept by content, blocks by all they are made of.
+    ///
+    /// # Errors
+    /// As [`Press::open`].
+    pub fn open_again(path: &Path, everywhere: &Everywhere, reporter: &Reporter, earlier: Option<Press>) -> Result<Press, Error> {
         let (folder, file) = place_of(path)?;
         let folder = Folder::open(&folder).map_err(|error| unreadable(&error))?;
         let template = Template::load(&folder, &file).map_err(|error| unreadable(&error))?;
@@ -86,18 +97,23 @@ impl Press {
             other => other,
         })?;
         let style = style_of(&folder, header.style.as_deref(), spot_of("style").as_ref())?;
-        let mut faces = Faces::new(profile.resolution);
-        for (tag, path) in &header.faces {
-            let spot = spot_of(&format!("faces.{tag}"));
-            let refused = |message: String| {
-                Error::Input(at_spot(Trouble::new(message).hint("name an OpenType or TrueType file in the manual's folder"), spot.as_ref()))
-            };
-            let bytes = folder.read(path, LARGEST_FACE).map_err(|error| refused(format!("the face {path:?} cannot be read: {error}")))?;
-            faces = faces.with_face(tag, bytes).map_err(|error| refused(format!("the face {path:?} cannot be used: {error}")))?;
-        }
-        let album = Album::open(folder.clone(), type_setting::FONT_FILES);
+        let own_faces = own_faces(&folder, &header, &source)?;
         let picture_files = folder.path().map(pictures_in).unwrap_or_default();
-        Ok(Press { folder, file, template, units, profile, style, date, picture_files, faces, album, store: Store::new() })
+        let kept = earlier.filter(|earlier| earlier.profile.resolution == profile.resolution && earlier.own_faces == own_faces);
+        let (faces, album, store) = match kept {
+            Some(earlier) => (earlier.faces, earlier.album, earlier.store),
+            None => {
+                let mut faces = Faces::new(profile.resolution);
+                for (tag, path, bytes) in &own_faces {
+                    faces = faces.with_face(tag, bytes.clone()).map_err(|error| {
+                        let trouble = Trouble::new(format!("the face {path:?} cannot be used: {error}")).hint(error.hint());
+                        Error::Input(at_spot(trouble, spot_of(&format!("faces.{tag}")).as_ref()))
+                    })?;
+                }
+                (faces, Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
+            }
+        };
+        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, faces, album, store })
     }
 
     /// The strip of one unit (or of the manual alone). `number` counts strips of the run from 1. Holes are left as they are.
@@ -257,6 +273,22 @@ fn keyed(mut units: Units, key: Option<&str>, spot: Option<Spot>) -> Result<Unit
         Error::Input(at_spot(trouble, spot.as_ref().or(error.spot())))
     })?;
     Ok(units)
+}
+
+/// A face that the writer names: tag, path, file.
+type OwnFace = (String, String, Vec<u8>);
+
+fn own_faces(folder: &Folder, header: &Header, source: &Source) -> Result<Vec<OwnFace>, Error> {
+    let mut faces = Vec::new();
+    for (tag, path) in &header.faces {
+        let bytes = folder.read(path, LARGEST_FACE).map_err(|error| {
+            let trouble = Trouble::new(format!("the face {path:?} cannot be read: {error}"));
+            let spot = header.spans.get(&format!("faces.{tag}")).map(|&span| source.spot(span));
+            Error::Input(at_spot(trouble.hint("name an OpenType or TrueType file in the manual's folder"), spot.as_ref()))
+        })?;
+        faces.push((tag.clone(), path.clone(), bytes));
+    }
+    Ok(faces)
 }
 
 fn style_of(folder: &Folder, named: Option<&str>, spot: Option<&Spot>) -> Result<Style, Error> {
