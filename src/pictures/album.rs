@@ -254,7 +254,10 @@ impl Album {
             }
             Content::Outlines(drawing) => {
                 let _alone = (area > LARGE_DRAWING).then(|| lock(&self.large));
-                let sample = drawing.render(window, width, height, address)?;
+                let sample = match (info.screen, method.fine) {
+                    (Screen::Line, false) => drawing.coverage(window, width, height, address)?,
+                    _ => drawing.render(window, width, height, address)?,
+                };
                 (sample.light, sample.fine)
             }
         };

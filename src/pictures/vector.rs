@@ -335,6 +335,19 @@ impl Drawing {
     /// # Errors
     /// When it is more than 16 million dots.
     pub fn render(&self, window: Window, width: u32, height: u32, address: &str) -> Result<Sample, Error> {
+        self.sampled(window, width, height, address, None)
+    }
+
+    /// A drawing of black on white, one sample a dot: how much of the dot is left white. What a dot's edge covers is all that its grey
+    /// can mean here, so the grey is a share of light and not a tone of sRGB.
+    ///
+    /// # Errors
+    /// As [`Drawing::render`].
+    pub fn coverage(&self, window: Window, width: u32, height: u32, address: &str) -> Result<Sample, Error> {
+        self.sampled(window, width, height, address, Some(1))
+    }
+
+    fn sampled(&self, window: Window, width: u32, height: u32, address: &str, fixed: Option<u32>) -> Result<Sample, Error> {
         let room = || Error::Room {
             address: address.into(),
             width: width as i32,
@@ -344,7 +357,7 @@ impl Drawing {
         let fine = FINENESS
             .iter()
             .find(|(_, most)| dots <= *most)
-            .map(|(fine, _)| *fine)
+            .map(|(fine, _)| fixed.unwrap_or(*fine))
             .ok_or_else(room)?;
         let (across, down) = (width * fine, height * fine);
         let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
@@ -358,7 +371,7 @@ impl Drawing {
         let shift = Transform::from_translate(-(window.left * unit_x) as f32, -(window.top * unit_y) as f32);
         resvg::render(&self.tree, shift.post_scale(scale_x, scale_y), &mut canvas.as_mut());
         let lut = &*LINEAR;
-        let byte = |value: u8| lut[usize::from(value)];
+        let byte = |value: u8| if fixed.is_some() { u16::from(value) * 257 } else { lut[usize::from(value)] };
         let light = canvas
             .data()
             .as_chunks::<4>()

@@ -173,34 +173,34 @@ pub struct Ground {
 }
 
 impl Ground {
-    /// A picture that stands `top` dots below the top of a stage of this size.
-    pub fn new(picture: &Bitmap, top: i32, width: i32, height: i32) -> Ground {
-        let (width, height) = (width.max(0) as usize, height.max(0) as usize);
+    pub fn new(picture: &Bitmap) -> Ground {
+        let (width, height) = (picture.width() as usize, picture.height() as usize);
         let mut sums = vec![0u32; (width + 1) * (height + 1)];
         for y in 0..height {
             let mut along = 0;
             for x in 0..width {
-                along += u32::from(picture.get(x as i32, y as i32 - top));
+                along += u32::from(picture.get(x as i32, y as i32));
                 sums[(y + 1) * (width + 1) + x + 1] = sums[y * (width + 1) + x + 1] + along;
             }
         }
         Ground { width, height, sums }
     }
 
-    /// Thousandths of a rectangle that are black.
+    /// Thousandths of a rectangle that are black, in dots of the picture.
     fn share(&self, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
+        let area = i64::from(right - left) * i64::from(bottom - top);
         let clamp = |at: i32, most: usize| (at.max(0) as usize).min(most);
         let (left, right) = (clamp(left, self.width), clamp(right, self.width));
         let (top, bottom) = (clamp(top, self.height), clamp(bottom, self.height));
         let at = |x: usize, y: usize| i64::from(self.sums[y * (self.width + 1) + x]);
         let black = at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top);
-        black * 1000 / ((right.saturating_sub(left) * bottom.saturating_sub(top)).max(1) as i64)
+        black * 1000 / area.max(1)
     }
 }
 
 /// A middle for every balloon: as near as can be to where it is wanted, inside the panel, off the other balloons, off every
-/// speaker and, where a ground is given, off what is drawn; none when the panel is too small for that.
-pub fn place(wanted: &[Wanted], width: i32, height: i32, inset: i32, ground: Option<&Ground>) -> Option<Vec<[i32; 2]>> {
+/// speaker and, where a ground is given with the row it begins at, off what is drawn; none when the panel is too small for that.
+pub fn place(wanted: &[Wanted], width: i32, height: i32, inset: i32, ground: Option<(&Ground, i32)>) -> Option<Vec<[i32; 2]>> {
     let mut placed: Vec<[i32; 2]> = Vec::new();
     for (n, balloon) in wanted.iter().enumerate() {
         let [a, b] = balloon.half;
@@ -218,10 +218,10 @@ pub fn place(wanted: &[Wanted], width: i32, height: i32, inset: i32, ground: Opt
                 let own = 12;
                 (speaker[0] - middle[0]).abs() >= a + own || (speaker[1] - middle[1]).abs() >= b + own
             });
-            let covers = |ground: &Ground| {
+            let covers = |(ground, down): (&Ground, i32)| {
                 // The corners of its rectangle are not the balloon's.
                 let (a, b) = (a * 9 / 10, b * 9 / 10);
-                balloon.hides && ground.share(middle[0] - a, middle[1] - b, middle[0] + a, middle[1] + b) > COVERED
+                balloon.hides && ground.share(middle[0] - a, middle[1] - b - down, middle[0] + a, middle[1] + b - down) > COVERED
             };
             apart && clear && !ground.is_some_and(covers)
         };

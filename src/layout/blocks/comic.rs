@@ -72,6 +72,7 @@ struct Draft {
     height: Dots,
     caption: Option<Chunk>,
     picture: Option<Arc<Bitmap>>,
+    ground: Option<balloons::Ground>,
     balloons: Vec<Lettered>,
     /// Whether balloons may hide what is drawn.
     hiding: bool,
@@ -131,7 +132,8 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, remarks: &mut Vec<Remar
     let natural = picture.as_ref().map_or(inside * 3 / 5, |picture| Dots(picture.height() as i32));
     let caption_height = caption.as_ref().map_or(Dots(0), |caption| caption.height + border);
     let height = natural + caption_height + border * 2;
-    let mut draft = Draft { width, height, caption, picture, balloons, hiding: false, said };
+    let ground = picture.as_ref().filter(|_| !balloons.is_empty()).map(|picture| balloons::Ground::new(picture));
+    let mut draft = Draft { width, height, caption, picture, ground, balloons, hiding: false, said };
     // More text than room: the panel grows until every balloon has its place, off what is drawn if a panel as high as all its
     // balloons together allows it, else anywhere.
     let least = draft.height;
@@ -228,9 +230,8 @@ fn placed(bench: &Bench, draft: &Draft, panel: &ComicPanel, height: Dots) -> Opt
             Wanted { half: lettered.half, at, speaker, hides: balloon.kind != BalloonKind::Sound }
         })
         .collect();
-    let drawn = draft.picture.as_ref().filter(|_| !draft.hiding);
-    let ground = drawn.map(|picture| balloons::Ground::new(picture, grown, stage[2], stage[3]));
-    balloons::place(&wanted, stage[2], stage[3], 4, ground.as_ref())
+    let ground = draft.ground.as_ref().filter(|_| !draft.hiding);
+    balloons::place(&wanted, stage[2], stage[3], 4, ground.map(|ground| (ground, grown)))
 }
 
 fn finish(bench: &Bench, draft: &mut Draft, panel: &ComicPanel, height: Dots) -> Chunk {
