@@ -1,4 +1,4 @@
-"""Renders the photographs of the Heron manual: `python3 manuals/heron/photograph.py` (needs numpy, numba and Pillow).
+"""Renders the photograph of the Heron manual: `python3 manuals/heron/photograph.py` (needs numpy, numba and Pillow).
 
 A path of light through a distance field, in centimetres: x towards the mug, y up, z towards the viewer. One large window
 from the left, one bounce of light from whatever it falls on. The bird's measures are those of bird.py.
@@ -388,7 +388,6 @@ def quiet(light, deep, radius=4):
 SHOTS = {
     # name: pose, height of the tea bag's top above the base, eye, gaze, zoom, focus, lens, width, height, exposure
     "heron": (Pose(tilt=4, head=14), 22.6, (30.0, 42.0, 118.0), (10.2, 25.4, 0.0), 0.47, None, 0.4, 1000, 934, 0.95),
-    "bow": (Pose(tilt=27, head=60), 10.4, (44.0, 42.0, 84.0), (13.0, 24.6, 0.0), 0.66, None, 0.7, 1000, 750, 0.95),
 }
 
 
