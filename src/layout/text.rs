@@ -318,21 +318,23 @@ fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, pitch:
     let baseline = if line.ascent > above { line.ascent + Dots(1) } else { above };
     let below = pitch - above;
     let height = baseline + if line.descent > below { line.descent + Dots(1) } else { below };
+    // Set from right to left, a line is flush with the right end of its measure, and all that is spare stands before its ink.
+    let rtl = bench.language.is_rtl();
     let first = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
-    let spare = setting.width - (line.width - if bench.language.is_rtl() { Dots(0) } else { first }).min(setting.width);
-    let x = match (setting.align, bench.language.is_rtl()) {
+    let spare = if rtl { first } else { (setting.width - (line.width - first)).max(Dots(0)) };
+    let x = match (setting.align, rtl) {
         (Position::Start, _) => Dots(0),
         (Position::Centre, false) => spare / 2,
-        (Position::Centre, true) => -first / 2,
+        (Position::Centre, true) => -spare / 2,
         (Position::End, false) => spare,
-        (Position::End, true) => -first,
+        (Position::End, true) => -spare,
     };
     let mut chunk = Chunk { height, ..Chunk::default() };
     chunk.boxes.push(Boxed {
         kind: "line",
         x: x + first,
         y: Dots(0),
-        width: line.width.max(Dots(1)),
+        width: (line.width - first).max(Dots(1)),
         height,
         span: line.span,
         text: line.text.clone(),
@@ -356,5 +358,9 @@ fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, pitch:
     }
     chunk.marks.push(Mark::Text { x, baseline, measure: setting.width, line: Arc::new(line), white: setting.white });
     chunk.marks.extend(objects);
+    if rtl {
+        // The galley will be mirrored as a whole; inside a line everything stands where shaping put it.
+        chunk.mirror(setting.width);
+    }
     chunk
 }
