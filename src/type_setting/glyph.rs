@@ -213,6 +213,8 @@ fn parts(bitmap: &Bitmap) -> usize {
 
 /// Largest side of a glyph in dots; whatever is larger is a broken font.
 const LARGEST: f32 = 4096.0;
+/// Largest area of a glyph in dots.
+const LARGEST_AREA: f32 = 8_000_000.0;
 
 /// Collects an outline (y up, in dots).
 #[derive(Default)]
@@ -257,6 +259,9 @@ impl Pen {
         };
         let outlined = OutlinedGlyph::new(GlyphId(0).with_scale(1.0), outline, scale);
         let frame = outlined.px_bounds();
+        if frame.width() * frame.height() > LARGEST_AREA {
+            return blank;
+        }
         let mut covered = Bitmap::new(frame.width() as u32 + u32::from(how.thicken), frame.height() as u32);
         outlined.draw(|x, y, coverage| {
             if (coverage * 256.0) as u32 >= u32::from(how.threshold) {
