@@ -47,7 +47,7 @@ impl Mark {
     }
 
     /// Mirrors the place of the mark in a column of this width. What the mark shows is not mirrored, only where it stands.
-    fn mirror(&mut self, column: Dots) {
+    pub fn mirror(&mut self, column: Dots) {
         match self {
             Mark::Text { x, measure, .. } => *x = column - *x - *measure,
             Mark::Fill { x, width, .. } | Mark::Round { x, width, .. } => *x = column - *x - *width,

@@ -1,5 +1,6 @@
 //! Inlines to lines of text: every paragraph, heading, caption, cell and note is set here.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::bench::Bench;
@@ -88,7 +89,7 @@ impl<'a> Gathering<'a> {
     }
 
     fn push(&mut self, text: &'a str, look: Type, strike: bool, rise: Dots, span: Span) {
-        self.text.push_str(text);
+        self.text.push_str(&unmarked(text));
         self.pieces.push(Piece { content: Content::Text { text, look, strike, rise }, span });
     }
 
@@ -154,7 +155,7 @@ impl<'a> Gathering<'a> {
             if n > 0 {
                 self.pieces.push(Piece { content: Content::Text { text: " ", look, strike: false, rise: Dots(0) }, span });
             }
-            let line = one_line(bench, &part, cap, span, &mut self.remarks);
+            let line = one_line(bench, &isolated(bench, &part), cap, span, &mut self.remarks);
             let width = line.width.max(vertical.cap_height / 2) + side * 2 + border * 2;
             let (top, height) = (-vertical.cap_height - above, vertical.cap_height + above + below);
             let radius = side;
@@ -230,6 +231,21 @@ impl<'a> Gathering<'a> {
 }
 
 const JOINER: &str = "\u{2060}";
+
+/// First strong isolate and its end (UAX #9): what stands between them runs in its own direction.
+const ISOLATE: char = '\u{2068}';
+const END_OF_ISOLATE: char = '\u{2069}';
+
+/// A text from elsewhere (an address, a number, a date, the words on a key) that must not be torn apart where it stands among
+/// words that run from right to left.
+pub fn isolated<'a>(bench: &Bench, text: &'a str) -> Cow<'a, str> {
+    if bench.language.is_rtl() { Cow::Owned(format!("{ISOLATE}{text}{END_OF_ISOLATE}")) } else { Cow::Borrowed(text) }
+}
+
+/// The text without the marks that [`isolated`] puts around it.
+pub fn unmarked(text: &str) -> Cow<'_, str> {
+    if text.contains(ISOLATE) { Cow::Owned(text.replace([ISOLATE, END_OF_ISOLATE], "")) } else { Cow::Borrowed(text) }
+}
 
 /// One line of text that is never broken.
 pub fn one_line(bench: &Bench, text: &str, look: Type, span: Span, remarks: &mut Vec<Remark>) -> Line {
@@ -334,10 +350,10 @@ fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, pitch:
         kind: "line",
         x: x + first,
         y: Dots(0),
-        width: (line.width - first).max(Dots(1)),
+        width: if rtl { line.width - first } else { line.width }.max(Dots(1)),
         height,
         span: line.span,
-        text: line.text.clone(),
+        text: unmarked(&line.text).into_owned(),
     });
     let mut objects = Vec::new();
     for fragment in &line.fragments {

@@ -183,6 +183,10 @@ fn tick_box(bench: &Bench, ticked: bool) -> Hanging {
         let thick = (size.0 * SUBDOTS / 7).max(3 * SUBDOTS);
         marks.push(Mark::Polygon { points: stroke(at(18, 46), at(46, 78), thick), black: true });
         marks.push(Mark::Polygon { points: stroke(at(40, 80), at(98, 2), thick), black: true });
+        if bench.language.is_rtl() {
+            // The list will be mirrored; a tick is not.
+            marks.iter_mut().for_each(|mark| mark.mirror(size));
+        }
     }
     let text = String::new();
     Hanging { width: size, reach: size / 2 + Dots(1), marks, text }

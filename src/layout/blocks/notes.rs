@@ -28,7 +28,7 @@ pub fn notes(bench: &Bench, notes: &[Note], room: Room) -> Galley {
         let mut body = match &note.body {
             NoteBody::Address(address) => {
                 let setting = Setting { hyphenate: false, ..Setting::small(bench, "note", room.width - indent, note.span) };
-                text::plain(bench, &breakable(address), &setting)
+                text::plain(bench, &text::isolated(bench, &breakable(address)), &setting)
             }
             NoteBody::Footnote(blocks) => set_all(bench, "note", blocks, room.within(indent)),
         };

@@ -66,7 +66,7 @@ impl Room {
 /// The signal word panel. NOTICE has no alert symbol and is white with a line under it.
 fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) -> Chunk {
     let look = Type { bold: true, ..bench.heading(bench.style.type_.signal) };
-    let label = safety.label.to_uppercase();
+    let label = bench.language.capitals(&safety.label);
     let line = one_line(bench, &label, look, safety.label_span, remarks);
     let cap = bench.faces.vertical(&look).cap_height;
     let white = safety.word != SignalWord::Notice;
