@@ -79,7 +79,7 @@ impl Faces {
                 matching.or_else(|| database.faces().find_map(|face| Some(face.families.first()?.0.clone())))
             };
             let hand = |name: &str| {
-                ["comic", "hand", "letter", "neue"]
+                ["comic", "hand", "letter"]
                     .iter()
                     .any(|word| name.to_lowercase().contains(word))
             };
@@ -148,10 +148,8 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
             },
             font_resolver: usvg::FontResolver {
                 select_font: Box::new(move |font, database| {
-                    by_default(font, database).or_else(|| {
-                        other_face.store(true, Ordering::Relaxed);
-                        nearest_face(font, database)
-                    })
+                    other_face.fetch_or(wants_other_face(font, database), Ordering::Relaxed);
+                    by_default(font, database).or_else(|| database.faces().next().map(|face| face.id))
                 }),
                 select_fallback: usvg::FontResolver::default_fallback_selector(),
             },
@@ -210,19 +208,14 @@ fn embedded(data: Arc<Vec<u8>>) -> Option<usvg::ImageKind> {
     }
 }
 
-fn nearest_face(font: &usvg::Font, database: &Arc<fontdb::Database>) -> Option<fontdb::ID> {
-    let style = match font.style() {
-        usvg::FontStyle::Normal => fontdb::Style::Normal,
-        usvg::FontStyle::Italic => fontdb::Style::Italic,
-        usvg::FontStyle::Oblique => fontdb::Style::Oblique,
+/// Whether the family asked for first is neither generic nor one we have.
+fn wants_other_face(font: &usvg::Font, database: &fontdb::Database) -> bool {
+    let has = |name: &str| {
+        database
+            .faces()
+            .any(|face| face.families.iter().any(|(known, _)| known.eq_ignore_ascii_case(name)))
     };
-    let query = fontdb::Query {
-        families: &[fontdb::Family::SansSerif],
-        weight: fontdb::Weight(font.weight()),
-        stretch: fontdb::Stretch::Normal,
-        style,
-    };
-    database.query(&query).or_else(|| database.faces().next().map(|face| face.id))
+    matches!(font.families().first(), Some(usvg::FontFamily::Named(name)) if !has(name))
 }
 
 /// Depth, effects, and the number of elements once every `use` is drawn out. No recursion: the depth is what is checked.
