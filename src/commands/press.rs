@@ -10,6 +10,7 @@ use super::Error;
 use super::options::Everywhere;
 use super::report::{Reporter, Trouble};
 use super::shop;
+use super::system_faces::{self, Found};
 use crate::layout::{self, Bench, Layout, Store, Style};
 use crate::manual::source::{Level, Remark, Spot};
 use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
@@ -21,7 +22,7 @@ use crate::units::Mm;
 
 /// Largest style file, font file and table of units.
 const LARGEST_STYLE: u64 = 1 << 20;
-const LARGEST_FACE: u64 = 64 << 20;
+pub const LARGEST_FACE: u64 = 64 << 20;
 const LARGEST_UNITS: u64 = 64 << 20;
 
 /// Remarks that leave a hole in the strip: it cannot be proofed or printed until they are mended.
@@ -36,6 +37,8 @@ pub struct Press {
     pub style: Style,
     pub date: String,
     faces: Faces,
+    /// Faces that are not the program's and not the writer's.
+    found: Vec<Found>,
     album: Album,
     store: Store,
 }
@@ -93,8 +96,9 @@ impl Press {
             let bytes = folder.read(path, LARGEST_FACE).map_err(|error| refused(format!("the face {path:?} cannot be read: {error}")))?;
             faces = faces.with_face(tag, bytes).map_err(|error| refused(format!("the face {path:?} cannot be used: {error}")))?;
         }
+        let found = system_faces::complete(&mut faces, &all_text(&source, units.as_ref()), header.tongue, &system_faces::folders());
         let album = Album::open(folder.clone(), type_setting::FONT_FILES);
-        Ok(Press { folder, file, template, units, profile, style, date, faces, album, store: Store::new() })
+        Ok(Press { folder, file, template, units, profile, style, date, faces, found, album, store: Store::new() })
     }
 
     /// The strip of one unit (or of the manual alone). `number` counts strips of the run from 1. Holes are left as they are.
@@ -106,7 +110,11 @@ impl Press {
         let source = self.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
         let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
         let bench = self.bench(&document);
-        let layout = layout::lay_out(&document, &bench, &self.store);
+        let mut layout = layout::lay_out(&document, &bench, &self.store);
+        if !self.found.is_empty() {
+            let boxes = layout.boxes();
+            layout.remarks.extend(self.found.iter().filter_map(|found| found.remark(&boxes)));
+        }
         let strip = strip::paint(&layout, &self.faces);
         Ok(Made { source, document, layout, strip })
     }
@@ -193,6 +201,15 @@ impl Press {
             reporter.notice(&at_spot(trouble, Some(&made.source.spot(remark.span))));
         }
     }
+}
+
+/// Everything that any strip of the run may hold: what was written, and the values of all units.
+fn all_text(source: &Source, units: Option<&Units>) -> String {
+    let mut text: String = source.files.iter().map(|file| file.text()).collect();
+    for unit in units.into_iter().flat_map(Units::iter) {
+        unit.columns().iter().filter_map(|column| unit.value(column)).for_each(|value| text.push_str(value));
+    }
+    text
 }
 
 /// An error of the manual's room, ready to be shown.

@@ -51,6 +51,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &type_size::REVERSE_SMALL,
             &type_size::LINE_THIN,
             &remarks::MISSING_GLYPH,
+            &remarks::SYSTEM_FACE,
             &remarks::BROKEN_WORD,
             &pictures::PICTURE_ENLARGED,
             &pictures::PICTURE_CLOGGED,

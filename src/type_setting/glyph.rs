@@ -121,7 +121,8 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
         },
     );
     let ways: &[Fitting] = match how.fitting {
-        Fitting::None => &[],
+        Fitting::None if how.thicken == 0 => &[],
+        Fitting::None => &[Fitting::None],
         Fitting::Heights => &[Fitting::Heights],
         Fitting::Full => &[Fitting::Full, Fitting::Heights],
         Fitting::Own => &[Fitting::Own, Fitting::Heights],
