@@ -6,7 +6,8 @@ use std::sync::Arc;
 use super::bench::Bench;
 use super::galley::{Boxed, Chunk, Galley, Mark};
 use crate::bitmap::Ink;
-use crate::manual::document::{Inline, InlineKind};
+use crate::language::Language;
+use crate::manual::document::{Inline, InlineKind, plain_text};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::Request;
 use crate::type_setting::{Content, Family, FragmentInk, Line, Measure, Paragraph, Piece, Type};
@@ -98,8 +99,15 @@ impl<'a> Gathering<'a> {
     }
 
     fn walk(&mut self, bench: &Bench, inlines: &'a [Inline], look: Type, strike: bool, white: bool) {
-        for inline in inlines {
+        let squares = matches!(bench.language, Language::Japanese | Language::SimplifiedChinese);
+        for (n, inline) in inlines.iter().enumerate() {
+            let after_square = squares && self.text.chars().next_back().is_some_and(is_square);
             match &inline.kind {
+                // What Markdown needs beside its stars, and where the writer's line ended, is no space between two squares.
+                InlineKind::Text(text) if after_square && text.trim_start().starts_with(is_square) => {
+                    self.push(text.trim_start(), look, strike, Dots(0), inline.span);
+                }
+                InlineKind::SoftBreak if after_square && inlines.get(n + 1).is_some_and(begins_square) => {}
                 InlineKind::Text(text) => self.push(text, look, strike, Dots(0), inline.span),
                 InlineKind::Strong(inner) => self.walk(bench, inner, Type { bold: true, ..look }, strike, white),
                 InlineKind::Emphasis(inner) => self.walk(bench, inner, Type { italic: !look.italic, ..look }, strike, white),
@@ -228,6 +236,16 @@ impl<'a> Gathering<'a> {
             .collect();
         Galley { kind: setting.kind, text: self.text, chunks, remarks, ..Galley::default() }
     }
+}
+
+/// Whether a character takes a square of its own in Chinese and Japanese.
+fn is_square(character: char) -> bool {
+    matches!(u32::from(character), 0x2E80..=0x303E | 0x3041..=0x30FF | 0x31F0..=0x31FF | 0x3400..=0x4DBF | 0x4E00..=0x9FFF
+        | 0xF900..=0xFAFF | 0xFF01..=0xFF60 | 0xFFE0..=0xFFE6 | 0x20000..=0x3FFFF)
+}
+
+fn begins_square(inline: &Inline) -> bool {
+    plain_text(std::slice::from_ref(inline)).starts_with(is_square)
 }
 
 const JOINER: &str = "\u{2060}";

@@ -133,7 +133,7 @@ impl CalloutBall {
         let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
         let (width, cap) = (line.width - left, bench.faces.vertical(&self.look).cap_height);
         let baseline = centre[1] + Dots((cap.0 + 1) / 2);
-        Mark::Text { x: centre[0] - Dots((width.0 + 1) / 2) - left, baseline, measure: line.width, line: Arc::new(line), white: true }
+        Mark::line(centre[0] - Dots((width.0 + 1) / 2) - left, baseline, line, true)
     }
 }
 

@@ -39,7 +39,9 @@ pub fn imprint(bench: &Bench, header: &Header, room: Room) -> Option<Galley> {
         lines.push((identity.join(" \u{b7} "), small, at("document")));
     }
     if let Some(address) = &header.durable_copy {
-        lines.push((format!("{} {}", words.lasting_copy(), own(address)), small, at("durable_copy")));
+        // A wide colon has its own white.
+        let gap = if words.lasting_copy().ends_with('：') { "" } else { " " };
+        lines.push((format!("{}{gap}{}", words.lasting_copy(), own(address)), small, at("durable_copy")));
     }
     if lines.is_empty() {
         return None;

@@ -90,7 +90,7 @@ fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) 
     let boxed =
         Boxed { kind: "signal-word", x: x + taken, y: Dots(0), width: measure, height, span: safety.label_span, text: label };
     chunk.boxes.push(boxed);
-    chunk.marks.push(Mark::Text { x: x + taken - left, baseline, measure, line: Arc::new(line), white });
+    chunk.marks.push(Mark::line(x + taken - left, baseline, line, white));
     chunk
 }
 
