@@ -23,6 +23,7 @@ pub mod proof;
 pub mod report;
 pub mod shop;
 pub mod start;
+pub mod system_faces;
 
 use std::ffi::OsString;
 use std::process::ExitCode;

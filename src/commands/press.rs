@@ -10,6 +10,7 @@ use super::Error;
 use super::options::Everywhere;
 use super::report::{Reporter, Trouble};
 use super::shop;
+use super::system_faces::{self, Found};
 use crate::layout::{self, Bench, Layout, Store, Style};
 use crate::manual::document::Header;
 use crate::manual::source::{Level, Remark, Spot};
@@ -22,7 +23,7 @@ use crate::units::Mm;
 
 /// Largest style file, font file and table of units.
 const LARGEST_STYLE: u64 = 1 << 20;
-const LARGEST_FACE: u64 = 64 << 20;
+pub const LARGEST_FACE: u64 = 64 << 20;
 const LARGEST_UNITS: u64 = 64 << 20;
 
 /// Remarks that leave a hole in the strip: it cannot be proofed or printed until they are mended.
@@ -40,6 +41,8 @@ pub struct Press {
     picture_files: Vec<String>,
     own_faces: Vec<OwnFace>,
     faces: Faces,
+    /// Faces that are not the program's and not the writer's.
+    found: Vec<Found>,
     album: Album,
     store: Store,
 }
@@ -100,8 +103,8 @@ impl Press {
         let own_faces = own_faces(&folder, &header, &source)?;
         let picture_files = folder.path().map(pictures_in).unwrap_or_default();
         let kept = earlier.filter(|earlier| earlier.profile.resolution == profile.resolution && earlier.own_faces == own_faces);
-        let (faces, album, store) = match kept {
-            Some(earlier) => (earlier.faces, earlier.album, earlier.store),
+        let (mut faces, mut found, album, mut store) = match kept {
+            Some(earlier) => (earlier.faces, earlier.found, earlier.album, earlier.store),
             None => {
                 let mut faces = Faces::new(profile.resolution);
                 for (tag, path, bytes) in &own_faces {
@@ -110,10 +113,16 @@ impl Press {
                         Error::Input(at_spot(trouble, spot_of(&format!("faces.{tag}")).as_ref()))
                     })?;
                 }
-                (faces, Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
+                (faces, Vec::new(), Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
             }
         };
-        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, faces, album, store })
+        let more = system_faces::complete(&mut faces, &all_text(&source, units.as_ref()), header.tongue, &system_faces::folders());
+        if !more.is_empty() {
+            // What was set without the new faces is set again.
+            store = Store::new();
+            found.extend(more);
+        }
+        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, faces, found, album, store })
     }
 
     /// The strip of one unit (or of the manual alone). `number` counts strips of the run from 1. Holes are left as they are.
@@ -125,7 +134,11 @@ impl Press {
         let source = self.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
         let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
         let bench = self.bench(&document);
-        let layout = layout::lay_out(&document, &bench, &self.store);
+        let mut layout = layout::lay_out(&document, &bench, &self.store);
+        if !self.found.is_empty() {
+            let boxes = layout.boxes();
+            layout.remarks.extend(self.found.iter().filter_map(|found| found.remark(&boxes)));
+        }
         let strip = strip::paint(&layout, &self.faces);
         Ok(Made { source, document, layout, strip })
     }
@@ -208,6 +221,15 @@ impl Press {
             reporter.notice(&at_spot(trouble, Some(&made.source.spot(remark.span))));
         }
     }
+}
+
+/// Everything that any strip of the run may hold: what was written, and the values of all units.
+fn all_text(source: &Source, units: Option<&Units>) -> String {
+    let mut text: String = source.files.iter().map(|file| file.text()).collect();
+    for unit in units.into_iter().flat_map(Units::iter) {
+        unit.columns().iter().filter_map(|column| unit.value(column)).for_each(|value| text.push_str(value));
+    }
+    text
 }
 
 /// An error of the manual's room, ready to be shown.

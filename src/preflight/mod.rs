@@ -5,6 +5,7 @@
 //! language it has no table for.
 
 mod allow;
+pub mod beside;
 mod codes;
 mod content;
 mod craft;

@@ -5,6 +5,8 @@
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock, RwLock};
 
+use skrifa::font::Blob;
+
 use super::face::{Face, Manner};
 use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
 use super::shelf::Shelf;
@@ -26,8 +28,8 @@ pub struct FaceSource {
 /// The faces at one resolution. Shared by all threads; what was shaped or cut once is kept.
 pub struct Faces {
     resolution: Resolution,
-    faces: Vec<Face>,
-    /// Faces that were added: tag and place in `faces`.
+    pub(super) faces: Vec<Face>,
+    /// Faces that were added: tag and place in `faces`. Each stands there twice, the second time to be cut bold.
     pub(super) added: Vec<(String, FaceId)>,
     cuts: Shelf<GlyphKey, Arc<Cut>>,
     units: Shelf<Look, Arc<Units>>,
@@ -133,15 +135,17 @@ impl Faces {
     /// # Errors
     /// When the bytes are no font that can be used.
     pub fn add(&mut self, source: FaceSource) -> Result<FaceId, Error> {
-        let face = Face::new(source.bytes, source.index, Manner::Proportional);
+        let bytes = Blob::from(source.bytes);
+        let face = Face::new(bytes.clone(), source.index, Manner::Proportional);
         let usable = face
             .font()
             .is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0);
-        if !usable || self.faces.len() >= usize::from(u16::MAX - 1) {
+        if !usable || self.faces.len() >= usize::from(u16::MAX - 2) {
             return Err(Error::NotAFont { tag: source.tag });
         }
         let id = FaceId(self.faces.len() as u16);
         self.faces.push(face);
+        self.faces.push(Face::new(bytes, source.index, Manner::Proportional));
         self.added.push((source.tag, id));
         self.units = Shelf::new();
         Ok(id)
@@ -231,7 +235,7 @@ impl Faces {
             _ => {
                 let plain = shipped::rasterising(key.face, manner, key.em);
                 let thicken = if plain.fitting == Fitting::None {
-                    0
+                    plain.thicken
                 } else {
                     self.thicken(key.face, key.em, plain)
                 };

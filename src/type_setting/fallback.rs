@@ -2,6 +2,7 @@
 //!
 //! Never changes the text: a character without a face is shown as a box and reported.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 use harfrust::Script;
@@ -65,6 +66,20 @@ impl Faces {
         Unit::set(&runs, look.em, look.right_to_left, cell, absent, |key| self.cut(key))
     }
 
+    /// Characters of the text that no face has, when some of them belong to a writing that the shipped faces know nothing of;
+    /// with those the signs around them that are lacking too. Nothing otherwise: a lacking sign is no lacking writing.
+    pub fn foreign(&self, text: &str) -> BTreeSet<char> {
+        let shows = |c: char| !c.is_ascii() && !c.is_control() && !c.is_whitespace() && !ignorable(c) && !is_wide_space(c);
+        let candidates: BTreeSet<char> = text.chars().filter(|&c| shows(c)).collect();
+        let mut lacking: BTreeSet<char> = candidates.into_iter().filter(|&c| !self.faces.iter().any(|face| face.covers(c))).collect();
+        let script = |c: &char| harfrust::unicode::script(u32::from(*c));
+        if !lacking.iter().any(|c| is_foreign(script(c))) {
+            return BTreeSet::new();
+        }
+        lacking.retain(|c| is_foreign(script(c)) || matches!(u32::from(*c), 0x2000..=0x206F | 0x3000..=0x303F | 0x30FC | 0xFF00..=0xFFEF));
+        lacking
+    }
+
     /// Boxes for characters that no face has.
     fn boxes(&self, text: &str, em: i32) -> Vec<Shaped> {
         let shown = text.char_indices().filter(|&(_, c)| !ignorable(c));
@@ -96,8 +111,10 @@ impl Faces {
         let fits = |name: &str| {
             name.eq_ignore_ascii_case(tag) || tag.split('-').next().is_some_and(|main| name.eq_ignore_ascii_case(main))
         };
-        chain.extend(self.added.iter().filter(|(name, _)| fits(name)).map(|(_, id)| *id));
-        chain.extend(self.added.iter().filter(|(name, _)| !fits(name)).map(|(_, id)| *id));
+        let heavy = look.bold && look.family != Family::Lettering;
+        let styled = |id: FaceId| if heavy { shipped::emboldened(id) } else { id };
+        chain.extend(self.added.iter().filter(|(name, _)| fits(name)).map(|(_, id)| styled(*id)));
+        chain.extend(self.added.iter().filter(|(name, _)| !fits(name)).map(|(_, id)| styled(*id)));
         chain.extend(shipped::signs());
         chain
     }
@@ -139,6 +156,12 @@ fn script_of(cluster: &str) -> Script {
         .into_iter()
         .find(|script| !is_neutral(*script))
         .unwrap_or(Script::COMMON)
+}
+
+/// Whether a script is one that no shipped face is for.
+fn is_foreign(script: Script) -> bool {
+    let shipped = [Script::LATIN, Script::GREEK, Script::CYRILLIC, Script::HEBREW, Script::ARABIC];
+    !is_neutral(script) && !shipped.contains(&script)
 }
 
 fn is_neutral(script: Script) -> bool {

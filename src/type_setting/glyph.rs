@@ -129,7 +129,9 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
     let fitted = ways
         .iter()
         .map(|&fitting| drawn(font, id, em, Rasterising { fitting, ..how }));
-    let dots = fitted.into_iter().find(|fitted| is_whole(fitted, &plain)).unwrap_or(plain);
+    // A bold twin is bold throughout: a letter that stayed plain would stand out of its word.
+    let bold = (how.fitting == Fitting::None && how.thicken > 0).then(|| drawn(font, id, em, how));
+    let dots = bold.or_else(|| fitted.into_iter().find(|fitted| is_whole(fitted, &plain))).unwrap_or(plain);
     let mut cut = Cut::of_dots(dots);
     if !cut.is_blank() {
         let units = i64::from(font.units_per_em().max(1));

@@ -10,6 +10,7 @@ mod breaks;
 mod face;
 mod faces;
 mod fallback;
+mod fitness;
 mod galley;
 mod glyph;
 mod hyphenation;
@@ -27,6 +28,7 @@ mod unit;
 
 use std::sync::Arc;
 
+pub use fitness::{Facts, facts};
 pub use faces::{FaceSource, Faces};
 pub use shipped::FONT_FILES;
 pub use glyph::{Fitting, Rasterising};

@@ -105,6 +105,10 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, remarks: &mut Vec<Remar
         let padding = Dots(5);
         let setting = Setting::label("caption", lettering(bench), inside - padding * 2, panel.span);
         let mut set = text::plain(bench, words, &setting).solid().padded(Dots(3), Dots(3));
+        if bench.language.is_rtl() {
+            // Inside a panel everything stands as it will be seen.
+            set.mirror(setting.width);
+        }
         set.shift(border + padding);
         remarks.append(&mut set.remarks);
         said.push(set.text);
