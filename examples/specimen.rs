@@ -1,4 +1,8 @@
-//! Sets a text and writes it as a PNG, so that type can be looked at: `cargo run --example specimen -- OUT.png SIZE [WIDTH] [TEXT]`.
+//! Sets a text and writes it as a PNG, so that type can be looked at:
+//!
+//!     cargo run --example specimen -- OUT.png SIZE [WIDTH] [TEXT] [LOOK]
+//!
+//! LOOK is made of `m`(ono), `l`(ettering), `b`(old), `i`(talic). LANGUAGE_TAG sets the language, FACE a further font file.
 
 use stripling::bitmap::{Bitmap, Ink};
 use stripling::language::Language;
@@ -8,13 +12,19 @@ use stripling::units::{Dots, Pt, Resolution};
 
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
+    if arguments.len() < 3 {
+        eprintln!("specimen OUT.png SIZE [WIDTH] [TEXT] [LOOK]");
+        std::process::exit(2);
+    }
     let size: f64 = arguments[2].parse().expect("a size in points");
     let width: i32 = arguments.get(3).map_or(576, |width| width.parse().expect("a width in dots"));
     let text = arguments.get(4).map_or("Lift the beak until it clicks.", String::as_str);
     let look = arguments.get(5).map_or("", String::as_str);
     let mut faces = Faces::new(Resolution::EIGHT);
     if let Ok(file) = std::env::var("FACE") {
-        faces = faces.with_face("und", std::fs::read(file).expect("a font file")).expect("a font that can be used");
+        faces = faces
+            .with_face("und", std::fs::read(file).expect("a font file"))
+            .expect("a font that can be used");
     }
     let language = match std::env::var("LANGUAGE_TAG").as_deref() {
         Ok("ar") => Language::Arabic,

@@ -7,7 +7,7 @@ through their points; a third member in a point makes it a corner.
 It writes plain SVG paths and clip paths: no text, no style sheet, nothing from outside the file.
 """
 
-from math import atan2, ceil, cos, hypot, pi, radians, sin
+from math import ceil, cos, hypot, pi, radians, sin
 
 
 class Frame:
@@ -258,7 +258,3 @@ class Sheet:
 
 def straight(points):
     return "M" + "L".join(f"{n(p[0])} {n(p[1])}" for p in points) + "Z"
-
-
-def towards(a, b):
-    return atan2(b[1] - a[1], b[0] - a[0])

@@ -138,6 +138,25 @@ impl Language {
         self.words().fig
     }
 
+    /// The name of a figure, never parted by a line's end: "Fig. 1", in Hungarian "1. ábra", in Japanese without a space.
+    pub fn figure(self, number: u32) -> String {
+        let fig = self.fig();
+        match self {
+            Language::Hungarian => format!("{number}.\u{a0}{fig}"),
+            Language::Japanese => format!("{fig}\u{2060}{number}"),
+            _ => format!("{fig}\u{a0}{number}"),
+        }
+    }
+
+    /// The text in capitals, as the language writes them: Turkish keeps the dot of its i, Greek leaves the tonos away.
+    pub fn capitals(self, text: &str) -> String {
+        match self {
+            Language::Turkish => text.replace('i', "İ").to_uppercase(),
+            Language::Greek => text.chars().flat_map(|character| without_tonos(character).to_uppercase()).collect(),
+            _ => text.to_uppercase(),
+        }
+    }
+
     pub fn notes(self) -> &'static str {
         self.words().notes
     }
@@ -235,18 +254,31 @@ fn fold(word: &str) -> String {
         folded.extend(part.chars().flat_map(char::to_lowercase).filter_map(|character| match character {
             '\u{307}' => None,
             'ı' => Some('i'),
-            'ά' => Some('α'),
-            'έ' => Some('ε'),
-            'ή' => Some('η'),
-            'ί' | 'ϊ' | 'ΐ' => Some('ι'),
-            'ό' => Some('ο'),
-            'ύ' | 'ϋ' | 'ΰ' => Some('υ'),
-            'ώ' => Some('ω'),
             'ς' => Some('σ'),
-            other => Some(other),
+            other => match without_tonos(other) {
+                'ϊ' => Some('ι'),
+                'ϋ' => Some('υ'),
+                plain => Some(plain),
+            },
         }));
     }
     folded
+}
+
+/// A Greek letter without its stress mark; any other character as it is.
+fn without_tonos(character: char) -> char {
+    match character {
+        'ά' | 'Ά' => 'α',
+        'έ' | 'Έ' => 'ε',
+        'ή' | 'Ή' => 'η',
+        'ί' | 'Ί' => 'ι',
+        'ΐ' => 'ϊ',
+        'ό' | 'Ό' => 'ο',
+        'ύ' | 'Ύ' => 'υ',
+        'ΰ' => 'ϋ',
+        'ώ' | 'Ώ' => 'ω',
+        other => other,
+    }
 }
 
 #[cfg(test)]
@@ -302,6 +334,40 @@ mod tests {
                 assert_eq!(language.signal(word), Some(grade), "{word}");
                 assert_eq!(language.signal(&word.to_lowercase()), Some(grade), "{word}");
             }
+        }
+    }
+
+    #[test]
+    fn capitals_follow_the_language() {
+        // Unicode's SpecialCasing.txt gives the Turkish ones; that Greek capitals lose the tonos is common practice, no source.
+        assert_eq!(Language::Turkish.capitals("Dikkat ışık"), "DİKKAT IŞIK");
+        assert_eq!(Language::Greek.capitals("Κίνδυνος Ύδωρ προϊόν"), "ΚΙΝΔΥΝΟΣ ΥΔΩΡ ΠΡΟΪΟΝ");
+        assert_eq!(Language::German.capitals("Heiße Flüssigkeit"), "HEISSE FLÜSSIGKEIT");
+        assert_eq!(Language::English.capitals("in"), "IN");
+    }
+
+    #[test]
+    fn a_figure_is_named_as_the_language_does() {
+        assert_eq!(Language::English.figure(2), "Fig.\u{a0}2");
+        assert_eq!(Language::Hungarian.figure(2), "2.\u{a0}ábra");
+        assert_eq!(Language::Japanese.figure(2), "図\u{2060}2");
+    }
+
+    #[test]
+    fn every_language_has_every_word() {
+        for language in Language::ALL {
+            let words = language.words();
+            let all = [words.step, words.fig, words.notes, words.page, words.revision, words.issued, words.document];
+            let more = [words.made_by, words.lasting_copy, words.continued, words.quotes.0, words.quotes.1];
+            for word in all.into_iter().chain(more).chain(words.signal.into_iter().flatten().copied()) {
+                assert!(!word.is_empty() && word == word.trim(), "{}: {word:?}", language.tag());
+            }
+            // A word stands for one grade only.
+            let mut seen: Vec<String> = words.signal.into_iter().flatten().map(|word| fold(word)).collect();
+            let count = seen.len();
+            seen.sort();
+            seen.dedup();
+            assert_eq!(seen.len(), count, "{}", language.tag());
         }
     }
 

@@ -5,7 +5,7 @@ Bird units: the hip pivot stands 172 above the top of the base; x runs towards t
 
 import sys
 from dataclasses import dataclass, field
-from math import hypot
+from math import cos, hypot, radians, sin
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
@@ -32,10 +32,6 @@ class Pose:
 
 def base(sheet, frame, keys=True, pond=True, cable=False):
     """The bank: a flat pebble with the pond (a ring for the mug), the dial and three keys on its front."""
-    top = [(-128, 4), (-104, -24), (-30, -34), (120, -36), (250, -32), (312, -16), (322, 8), (296, 30), (200, 40), (60, 42),
-           (-70, 38), (-116, 24)]
-    side = [(-128, 4), (-116, 24), (-70, 38), (60, 42), (200, 40), (296, 30), (322, 8), (322, 44), (300, 74), (200, 88),
-            (60, 90), (-70, 84), (-118, 66), (-128, 44)]
     if cable:
         plug = [(-128, 30), (-170, 34), (-204, 52), (-250, 60), (-330, 58), (-420, 66)]
         sheet.line(plug, sheet.weight * 1.5, frame)
@@ -113,7 +109,7 @@ def legs(sheet, frame):
         sheet.shape(ellipse(knee, -92, 8.5), weight=sheet.weight * 0.8, frame=frame)
 
 
-def bird(sheet, frame, pose, bag_behind=None):
+def bird(sheet, frame, pose):
     """The bird without base and mug. Returns where its parts are on the sheet: beak, eye, bag, hip, string."""
     legs(sheet, frame)
     hip = frame.move(*HIP)
@@ -154,7 +150,6 @@ def bird(sheet, frame, pose, bag_behind=None):
 
 
 def string_end(clip, pose, s):
-    from math import radians, sin, cos
     t = radians(pose.swing)
     return (clip[0] + sin(t) * pose.string * s, clip[1] + cos(t) * pose.string * s)
 

@@ -11,8 +11,8 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent)]
-from bird import MUG, TALL, TUCKED, Pose, base, bird, dial, mug, steam_curl, tea_bag  # noqa: E402
-from ink import Frame, Sheet, box, ellipse, ribbon  # noqa: E402
+from bird import MUG, TUCKED, Pose, base, bird, dial, mug  # noqa: E402
+from ink import Frame, Sheet, box  # noqa: E402
 from props import cable_coil, charger, finger, holding_hand, kettle, leaflet, mirrored, pour, sachet, table, timer, window, word  # noqa: E402
 
 READY = Pose()
@@ -45,9 +45,10 @@ def know():
     f = Frame().move(340, 690).scale(1.5)
     ground(s, 140, 880, 832)
     scene(s, f, READY, tea=False)
-    for name, p in (("eye", (30, -391)), ("peg", (167, -360)), ("dial", (-62, 58)), ("keys", (52, 61)), ("pond", (160, 18)), ("socket", (-124, 30))):
-        x, y = f.at(*p)
-        print(name, round(x / 10, 1), round(y / 8.6, 1))
+    parts = {"eye": (30, -391), "peg": (167, -360), "pond": (160, 18), "keys": (52, 61), "dial": (-62, 58), "socket": (-124, 30)}
+    for name, part in parts.items():
+        x, y = f.at(*part)
+        print(f"callout of know.svg: {name} at [{x / 10:.1f}, {y / 8.6:.1f}]")
     return s
 
 
@@ -85,7 +86,7 @@ def plug_in(s, f):
 
 
 def arrow(s, f, start, end):
-    (x0, y0), (x1, y1) = start, end
+    x1, y1 = end
     s.line([start, end], s.weight * 1.6, f)
     s.solid([(x1 + 12, y1, 1), (x1 - 4, y1 - 9, 1), (x1 - 4, y1 + 9, 1)], f)
 
@@ -120,75 +121,78 @@ def keys():
 
 
 def dawn():
-    s = Sheet(836, 420, 5)
-    window(s, 596, 40, 190, 180, "sun")
-    table(s, 300)
-    scene(s, Frame().move(270, 324).scale(0.86), ASLEEP, tea=False)
+    s = Sheet(836, 356, 5)
+    window(s, 606, 28, 170, 146, "sun")
+    table(s, 254)
+    scene(s, Frame().move(270, 278).scale(0.76), ASLEEP, tea=False)
     return s
 
 
 def wake():
-    s = Sheet(400, 480, 6)
+    s = Sheet(400, 500, 6)
     pose = replace(READY, head=24, eye="half", string=0)
     look = bird(Sheet(1, 1), Frame().scale(2.9), pose)["eye"]
-    bird(s, Frame().move(150 - look[0], 262 - look[1]).scale(2.9), pose)
+    bird(s, Frame().move(150 - look[0], 286 - look[1]).scale(2.9), pose)
     return s
 
 
 def kettle_time():
-    s = Sheet(400, 480, 5)
-    table(s, 372)
-    f = Frame().move(100, 404).scale(0.7)
+    s = Sheet(400, 500, 5)
+    table(s, 392)
+    f = Frame().move(100, 424).scale(0.7)
     base(s, f)
     mug(s, f)
     bird(s, f, Pose(tilt=-24, head=2, eye="wide", string=0, crest=16))
     mug(s, f, front=True)
-    spout = kettle(s, Frame().move(330, 196).turn(-24).scale(0.68))
+    spout = kettle(s, Frame().move(336, 212).turn(-24).scale(0.68))
     pour(s, spout, f.at(MUG, -100))
     mug(s, f, front=True)
     return s
 
 
 def dip():
-    s = Sheet(400, 480, 5)
-    table(s, 372)
-    scene(s, Frame().move(136, 412).scale(0.76), DIPPING)
+    s = Sheet(400, 440, 5)
+    table(s, 332)
+    scene(s, Frame().move(138, 370).scale(0.7), DIPPING)
     return s
 
 
 def wait():
-    s = Sheet(400, 480, 5)
-    table(s, 372)
-    f = Frame().move(-28, 428).scale(0.94)
+    s = Sheet(400, 440, 5)
+    table(s, 332)
+    f = Frame().move(-16, 388).scale(0.86)
     scene(s, f, replace(DIPPING, eye="side"))
-    timer(s, Frame().move(330, 464).scale(1.08), 0.55)
+    timer(s, Frame().move(334, 424).scale(1.0), 0.55)
     return s
 
 
 def lift():
-    s = Sheet(400, 480, 5)
-    table(s, 372)
-    scene(s, Frame().move(130, 412).scale(0.76), LIFTED)
+    s = Sheet(400, 440, 5)
+    table(s, 332)
+    f = Frame().move(134, 370).scale(0.7)
+    x, y = scene(s, f, LIFTED)["bag"]
+    for dx, dy, r in ((-3, 54, 4.5), (4, 74, 3.5)):
+        s.solid([(x + dx, y + dy - 2.4 * r, 1), (x + dx + r, y + dy), (x + dx, y + dy + r), (x + dx - r, y + dy)])
     return s
 
 
 def sip():
-    s = Sheet(400, 480, 5)
-    table(s, 372)
-    bird(s, Frame().move(50, 452).scale(0.8), replace(READY, string=0, eye="down", tilt=-8, head=16))
-    mug(s, Frame().move(258, 424).scale(1.34), 0, 0, handle=False, steam=True)
-    holding_hand(s, Frame().move(274, 322))
-    holding_hand(s, mirrored(242, 322))
+    s = Sheet(400, 440, 5)
+    table(s, 332)
+    bird(s, Frame().move(40, 410).scale(0.74), replace(READY, string=0, eye="down", tilt=-8, head=16))
+    mug(s, Frame().move(258, 390).scale(1.24), 0, 0, handle=False, steam=True)
+    holding_hand(s, Frame().move(272, 296))
+    holding_hand(s, mirrored(244, 296))
     return s
 
 
 def night():
-    s = Sheet(836, 420, 5)
-    shade = [(0, 0, 1), (836, 0, 1), (836, 300, 1), (390, 300, 1), (600, 218, 1), (600, 36, 1), (40, 300, 1), (0, 300, 1)]
+    s = Sheet(836, 356, 5)
+    shade = [(0, 0, 1), (836, 0, 1), (836, 254, 1), (390, 254, 1), (600, 176, 1), (600, 24, 1), (40, 254, 1), (0, 254, 1)]
     s.hatch(shade, 28, 13, s.weight * 0.5)
-    window(s, 596, 40, 190, 180, "moon")
-    table(s, 300)
-    scene(s, Frame().move(270, 324).scale(0.86), ASLEEP, tea=False, cable=True)
+    window(s, 606, 28, 170, 146, "moon")
+    table(s, 254)
+    scene(s, Frame().move(270, 278).scale(0.76), ASLEEP, tea=False, cable=True)
     return s
 
 

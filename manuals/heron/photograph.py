@@ -1,4 +1,4 @@
-"""Renders the photographs of the Heron manual: `python3 manuals/heron/photograph.py` (needs numpy, numba and Pillow).
+"""Renders the photograph of the Heron manual: `python3 manuals/heron/photograph.py` (needs numpy, numba and Pillow).
 
 A path of light through a distance field, in centimetres: x towards the mug, y up, z towards the viewer. One large window
 from the left, one bounce of light from whatever it falls on. The bird's measures are those of bird.py.
@@ -13,13 +13,13 @@ from PIL import Image
 
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent)]
-from bird import MUG, TALL, Pose  # noqa: E402
+from bird import MUG, Pose  # noqa: E402
 from ink import Frame, sampled  # noqa: E402
 
 TABLE, WALL, BASE, BIRD, DARK, BEAK, BRASS, GLAZE, TEA, PAPER, STEEL, EYE, WING, LEAF, KEY = range(15)
 #                  red   green blue  gloss
 LOOK = np.array([[0.60, 0.47, 0.34, 0.04], [0.37, 0.38, 0.375, 0.0], [0.15, 0.075, 0.04, 0.10], [0.80, 0.79, 0.74, 0.10],
-                 [0.045, 0.05, 0.06, 0.16], [0.52, 0.24, 0.05, 0.14], [0.72, 0.52, 0.25, 0.55], [0.09, 0.15, 0.22, 0.32],
+                 [0.045, 0.05, 0.06, 0.16], [0.52, 0.24, 0.05, 0.14], [0.72, 0.52, 0.25, 0.55], [0.66, 0.68, 0.70, 0.20],
                  [0.12, 0.045, 0.015, 0.30], [0.80, 0.74, 0.62, 0.0], [0.10, 0.10, 0.11, 0.35], [0.012, 0.012, 0.015, 0.6],
                  [0.15, 0.18, 0.21, 0.10], [0.13, 0.06, 0.025, 0.0],
                  [0.80, 0.78, 0.72, 0.12]])
@@ -32,7 +32,7 @@ def spine(pose):
     neck = sampled(body.over(pose.neck), step=9)
     head = Frame(1, 0, 0, 1, *body.at(*pose.neck[-1])).turn(pose.head).scale(1.18)
     up = lambda p: (p[0] / 10, TOP - p[1] / 10)
-    return (np.array([up(p) for p in neck]), np.array([up(head.at(*p)) for p in ((18, -2), (136, 5))]), np.array(up(head.at(2, -3))),
+    return (np.array([up(p) for p in neck]), np.array([up(head.at(*p)) for p in ((18, -2), (136, 5))]), np.array(up(head.at(2, -3)) + up(head.at(8, -4)) + up(head.at(-3, -12))),
             np.array([up(head.at(*p)) for p in ((-14, -12), (-48, -16), (-92, 6), (-12, -6), (-42, 0), (-74, 22))]),
             np.array([up(body.at(*p)) for p in ((-132, 24), (-70, 6), (-8, -4), (44, -4), (-120, 22), (-30, 2), (22, -8))]))
 
@@ -45,11 +45,15 @@ def smooth(a, b, k):
 
 @njit(inline="always")
 def cone(px, py, pz, ax, ay, az, bx, by, bz, ra, rb):
-    """A rod from a to b, its radius running from ra to rb."""
+    """A rod from a to b with round ends, its radius running from ra to rb."""
     ex, ey, ez = bx - ax, by - ay, bz - az
     qx, qy, qz = px - ax, py - ay, pz - az
-    h = (qx * ex + qy * ey + qz * ez) / (ex * ex + ey * ey + ez * ez)
-    h = min(max(h, 0.0), 1.0)
+    long = np.sqrt(ex * ex + ey * ey + ez * ez)
+    along = (qx * ex + qy * ey + qz * ez) / long
+    beside = np.sqrt(max(qx * qx + qy * qy + qz * qz - along * along, 0.0))
+    # The side leans, so the nearest ball of the rod stands a little towards its thicker end.
+    lean = min(max((ra - rb) / long, -0.95), 0.95)
+    h = min(max((along - beside * lean / np.sqrt(1 - lean * lean)) / long, 0.0), 1.0)
     dx, dy, dz = qx - ex * h, qy - ey * h, qz - ez * h
     return np.sqrt(dx * dx + dy * dy + dz * dz) - (ra + (rb - ra) * h)
 
@@ -121,7 +125,7 @@ def field(x, y, z, neck, beak, head, crest, trunk, bag):
             e = smooth(e, h, 0.5)
             if e < d:
                 d, m = e, GLAZE
-            e = max(q - flare + 0.3, abs(uy - 8.9) - 0.1)
+            e = max(q - flare + 0.3, abs(uy - 9.4) - 0.1)
             if e < d:
                 d, m = e, TEA
     # legs and feet
@@ -182,11 +186,11 @@ def field(x, y, z, neck, beak, head, crest, trunk, bag):
             c = smooth(cone(x, y, z, crest[3, 0], crest[3, 1], 0.5, crest[4, 0], crest[4, 1], 0.7, 1.0, 0.6),
                        cone(x, y, z, crest[4, 0], crest[4, 1], 0.7, crest[5, 0], crest[5, 1], 0.9, 0.6, 0.08), 0.9)
             e = min(e, c) * 0.9
-            stripe = np.sqrt((hx + 0.5) ** 2 * 0.6 + (hy - 1.0) ** 2 + z * z * 0.9) - 1.62
+            stripe = np.sqrt((x - head[4]) ** 2 * 0.8 + (y - head[5]) ** 2 * 0.8 + z * z * 0.9) - 1.62
             e = smooth(e, stripe, 0.4)
             if e < d:
                 d, m = e, DARK
-            ex, ey = x - head[0] - 0.75, y - head[1] - 0.1
+            ex, ey = x - head[2], y - head[3]
             e = disc(ex, ey, side - 1.95, 1.1, 0.3, 0.15)
             if e < d:
                 d, m = e, PAPER
@@ -328,6 +332,7 @@ def render(width, height, samples, eye, gaze, zoom, focus, lens, geo0, geo1, geo
                     n2 = normal(x2, y2, z2, geo0, geo1, geo2, geo3, geo4, bag)
                     l2 = direct(x2, y2, z2, n2[0], n2[1], n2[2], np.random.random() - 0.5, np.random.random() - 0.5, geo0, geo1, geo2, geo3,
                                 geo4, bag) + 0.12
+                    l2 = min(l2, 1.6)
                     c2 = colour(m2, x2, y2, z2, look)
                     ar, ag, ab = c2[0] * l2, c2[1] * l2, c2[2] * l2
                 # gloss: the window and the room mirrored
@@ -382,8 +387,7 @@ def quiet(light, deep, radius=4):
 
 SHOTS = {
     # name: pose, height of the tea bag's top above the base, eye, gaze, zoom, focus, lens, width, height, exposure
-    "heron": (Pose(tilt=4, head=14), 22.6, (30.0, 42.0, 118.0), (10.2, 25.4, 0.0), 0.47, None, 0.4, 1200, 1120, 0.95),
-    "bow": (Pose(tilt=27, head=60), 10.4, (44.0, 42.0, 84.0), (13.0, 22.6, 0.0), 0.64, None, 0.7, 1200, 900, 0.95),
+    "heron": (Pose(tilt=4, head=14), 22.6, (30.0, 42.0, 118.0), (10.2, 25.4, 0.0), 0.47, None, 0.4, 1000, 934, 0.95),
 }
 
 

@@ -67,10 +67,9 @@ def window(s, x, y, w, h, sky):
         s.hatch(hill, 25, 9, s.weight * 0.45)
         s.unclip()
         s.ring(pane, s.weight * 0.8)
-    bar = "#fff" if sky == "moon" else "#fff"
     for line in (((x + w / 2, y), (x + w / 2, y + h)), ((x, y + h / 2), (x + w, y + h / 2))):
         s.line(line, s.weight * 2.6)
-        s.line(line, s.weight * 1.1, colour=bar)
+        s.line(line, s.weight * 1.1, colour="#fff")
     s.shape(box(x - 26, y + h + 12, w + 52, 16, 3), weight=s.weight * 0.9)
 
 
@@ -169,7 +168,6 @@ def cable_coil(s, frame):
     for k in range(37):
         a = 2 * pi * k / 12
         loop.append((66 * cos(a) + k * 0.8 - 14, 54 * sin(a) * (1 - 0.004 * k)))
-    lead = [(150, 66), (110, 72), (80, 30)]
     for w, colour in ((9 * frame.size() + s.weight * 1.7, "#000"), (9 * frame.size(), "#fff")):
         s.line(loop, w, frame, colour=colour)
     for x, y, turn in ((94, -14, 78), (-30, 70, 168)):
@@ -205,7 +203,6 @@ def drop(s, frame):
 
 
 def leaflet(s, frame):
-    strip = [(-40, -70, 1), (40, -70, 1), (40, -34, 1), (40, 0, 1), (40, 34, 1), (40, 70, 1), (-40, 70, 1)]
     for k in range(4):
         y = -72 + k * 36
         lean = 10 if k % 2 else -10

@@ -166,7 +166,7 @@ pub(super) static SWEDISH: Words = Words {
     lasting_copy: "Beständig kopia på",
     continued: "fortsättning",
     quotes: ("”", "”"),
-    signal: [&["FARA"], &["VARNING"], &["FÖRSIKTIGHET"], &["OBS"]],
+    signal: [&["FARA"], &["VARNING"], &["FÖRSIKTIGHET", "FÖRSIKTIGT"], &["OBS", "OBSERVERA"]],
 };
 
 pub(super) static DANISH: Words = Words {
@@ -181,13 +181,13 @@ pub(super) static DANISH: Words = Words {
     lasting_copy: "Holdbar kopi på",
     continued: "fortsat",
     quotes: ("»", "«"),
-    signal: [&["FARE"], &["ADVARSEL"], &["FORSIGTIG"], &["BEMÆRK"]],
+    signal: [&["FARE"], &["ADVARSEL"], &["FORSIGTIG"], &["BEMÆRK", "OBS"]],
 };
 
 pub(super) static FINNISH: Words = Words {
     step: "Vaihe",
     fig: "Kuva",
-    notes: "Huomautukset",
+    notes: "Viitteet",
     page: "Sivu",
     revision: "Versio",
     issued: "Julkaistu",
@@ -216,7 +216,7 @@ pub(super) static NORWEGIAN_BOKMAL: Words = Words {
 
 pub(super) static HUNGARIAN: Words = Words {
     step: "Lépés",
-    fig: "Ábra",
+    fig: "ábra",
     notes: "Jegyzetek",
     page: "Oldal",
     revision: "Változat",
@@ -235,7 +235,7 @@ pub(super) static GREEK: Words = Words {
     notes: "Σημειώσεις",
     page: "Σελίδα",
     revision: "Αναθεώρηση",
-    issued: "Έκδοση",
+    issued: "Ημερομηνία έκδοσης",
     document: "Έγγραφο",
     made_by: "Κατασκευαστής:",
     lasting_copy: "Μόνιμο αντίγραφο στη διεύθυνση",
@@ -256,7 +256,7 @@ pub(super) static RUSSIAN: Words = Words {
     lasting_copy: "Постоянная копия по адресу",
     continued: "продолжение",
     quotes: ("«", "»"),
-    signal: [&["ОПАСНО", "ОПАСНОСТЬ"], &["ОСТОРОЖНО", "ПРЕДУПРЕЖДЕНИЕ"], &["ВНИМАНИЕ"], &["УВЕДОМЛЕНИЕ"]],
+    signal: [&["ОПАСНО", "ОПАСНОСТЬ"], &["ОСТОРОЖНО", "ПРЕДУПРЕЖДЕНИЕ"], &["ВНИМАНИЕ"], &["УВЕДОМЛЕНИЕ", "ПРИМЕЧАНИЕ"]],
 };
 
 pub(super) static UKRAINIAN: Words = Words {
@@ -297,11 +297,11 @@ pub(super) static JAPANESE: Words = Words {
     revision: "改訂",
     issued: "発行",
     document: "文書",
-    made_by: "製造者:",
-    lasting_copy: "保存版:",
+    made_by: "製造者：",
+    lasting_copy: "保存版：",
     continued: "続き",
     quotes: ("「", "」"),
-    signal: [&["危険"], &["警告"], &["注意"], &["通知", "お知らせ"]],
+    signal: [&["危険"], &["警告"], &["注意"], &["通知", "お知らせ", "留意"]],
 };
 
 pub(super) static SIMPLIFIED_CHINESE: Words = Words {
@@ -312,11 +312,11 @@ pub(super) static SIMPLIFIED_CHINESE: Words = Words {
     revision: "修订",
     issued: "发布",
     document: "文件",
-    made_by: "制造商:",
-    lasting_copy: "长期保存版本:",
+    made_by: "制造商：",
+    lasting_copy: "长期保存版本：",
     continued: "续",
     quotes: ("“", "”"),
-    signal: [&["危险"], &["警告"], &["小心"], &["注意", "须知"]],
+    signal: [&["危险"], &["警告"], &["注意", "小心"], &["须知", "提示", "通知"]],
 };
 
 pub(super) static KOREAN: Words = Words {
@@ -342,7 +342,7 @@ pub(super) static ARABIC: Words = Words {
     revision: "مراجعة",
     issued: "صدر في",
     document: "مستند",
-    made_by: "صنع بواسطة",
+    made_by: "الشركة المصنعة:",
     lasting_copy: "نسخة دائمة على",
     continued: "تابع",
     quotes: ("«", "»"),

@@ -28,6 +28,12 @@ pub enum Mark {
 }
 
 impl Mark {
+    /// A line that was set by itself. The white before its first ink counts on both sides, so that its mirror image has as much.
+    pub fn line(x: Dots, baseline: Dots, line: Line, white: bool) -> Mark {
+        let first = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
+        Mark::Text { x, baseline, measure: line.width + first, line: Arc::new(line), white }
+    }
+
     pub fn shift(&mut self, dx: Dots, dy: Dots) {
         match self {
             Mark::Text { x, baseline: y, .. }
@@ -47,7 +53,7 @@ impl Mark {
     }
 
     /// Mirrors the place of the mark in a column of this width. What the mark shows is not mirrored, only where it stands.
-    fn mirror(&mut self, column: Dots) {
+    pub fn mirror(&mut self, column: Dots) {
         match self {
             Mark::Text { x, measure, .. } => *x = column - *x - *measure,
             Mark::Fill { x, width, .. } | Mark::Round { x, width, .. } => *x = column - *x - *width,

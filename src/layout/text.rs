@@ -1,11 +1,13 @@
 //! Inlines to lines of text: every paragraph, heading, caption, cell and note is set here.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::bench::Bench;
 use super::galley::{Boxed, Chunk, Galley, Mark};
 use crate::bitmap::Ink;
-use crate::manual::document::{Inline, InlineKind};
+use crate::language::Language;
+use crate::manual::document::{Inline, InlineKind, plain_text};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::Request;
 use crate::type_setting::{Content, Family, FragmentInk, Line, Measure, Paragraph, Piece, Type};
@@ -88,7 +90,7 @@ impl<'a> Gathering<'a> {
     }
 
     fn push(&mut self, text: &'a str, look: Type, strike: bool, rise: Dots, span: Span) {
-        self.text.push_str(text);
+        self.text.push_str(&unmarked(text));
         self.pieces.push(Piece { content: Content::Text { text, look, strike, rise }, span });
     }
 
@@ -97,8 +99,15 @@ impl<'a> Gathering<'a> {
     }
 
     fn walk(&mut self, bench: &Bench, inlines: &'a [Inline], look: Type, strike: bool, white: bool) {
-        for inline in inlines {
+        let squares = matches!(bench.language, Language::Japanese | Language::SimplifiedChinese);
+        for (n, inline) in inlines.iter().enumerate() {
+            let after_square = squares && self.text.chars().next_back().is_some_and(is_square);
             match &inline.kind {
+                // What Markdown needs beside its stars, and where the writer's line ended, is no space between two squares.
+                InlineKind::Text(text) if after_square && text.trim_start().starts_with(is_square) => {
+                    self.push(text.trim_start(), look, strike, Dots(0), inline.span);
+                }
+                InlineKind::SoftBreak if after_square && inlines.get(n + 1).is_some_and(begins_square) => {}
                 InlineKind::Text(text) => self.push(text, look, strike, Dots(0), inline.span),
                 InlineKind::Strong(inner) => self.walk(bench, inner, Type { bold: true, ..look }, strike, white),
                 InlineKind::Emphasis(inner) => self.walk(bench, inner, Type { italic: !look.italic, ..look }, strike, white),
@@ -154,7 +163,7 @@ impl<'a> Gathering<'a> {
             if n > 0 {
                 self.pieces.push(Piece { content: Content::Text { text: " ", look, strike: false, rise: Dots(0) }, span });
             }
-            let line = one_line(bench, &part, cap, span, &mut self.remarks);
+            let line = one_line(bench, &isolated(bench, &part), cap, span, &mut self.remarks);
             let width = line.width.max(vertical.cap_height / 2) + side * 2 + border * 2;
             let (top, height) = (-vertical.cap_height - above, vertical.cap_height + above + below);
             let radius = side;
@@ -229,7 +238,32 @@ impl<'a> Gathering<'a> {
     }
 }
 
+/// Whether a character takes a square of its own in Chinese and Japanese.
+fn is_square(character: char) -> bool {
+    matches!(u32::from(character), 0x2E80..=0x303E | 0x3041..=0x30FF | 0x31F0..=0x31FF | 0x3400..=0x4DBF | 0x4E00..=0x9FFF
+        | 0xF900..=0xFAFF | 0xFF01..=0xFF60 | 0xFFE0..=0xFFE6 | 0x20000..=0x3FFFF)
+}
+
+fn begins_square(inline: &Inline) -> bool {
+    plain_text(std::slice::from_ref(inline)).starts_with(is_square)
+}
+
 const JOINER: &str = "\u{2060}";
+
+/// First strong isolate and its end (UAX #9): what stands between them runs in its own direction.
+const ISOLATE: char = '\u{2068}';
+const END_OF_ISOLATE: char = '\u{2069}';
+
+/// A text from elsewhere (an address, a number, a date, the words on a key) that must not be torn apart where it stands among
+/// words that run from right to left.
+pub fn isolated<'a>(bench: &Bench, text: &'a str) -> Cow<'a, str> {
+    if bench.language.is_rtl() { Cow::Owned(format!("{ISOLATE}{text}{END_OF_ISOLATE}")) } else { Cow::Borrowed(text) }
+}
+
+/// The text without the marks that [`isolated`] puts around it.
+pub fn unmarked(text: &str) -> Cow<'_, str> {
+    if text.contains(ISOLATE) { Cow::Owned(text.replace([ISOLATE, END_OF_ISOLATE], "")) } else { Cow::Borrowed(text) }
+}
 
 /// One line of text that is never broken.
 pub fn one_line(bench: &Bench, text: &str, look: Type, span: Span, remarks: &mut Vec<Remark>) -> Line {
@@ -318,24 +352,26 @@ fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, pitch:
     let baseline = if line.ascent > above { line.ascent + Dots(1) } else { above };
     let below = pitch - above;
     let height = baseline + if line.descent > below { line.descent + Dots(1) } else { below };
+    // Set from right to left, a line is flush with the right end of its measure, and all that is spare stands before its ink.
+    let rtl = bench.language.is_rtl();
     let first = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
-    let spare = setting.width - (line.width - if bench.language.is_rtl() { Dots(0) } else { first }).min(setting.width);
-    let x = match (setting.align, bench.language.is_rtl()) {
+    let spare = if rtl { first } else { (setting.width - (line.width - first)).max(Dots(0)) };
+    let x = match (setting.align, rtl) {
         (Position::Start, _) => Dots(0),
         (Position::Centre, false) => spare / 2,
-        (Position::Centre, true) => -first / 2,
+        (Position::Centre, true) => -spare / 2,
         (Position::End, false) => spare,
-        (Position::End, true) => -first,
+        (Position::End, true) => -spare,
     };
     let mut chunk = Chunk { height, ..Chunk::default() };
     chunk.boxes.push(Boxed {
         kind: "line",
         x: x + first,
         y: Dots(0),
-        width: line.width.max(Dots(1)),
+        width: if rtl { line.width - first } else { line.width }.max(Dots(1)),
         height,
         span: line.span,
-        text: line.text.clone(),
+        text: unmarked(&line.text).into_owned(),
     });
     let mut objects = Vec::new();
     for fragment in &line.fragments {
@@ -356,5 +392,9 @@ fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, pitch:
     }
     chunk.marks.push(Mark::Text { x, baseline, measure: setting.width, line: Arc::new(line), white: setting.white });
     chunk.marks.extend(objects);
+    if rtl {
+        // The galley will be mirrored as a whole; inside a line everything stands where shaping put it.
+        chunk.mirror(setting.width);
+    }
     chunk
 }

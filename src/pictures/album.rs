@@ -3,9 +3,7 @@
 //! Pictures are kept by address until their file changes, dots by content and request. Both stores are bounded; what is
 //! dropped is made again, with the same dots.
 
-use std::collections::{HashMap, VecDeque};
-use std::hash::Hash;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
@@ -20,6 +18,7 @@ use super::error::Error;
 use super::load::{self, FILE_LIMIT, Remark};
 use super::screens::{self, Ask};
 use super::signs;
+use super::store::{Store, lock};
 use super::tone::{Finish, Kernel, Light, WHITE, Window};
 use super::vector::{self, Drawing, Faces};
 
@@ -91,10 +90,13 @@ const CLARITY: u16 = 600;
 pub struct Album {
     folder: Folder,
     faces: Faces,
-    pictures: Mutex<Store<String, (Option<Stamp>, Arc<Picture>)>>,
+    pictures: Mutex<Store<String, Seen>>,
     dots: Mutex<Store<(ContentId, Request), Arc<Screened>>>,
     large: Mutex<()>,
 }
+
+/// A picture, and the file as it was when it was looked at.
+type Seen = (Option<Stamp>, Arc<Picture>);
 
 struct Picture {
     info: Arc<PictureInfo>,
@@ -252,7 +254,10 @@ impl Album {
             }
             Content::Outlines(drawing) => {
                 let _alone = (area > LARGE_DRAWING).then(|| lock(&self.large));
-                let sample = drawing.render(window, width, height, address)?;
+                let sample = match (info.screen, method.fine) {
+                    (Screen::Line, false) => drawing.coverage(window, width, height, address)?,
+                    _ => drawing.render(window, width, height, address)?,
+                };
                 (sample.light, sample.fine)
             }
         };
@@ -377,49 +382,4 @@ impl ContentId {
         let digest = Sha256::digest(bytes);
         ContentId(std::array::from_fn(|index| digest[index]))
     }
-}
-
-/// What was made last, up to a number of bytes.
-struct Store<K, V> {
-    kept: HashMap<K, (V, usize)>,
-    order: VecDeque<K>,
-    bytes: usize,
-    limit: usize,
-}
-
-impl<K: Eq + Hash + Clone, V> Store<K, V> {
-    fn new(limit: usize) -> Store<K, V> {
-        Store {
-            kept: HashMap::new(),
-            order: VecDeque::new(),
-            bytes: 0,
-            limit,
-        }
-    }
-
-    fn get<Q: Eq + Hash + ?Sized>(&self, key: &Q) -> Option<&V>
-    where
-        K: std::borrow::Borrow<Q>,
-    {
-        self.kept.get(key).map(|(value, _)| value)
-    }
-
-    fn put(&mut self, key: K, value: V, bytes: usize) {
-        match self.kept.insert(key.clone(), (value, bytes)) {
-            Some((_, before)) => self.bytes -= before,
-            None => self.order.push_back(key),
-        }
-        self.bytes += bytes;
-        while self.bytes > self.limit {
-            let Some(oldest) = self.order.pop_front() else { break };
-            if let Some((_, freed)) = self.kept.remove(&oldest) {
-                self.bytes -= freed;
-            }
-        }
-    }
-}
-
-/// A store is whole after every change, so one that a panicking thread held is still good.
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }

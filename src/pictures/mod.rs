@@ -10,6 +10,7 @@ pub mod error;
 pub mod load;
 pub mod screens;
 pub mod signs;
+mod store;
 pub mod tone;
 pub mod vector;
 

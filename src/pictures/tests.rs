@@ -68,6 +68,15 @@ fn area_scaling_is_exact_for_whole_steps() {
     assert_eq!(steps.scaled(steps.window(), 8, 2, Kernel::Area), steps);
 }
 
+#[test]
+fn many_thousand_pixels_in_one_dot_are_their_mean() {
+    let long = picture(40_000, 2, |x, _| f64::from(x % 2));
+    for kernel in [Kernel::Area, Kernel::Lanczos] {
+        let dot = long.scaled(long.window(), 1, 1, kernel).light[0];
+        assert!((i32::from(dot) - 32768).abs() < 300, "{kernel:?}: {dot}");
+    }
+}
+
 /// Ink on a share `a` leaves `(1 - a)^n` of the light (the model of Yule and Nielsen without light from the ink); at half ink
 /// the paper is darker than half by the gain, so asking for the curve's white gives back the wanted light.
 #[test]

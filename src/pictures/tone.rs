@@ -109,23 +109,23 @@ impl Light {
         narrow.par_chunks_mut(width as usize).enumerate().for_each(|(y, row)| {
             let source = &self.light[(first + y) * stride..][..stride];
             for (out, taps) in row.iter_mut().zip(&across) {
-                let sum: i64 = taps
+                let sum: i32 = taps
                     .weights
                     .iter()
                     .zip(&source[taps.first..])
-                    .map(|(&w, &v)| i64::from(w) * i64::from(v))
+                    .map(|(&w, &v)| w * i32::from(v))
                     .sum();
                 *out = settle(sum);
             }
         });
         let mut light = vec![0u16; width as usize * height as usize];
         light.par_chunks_mut(width as usize).zip(&down).for_each(|(row, taps)| {
-            let mut sums = vec![0i64; width as usize];
+            let mut sums = vec![0i32; width as usize];
             for (index, &weight) in taps.weights.iter().enumerate() {
                 let source = &narrow[(taps.first + index - first) * width as usize..][..width as usize];
                 sums.iter_mut()
                     .zip(source)
-                    .for_each(|(sum, &value)| *sum += i64::from(weight) * i64::from(value));
+                    .for_each(|(sum, &value)| *sum += weight * i32::from(value));
             }
             row.iter_mut().zip(sums).for_each(|(out, sum)| *out = settle(sum));
         });
@@ -133,11 +133,13 @@ impl Light {
     }
 }
 
-/// Weights are in 65536ths, so that those of one dot sum to exactly 1.
-const ONE: i32 = 1 << 16;
+/// Weights are in 16384ths, and those of one dot sum to exactly 1. The positive lobes of a sinc sum to less than 1.4, so a sum of
+/// weighted light stays below 2^31.
+const ONE: i32 = 1 << SHIFT;
+const SHIFT: u32 = 14;
 
-fn settle(sum: i64) -> u16 {
-    ((sum + i64::from(ONE / 2)) >> 16).clamp(0, i64::from(WHITE)) as u16
+fn settle(sum: i32) -> u16 {
+    ((sum + ONE / 2) >> SHIFT).clamp(0, i32::from(WHITE)) as u16
 }
 
 /// The pixels one dot is made of: the first, and a weight for each.
@@ -187,23 +189,22 @@ fn lanczos(x: f64) -> f64 {
     3.0 * libm::sin(turn) * libm::sin(turn / 3.0) / (turn * turn)
 }
 
-/// Whole weights that sum to exactly `ONE`; the rest of the rounding goes to the largest.
+/// Whole weights that sum to exactly `ONE`: each is the step between two rounded running sums, so that even thousands of
+/// small weights lose nothing.
 fn whole(raw: &[f64]) -> Vec<i32> {
     let sum: f64 = raw.iter().sum();
-    if sum.abs() < 1e-12 {
-        let mut only = vec![0; raw.len()];
-        if let Some(first) = only.first_mut() {
-            *first = ONE;
-        }
-        return only;
-    }
+    let scale = if sum.abs() < 1e-12 { 0.0 } else { f64::from(ONE) / sum };
+    let (mut running, mut before) = (0.0, 0);
     let mut whole: Vec<i32> = raw
         .iter()
-        .map(|weight| libm::round(weight / sum * f64::from(ONE)) as i32)
+        .map(|weight| {
+            running += weight;
+            let now = libm::round(running * scale) as i32;
+            now - std::mem::replace(&mut before, now)
+        })
         .collect();
-    let rest = ONE - whole.iter().sum::<i32>();
-    if let Some(largest) = whole.iter_mut().max_by_key(|weight| **weight) {
-        *largest += rest;
+    if let Some(last) = whole.last_mut() {
+        *last += ONE - before;
     }
     whole
 }

@@ -79,7 +79,7 @@ impl Faces {
                 matching.or_else(|| database.faces().find_map(|face| Some(face.families.first()?.0.clone())))
             };
             let hand = |name: &str| {
-                ["comic", "hand", "letter", "neue"]
+                ["comic", "hand", "letter"]
                     .iter()
                     .any(|word| name.to_lowercase().contains(word))
             };
@@ -148,10 +148,8 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
             },
             font_resolver: usvg::FontResolver {
                 select_font: Box::new(move |font, database| {
-                    by_default(font, database).or_else(|| {
-                        other_face.store(true, Ordering::Relaxed);
-                        nearest_face(font, database)
-                    })
+                    other_face.fetch_or(wants_other_face(font, database), Ordering::Relaxed);
+                    by_default(font, database).or_else(|| database.faces().next().map(|face| face.id))
                 }),
                 select_fallback: usvg::FontResolver::default_fallback_selector(),
             },
@@ -210,19 +208,14 @@ fn embedded(data: Arc<Vec<u8>>) -> Option<usvg::ImageKind> {
     }
 }
 
-fn nearest_face(font: &usvg::Font, database: &Arc<fontdb::Database>) -> Option<fontdb::ID> {
-    let style = match font.style() {
-        usvg::FontStyle::Normal => fontdb::Style::Normal,
-        usvg::FontStyle::Italic => fontdb::Style::Italic,
-        usvg::FontStyle::Oblique => fontdb::Style::Oblique,
+/// Whether the family asked for first is neither generic nor one we have.
+fn wants_other_face(font: &usvg::Font, database: &fontdb::Database) -> bool {
+    let has = |name: &str| {
+        database
+            .faces()
+            .any(|face| face.families.iter().any(|(known, _)| known.eq_ignore_ascii_case(name)))
     };
-    let query = fontdb::Query {
-        families: &[fontdb::Family::SansSerif],
-        weight: fontdb::Weight(font.weight()),
-        stretch: fontdb::Stretch::Normal,
-        style,
-    };
-    database.query(&query).or_else(|| database.faces().next().map(|face| face.id))
+    matches!(font.families().first(), Some(usvg::FontFamily::Named(name)) if !has(name))
 }
 
 /// Depth, effects, and the number of elements once every `use` is drawn out. No recursion: the depth is what is checked.
@@ -342,6 +335,19 @@ impl Drawing {
     /// # Errors
     /// When it is more than 16 million dots.
     pub fn render(&self, window: Window, width: u32, height: u32, address: &str) -> Result<Sample, Error> {
+        self.sampled(window, width, height, address, None)
+    }
+
+    /// A drawing of black on white, one sample a dot: how much of the dot is left white. What a dot's edge covers is all that its grey
+    /// can mean here, so the grey is a share of light and not a tone of sRGB.
+    ///
+    /// # Errors
+    /// As [`Drawing::render`].
+    pub fn coverage(&self, window: Window, width: u32, height: u32, address: &str) -> Result<Sample, Error> {
+        self.sampled(window, width, height, address, Some(1))
+    }
+
+    fn sampled(&self, window: Window, width: u32, height: u32, address: &str, fixed: Option<u32>) -> Result<Sample, Error> {
         let room = || Error::Room {
             address: address.into(),
             width: width as i32,
@@ -351,7 +357,7 @@ impl Drawing {
         let fine = FINENESS
             .iter()
             .find(|(_, most)| dots <= *most)
-            .map(|(fine, _)| *fine)
+            .map(|(fine, _)| fixed.unwrap_or(*fine))
             .ok_or_else(room)?;
         let (across, down) = (width * fine, height * fine);
         let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
@@ -365,7 +371,7 @@ impl Drawing {
         let shift = Transform::from_translate(-(window.left * unit_x) as f32, -(window.top * unit_y) as f32);
         resvg::render(&self.tree, shift.post_scale(scale_x, scale_y), &mut canvas.as_mut());
         let lut = &*LINEAR;
-        let byte = |value: u8| lut[usize::from(value)];
+        let byte = |value: u8| if fixed.is_some() { u16::from(value) * 257 } else { lut[usize::from(value)] };
         let light = canvas
             .data()
             .as_chunks::<4>()

@@ -2,7 +2,7 @@
 
 use super::finding::name_of;
 use super::rule::Rule;
-use super::{allow, codes, content, craft, folding, paper, pictures, remarks, safety, steps, supply, type_size};
+use super::{allow, beside, codes, content, craft, folding, paper, pictures, remarks, safety, steps, supply, type_size};
 
 /// All rules by family, as the table shows them.
 pub static FAMILIES: &[(&str, &[&Rule])] = &[
@@ -51,6 +51,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &type_size::REVERSE_SMALL,
             &type_size::LINE_THIN,
             &remarks::MISSING_GLYPH,
+            &remarks::SYSTEM_FACE,
             &remarks::BROKEN_WORD,
             &pictures::PICTURE_ENLARGED,
             &pictures::PICTURE_CLOGGED,
@@ -90,6 +91,19 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &craft::STRAIGHT_QUOTES,
             &allow::ALLOW_UNKNOWN_RULE,
             &allow::ALLOW_WITHOUT_REASON,
+        ],
+    ),
+    (
+        "Beside another language",
+        &[
+            &beside::MISSING_SAFETY,
+            &beside::MISSING_STEP,
+            &beside::MISSING_FIGURE,
+            &beside::MISSING_BLOCK,
+            &beside::ONLY_HERE,
+            &beside::OUT_OF_ORDER,
+            &beside::OTHER_GRADE,
+            &beside::OTHER_REVISION,
         ],
     ),
 ];

@@ -115,6 +115,14 @@ pub const MISSING_GLYPH: Rule = remarked(
     "write it in another way, or name a face that has it under `[faces]`",
 );
 
+pub const SYSTEM_FACE: Rule = remarked(
+    "system-face",
+    Level::Warning,
+    "a writing that is set in a face found on this machine",
+    "its licence may forbid it, and another machine may print other dots or none",
+    "check the licence, copy the file beside the manual, and name it: `[faces] ja = \"face.otf\"`",
+);
+
 pub const BROKEN_WORD: Rule = remarked(
     "broken-word",
     Level::Warning,

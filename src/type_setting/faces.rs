@@ -3,15 +3,14 @@
 //! Never looks at the system: whoever wants further faces hands their bytes over.
 
 use std::collections::HashMap;
-use std::hash::{BuildHasher, Hash, RandomState};
 use std::sync::{Arc, OnceLock, RwLock};
 
-use harfrust::Script;
-use unicode_segmentation::UnicodeSegmentation;
+use skrifa::font::Blob;
 
 use super::face::{Face, Manner};
 use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
-use super::unit::{Run, Unit, whole_dots};
+use super::shelf::Shelf;
+use super::unit::{Unit, whole_dots};
 use super::{Dotted, Error, FaceId, Family, GlyphKey, Measure, Paragraph, Piece, Type, Vertical};
 use super::{missing, paragraph, shipped};
 use crate::language::Language;
@@ -29,11 +28,11 @@ pub struct FaceSource {
 /// The faces at one resolution. Shared by all threads; what was shaped or cut once is kept.
 pub struct Faces {
     resolution: Resolution,
-    faces: Vec<Face>,
-    /// Faces that were added: tag and place in `faces`.
-    added: Vec<(String, FaceId)>,
+    pub(super) faces: Vec<Face>,
+    /// Faces that were added: tag and place in `faces`. Each stands there twice, the second time to be cut bold.
+    pub(super) added: Vec<(String, FaceId)>,
     cuts: Shelf<GlyphKey, Arc<Cut>>,
-    units: Shelf<Look, Arc<RwLock<HashMap<Box<str>, Arc<Unit>>>>>,
+    units: Shelf<Look, Arc<Units>>,
     verticals: Shelf<(Family, bool, bool, i32), Vertical>,
     segmenters: OnceLock<super::breaks::Segmenters>,
     /// How much the strokes of each face grow at each em.
@@ -41,6 +40,9 @@ pub struct Faces {
     /// How every letter is cut, where that is not left to the face and its size.
     cutting: Option<Rasterising>,
 }
+
+/// Shaped units of one look by their text.
+type Units = RwLock<HashMap<Box<str>, Arc<Unit>>>;
 
 /// What shaping depends on besides the text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -54,8 +56,6 @@ pub(super) struct Look {
     pub right_to_left: bool,
 }
 
-/// The face id of the boxes that stand for characters no face has; the glyph id is the character.
-const MISSING: FaceId = FaceId(u16::MAX);
 /// Letters that are one upright stroke, in the scripts of the shipped faces.
 const STEMS: [char; 5] = ['l', 'I', 'ו', 'ا', '|'];
 /// A stroke thinner than this, in 1/64 dot, is thickened; a bold one is to be wider than its plain one by so much.
@@ -135,15 +135,17 @@ impl Faces {
     /// # Errors
     /// When the bytes are no font that can be used.
     pub fn add(&mut self, source: FaceSource) -> Result<FaceId, Error> {
-        let face = Face::new(source.bytes, source.index, Manner::Proportional);
+        let bytes = Blob::from(source.bytes);
+        let face = Face::new(bytes.clone(), source.index, Manner::Proportional);
         let usable = face
             .font()
             .is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0);
-        if !usable || self.faces.len() >= usize::from(u16::MAX - 1) {
+        if !usable || self.faces.len() >= usize::from(u16::MAX - 2) {
             return Err(Error::NotAFont { tag: source.tag });
         }
         let id = FaceId(self.faces.len() as u16);
         self.faces.push(face);
+        self.faces.push(Face::new(bytes, source.index, Manner::Proportional));
         self.added.push((source.tag, id));
         self.units = Shelf::new();
         Ok(id)
@@ -201,7 +203,7 @@ impl Faces {
         Dots(self.cell_of(face, self.resolution.em(look.size)))
     }
 
-    fn cell_of(&self, face: FaceId, em: i32) -> i32 {
+    pub(super) fn cell_of(&self, face: FaceId, em: i32) -> i32 {
         let advance = self.face(face).and_then(Face::font).and_then(|font| {
             let id = font.charmap().map_unicode('0')?;
             Some(scaled(font.glyph_metrics().h_advance(id), em, font.units_per_em()))
@@ -233,7 +235,7 @@ impl Faces {
             _ => {
                 let plain = shipped::rasterising(key.face, manner, key.em);
                 let thicken = if plain.fitting == Fitting::None {
-                    0
+                    plain.thicken
                 } else {
                     self.thicken(key.face, key.em, plain)
                 };
@@ -268,7 +270,7 @@ impl Faces {
         found.unwrap_or(i32::MAX / 2)
     }
 
-    fn face(&self, id: FaceId) -> Option<&Face> {
+    pub(super) fn face(&self, id: FaceId) -> Option<&Face> {
         self.faces.get(usize::from(id.0))
     }
 
@@ -298,129 +300,13 @@ impl Faces {
             units: self.units.get_or_make(*look, Arc::default),
         }
     }
-
-    /// Shapes a text in which no line is broken.
-    fn shape(&self, text: &str, look: &Look) -> Unit {
-        let chain = self.chain(look);
-        let mut absent = Vec::new();
-        let mut runs: Vec<Run> = Vec::new();
-        let mut stretches: Vec<(FaceId, Script, std::ops::Range<usize>)> = Vec::new();
-        for (at, cluster) in text.grapheme_indices(true) {
-            let end = at + cluster.len();
-            let script = script_of(cluster);
-            let before = stretches.last().map(|(face, ..)| *face);
-            match self.choose(cluster, &chain, before) {
-                Some(face) => match stretches.last_mut() {
-                    Some((last, known, range))
-                        if *last == face && (script == *known || is_neutral(script) || is_neutral(*known)) =>
-                    {
-                        range.end = end;
-                        if is_neutral(*known) {
-                            *known = script;
-                        }
-                    }
-                    _ => stretches.push((face, script, at..end)),
-                },
-                None => {
-                    absent.extend(cluster.chars().filter(|&c| !ignorable(c)));
-                    stretches.push((MISSING, script, at..end));
-                }
-            }
-        }
-        for (face, script, range) in stretches {
-            let part = &text[range.clone()];
-            let glyphs = match self.face(face) {
-                Some(found) => found.shape(part, look.em, script, look.right_to_left, look.language.tag()),
-                None => self.boxes(part, look.em),
-            };
-            runs.push(Run {
-                face,
-                script,
-                glyphs,
-                offset: range.start as u32,
-            });
-        }
-        if look.right_to_left {
-            runs.reverse();
-        }
-        let cell =
-            (look.family == Family::Mono).then(|| self.cell_of(shipped::primary(look.family, look.bold, look.italic), look.em));
-        Unit::set(&runs, look.em, look.right_to_left, cell, absent, |key| self.cut(key))
-    }
-
-    /// Boxes for characters that no face has.
-    fn boxes(&self, text: &str, em: i32) -> Vec<super::face::Shaped> {
-        let shown = text.char_indices().filter(|&(_, c)| !ignorable(c));
-        shown
-            .map(|(at, c)| {
-                let width = self
-                    .cut(GlyphKey {
-                        face: MISSING,
-                        id: c as u32,
-                        em,
-                    })
-                    .right
-                    + 1;
-                super::face::Shaped {
-                    id: c as u32,
-                    cluster: at as u32,
-                    advance: width * 64,
-                    x: 0,
-                    y: 0,
-                }
-            })
-            .collect()
-    }
-
-    /// The faces a look is looked up in, best first.
-    fn chain(&self, look: &Look) -> Vec<FaceId> {
-        let mut chain = shipped::letters(look.family, look.bold, look.italic);
-        let tag = look.language.tag();
-        let fits = |name: &str| {
-            name.eq_ignore_ascii_case(tag) || tag.split('-').next().is_some_and(|main| name.eq_ignore_ascii_case(main))
-        };
-        chain.extend(self.added.iter().filter(|(name, _)| fits(name)).map(|(_, id)| *id));
-        chain.extend(self.added.iter().filter(|(name, _)| !fits(name)).map(|(_, id)| *id));
-        chain.extend(shipped::signs());
-        chain
-    }
-
-    /// The first face that has the whole cluster; one that already sets the text before goes on with what belongs to no
-    /// script of its own.
-    fn choose(&self, cluster: &str, chain: &[FaceId], before: Option<FaceId>) -> Option<FaceId> {
-        let has = |id: &FaceId| {
-            self.face(*id)
-                .is_some_and(|face| cluster.chars().all(|c| ignorable(c) || is_wide_space(c) || face.covers(c)))
-        };
-        if let Some(before) = before
-            && before != MISSING
-            && is_neutral(script_of(cluster))
-            && self.face(before).is_some_and(|face| face.manner != Manner::Sign)
-            && has(&before)
-        {
-            return Some(before);
-        }
-        chain.iter().find(|id| has(id)).copied().or_else(|| {
-            // A letter with marks that no face has together: the face of its letter, marks put on by shaping if it has them.
-            let base: String = cluster.chars().take(1).collect();
-            let only = cluster.chars().skip(1).all(ignorable);
-            (only && !base.is_empty())
-                .then(|| {
-                    chain
-                        .iter()
-                        .find(|id| self.face(**id).is_some_and(|face| base.chars().all(|c| face.covers(c))))
-                        .copied()
-                })
-                .flatten()
-        })
-    }
 }
 
 /// The kept units of one look.
 pub(super) struct Kept<'a> {
     faces: &'a Faces,
     pub look: Look,
-    units: Arc<RwLock<HashMap<Box<str>, Arc<Unit>>>>,
+    units: Arc<Units>,
 }
 
 impl Kept<'_> {
@@ -447,58 +333,4 @@ impl Kept<'_> {
 fn scaled(units: f32, em: i32, units_per_em: u16) -> i32 {
     let per_em = i64::from(units_per_em.max(1));
     (i64::from(units as i32) * i64::from(em) + per_em / 2).div_euclid(per_em) as i32
-}
-
-fn script_of(cluster: &str) -> Script {
-    let scripts = cluster.chars().map(|c| harfrust::unicode::script(c as u32));
-    scripts
-        .into_iter()
-        .find(|script| !is_neutral(*script))
-        .unwrap_or(Script::COMMON)
-}
-
-fn is_neutral(script: Script) -> bool {
-    script == Script::COMMON || script == Script::INHERITED || script == Script::UNKNOWN
-}
-
-/// Characters that show nothing and need no glyph: joiners, directional marks, variation selectors, soft hyphens.
-pub(super) fn ignorable(c: char) -> bool {
-    matches!(c, '\u{AD}' | '\u{34F}' | '\u{61C}' | '\u{180B}'..='\u{180F}' | '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}'
-        | '\u{2060}'..='\u{206F}' | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}' | '\u{E0000}'..='\u{E0FFF}')
-}
-
-/// Spaces of a set width, which shaping makes from the plain space when a face lacks them.
-fn is_wide_space(c: char) -> bool {
-    matches!(c, '\u{A0}' | '\u{2000}'..='\u{200A}' | '\u{202F}' | '\u{205F}' | '\u{3000}')
-}
-
-/// A table that many threads read and few write, in parts so that they seldom wait for each other.
-struct Shelf<K, V> {
-    parts: Vec<RwLock<HashMap<K, V>>>,
-    hasher: RandomState,
-}
-
-impl<K: Eq + Hash, V: Clone> Shelf<K, V> {
-    fn new() -> Shelf<K, V> {
-        Shelf {
-            parts: (0..16).map(|_| RwLock::default()).collect(),
-            hasher: RandomState::new(),
-        }
-    }
-
-    /// What stands under `key`, made when nothing does. Two threads may make the same thing at once; both get what the first
-    /// put down.
-    fn get_or_make(&self, key: K, make: impl FnOnce() -> V) -> V {
-        let part = &self.parts[self.hasher.hash_one(&key) as usize % self.parts.len()];
-        if let Ok(part) = part.read()
-            && let Some(value) = part.get(&key)
-        {
-            return value.clone();
-        }
-        let value = make();
-        match part.write() {
-            Ok(mut part) => part.entry(key).or_insert(value).clone(),
-            Err(_) => value,
-        }
-    }
 }

@@ -129,7 +129,9 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
     let fitted = ways
         .iter()
         .map(|&fitting| drawn(font, id, em, Rasterising { fitting, ..how }));
-    let dots = fitted.into_iter().find(|fitted| is_whole(fitted, &plain)).unwrap_or(plain);
+    // A bold twin is bold throughout: a letter that stayed plain would stand out of its word.
+    let bold = (how.fitting == Fitting::None && how.thicken > 0).then(|| drawn(font, id, em, how));
+    let dots = bold.or_else(|| fitted.into_iter().find(|fitted| is_whole(fitted, &plain))).unwrap_or(plain);
     let mut cut = Cut::of_dots(dots);
     if !cut.is_blank() {
         let units = i64::from(font.units_per_em().max(1));
@@ -213,6 +215,8 @@ fn parts(bitmap: &Bitmap) -> usize {
 
 /// Largest side of a glyph in dots; whatever is larger is a broken font.
 const LARGEST: f32 = 4096.0;
+/// Largest area of a glyph in dots.
+const LARGEST_AREA: f32 = 8_000_000.0;
 
 /// Collects an outline (y up, in dots).
 #[derive(Default)]
@@ -257,6 +261,9 @@ impl Pen {
         };
         let outlined = OutlinedGlyph::new(GlyphId(0).with_scale(1.0), outline, scale);
         let frame = outlined.px_bounds();
+        if frame.width() * frame.height() > LARGEST_AREA {
+            return blank;
+        }
         let mut covered = Bitmap::new(frame.width() as u32 + u32::from(how.thicken), frame.height() as u32);
         outlined.draw(|x, y, coverage| {
             if (coverage * 256.0) as u32 >= u32::from(how.threshold) {

@@ -1,10 +1,16 @@
 //! From styled text to lines of placed glyphs: faces, shaping, breaking, hyphenation, and each glyph's own dots.
 //!
 //! Never decides where a paragraph stands on the strip, and knows nothing of what its text means.
+//!
+//! The way of a paragraph: its pieces become one text (`galley`), cut into units that are shaped (`fallback`, `face`) and set on
+//! whole dots (`unit`); the places where lines may end (`breaks`, `hyphenation`) are weighed as a whole (`optimum`); the lines
+//! are put together in visual order (`line`). Glyphs become dots in `glyph`, by choices in `shipped` that were measured.
 
 mod breaks;
 mod face;
 mod faces;
+mod fallback;
+mod fitness;
 mod galley;
 mod glyph;
 mod hyphenation;
@@ -12,6 +18,7 @@ mod line;
 mod missing;
 mod optimum;
 mod paragraph;
+mod shelf;
 mod shipped;
 #[cfg(test)]
 mod tests;
@@ -21,6 +28,7 @@ mod unit;
 
 use std::sync::Arc;
 
+pub use fitness::{Facts, facts};
 pub use faces::{FaceSource, Faces};
 pub use shipped::FONT_FILES;
 pub use glyph::{Fitting, Rasterising};
@@ -36,7 +44,7 @@ pub enum Family {
     #[default]
     Sans,
     Mono,
-    /// Comic lettering.
+    /// Comic lettering; bold whatever the look says, for its plain strokes are too thin.
     Lettering,
 }
 
@@ -89,7 +97,8 @@ pub struct Measure {
     pub language: Language,
 }
 
-/// One line, set. x of its fragments runs from 0 at the left edge of the measure, in visual order.
+/// One line, set. x of its fragments runs from 0 at the left edge of the measure, in visual order. Where the paragraph runs from
+/// right to left the line ends flush with the measure's right edge.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Line {
     pub fragments: Vec<Fragment>,

@@ -73,6 +73,15 @@ pub(super) fn plainer(face: FaceId) -> Option<FaceId> {
     bold.contains(&face).then(|| FaceId(face.0 - 1))
 }
 
+/// The bold twin of a face that was added: the same outlines, their strokes thickened.
+pub(super) fn emboldened(added: FaceId) -> FaceId {
+    FaceId(added.0 + 1)
+}
+
+fn is_emboldened(face: FaceId) -> bool {
+    face > SIGNS[2] && (face.0 - SIGNS[2].0) % 2 == 0
+}
+
 /// The faces with signs and pictures, asked last.
 pub(super) fn signs() -> [FaceId; 3] {
     SIGNS
@@ -95,6 +104,7 @@ pub(super) fn rasterising(face: FaceId, manner: Manner, em: i32) -> Rasterising 
     Rasterising {
         fitting: if free { Fitting::None } else { Fitting::Full },
         threshold,
-        thicken: 0,
+        // In smaller type the white inside an ideograph is one dot wide, and a thicker stroke would close it.
+        thicken: u8::from(is_emboldened(face) && em >= 20 * 64),
     }
 }

@@ -122,7 +122,7 @@ fn characters_are_ordered_as_uax_9_orders_them() {
                 c,
                 ' ' | '\t' | '\n' | '\r' | '\u{B}' | '\u{C}' | '\u{1C}'
                     ..='\u{1F}' | '\u{85}' | '\u{AD}' | '\u{2028}' | '\u{2029}' | '\u{FFFC}'
-            ) && !super::faces::ignorable(c)
+            ) && !super::fallback::ignorable(c)
         };
         // Separators are spaces like any other in a paragraph of Markdown, and soft hyphens are not kept in the text.
         if text.trim_end_matches('\u{2029}').contains([

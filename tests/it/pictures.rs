@@ -435,8 +435,33 @@ fn a_hair_line_of_a_drawing_stays_whole() {
         assert!((38..43).any(|y| dots.get(x, y)), "the level is broken at column {x}");
         let middle = 6 + (x - 6) * 64 / 88;
         assert!(
-            x < 8 || x > 92 || (middle - 2..=middle + 2).any(|y| dots.get(x, y)),
+            !(8..=92).contains(&x) || (middle - 2..=middle + 2).any(|y| dots.get(x, y)),
             "the slant is broken at column {x}"
         );
     }
+}
+
+/// The faces that type is set in, handed in as a program does.
+const FACES: &[&[u8]] = &[
+    include_bytes!("../../fonts/sans-regular.ttf"),
+    include_bytes!("../../fonts/mono-regular.ttf"),
+    include_bytes!("../../fonts/lettering-bold.otf"),
+];
+
+#[test]
+fn text_in_a_drawing_is_set_in_our_faces_by_generic_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let album = Album::open(Folder::open(folder.path()).unwrap(), FACES);
+    let set = |family: &str| {
+        let name = format!("{}.svg", family.len());
+        let text = format!("<text x='5' y='45' font-size='24' font-family='{family}'>iiiWWg</text>");
+        fs::write(folder.path().join(&name), drawing(&text)).unwrap();
+        album.screen(&name, &request(200, 160, None)).unwrap()
+    };
+    let (sans, mono, lettering, other) = (set("sans-serif"), set("monospace"), set("cursive"), set("Nobody Knows This One"));
+    for one in [&sans, &mono, &lettering] {
+        assert!(one.black > 10 && one.remarks.is_empty(), "{} {:?}", one.black, one.remarks);
+    }
+    assert!(sans.bitmap != mono.bitmap && mono.bitmap != lettering.bitmap && sans.bitmap != lettering.bitmap);
+    assert_eq!((&other.bitmap, other.remarks.as_slice()), (&sans.bitmap, [Remark::OtherFace].as_slice()));
 }

@@ -4,6 +4,7 @@
 
 use std::f64::consts::TAU;
 
+use crate::bitmap::Bitmap;
 use crate::layout::galley::SUBDOTS;
 use crate::manual::document::BalloonKind;
 
@@ -156,11 +157,50 @@ pub struct Wanted {
     /// Where the writer wants its middle, dots in the panel.
     pub at: [i32; 2],
     pub speaker: Option<[i32; 2]>,
+    /// Whether it hides what it stands on; free lettering does not.
+    pub hides: bool,
+}
+
+/// How much of what is drawn a balloon may cover, in thousandths of its own size: a horizon, the edge of a window, no more.
+const COVERED: i64 = 45;
+
+/// Black dots of a picture, counted over any rectangle at once.
+pub struct Ground {
+    width: usize,
+    height: usize,
+    /// Black dots above and to the left of each corner.
+    sums: Vec<u32>,
+}
+
+impl Ground {
+    pub fn new(picture: &Bitmap) -> Ground {
+        let (width, height) = (picture.width() as usize, picture.height() as usize);
+        let mut sums = vec![0u32; (width + 1) * (height + 1)];
+        for y in 0..height {
+            let mut along = 0;
+            for x in 0..width {
+                along += u32::from(picture.get(x as i32, y as i32));
+                sums[(y + 1) * (width + 1) + x + 1] = sums[y * (width + 1) + x + 1] + along;
+            }
+        }
+        Ground { width, height, sums }
+    }
+
+    /// Thousandths of a rectangle that are black, in dots of the picture.
+    fn share(&self, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
+        let area = i64::from(right - left) * i64::from(bottom - top);
+        let clamp = |at: i32, most: usize| (at.max(0) as usize).min(most);
+        let (left, right) = (clamp(left, self.width), clamp(right, self.width));
+        let (top, bottom) = (clamp(top, self.height), clamp(bottom, self.height));
+        let at = |x: usize, y: usize| i64::from(self.sums[y * (self.width + 1) + x]);
+        let black = at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top);
+        black * 1000 / area.max(1)
+    }
 }
 
 /// A middle for every balloon: as near as can be to where it is wanted, inside the panel, off the other balloons, off every
-/// speaker; none when the panel is too small for that.
-pub fn place(wanted: &[Wanted], width: i32, height: i32, inset: i32) -> Option<Vec<[i32; 2]>> {
+/// speaker and, where a ground is given with the row it begins at, off what is drawn; none when the panel is too small for that.
+pub fn place(wanted: &[Wanted], width: i32, height: i32, inset: i32, ground: Option<(&Ground, i32)>) -> Option<Vec<[i32; 2]>> {
     let mut placed: Vec<[i32; 2]> = Vec::new();
     for (n, balloon) in wanted.iter().enumerate() {
         let [a, b] = balloon.half;
@@ -178,7 +218,12 @@ pub fn place(wanted: &[Wanted], width: i32, height: i32, inset: i32) -> Option<V
                 let own = 12;
                 (speaker[0] - middle[0]).abs() >= a + own || (speaker[1] - middle[1]).abs() >= b + own
             });
-            apart && clear
+            let covers = |(ground, down): (&Ground, i32)| {
+                // The corners of its rectangle are not the balloon's.
+                let (a, b) = (a * 9 / 10, b * 9 / 10);
+                balloon.hides && ground.share(middle[0] - a, middle[1] - b - down, middle[0] + a, middle[1] + b - down) > COVERED
+            };
+            apart && clear && !ground.is_some_and(covers)
         };
         let first = [balloon.at[0].clamp(left, right), balloon.at[1].clamp(top, bottom)];
         let step = 6;
@@ -213,12 +258,12 @@ mod tests {
         ) {
             let wanted: Vec<Wanted> = many
                 .iter()
-                .map(|&(a, b, x, y, speaker)| Wanted { half: [a, b], at: [x, y], speaker: speaker.map(|(x, y)| [x, y]) })
+                .map(|&(a, b, x, y, speaker)| Wanted { half: [a, b], at: [x, y], speaker: speaker.map(|(x, y)| [x, y]), hides: true })
                 .collect();
             // A panel grows until all have room, as the comic does.
             let mut height = 200;
             let placed = loop {
-                match place(&wanted, 280, height, 6) {
+                match place(&wanted, 280, height, 6, None) {
                     Some(placed) => break placed,
                     None => height += 40,
                 }

@@ -8,6 +8,7 @@ use super::Room;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
 use crate::layout::text::one_line;
+use crate::language::Language;
 use crate::manual::source::{Remark, Span};
 use crate::type_setting::Type;
 use crate::units::Dots;
@@ -15,7 +16,14 @@ use crate::units::Dots;
 /// Stands at the end of a line that goes on in the next.
 const GOES_ON: &str = "\u{21a9}";
 
+/// Code runs from left to right in every language: where the column will be mirrored, it is not.
 pub fn code(bench: &Bench, text: &str, span: Span, room: Room) -> Galley {
+    if bench.language.is_rtl() {
+        let bench = &Bench { language: Language::default(), ..*bench };
+        let mut galley = code(bench, text, span, room);
+        galley.mirror(room.width);
+        return galley;
+    }
     let look = bench.code();
     let mut remarks = Vec::new();
     let padding = bench.dots(bench.style.space.padding) / 2;

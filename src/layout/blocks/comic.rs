@@ -72,7 +72,10 @@ struct Draft {
     height: Dots,
     caption: Option<Chunk>,
     picture: Option<Arc<Bitmap>>,
+    ground: Option<balloons::Ground>,
     balloons: Vec<Lettered>,
+    /// Whether balloons may hide what is drawn.
+    hiding: bool,
     said: Vec<String>,
 }
 
@@ -102,6 +105,10 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, remarks: &mut Vec<Remar
         let padding = Dots(5);
         let setting = Setting::label("caption", lettering(bench), inside - padding * 2, panel.span);
         let mut set = text::plain(bench, words, &setting).solid().padded(Dots(3), Dots(3));
+        if bench.language.is_rtl() {
+            // Inside a panel everything stands as it will be seen.
+            set.mirror(setting.width);
+        }
         set.shift(border + padding);
         remarks.append(&mut set.remarks);
         said.push(set.text);
@@ -128,11 +135,22 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, remarks: &mut Vec<Remar
     out_of_order(bench, panel, remarks);
     let natural = picture.as_ref().map_or(inside * 3 / 5, |picture| Dots(picture.height() as i32));
     let caption_height = caption.as_ref().map_or(Dots(0), |caption| caption.height + border);
-    let mut draft = Draft { width, height: natural + caption_height + border * 2, caption, picture, balloons, said };
-    // More text than room: the panel grows until every balloon has its place.
+    let height = natural + caption_height + border * 2;
+    let ground = picture.as_ref().filter(|_| !balloons.is_empty()).map(|picture| balloons::Ground::new(picture));
+    let mut draft = Draft { width, height, caption, picture, ground, balloons, hiding: false, said };
+    // More text than room: the panel grows until every balloon has its place, off what is drawn if a panel as high as all its
+    // balloons together allows it, else anywhere.
     let least = draft.height;
-    while placed(bench, &draft, panel, draft.height).is_none() && draft.height < least * 6 + Dots(2000) {
-        draft.height += Dots(8);
+    let spoken: i32 = draft.balloons.iter().map(|lettered| lettered.half[1] * 2 + 12).sum();
+    for (hiding, most) in [(false, least + Dots(spoken)), (true, least * 6 + Dots(2000))] {
+        draft.height = least;
+        draft.hiding = hiding;
+        while draft.height < most && placed(bench, &draft, panel, draft.height).is_none() {
+            draft.height += Dots(8);
+        }
+        if placed(bench, &draft, panel, draft.height).is_some() {
+            break;
+        }
     }
     draft
 }
@@ -213,10 +231,11 @@ fn placed(bench: &Bench, draft: &Draft, panel: &ComicPanel, height: Dots) -> Opt
             // In a panel that grew the balloons go up into the new room.
             let at = [at[0], (at[1] - grown).max(0)];
             let speaker = balloon.tail.filter(|_| balloon.kind != BalloonKind::Sound).map(|tail| on_stage(draft, stage, tail));
-            Wanted { half: lettered.half, at, speaker }
+            Wanted { half: lettered.half, at, speaker, hides: balloon.kind != BalloonKind::Sound }
         })
         .collect();
-    balloons::place(&wanted, stage[2], stage[3], 4)
+    let ground = draft.ground.as_ref().filter(|_| !draft.hiding);
+    balloons::place(&wanted, stage[2], stage[3], 4, ground.map(|ground| (ground, grown)))
 }
 
 fn finish(bench: &Bench, draft: &mut Draft, panel: &ComicPanel, height: Dots) -> Chunk {

@@ -162,13 +162,7 @@ impl CalloutBall {
         let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
         let (width, cap) = (line.width - left, bench.faces.vertical(&self.look).cap_height);
         let baseline = centre[1] + Dots((cap.0 + 1) / 2);
-        Mark::Text {
-            x: centre[0] - Dots((width.0 + 1) / 2) - left,
-            baseline,
-            measure: line.width,
-            line: Arc::new(line),
-            white: true,
-        }
+        Mark::line(centre[0] - Dots((width.0 + 1) / 2) - left, baseline, line, true)
     }
 }
 
@@ -292,10 +286,8 @@ fn caption(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Option<Gal
         return None;
     }
     let setting = Setting { align: Position::Centre, hyphenate: false, ..Setting::small(bench, "caption", room.width, span) };
-    let label = figure
-        .number
-        .filter(|_| bench.style.figure.number)
-        .map(|number| format!("{}\u{a0}{number}\u{2002}", bench.language.fig()));
+    let label =
+        figure.number.filter(|_| bench.style.figure.number).map(|number| format!("{}\u{2002}", bench.language.figure(number)));
     let mut gathering = Gathering::new();
     if let Some(label) = &label {
         gathering.push_text(label, Type { bold: true, ..setting.look }, span);

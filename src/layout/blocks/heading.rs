@@ -1,6 +1,7 @@
 //! The title block, section and sub-section headings.
 
 use super::Room;
+use crate::language::Language;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Chunk, Galley, Mark};
 use crate::layout::style::SectionLook;
@@ -44,7 +45,7 @@ pub fn heading(bench: &Bench, level: u8, inlines: &[Inline], span: Span, room: R
     let reverse = section && style.section.look == SectionLook::Reverse;
     let padding = if reverse { bench.dots(style.space.padding) } else { Dots(0) };
     let setting = Setting { white: reverse, ..Setting::label(kind, look, room.width - padding * 2, span) };
-    let raised = if section && style.section.capitals { capitals(inlines) } else { inlines.to_vec() };
+    let raised = if section && style.section.capitals { capitals(bench.language, inlines) } else { inlines.to_vec() };
     let mut gathering = Gathering::new();
     gathering.push_inlines(bench, &raised, look, reverse);
     let mut galley = gathering.set(bench, &setting);
@@ -114,15 +115,15 @@ fn fitting(bench: &Bench, text: &str, look: Type, width: Dots) -> Type {
     }
 }
 
-fn capitals(inlines: &[Inline]) -> Vec<Inline> {
+fn capitals(language: Language, inlines: &[Inline]) -> Vec<Inline> {
     use crate::manual::document::InlineKind::*;
     let raise = |inline: &Inline| {
         let kind = match &inline.kind {
-            Text(text) => Text(text.to_uppercase()),
-            Strong(inner) => Strong(capitals(inner)),
-            Emphasis(inner) => Emphasis(capitals(inner)),
-            Strike(inner) => Strike(capitals(inner)),
-            Link { text, note } => Link { text: capitals(text), note: *note },
+            Text(text) => Text(language.capitals(text)),
+            Strong(inner) => Strong(capitals(language, inner)),
+            Emphasis(inner) => Emphasis(capitals(language, inner)),
+            Strike(inner) => Strike(capitals(language, inner)),
+            Link { text, note } => Link { text: capitals(language, text), note: *note },
             other => other.clone(),
         };
         Inline { span: inline.span, kind }

@@ -17,19 +17,20 @@ pub fn imprint(bench: &Bench, header: &Header, room: Room) -> Option<Galley> {
     let words: Language = header.tongue;
     let at = |key: &str| header.spans.get(key).copied().unwrap_or_default();
     let mut lines: Vec<(String, Type, Span)> = Vec::new();
+    let own = |text: &str| text::isolated(bench, text).into_owned();
     let product = &header.product;
     if let Some(maker) = &product.maker {
-        lines.push((maker.clone(), bold, at("product.maker")));
+        lines.push((own(maker), bold, at("product.maker")));
     }
     for (value, key) in [(&product.address, "product.address"), (&product.contact, "product.contact")] {
         if let Some(value) = value {
-            lines.push((value.clone(), small, at(key)));
+            lines.push((own(value), small, at(key)));
         }
     }
     let identity: Vec<String> = [
-        header.document.clone(),
-        header.revision.as_ref().map(|revision| format!("{}\u{a0}{revision}", words.revision())),
-        header.issued.clone(),
+        header.document.as_deref().map(own),
+        header.revision.as_deref().map(|revision| format!("{}\u{a0}{}", words.revision(), own(revision))),
+        header.issued.as_deref().map(own),
     ]
     .into_iter()
     .flatten()
@@ -38,7 +39,9 @@ pub fn imprint(bench: &Bench, header: &Header, room: Room) -> Option<Galley> {
         lines.push((identity.join(" \u{b7} "), small, at("document")));
     }
     if let Some(address) = &header.durable_copy {
-        lines.push((format!("{} {address}", words.lasting_copy()), small, at("durable_copy")));
+        // A wide colon has its own white.
+        let gap = if words.lasting_copy().ends_with('：') { "" } else { " " };
+        lines.push((format!("{}{gap}{}", words.lasting_copy(), own(address)), small, at("durable_copy")));
     }
     if lines.is_empty() {
         return None;

@@ -1,7 +1,5 @@
 //! Procedures with step badges, bullets, boxes to tick.
 
-use std::sync::Arc;
-
 use super::{Room, set_all};
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
@@ -140,7 +138,7 @@ fn badge(bench: &Bench, step: &Step, most: u64, room: Room, remarks: &mut Vec<Re
         // Steps inside steps: the number alone, in bold with a point.
         let line = one_line(bench, &format!("{number}."), look, step.span, remarks);
         let width = line.width;
-        let marks = vec![Mark::Text { x: Dots(0), baseline: cap / 2, measure: width, line: Arc::new(line), white: false }];
+        let marks = vec![Mark::line(Dots(0), cap / 2, line, false)];
         return Hanging { width, reach: cap / 2, marks, text: String::new() };
     }
     let narrow = if bench.is_narrow() { 88 } else { 100 };
@@ -158,7 +156,7 @@ fn badge(bench: &Bench, step: &Step, most: u64, room: Room, remarks: &mut Vec<Re
     };
     let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
     let x = (width - (line.width - left)) / 2 - left;
-    let text = Mark::Text { x, baseline: cap / 2, measure: line.width, line: Arc::new(line), white: true };
+    let text = Mark::line(x, cap / 2, line, true);
     Hanging { width, reach: height / 2, marks: vec![shape, text], text: String::new() }
 }
 
@@ -198,6 +196,10 @@ fn tick_box(bench: &Bench, ticked: bool) -> Hanging {
         let thick = (size.0 * SUBDOTS / 7).max(3 * SUBDOTS);
         marks.push(Mark::Polygon { points: stroke(at(18, 46), at(46, 78), thick), black: true });
         marks.push(Mark::Polygon { points: stroke(at(40, 80), at(98, 2), thick), black: true });
+        if bench.language.is_rtl() {
+            // The list will be mirrored; a tick is not.
+            marks.iter_mut().for_each(|mark| mark.mirror(size));
+        }
     }
     let text = String::new();
     Hanging { width: size, reach: size / 2 + Dots(1), marks, text }

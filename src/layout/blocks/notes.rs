@@ -1,7 +1,5 @@
 //! The notes of a section: addresses of links and footnotes, numbered, in small type under a short line.
 
-use std::sync::Arc;
-
 use super::{Room, set_all};
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Chunk, Galley, Mark};
@@ -28,7 +26,7 @@ pub fn notes(bench: &Bench, notes: &[Note], room: Room) -> Galley {
         let mut body = match &note.body {
             NoteBody::Address(address) => {
                 let setting = Setting { hyphenate: false, ..Setting::small(bench, "note", room.width - indent, note.span) };
-                text::plain(bench, &breakable(address), &setting)
+                text::plain(bench, &text::isolated(bench, &breakable(address)), &setting)
             }
             NoteBody::Footnote(blocks) => set_all(bench, "note", blocks, room.within(indent)),
         };
@@ -40,9 +38,8 @@ pub fn notes(bench: &Bench, notes: &[Note], room: Room) -> Galley {
                 Mark::Text { baseline, .. } => Some(*baseline),
                 _ => None,
             });
-            let measure = number.width;
             let baseline = baseline.unwrap_or(bench.pitch(small.size));
-            first.marks.push(Mark::Text { x: Dots(0), baseline, measure, line: Arc::new(number), white: false });
+            first.marks.push(Mark::line(Dots(0), baseline, number, false));
         }
         body.above = bench.dots(bench.style.space.item) / 2;
         body.below = body.above;

@@ -70,7 +70,7 @@ impl Room {
 /// The signal word panel. NOTICE has no alert symbol and is white with a line under it.
 fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) -> Chunk {
     let look = Type { bold: true, ..bench.heading(bench.style.type_.signal) };
-    let label = safety.label.to_uppercase();
+    let label = bench.language.capitals(&safety.label);
     let line = one_line(bench, &label, look, safety.label_span, remarks);
     let cap = bench.faces.vertical(&look).cap_height;
     let white = safety.word != SignalWord::Notice;
@@ -94,7 +94,7 @@ fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) 
     let boxed =
         Boxed { kind: "signal-word", x: x + taken, y: Dots(0), width: measure, height, span: safety.label_span, text: label };
     chunk.boxes.push(boxed);
-    chunk.marks.push(Mark::Text { x: x + taken - left, baseline, measure, line: Arc::new(line), white });
+    chunk.marks.push(Mark::line(x + taken - left, baseline, line, white));
     chunk
 }
 

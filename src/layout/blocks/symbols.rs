@@ -37,6 +37,10 @@ fn placed(bench: &Bench, kind: &'static str, data: &str, code: Result<Code, Erro
     match code {
         Ok(code) => {
             let (mut chunk, remarks) = set(bench, code, span, room.width);
+            if bench.language.is_rtl() {
+                // The column will be mirrored; a code and the digits under it are not.
+                chunk.mirror(room.width);
+            }
             let (x, width, height) = (Dots(0), room.width, chunk.height);
             chunk.boxes.insert(0, Boxed { kind, x, y: Dots(0), width, height, span, text: data.to_string() });
             Galley { kind, text: data.to_string(), chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }

@@ -116,10 +116,10 @@ pub(super) fn plan(data: &[u8]) -> String {
     for at in 0..=data.len() {
         // A change of set costs one symbol; from the cheapest of the others.
         let before = best[at];
-        for to in 0..3 {
+        for (to, there) in best[at].iter_mut().enumerate() {
             for from in [1, 0, 2] {
-                if from != to && before[from].0 != NONE && before[from].0 + 1 < best[at][to].0 {
-                    best[at][to] = (before[from].0 + 1, Step::Change, from);
+                if from != to && before[from].0 != NONE && before[from].0 + 1 < there.0 {
+                    *there = (before[from].0 + 1, Step::Change, from);
                 }
             }
         }

@@ -112,14 +112,14 @@ fn the_codewords_of_the_worked_qr_example_stand_in_the_symbol() {
         .iter()
         .fold(0, |mask, &(x, invert)| mask << 1 | u8::from(dark(x, 8) != invert));
     let masked = |x: usize, y: usize| match mask {
-        0 => (x + y) % 2 == 0,
-        1 => y % 2 == 0,
-        2 => x % 3 == 0,
-        3 => (x + y) % 3 == 0,
-        4 => (y / 2 + x / 3) % 2 == 0,
+        0 => (x + y).is_multiple_of(2),
+        1 => y.is_multiple_of(2),
+        2 => x.is_multiple_of(3),
+        3 => (x + y).is_multiple_of(3),
+        4 => (y / 2 + x / 3).is_multiple_of(2),
         5 => x * y % 2 + x * y % 3 == 0,
-        6 => (x * y % 2 + x * y % 3) % 2 == 0,
-        _ => ((x + y) % 2 + x * y % 3) % 2 == 0,
+        6 => (x * y % 2 + x * y % 3).is_multiple_of(2),
+        _ => ((x + y) % 2 + x * y % 3).is_multiple_of(2),
     };
     let reserved = |x: usize, y: usize| (x < 9 && y < 9) || (x >= 13 && y < 9) || (x < 9 && y >= 13) || x == 6 || y == 6;
     let mut bits = Vec::new();
