@@ -88,10 +88,12 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     let bench = &Bench { panel_room: pitch.room(), ..*bench };
     let room = Room { width: bench.column(), depth: 0 };
     let blocks = with_title(document);
-    let galleys: Vec<Arc<Galley>> = blocks
-        .par_iter()
-        .map(|block| store.galley(bench, block, document.header.subtitle.as_deref(), || set(bench, document, block, room)))
-        .collect();
+    let subtitle = document.header.subtitle.as_deref();
+    let galley = |bench: &Bench, block: &Block| store.galley(bench, block, subtitle, || set(bench, document, block, room));
+    let mut galleys: Vec<Arc<Galley>> = blocks.par_iter().map(|block| galley(bench, block)).collect();
+    for (n, panel_room) in crowded(&blocks, &galleys, bench.panel_room) {
+        galleys[n] = galley(&Bench { panel_room: Some(panel_room), ..*bench }, &blocks[n]);
+    }
     let imprint = blocks::imprint(bench, &document.header, room).map(|mut galley| {
         if bench.language.is_rtl() {
             galley.mirror(room.width);
@@ -112,6 +114,21 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
         matter.push(Matter::Galley { galley, base: 0, span: Span::default(), at_foot: true });
     }
     place(bench, &matter, pitch)
+}
+
+/// Figures that do not fit into one panel with the headings right above them, and the room that those leave them. They are set
+/// again, smaller, so that no heading stands alone.
+fn crowded(blocks: &[Block], galleys: &[Arc<Galley>], panel_room: Option<Dots>) -> Vec<(usize, Dots)> {
+    let Some(whole) = panel_room else { return Vec::new() };
+    let figures = (0..blocks.len()).filter(|&n| matches!(blocks[n].kind, Kind::Figure(_)));
+    let left = figures.filter_map(|n| {
+        let above = (0..n).rev().take_while(|&n| matches!(blocks[n].kind, Kind::Title(_) | Kind::Heading { .. }));
+        let taken: Dots = above.map(|n| galleys[n].height() + galleys[n].below.max(galleys[n + 1].above)).sum();
+        let crowds = taken > Dots(0) && taken + galleys[n].height() > whole;
+        // Where little is left the figure is better off on a panel of its own.
+        (crowds && whole - taken > whole / 3).then_some((n, whole - taken))
+    });
+    left.collect()
 }
 
 /// The blocks to be set. A manual without a `#` takes its title from the header.

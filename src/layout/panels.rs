@@ -65,16 +65,24 @@ struct Maker {
     empty: bool,
 }
 
-/// Chunks that must stay together, with the space above each.
-struct Group<'a> {
-    members: Vec<(usize, usize, &'a Chunk, Dots)>,
+/// A chunk of a galley, with the space above it and the span of its block.
+struct Member<'a> {
+    matter: usize,
+    index: usize,
+    chunk: &'a Chunk,
+    above: Dots,
     span: Span,
+}
+
+/// Chunks that must stay together.
+struct Group<'a> {
+    members: Vec<Member<'a>>,
     at_foot: bool,
 }
 
 impl Group<'_> {
     fn height(&self) -> Dots {
-        self.members.iter().enumerate().map(|(n, (_, _, chunk, above))| chunk.height + if n > 0 { *above } else { Dots(0) }).sum()
+        self.members.iter().enumerate().map(|(n, member)| member.chunk.height + if n > 0 { member.above } else { Dots(0) }).sum()
     }
 }
 
@@ -97,12 +105,12 @@ pub fn make_up(matter: &[Matter], pitch: Pitch) -> MadeUp {
         };
         for (n, chunk) in galley.chunks.iter().enumerate() {
             let above = if n == 0 { below.max(galley.above) } else { below };
-            let joined = group.as_ref().is_some_and(|group| group.members.last().is_some_and(|(_, _, last, _)| last.keep));
+            let joined = group.as_ref().is_some_and(|group| group.members.last().is_some_and(|last| last.chunk.keep));
             if !joined {
                 maker.place(group.take());
             }
-            let current = group.get_or_insert_with(|| Group { members: Vec::new(), span, at_foot });
-            current.members.push((index, n, chunk, above));
+            let current = group.get_or_insert_with(|| Group { members: Vec::new(), at_foot });
+            current.members.push(Member { matter: index, index: n, chunk, above, span });
             below = if n + 1 < galley.chunks.len() { chunk.glue } else { galley.below };
         }
     }
@@ -113,7 +121,7 @@ pub fn make_up(matter: &[Matter], pitch: Pitch) -> MadeUp {
 impl Maker {
     fn place(&mut self, group: Option<Group>) {
         let Some(group) = group.filter(|group| !group.members.is_empty()) else { return };
-        let (height, above) = (group.height(), group.members[0].3);
+        let (height, above) = (group.height(), group.members[0].above);
         if let (Some(fold), Some(room)) = (self.pitch.fold, self.pitch.room()) {
             let space = if self.empty { Dots(0) } else { above };
             let foot = self.top + fold - self.pitch.bottom;
@@ -129,37 +137,36 @@ impl Maker {
                 self.empty = true;
             }
         }
-        for (matter, chunk_index, chunk, above) in &group.members {
-            self.put(*matter, *chunk_index, chunk, *above);
-        }
+        group.members.iter().for_each(|member| self.put(member));
     }
 
-    fn put(&mut self, matter: usize, chunk: usize, placed: &Chunk, above: Dots) {
+    fn put(&mut self, member: &Member) {
         if !self.empty {
-            self.y += above;
+            self.y += member.above;
         }
-        self.made.placed.push(Placed { y: self.y, matter, chunk });
-        self.y += placed.height;
+        self.made.placed.push(Placed { y: self.y, matter: member.matter, chunk: member.index });
+        self.y += member.chunk.height;
         self.empty = false;
     }
 
     /// A group higher than a panel: its chunks go where each fits; one that is higher than a panel itself is folded, and said so.
     fn overflow(&mut self, group: Group, room: Dots) {
         let fold = room + self.pitch.top + self.pitch.bottom;
-        for (matter, index, chunk, above) in &group.members {
+        for member in &group.members {
+            let (chunk, above) = (member.chunk, member.above);
             let foot = self.top + fold - self.pitch.bottom;
-            let space = if self.empty { Dots(0) } else { *above };
+            let space = if self.empty { Dots(0) } else { above };
             if self.y + space + chunk.height > foot && !self.empty {
                 self.end_panel();
             }
-            self.put(*matter, *index, chunk, *above);
+            self.put(member);
             if chunk.height > room {
                 self.made.remarks.push(Remark {
                     rule: "panel-too-small",
                     level: Level::Error,
                     message: "this does not fit into one panel and is folded".into(),
                     hint: Some("make it shorter, or the fold pitch in the header larger".into()),
-                    span: group.span,
+                    span: member.span,
                 });
                 while self.y > self.top + fold - self.pitch.bottom {
                     let bottom = self.top + fold;

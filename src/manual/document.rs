@@ -149,6 +149,8 @@ pub struct Safety {
     pub label_span: Span,
     /// Name of the sign (`hot-surface`) when the message begins with a `sign:` picture, or holds one.
     pub sign: Option<String>,
+    /// What the writer says the sign shows.
+    pub sign_alt: String,
     /// The rest of the message, signal word and sign taken off.
     pub blocks: Vec<Block>,
 }

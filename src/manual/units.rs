@@ -81,6 +81,12 @@ impl Units {
             return Err(Error::Units { message, hint: Some("split the run".into()), at: None });
         }
         let text = utf8(bytes, name)?;
+        if let Some(offset) = unclosed_quote(text, delimiter(text)) {
+            let file = Arc::new(SourceFile::new(name, text));
+            let message = "the quote that opens here is never closed: all that follows would be one cell".to_owned();
+            let hint = "close it at the end of the cell; a quote inside a cell is written twice".to_owned();
+            return Err(Error::Units { message, hint: Some(hint), at: Some(Box::new(Spot::new(file, offset, 1))) });
+        }
         let mut reader = ReaderBuilder::new().flexible(true).has_headers(false).delimiter(delimiter(text)).from_reader(bytes);
         let mut units =
             Units { name: name.to_owned(), columns: Arc::default(), key_column: 0, rows: Vec::new(), noticed: Vec::new() };
@@ -308,6 +314,21 @@ fn utf8<'b>(bytes: &'b [u8], name: &str) -> Result<&'b str, Error> {
         let wide = matches!(bytes, [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..]);
         Error::NotUtf8 { byte: bytes.get(at).copied().unwrap_or_default(), wide, at: Error::at(&file, at, 1) }
     })
+}
+
+/// Where a quote opens that the table ends in. A quote opens at the beginning of a cell only; inside, two stand for one.
+fn unclosed_quote(text: &str, delimiter: u8) -> Option<usize> {
+    let (mut open, mut closed, mut begins) = (None, None, true);
+    for (at, byte) in text.bytes().enumerate() {
+        match (open, byte) {
+            (None, b'"') if closed.is_some() => open = closed.take(),
+            (None, b'"') if begins => open = Some(at),
+            (None, _) => (closed, begins) = (None, byte == delimiter || matches!(byte, b'\n' | b'\r')),
+            (Some(_), b'"') => (open, closed, begins) = (None, open, false),
+            (Some(_), _) => {}
+        }
+    }
+    open
 }
 
 /// What separates the headings.

@@ -6,7 +6,7 @@ use crate::units::Dots;
 use super::rule::{Check, Note, Rule};
 
 /// Boxes that a fold must not go through. Those of whole blocks may: their parts stand on several panels.
-const WHOLE: &[&str] = &["line", "picture", "qr", "barcode", "panel", "balloon", "signal-word", "callout", "key", "row"];
+const WHOLE: &[&str] = &["line", "picture", "qr", "barcode", "sign", "panel", "balloon", "signal-word", "callout", "key", "row"];
 
 pub const FOLDED_THROUGH: Rule = Rule {
     name: "folded-through",
@@ -24,14 +24,17 @@ pub const FOLDED_THROUGH: Rule = Rule {
         for placed in sheet.evidence.boxes.iter().filter(|placed| WHOLE.contains(&placed.kind)) {
             let bottom = placed.y + placed.height;
             // The end of the last panel is no fold.
-            let fold = layout.panels.iter().rev().skip(1).map(|panel| panel.bottom).find(|&fold| placed.y < fold && fold < bottom);
+            let fold =
+                layout.panels.iter().rev().skip(1).map(|panel| panel.bottom).find(|&fold| placed.y < fold && fold < bottom);
             let Some(fold) = fold.filter(|fold| !layout.cuts.contains(fold)) else { continue };
             // Making up has said so already where the whole piece is higher than a panel.
             let told = layout.remarks.iter().any(|remark| {
                 remark.rule == "panel-too-small" && remark.span.start <= placed.span.start && placed.span.end <= remark.span.end
             });
             if !told {
-                notes.push(Note::new(placed.span, format!("a fold goes through this {}", placed.kind.replace('-', " "))).row(fold));
+                notes.push(
+                    Note::new(placed.span, format!("a fold goes through this {}", placed.kind.replace('-', " "))).row(fold),
+                );
             }
         }
         notes
@@ -54,23 +57,31 @@ pub const STACK_OVER_BOX: Rule = Rule {
         for panel in &layout.panels {
             let height = panel.bottom - panel.top;
             match stacks.last_mut() {
-                Some((highest, count)) if !layout.cuts.contains(&panel.top) => (*highest, *count) = ((*highest).max(height), *count + 1),
+                Some((highest, count)) if !layout.cuts.contains(&panel.top) => {
+                    (*highest, *count) = ((*highest).max(height), *count + 1)
+                }
                 _ => stacks.push((height, 1)),
             }
         }
         let mut room_sides = room.map(|side| side.micrometres());
         room_sides.sort_unstable();
         let fits = |&(pitch, count): &(Dots, i64)| {
-            let mut sides = [stock.width.micrometres(), resolution.mm(pitch).micrometres(), count * stock.thickness.micrometres()];
+            let mut sides =
+                [stock.width.micrometres(), resolution.mm(pitch).micrometres(), count * stock.thickness.micrometres()];
             sides.sort_unstable();
             sides.iter().zip(room_sides).all(|(side, room)| *side <= room)
         };
         let Some((pitch, count)) = stacks.iter().find(|stack| !fits(stack)) else { return Vec::new() };
         let stack = crate::units::Mm::from_micrometres(count * stock.thickness.micrometres());
-        let folded = if sheet.evidence.document.header.fold.is_some() { "the folded strip" } else { "the strip is not folded; it" };
+        let folded =
+            if sheet.evidence.document.header.fold.is_some() { "the folded strip" } else { "the strip is not folded; it" };
         let message = format!(
             "{folded} takes {} x {} x {stack}, and the box has {} x {} x {}",
-            stock.width, resolution.mm(*pitch), room[0], room[1], room[2]
+            stock.width,
+            resolution.mm(*pitch),
+            room[0],
+            room[1],
+            room[2]
         );
         let note = Note::new(sheet.key("box.size"), message);
         vec![match sheet.evidence.document.header.fold {

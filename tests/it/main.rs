@@ -1,10 +1,17 @@
 //! All integration tests, one binary: linking the whole program once is what takes time.
 
+mod bad_input;
+mod commands;
 mod commonmark;
 mod golden;
+mod layout;
+mod manuals;
+mod paper;
 mod pictures;
 mod printer;
 mod program;
+mod reading;
 mod rooms;
 mod send;
 mod type_setting;
+mod words;

@@ -8,7 +8,7 @@ use crate::units::Dots;
 
 pub fn aside(bench: &Bench, blocks: &[Block], room: Room) -> Galley {
     let bar = bench.line(bench.style.line.thick).max(Dots(2));
-    let indent = bench.indent(bench.dots(bench.style.space.indent), room.width).max(bar + Dots(4));
+    let indent = bench.indent(bench.dots(bench.style.space.indent), room.width).max(bar + Dots(8));
     let mut galley = set_all(bench, "aside", blocks, room.within(indent)).closed();
     galley.shift(indent);
     for chunk in &mut galley.chunks {

@@ -20,13 +20,18 @@ pub fn definitions(bench: &Bench, definitions: &[Definition], room: Room) -> Gal
     let beside = !bench.is_narrow() && terms.iter().all(|term| term.chunks.len() == 1 && width_of(term) <= most);
     let column = if beside { terms.iter().map(width_of).max().unwrap_or_default() + gutter } else { Dots(0) };
     let gap = bench.dots(bench.style.space.item);
+    let between = gap * 5 / 4;
     let parts = definitions
         .iter()
         .zip(terms)
         .map(|(definition, mut term)| {
             let indent = if beside { column } else { bench.indent(bench.dots(bench.style.space.indent), room.width) };
-            let meanings = definition.meanings.iter().map(|blocks| set_all(bench, "meaning", blocks, room.within(indent))).collect();
-            let mut meaning = Galley::stack("meaning", meanings);
+            // Meanings of one term stand nearer to each other than one term to the next.
+            let meanings = definition.meanings.iter().map(|blocks| {
+                let meaning = set_all(bench, "meaning", blocks, room.within(indent));
+                Galley { above: gap / 2, below: gap / 2, ..meaning }
+            });
+            let mut meaning = Galley::stack("meaning", meanings.collect());
             meaning.shift(indent);
             let said = format!("{}\n{}", plain_text(&definition.term), meaning.text);
             let mut part = if beside && !meaning.chunks.is_empty() {
@@ -43,7 +48,7 @@ pub fn definitions(bench: &Bench, definitions: &[Definition], room: Room) -> Gal
                 Galley::stack("definition", vec![Galley { below: Dots(0), ..term }, meaning])
             };
             part.text = said;
-            Galley { above: gap, below: gap, ..part }
+            Galley { above: between, below: between, ..part }
         })
         .collect();
     let mut galley = Galley::stack("definitions", parts);

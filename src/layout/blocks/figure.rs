@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use super::callouts::{self, Rules};
 use super::Room;
+use super::callouts::{self, Rules};
 use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
@@ -18,10 +18,31 @@ use crate::units::{Dots, Mm};
 /// A sign that stands alone as a figure is this high.
 const SIGN: Mm = Mm::from_micrometres(14_000);
 
+/// A picture is not made smaller than this so that its caption and legend stand in the same panel.
+const LEAST: Mm = Mm::from_micrometres(10_000);
+
 pub fn figure(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Galley {
+    let Some(panel) = bench.panel_room else { return composed(bench, figure, span, room, Dots(i32::from(i16::MAX))) };
+    // A picture higher than a panel could only be folded; it is set smaller instead, and by as much again as its caption and its
+    // legend, known only once they are set, stand out of the panel.
+    let mut most = panel * 85 / 100;
+    let mut galley = composed(bench, figure, span, room, most);
+    for _ in 0..3 {
+        let over = galley.height() - panel;
+        if over <= Dots(0) || most - over < bench.paper.resolution.dots(LEAST) {
+            break;
+        }
+        most = most - over;
+        galley = composed(bench, figure, span, room, most);
+    }
+    galley
+}
+
+/// The figure with a picture at most so high.
+fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) -> Galley {
     let space = bench.dots(bench.style.space.block);
     let mut parts = Vec::new();
-    match drawn(bench, figure, room) {
+    match drawn(bench, figure, room, most) {
         Ok(screened) => {
             let mut picture = picture(bench, figure, &screened, span, room);
             let legend = called_out(bench, figure, &screened.bitmap, &mut picture, span, room);
@@ -104,7 +125,15 @@ fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Gal
         let callout = shown[place.target].0;
         let size = Dots(ball.radius * 2);
         let (x, y) = (centre[0] - Dots(ball.radius), centre[1] - Dots(ball.radius));
-        chunk.boxes.push(Boxed { kind: "callout", x, y, width: size, height: size, span: callout.span, text: (n + 1).to_string() });
+        chunk.boxes.push(Boxed {
+            kind: "callout",
+            x,
+            y,
+            width: size,
+            height: size,
+            span: callout.span,
+            text: (n + 1).to_string(),
+        });
     }
     let labels: Vec<&Callout> = placement.balls.iter().map(|place| shown[place.target].0).collect();
     Some(legend(bench, &labels, &ball, room))
@@ -189,20 +218,18 @@ fn legend(bench: &Bench, callouts: &[&Callout], ball: &CalloutBall, room: Room) 
     Galley { above: gap, below: gap, ..Galley::stack("legend", parts) }
 }
 
-fn drawn(bench: &Bench, figure: &Figure, room: Room) -> Result<Arc<Screened>, Error> {
+fn drawn(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<Arc<Screened>, Error> {
     let info = bench.album.look(&figure.picture)?;
-    let (width, height) = size(bench, figure, &info, room);
+    let (width, height) = size(bench, figure, &info, room, most);
     let request = Request { crop: figure.crop, width, height, screen: figure.screen, paper: bench.paper };
     bench.album.screen(&figure.picture, &request)
 }
 
 /// The size a figure is drawn in. A picture made of pixels is not enlarged unless the writer asks for a width.
-fn size(bench: &Bench, figure: &Figure, info: &PictureInfo, room: Room) -> (Dots, Dots) {
+fn size(bench: &Bench, figure: &Figure, info: &PictureInfo, room: Room, most: Dots) -> (Dots, Dots) {
     let (share_w, share_h) = figure.crop.map_or((1000, 1000), |crop| (crop[2].max(1), crop[3].max(1)));
-    let (source_w, source_h) = (
-        (i64::from(info.width) * i64::from(share_w) / 1000).max(1),
-        (i64::from(info.height) * i64::from(share_h) / 1000).max(1),
-    );
+    let (source_w, source_h) =
+        ((i64::from(info.width) * i64::from(share_w) / 1000).max(1), (i64::from(info.height) * i64::from(share_h) / 1000).max(1));
     if figure.screen == Some(Screen::None) && !info.vector {
         return (Dots(source_w as i32), Dots(source_h as i32));
     }
@@ -216,8 +243,7 @@ fn size(bench: &Bench, figure: &Figure, info: &PictureInfo, room: Room) -> (Dots
         None => column.min(source_w),
     };
     let (mut width, mut height) = (wanted.max(1), (wanted * source_h / source_w).max(1));
-    // A picture higher than a panel could only be folded; it is set smaller instead.
-    let most = bench.panel_room.map_or(i64::from(i16::MAX), |room| i64::from(room.0) * 85 / 100);
+    let most = i64::from(most.0.max(1));
     if height > most {
         (width, height) = ((most * source_w / source_h).max(1), most);
     }
@@ -244,7 +270,14 @@ fn picture(bench: &Bench, figure: &Figure, screened: &Screened, span: Span, room
         span: figure.picture_span,
     });
     let remarks = remarks.collect();
-    Galley { kind: "picture", text: figure.alt.clone(), chunks: vec![chunk], below: bench.dots(bench.style.space.item), remarks, ..Galley::default() }
+    Galley {
+        kind: "picture",
+        text: figure.alt.clone(),
+        chunks: vec![chunk],
+        below: bench.dots(bench.style.space.item),
+        remarks,
+        ..Galley::default()
+    }
 }
 
 /// "Fig. 1" in bold, and the caption.
@@ -253,7 +286,8 @@ fn caption(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Option<Gal
         return None;
     }
     let setting = Setting { align: Position::Centre, hyphenate: false, ..Setting::small(bench, "caption", room.width, span) };
-    let label = figure.number.filter(|_| bench.style.figure.number).map(|number| format!("{}\u{2002}", bench.language.figure(number)));
+    let label =
+        figure.number.filter(|_| bench.style.figure.number).map(|number| format!("{}\u{2002}", bench.language.figure(number)));
     let mut gathering = Gathering::new();
     if let Some(label) = &label {
         gathering.push_text(label, Type { bold: true, ..setting.look }, span);

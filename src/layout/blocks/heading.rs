@@ -28,7 +28,9 @@ pub fn with_subtitle(bench: &Bench, mut title: Galley, subtitle: &str, span: Spa
     let below = title.below;
     let rule = title.chunks.pop();
     let line = text::plain(bench, subtitle, &Setting::label("subtitle", look, room.width, span));
-    let mut galley = Galley::stack("title", vec![title, line]);
+    // Small letters stand closer to the rule than the title's capitals do: their descenders need air.
+    let air = bench.faces.vertical(&look).x_height / 3;
+    let mut galley = Galley::stack("title", vec![title, line.padded(Dots(0), air)]);
     galley.chunks.extend(rule);
     galley.below = below;
     keep(galley)
@@ -54,7 +56,9 @@ pub fn heading(bench: &Bench, level: u8, inlines: &[Inline], span: Span, room: R
             SectionLook::Plain => galley,
             SectionLook::Bar => Galley::stack(kind, vec![ruled(room.width, bench.line(style.line.thick), gap / 2), galley]),
             SectionLook::Rule => Galley::stack(kind, vec![galley, ruled(room.width, bench.line(style.line.medium), Dots(0))]),
-            SectionLook::Reverse => reversed(galley.solid().padded(padding / 4, padding / 4), room.width),
+            SectionLook::Reverse => {
+                reversed(centred(galley.solid(), bench.faces.vertical(&look).cap_height, padding / 4), room.width)
+            }
         };
     }
     galley.above = bench.dots(if section { style.space.section } else { style.space.subsection });
@@ -75,6 +79,20 @@ fn ruled(width: Dots, thickness: Dots, below: Dots) -> Galley {
     Galley { chunks: vec![chunk], ..Galley::default() }
 }
 
+/// Space above and below, about `padding` each, such that the capitals of the first line are as far from the top as the last baseline
+/// is from the foot.
+fn centred(galley: Galley, cap_height: Dots, padding: Dots) -> Galley {
+    let baselines = galley.chunks.iter().flat_map(|chunk| &chunk.marks).filter_map(|mark| match mark {
+        Mark::Text { baseline, .. } => Some(*baseline),
+        _ => None,
+    });
+    let (first, last) = (baselines.clone().min(), baselines.max());
+    let (Some(first), Some(last)) = (first, last) else { return galley };
+    let lower = (galley.height() - last) - (first - cap_height);
+    let bottom = (padding - lower / 2).max(Dots(0));
+    galley.padded((bottom + lower).max(Dots(0)), bottom)
+}
+
 /// A black band behind what is set in white.
 fn reversed(mut galley: Galley, width: Dots) -> Galley {
     for chunk in &mut galley.chunks {
@@ -86,7 +104,8 @@ fn reversed(mut galley: Galley, width: Dots) -> Galley {
 
 /// The look in the largest size in which the longest word still fits the width.
 fn fitting(bench: &Bench, text: &str, look: Type, width: Dots) -> Type {
-    let widest = text.split_whitespace().map(|word| text::one_line(bench, word, look, Span::default(), &mut Vec::new()).width).max();
+    let widest =
+        text.split_whitespace().map(|word| text::one_line(bench, word, look, Span::default(), &mut Vec::new()).width).max();
     match widest {
         Some(widest) if widest > width => {
             let scaled = i64::from(look.size.thousandths()) * i64::from(width.0) / i64::from(widest.0);

@@ -5,7 +5,7 @@ use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::style::Badge;
 use crate::layout::text::one_line;
-use crate::manual::document::{Item, Step};
+use crate::manual::document::{Block, Item, Kind, Step};
 use crate::manual::source::Remark;
 use crate::type_setting::Type;
 use crate::units::Dots;
@@ -19,12 +19,20 @@ pub fn procedure(bench: &Bench, steps: &[Step], room: Room) -> Galley {
         .map(|step| {
             let mut remarks = Vec::new();
             let badge = badge(bench, step, most, room, &mut remarks);
-            let indent = bench.indent(badge.width + bench.dots(bench.style.space.indent) / 2, room.width).max(badge.width + Dots(4));
+            let indent =
+                bench.indent(badge.width + bench.dots(bench.style.space.indent) / 2, room.width).max(badge.width + Dots(9));
             let mut galley = hung(bench, set_all(bench, "step", &step.blocks, room.within(indent)), indent, badge).solid();
             if let Some(chunk) = galley.chunks.first_mut() {
                 let text = format!("{} {}", step.number, galley.text);
-                let whole =
-                    Boxed { kind: "step", x: Dots(0), y: Dots(0), width: room.width, height: chunk.height, span: step.span, text };
+                let whole = Boxed {
+                    kind: "step",
+                    x: Dots(0),
+                    y: Dots(0),
+                    width: room.width,
+                    height: chunk.height,
+                    span: step.span,
+                    text,
+                };
                 chunk.boxes.insert(0, whole);
             }
             galley.text = format!("{} {}", step.number, galley.text);
@@ -47,9 +55,9 @@ pub fn bullets(bench: &Bench, items: &[Item], room: Room) -> Galley {
                 Some(ticked) => tick_box(bench, ticked),
                 None => bullet(bench, room.depth),
             };
-            let wanted = bench.dots(bench.style.space.indent).max(sign.width + Dots(6));
-            let indent = bench.indent(wanted, room.width).max(sign.width + Dots(4));
-            let galley = hung(bench, set_all(bench, "item", &item.blocks, room.within(indent)), indent, sign);
+            let wanted = bench.dots(bench.style.space.indent).max(sign.width + Dots(10));
+            let indent = bench.indent(wanted, room.width).max(sign.width + Dots(9));
+            let galley = hung(bench, item_text(bench, &item.blocks, room.within(indent), gap), indent, sign);
             Galley { above: gap, below: gap, ..galley }
         })
         .collect();
@@ -58,6 +66,17 @@ pub fn bullets(bench: &Bench, items: &[Item], room: Room) -> Galley {
     whole.above = outer;
     whole.below = outer;
     whole
+}
+
+/// The blocks of an item. A list inside it stands as near to the words it belongs to as one item to the next.
+fn item_text(bench: &Bench, blocks: &[Block], room: Room, gap: Dots) -> Galley {
+    let parts = blocks.iter().enumerate().map(|(n, block)| {
+        let galley = super::set(bench, block, room);
+        let leads = matches!(block.kind, Kind::Paragraph(_))
+            && matches!(blocks.get(n + 1).map(|next| &next.kind), Some(Kind::Bullets { .. }));
+        if leads { Galley { below: gap, ..galley } } else { galley }
+    });
+    Galley::stack("item", parts.collect())
 }
 
 /// What hangs at the side of the text: marks relative to its left edge and to the middle of the capitals of the first line.
@@ -127,16 +146,12 @@ fn badge(bench: &Bench, step: &Step, most: u64, room: Room, remarks: &mut Vec<Re
     let digit = one_line(bench, "0", look, step.span, &mut Vec::new()).width;
     let width = height.max(digit * digits + height / 2);
     let shape = match bench.style.step.badge {
-        Badge::Disc => Mark::Round {
-            x: Dots(0),
-            y: -height / 2,
-            width,
-            height,
-            radius: height / 2,
-            border: Dots(0),
-            fill: Some(true),
-        },
-        Badge::Box => Mark::Round { x: Dots(0), y: -height / 2, width, height, radius: Dots(3), border: Dots(0), fill: Some(true) },
+        Badge::Disc => {
+            Mark::Round { x: Dots(0), y: -height / 2, width, height, radius: height / 2, border: Dots(0), fill: Some(true) }
+        }
+        Badge::Box => {
+            Mark::Round { x: Dots(0), y: -height / 2, width, height, radius: Dots(3), border: Dots(0), fill: Some(true) }
+        }
         Badge::Burst => Mark::Polygon { points: burst(width, height), black: true },
     };
     let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();

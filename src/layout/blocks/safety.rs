@@ -40,17 +40,21 @@ pub fn safety(bench: &Bench, safety: &Safety, span: Span, room: Room) -> Galley 
             text.shift(Dots(0), (height - text.height) / 2);
         }
         content = content.max(height);
-        chunk.marks.push(Mark::Picture { x: border + padding, y: top, bitmap, ink: Ink::Black });
+        let (x, y, width) = (border + padding, top, Dots(bitmap.width() as i32));
+        let text = if safety.sign_alt.is_empty() { safety.sign.clone().unwrap_or_default() } else { safety.sign_alt.clone() };
+        chunk.boxes.push(Boxed { kind: "sign", x, y, width, height, span: safety.label_span, text });
+        chunk.marks.push(Mark::Picture { x, y, bitmap, ink: Ink::Black });
     }
     text.shift(Dots(0), top);
     chunk.height = top + content + padding + border;
-    let frame = Mark::Round { x: Dots(0), y: Dots(0), width: room.width, height: chunk.height, radius: Dots(0), border, fill: None };
+    let frame =
+        Mark::Round { x: Dots(0), y: Dots(0), width: room.width, height: chunk.height, radius: Dots(0), border, fill: None };
     chunk.marks.insert(0, frame);
     chunk.marks.extend(band.marks);
     chunk.marks.append(&mut text.marks);
     let said = format!("{} {}", safety.label, words.text);
     let (width, height) = (room.width, chunk.height);
-    chunk.boxes.push(Boxed { kind: "safety", x: Dots(0), y: Dots(0), width, height, span, text: said.clone() });
+    chunk.boxes.insert(0, Boxed { kind: "safety", x: Dots(0), y: Dots(0), width, height, span, text: said.clone() });
     chunk.boxes.extend(band.boxes);
     chunk.boxes.append(&mut text.boxes);
     let space = bench.dots(bench.style.space.block);

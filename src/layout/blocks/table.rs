@@ -45,9 +45,11 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
         for (n, cell) in row.iter().enumerate().take(table.head.len()) {
             let setting = cell_setting(bench, look, Dots(30_000), Align::None, cell.span);
             let set = text::inlines(bench, &cell.text, &setting);
-            let all = set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind == "line").map(|boxed| boxed.width.0);
+            let all =
+                set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind == "line").map(|boxed| boxed.width.0);
             whole[n] = whole[n].max(all.max().unwrap_or(1) + SLACK);
-            let keys = set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind != "line").map(|boxed| boxed.width.0);
+            let keys =
+                set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind != "line").map(|boxed| boxed.width.0);
             least[n] = least[n].max(keys.max().unwrap_or(1));
             for word in plain_text(&cell.text).split_whitespace() {
                 let mut word_width = one_line(bench, word, look, cell.span, &mut Vec::new()).width.0 + SLACK;
@@ -62,18 +64,23 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
     share_out(&least, &whole, room.0).map(|widths| widths.into_iter().map(Dots).collect())
 }
 
-/// Every column gets its least; what is left goes where it saves most, in proportion to what is still wanted.
+/// Every column gets its least; what is left is shared alike, and what one column does not want goes to those that do. So short
+/// cells stay on one line and the long ones are broken.
 fn share_out(least: &[i32], whole: &[i32], room: i32) -> Option<Vec<i32>> {
-    let needed: i32 = least.iter().sum();
-    if needed > room {
+    let mut spare = room - least.iter().sum::<i32>();
+    if spare < 0 {
         return None;
     }
-    let wanted: i64 = whole.iter().zip(least).map(|(whole, least)| i64::from((whole - least).max(0))).sum();
-    let spare = i64::from(room - needed);
-    if wanted <= spare {
-        return Some(whole.iter().zip(least).map(|(&whole, &least)| whole.max(least)).collect());
+    let mut widths = least.to_vec();
+    let wanted = |n: usize| (whole[n] - least[n]).max(0);
+    let mut columns: Vec<usize> = (0..least.len()).collect();
+    columns.sort_by_key(|&n| wanted(n));
+    for (served, &n) in columns.iter().enumerate() {
+        let given = wanted(n).min(spare / (columns.len() - served) as i32);
+        widths[n] += given;
+        spare -= given;
     }
-    Some(whole.iter().zip(least).map(|(whole, least)| least + (i64::from((whole - least).max(0)) * spare / wanted.max(1)) as i32).collect())
+    Some(widths)
 }
 
 fn cell_setting(bench: &Bench, look: Type, width: Dots, align: Align, span: Span) -> Setting {
@@ -89,7 +96,8 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
     let (thin, thick) = (bench.line(bench.style.line.thin), bench.line(bench.style.line.medium).max(Dots(2)));
     let gap = bench.dots(bench.style.space.item) * 6 / 10;
     let mut galley = Galley { kind: "table", ..Galley::default() };
-    let rows = std::iter::once((&table.head, head_look(bench), thick)).chain(table.rows.iter().map(|row| (row, bench.small(), thin)));
+    let rows =
+        std::iter::once((&table.head, head_look(bench), thick)).chain(table.rows.iter().map(|row| (row, bench.small(), thin)));
     let count = table.rows.len();
     for (n, (row, look, under)) in rows.enumerate() {
         let mut chunk = Chunk { keep: n == 0 && count > 0, ..Chunk::default() };
@@ -196,6 +204,12 @@ mod tests {
     fn spare_room_goes_where_it_is_wanted() {
         let widths = share_out(&[10, 20], &[10, 200], 100).unwrap();
         assert_eq!(widths, vec![10, 90]);
+    }
+
+    #[test]
+    fn short_cells_stay_on_one_line_and_long_ones_share_alike() {
+        assert_eq!(share_out(&[50, 45, 60], &[50, 70, 250], 340), Some(vec![50, 70, 220]));
+        assert_eq!(share_out(&[10, 10, 10], &[20, 400, 300], 130), Some(vec![20, 55, 55]));
     }
 
     #[test]

@@ -87,6 +87,7 @@ impl<'e> Chain<'e> {
 pub(super) fn in_words(error: &minijinja::Error, pieces: &[(Arc<str>, Arc<Piece>)], unit: Option<&Unit>) -> Error {
     let chain = Chain::new(error);
     let at = spot(chain.placed, pieces);
+    let at = if chain.last.kind() == ErrorKind::OutOfFuel { at.map(|at| loop_spot(&at).unwrap_or(at)) } else { at };
     if let Some(Nested(nested)) = chain.nested {
         // A file that cannot be read is shown where it is asked for; what is wrong inside it, there.
         return match nested.clone() {
@@ -108,6 +109,20 @@ fn spot(error: &minijinja::Error, pieces: &[(Arc<str>, Arc<Piece>)]) -> Option<S
         Some(range) => piece.spot(range),
         None => piece.line_spot(error.template_source().unwrap_or_default(), error.line().unwrap_or(1)),
     })
+}
+
+/// The tag that goes round: the last before the place where time ran out, else the first after it. What a loop repeats may be bare
+/// text, of whose place the engine knows nothing.
+fn loop_spot(at: &Spot) -> Option<Spot> {
+    let text = at.file.text();
+    let tags = text.match_indices("{%").filter(|(start, _)| {
+        let inside = text[start + 2..].trim_start_matches(['-', '+']).trim_start();
+        ["for ", "macro ", "call ", "include "].iter().any(|word| inside.starts_with(word))
+    });
+    let starts: Vec<usize> = tags.map(|(start, _)| start).collect();
+    let start = starts.iter().rev().find(|start| **start <= at.offset).or(starts.first()).copied()?;
+    let length = text[start..].find("%}").map_or(2, |end| end + 2);
+    Some(Spot::new(at.file.clone(), start, length))
 }
 
 fn words(error: &minijinja::Error, at: Option<&Spot>, in_header: bool, unit: Option<&Unit>) -> (String, Option<String>) {

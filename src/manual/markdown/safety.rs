@@ -11,9 +11,10 @@ pub(super) fn of_quote(mut blocks: Vec<Block>, language: Language) -> Kind {
     match take_signal(&mut blocks, language) {
         None => Kind::Aside(blocks),
         Some((word, label, label_span)) => {
-            let sign = take_sign(&mut blocks);
+            let (sign, sign_alt) = take_sign(&mut blocks).unzip();
+            let sign_alt = sign_alt.unwrap_or_default();
             blocks.retain(|block| !matches!(&block.kind, Kind::Paragraph(inlines) if inlines.is_empty()));
-            Kind::Safety(Safety { word, label, label_span, sign, blocks })
+            Kind::Safety(Safety { word, label, label_span, sign, sign_alt, blocks })
         }
     }
 }
@@ -89,9 +90,10 @@ fn trim_start(inlines: &mut Vec<Inline>, at: usize) {
     }
 }
 
-fn sign_name(inline: &Inline) -> Option<&str> {
+/// Name and alt text of a sign.
+fn sign(inline: &Inline) -> Option<(&str, &str)> {
     match &inline.kind {
-        InlineKind::Picture { picture, .. } => picture.strip_prefix(SIGN),
+        InlineKind::Picture { picture, alt } => Some((picture.strip_prefix(SIGN)?, alt)),
         _ => None,
     }
 }
@@ -100,7 +102,7 @@ fn stands_before(inline: &Inline) -> bool {
     match &inline.kind {
         InlineKind::SoftBreak | InlineKind::HardBreak => true,
         InlineKind::Text(text) => text.trim().is_empty(),
-        _ => sign_name(inline).is_some(),
+        _ => sign(inline).is_some(),
     }
 }
 
@@ -108,19 +110,19 @@ fn is_sign_figure(block: &Block) -> bool {
     matches!(&block.kind, Kind::Figure(figure) if figure.picture.starts_with(SIGN) && figure.caption.is_empty())
 }
 
-/// Takes the first sign out of the message: one that stands alone, or one in the first paragraph.
-fn take_sign(blocks: &mut Vec<Block>) -> Option<String> {
+/// Takes the first sign out of the message, with its alt text: one that stands alone, or one in the first paragraph.
+fn take_sign(blocks: &mut Vec<Block>) -> Option<(String, String)> {
     if let Some(at) = blocks.iter().position(is_sign_figure)
         && let Kind::Figure(figure) = blocks.remove(at).kind
     {
-        return figure.picture.strip_prefix(SIGN).map(str::to_owned);
+        return figure.picture.strip_prefix(SIGN).map(|name| (name.to_owned(), figure.alt));
     }
     let first = blocks.iter_mut().find_map(|block| match &mut block.kind {
         Kind::Paragraph(inlines) => Some(inlines),
         _ => None,
     })?;
-    let at = first.iter().position(|inline| sign_name(inline).is_some())?;
-    let name = sign_name(&first.remove(at))?.to_owned();
+    let at = first.iter().position(|inline| sign(inline).is_some())?;
+    let (name, alt) = sign(&first.remove(at)).map(|(name, alt)| (name.to_owned(), alt.to_owned()))?;
     // At the beginning the sign leaves its space behind; in the middle, two.
     if at == 0 {
         trim_white(first);
@@ -129,7 +131,7 @@ fn take_sign(blocks: &mut Vec<Block>) -> Option<String> {
     {
         *text = text.trim_start().to_owned();
     }
-    Some(name)
+    Some((name, alt))
 }
 
 fn trim_white(inlines: &mut Vec<Inline>) {

@@ -66,6 +66,7 @@ impl Settling {
                 self.span(&mut safety.label_span);
                 self.text(&mut safety.label);
                 safety.sign.iter_mut().for_each(|sign| self.text(sign));
+                self.text(&mut safety.sign_alt);
                 self.blocks(&mut safety.blocks);
             }
             Kind::Aside(blocks) => self.blocks(blocks),

@@ -72,5 +72,9 @@ fn a_table_that_is_none_is_an_error() {
     assert_eq!(failure(b""), "units.csv:1:1 the table has no headings");
     assert_eq!(failure(b"serial,plug\n"), "units.csv:1:1 the table has headings but no rows");
     assert_eq!(failure(b"serial\nA\nB\xFF\n"), "units.csv:3:2 this is not UTF-8 text: byte 0xFF");
+    let unclosed = "the quote that opens here is never closed: all that follows would be one cell";
+    assert_eq!(failure(b"serial,plug\nA,\"U \"\"K\nB,EU\n"), format!("units.csv:2:3 {unclosed}"));
+    assert_eq!(failure(b"serial\n\"A\"\"\n"), format!("units.csv:2:1 {unclosed}"));
+    assert!(Units::read(b"serial,size\n\"A \"\"1\"\"\",5\"\n\"\",\"\"\n", "units.csv").is_ok());
     assert!(matches!(Units::read(b"\xFF\xFEs\0", "u").unwrap_err(), Error::NotUtf8 { wide: true, .. }));
 }

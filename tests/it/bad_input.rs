@@ -1,0 +1,302 @@
+//! Bad input, through the program: one clear message with its place, the right exit code, in time, within bounds, and what was
+//! written before stays as it was.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use crate::manuals::Written;
+
+/// Kilobytes of address space: far less than a machine that goes wild would take (512 MiB are promised, and threads reserve theirs).
+const ROOM: u32 = 1_500_000;
+
+/// 2 s are promised of the program as it is shipped; the tests run one that is not optimised, on a busy machine.
+const TIME: Duration = Duration::from_secs(20);
+
+struct Told {
+    code: i32,
+    out: Vec<u8>,
+    err: String,
+}
+
+/// Runs the program in the folder with little memory; nothing it says may be a panic.
+fn run(folder: &Path, arguments: &[&str]) -> Told {
+    let started = Instant::now();
+    let output = Command::new("bash")
+        .args(["-c", &format!("ulimit -v {ROOM}; ulimit -c 0; exec \"$0\" \"$@\""), env!("CARGO_BIN_EXE_stripling")])
+        .args(arguments)
+        .current_dir(folder)
+        .env("NO_COLOR", "1")
+        .env("RAYON_NUM_THREADS", "2")
+        .stdin(Stdio::null())
+        .output()
+        .expect("the program runs");
+    let err = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(started.elapsed() < TIME, "{arguments:?} took {:?}: {err}", started.elapsed());
+    let code = output.status.code().unwrap_or_else(|| panic!("{arguments:?} ended by a signal: {err}"));
+    for word in ["panicked", "RUST_BACKTRACE", "overflow", "memory allocation"] {
+        assert!(!err.contains(word), "{arguments:?}: {err}");
+    }
+    Told { code, out: output.stdout, err }
+}
+
+/// What is expected: exit code, place, words. Proofs and encodes over an output that is there already.
+#[track_caller]
+fn refused(written: &Written, place: &str, says: &str) {
+    refused_with(written, &[], 3, place, says);
+}
+
+#[track_caller]
+fn refused_with(written: &Written, more: &[&str], code: i32, place: &str, says: &str) {
+    let strip = written.path("strip.out");
+    for command in ["proof", "encode"] {
+        fs::write(&strip, "as it was").expect("written");
+        let told = run(written.folder.path(), &[&[command, "manual.md", "-o", "strip.out"], more].concat());
+        let shown = format!("{command}: exit code {}\n{}", told.code, told.err);
+        assert_eq!(told.code, code, "{shown}");
+        assert!(told.out.is_empty(), "{shown}");
+        assert!(joined(&told.err).contains(says), "{says:?} is not in {shown}");
+        assert!(told.err.contains(place), "{place:?} is not in {shown}");
+        assert_eq!(told.err.matches('×').count(), 1, "more than one message: {shown}");
+        assert_eq!(fs::read(&strip).expect("there"), b"as it was", "{shown}");
+        assert_eq!(left_over(written.folder.path()), 0, "{shown}");
+    }
+}
+
+/// The strip is made; the trouble is told as a notice with its place, and `--quiet` keeps it to itself.
+#[track_caller]
+fn noticed(written: &Written, place: &str, says: &str) {
+    let told = run(written.folder.path(), &["proof", "manual.md", "-o", "strip.png"]);
+    let shown = format!("exit code {}\n{}", told.code, told.err);
+    assert_eq!(told.code, 0, "{shown}");
+    assert!(joined(&told.err).contains(says) && told.err.contains(place), "{says:?}, {place:?} are not in {shown}");
+    let quiet = run(written.folder.path(), &["proof", "manual.md", "-o", "strip.png", "--quiet"]);
+    assert_eq!((quiet.code, quiet.err.as_str()), (0, ""));
+}
+
+/// The strip is made, and its layout keeps all of `words`.
+#[track_caller]
+fn made(written: &Written, words: &[&str]) {
+    let told = run(written.folder.path(), &["proof", "manual.md", "--printer", "58mm", "-o", "strip.png", "--map", "map.json"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    let map = fs::read_to_string(written.path("map.json")).expect("a map");
+    for word in words {
+        assert!(map.contains(word), "{word:?} is lost");
+    }
+}
+
+/// A message as one line, however it was wrapped.
+fn joined(err: &str) -> String {
+    err.replace(['│', '\n'], " ").split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Files that were begun and not finished.
+fn left_over(folder: &Path) -> usize {
+    let names = fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").file_name());
+    names.filter(|name| name.to_string_lossy().starts_with(".stripling-")).count()
+}
+
+#[test]
+fn pictures_that_cannot_be_used() {
+    refused(&Written::new("# A\n\nText.\n\n![b](none.png)\n"), "manual.md:5:", "cannot read the picture `none.png`");
+    refused(
+        &Written::new("# A\n\n![b](half.png)\n").with("half.png", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0"),
+        "manual.md:3:",
+        "the picture `half.png` is broken",
+    );
+    refused(
+        &Written::new("![b](text.png)\n").with("text.png", "no picture"),
+        "manual.md:1:",
+        "`text.png` is no picture of a known kind",
+    );
+    refused(&Written::new("A ![b](../out.png) c\n"), "manual.md:1:3", "`../out.png`");
+    refused(&Written::new("![b](/etc/passwd)\n"), "manual.md:1:", "`/etc/passwd`");
+    refused(&Written::new("![b](.)\n"), "manual.md:1:", "`.`");
+    refused(
+        &Written::new("![b](drawing.svg)\n").with("drawing.svg", "<svg xmlns='http://www.w3.org/2000/svg'><g>"),
+        "manual.md:1:",
+        "drawing.svg",
+    );
+    let bombs = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/pictures");
+    for bomb in ["bomb-wide.png", "bomb-deep.png", "bomb.gif", "bomb.jpg"] {
+        let bytes = fs::read(bombs.join(bomb)).expect("a bomb");
+        refused(&Written::new(format!("# A\n\n![b]({bomb})\n")).with(bomb, bytes), "manual.md:3:", bomb);
+    }
+}
+
+#[test]
+#[cfg(unix)]
+fn links_that_lead_out_of_the_folder() {
+    let outside = tempfile::tempdir().expect("a folder");
+    fs::write(outside.path().join("secret.svg"), "<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'/>")
+        .expect("written");
+    let written = Written::new("![b](link.svg)\n");
+    std::os::unix::fs::symlink(outside.path().join("secret.svg"), written.path("link.svg")).expect("a link");
+    refused(&written, "manual.md:1:", "`link.svg`");
+    let written = Written::new("A\n\n{% include \"link.md\" %}\n");
+    fs::write(outside.path().join("secret.md"), "secret").expect("written");
+    std::os::unix::fs::symlink(outside.path().join("secret.md"), written.path("link.md")).expect("a link");
+    refused(&written, "manual.md:3:", "link.md");
+}
+
+#[test]
+fn text_that_is_no_text() {
+    refused(&Written::new(b"# A\n\nb \xFF c\n"), "manual.md:3:3", "not UTF-8");
+    refused(&Written::new(b"\xFF\xFE#\0 \0A\0\n\0"), "manual.md:1:1", "not UTF-8");
+    refused(&Written::new("# A\n\nb\0c\n"), "manual.md:3:2", "U+0000");
+    refused(&Written::new("# A\n\nb\u{7}c\n"), "manual.md:3:2", "U+0007");
+    refused(&Written::new("# A\n\nb \u{1B}[31mc\n"), "manual.md:3:3", "U+001B");
+    refused(&Written::new("# A\n\nb\u{9B}c\n"), "manual.md:3:2", "U+009B");
+    let told = run(Written::new("# A\n\nb \u{1B}[31mc\n").folder.path(), &["proof", "manual.md", "-o", "x.png"]);
+    assert!(!told.err.contains('\u{1B}'), "a control character of the manual reaches the terminal");
+}
+
+#[test]
+fn headers_that_cannot_be_read() {
+    refused(&Written::new("+++\ntitle = \"A\"\n\n# A\n"), "manual.md:1:1", "no closing line of +++");
+    refused(&Written::new("+++\ntitle = \"A\n+++\n"), "manual.md:2:", "this is not TOML");
+    refused(&Written::new("+++\nfold = \"far\"\n+++\n"), "manual.md:2:8", "`fold`");
+    refused(&Written::new("+++\npaper = \"wide\"\n+++\n"), "manual.md:2:", "\"wide\" is no width of paper");
+    refused(&Written::new("+++\npaper = \"10 mm\"\n+++\n"), "manual.md:2:", "no generic printer takes paper");
+    refused(&Written::new("+++\nstyle = \"none.toml\"\n+++\n"), "manual.md:2:", "there is no style \"none.toml\"");
+    refused(&Written::new("+++\n[faces]\nel = \"none.ttf\"\n+++\n"), "manual.md:3:", "none.ttf");
+    noticed(&Written::new("+++\ntitel = \"A\"\n+++\nText.\n"), "manual.md:2:1", "has no key `titel`");
+    let style = Written::new("+++\nstyle = \"own.toml\"\n+++\n").with("own.toml", "[type]\nbody = \"big\"\n");
+    refused(&style, "own.toml:2:", "body");
+    let style = Written::new("+++\nstyle = \"own.toml\"\n+++\n").with("own.toml", "[type]\nbody = 9.0\nbodi = 3\n");
+    refused(&style, "own.toml:3:", "bodi");
+}
+
+#[test]
+fn fenced_blocks_that_cannot_be_used() {
+    refused(&Written::new("# A\n\n```figure\npicture = b\n```\n"), "manual.md:4:11", "this is not TOML");
+    refused(&Written::new("# A\n\n```figure\nalt = \"b\"\n```\n"), "manual.md:3:", "a figure needs `picture`");
+    refused(&Written::new("```figure\npicture = \"dot.svg\"\nwidth = 3\n```\n").with("dot.svg", SVG), "manual.md:3:9", "`width`");
+    refused(&Written::new("```comic\ncolumns = 2\n```\n"), "manual.md:1:", "panel");
+    refused(&Written::new("```comic\ncolumns = 7\n[[panel]]\n```\n"), "manual.md:2:11", "`columns`");
+    refused(&Written::new(format!("A\n\n```qr\n{}\n```\n", "long ".repeat(700))), "manual.md:3:", "the QR code is too long");
+    refused(
+        &Written::new("A\n\n```barcode\nkind = \"ean13\"\ndata = \"4006381333932\"\n```\n"),
+        "manual.md:3:",
+        "the check digit of the EAN-13 is wrong: it is 2, and should be 1",
+    );
+    refused(&Written::new("```barcode\nkind = \"code39\"\ndata = \"A\"\n```\n"), "manual.md:2:8", "`kind` cannot be \"code39\"");
+    refused(&Written::new("```barcode\nkind = \"code128\"\ndata = \"é\"\n```\n"), "manual.md:1:", "Code 128 cannot hold 'é'");
+    refused(&Written::new("# A\n\n![b](sign:hot-sruface)\n"), "manual.md:3:", "no sign");
+    refused(&Written::new("> **WARNING** ![b](sign:hot) Mind.\n"), "manual.md:1:", "no sign");
+    let off =
+        "```figure\npicture = \"dot.svg\"\nalt = \"A dot\"\ncallouts = [\n  { at = [120, 5], label = \"Nowhere\" },\n]\n```\n";
+    noticed(&Written::new(off).with("dot.svg", SVG), "manual.md:5:", "\"Nowhere\" points at nothing that is shown");
+}
+
+const SVG: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='40' height='20'><circle cx='20' cy='10' r='9'/></svg>";
+
+#[test]
+fn templates_that_never_end() {
+    refused(
+        &Written::new("A\n\n{% for a in range(100000) %}{% for b in range(100000) %}c{% endfor %}{% endfor %}\n"),
+        "manual.md:3:",
+        "",
+    );
+    refused(&Written::new("A\n{% macro a() %}{{ a() }}{% endmacro %}{{ a() }}\n"), "manual.md:2:", "");
+    refused(&Written::new("A\n\n{% include \"manual.md\" %}\n"), "manual.md:3:", "");
+    refused(&Written::new("{% include \"b.md\" %}").with("b.md", "b\n{% include \"manual.md\" %}"), ".md:", "");
+    refused(&Written::new("A {{ unit.serial }}\n"), "manual.md:1:", "unit");
+    refused(&Written::new("A\n{% if %}\n"), "manual.md:2:", "");
+    refused(&Written::new("A {{ document.titel }}\n"), "manual.md:1:", "title");
+    refused(&Written::new("A {% include \"../b.md\" %}\n"), "manual.md:1:", "b.md");
+}
+
+#[test]
+fn text_that_is_too_much() {
+    let nested =
+        |marker: &str, deep: usize| (0..deep).map(|n| format!("{}{marker}deep{n}\n", "  ".repeat(n))).collect::<String>();
+    made(&Written::new(nested("- ", 300)), &["deep0", "deep299"]);
+    let steps: String = (0..300).map(|n| format!("{}1. deep{n}\n", "   ".repeat(n))).collect();
+    made(&Written::new(steps), &["deep0", "deep299"]);
+    made(&Written::new(format!("{} deep\n", ">".repeat(300))), &["deep"]);
+    made(&Written::new(format!("A {} b\n", "x".repeat(20_000))), &["A", "xxxxxxxxxx"]);
+    made(&Written::new(format!("`{}`\n\n```\n{}\n```\n", "k".repeat(2_000), "c".repeat(5_000))), &["kkkkk", "ccccc"]);
+    let row = |cell: &dyn Fn(usize) -> String| format!("|{}|\n", (0..40).map(cell).collect::<Vec<_>>().join("|"));
+    let table = row(&|n| format!("head{n}")) + &row(&|_| "---".into()) + &row(&|n| format!("cell{n}"));
+    made(&Written::new(table), &["head0", "head39", "cell0", "cell39"]);
+    made(&Written::new("word ".repeat(1 << 18)), &["word"]);
+    made(&Written::new("*".repeat(50_000) + "a"), &["a"]);
+    made(&Written::new("[".repeat(20_000)), &["["]);
+    made(&Written::new(""), &[]);
+    made(&Written::new("\u{FEFF}# Mark\r\n\r\nLine\r\n"), &["Mark", "Line"]);
+}
+
+#[test]
+fn units_that_are_no_table() {
+    let units = |csv: &[u8]| Written::new("Serial {{ unit.serial }}\n").with("units.csv", csv);
+    let with = ["--units", "units.csv"];
+    refused_with(&units(b"serial\nA\xFF\n"), &with, 3, "units.csv:2:", "UTF-8");
+    refused_with(&units(b"serial\n\"A1\n"), &with, 3, "units.csv:2:1", "never closed");
+    refused_with(&units(b""), &with, 3, "units.csv", "");
+    refused_with(&units(b"serial\n"), &with, 3, "units.csv", "");
+    refused_with(&units(b"plug\nUK\n"), &with, 3, "manual.md:1:", "plug");
+    refused_with(&units(b"serial\nA1\n"), &["--units", "none.csv"], 3, "none.csv", "cannot be read");
+    refused_with(&units(b"serial\nA1\n"), &["--units", "units.csv", "--unit", "A9"], 3, "", "A9");
+    let keyed = Written::new("+++\n[units]\nkey = \"number\"\n+++\nA\n").with("units.csv", "serial\nA1\n");
+    refused_with(&keyed, &with, 3, "manual.md:3:", "number");
+}
+
+#[test]
+fn rows_that_are_not_right_are_noticed_with_their_line() {
+    for (csv, place, says) in [
+        ("serial,plug\nA1,UK\nA2\n", "units.csv:3:1", "row 2 has 1 cells, the headings are 2"),
+        ("serial,serial\nA1,A2\n", "units.csv:1:1", "two columns are called \"serial\""),
+        ("serial\nA1\nA1\n", "units.csv:3:1", "row 2 has the same \"serial\" as row 1"),
+        ("serial,plug\nA1,U\u{7}K\n", "units.csv:2:1", "control character"),
+    ] {
+        let written = Written::new("Serial {{ unit.serial }}\n").with("units.csv", csv);
+        let told = run(written.folder.path(), &["encode", "manual.md", "--units", "units.csv", "-o", "strip.bin"]);
+        assert_eq!(told.code, 0, "{csv:?}: {}", told.err);
+        assert!(joined(&told.err).contains(says) && told.err.contains(place), "{csv:?}: {}", told.err);
+    }
+}
+
+#[test]
+fn printers_that_cannot_be() {
+    let printer = |toml: &str| Written::new("A\n").with("own.toml", toml);
+    let with = ["--printer", "own.toml"];
+    refused_with(&printer("dots = 576\nraster = \"lines\"\n"), &with, 3, "own.toml:2:", "raster");
+    refused_with(&printer("dots = 0\n"), &with, 3, "own.toml:1:", "dots");
+    refused_with(&printer("dots = \n"), &with, 3, "own.toml:1:", "");
+    refused_with(&printer(""), &["--printer", "none.toml"], 3, "none.toml", "cannot be read");
+    refused_with(&printer(""), &["--printer", "90mm"], 2, "", "no printer is called \"90mm\"");
+}
+
+#[test]
+fn manuals_that_are_not_there() {
+    let written = Written::new("A\n");
+    for (manual, says) in [
+        ("none.md", "none.md"),
+        (".", "name a Markdown file"),
+        ("..", ""),
+        ("manual.md/x.md", "it is no folder"),
+        ("/dev/zero", ""),
+    ] {
+        let told = run(written.folder.path(), &["proof", manual, "-o", "strip.png"]);
+        assert_eq!(told.code, 3, "{manual}: {}", told.err);
+        assert!(told.err.contains(says) && told.err.matches('×').count() == 1, "{manual}: {}", told.err);
+        assert!(!written.path("strip.png").exists());
+    }
+}
+
+#[test]
+fn what_is_refused_names_its_remedy() {
+    // A hint stands under every message that a writer can do something about.
+    for text in [
+        "![b](none.png)\n",
+        "![b](sign:hot-sruface)\n",
+        "+++\ntitle = \"A\"\n",
+        "A {{ unit.serial }}\n",
+        "```barcode\nkind = \"ean13\"\ndata = \"4006381333932\"\n```\n",
+    ] {
+        let told = run(Written::new(text).folder.path(), &["proof", "manual.md", "-o", "x.png"]);
+        assert!(told.err.contains("help: "), "{text:?}: {}", told.err);
+    }
+}

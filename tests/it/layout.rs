@@ -1,0 +1,364 @@
+//! The strip as it looks: a small manual for every row of FORMAT.md's table and every fenced block, looked at and kept as PNG; and
+//! what holds for every manual, tried on random ones.
+
+use proptest::prelude::*;
+use stripling::bitmap::Bitmap;
+use stripling::commands::press::{Made, Press};
+use stripling::layout::PlacedBox;
+use stripling::units::{Dots, Mm};
+
+use crate::golden;
+use crate::manuals::{self, Written};
+
+/// A lamp in outlines, wider than high.
+const LAMP: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 70"><g fill="none" stroke="black" stroke-width="2"><path d="M40 8h40l14 28H26z"/><path d="M60 36v22M40 62h40a8 6 0 0 0-40 0z"/><circle cx="60" cy="41" r="5"/></g></svg>"#;
+
+/// A switch, small enough to stand in a line.
+const SWITCH: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 12"><rect x="1" y="1" width="18" height="10" rx="5" fill="none" stroke="black" stroke-width="2"/><circle cx="14" cy="6" r="3"/></svg>"#;
+
+fn made(text: &str, printer: &str, style: &str) -> Made {
+    let written = Written::new(text).with("lamp.svg", LAMP).with("switch.svg", SWITCH);
+    let press = manuals::press_in_style(&written.manual, printer, style);
+    press.strip(None, 1).unwrap_or_else(|error| panic!("{error}"))
+}
+
+#[track_caller]
+fn look(name: &str, printer: &str, text: &str) {
+    golden::compare(&format!("layout/{name}"), &made(text, printer, "plain").strip.bitmap);
+}
+
+#[track_caller]
+fn look_on_both(name: &str, text: &str) {
+    look(&format!("{name}-80"), "80mm", text);
+    look(&format!("{name}-58"), "58mm", text);
+}
+
+#[test]
+fn title_block() {
+    let text = "+++\ntitle = \"Glow\"\nsubtitle = \"A lamp for one table\"\n+++\n# Glow\n\n![A lamp](lamp.svg)\n\nGlow lights one table.\n";
+    look_on_both("title", text);
+    golden::compare("layout/title-comic", &made(text, "80mm", "comic").strip.bitmap);
+}
+
+#[test]
+fn headings() {
+    let text = "## Before you begin\n\nText under a section.\n\n### Unpack the lamp and look for damage on all sides\n\nText under a sub-section.\n\n## Light\n\n### Bright\n\nMore text.\n";
+    look_on_both("headings", text);
+    golden::compare("layout/headings-comic", &made(text, "80mm", "comic").strip.bitmap);
+}
+
+#[test]
+fn paragraphs() {
+    look_on_both(
+        "paragraphs",
+        "Put the lamp on a table that stands firm. *Slanted*, **heavy**, ***both*** and ~~struck~~ words stand in one line.\n\nA second paragraph is long enough to be broken over a few lines and now and then to be hyphenated, characteristically.\\\nAfter a break a new line begins.\n",
+    );
+}
+
+#[test]
+fn procedure() {
+    look_on_both(
+        "procedure",
+        "1. Put the lamp on a table.\n2. Push the plug into the socket. It goes in one way only, so do not use force.\n\n   ![The lamp](lamp.svg)\n\n3. Press `ON`.\n   1. Wait for one second.\n   2. Let go.\n\n   The lamp is lit.\n\n10. Enjoy.\n",
+    );
+}
+
+#[test]
+fn bullets_and_boxes_to_tick() {
+    look_on_both(
+        "bullets",
+        "- A lamp\n- A cable of two metres, with a plug for your country at its end\n  - red\n  - blue\n\nIn the box:\n\n- [ ] 1 lamp\n- [x] 1 cable that is already in the lamp when it leaves our workshop\n- [ ] This guide\n",
+    );
+}
+
+#[test]
+fn safety_messages() {
+    look_on_both(
+        "safety",
+        "> **DANGER** ![electricity](sign:electricity) **Mains voltage kills.** Pull the plug before you open the lamp.\n\n> **WARNING** **A falling lamp injures.** Put it on a firm table, where no child can pull at its cable. Keep it there for as long as it is lit, and for ten minutes more.\n\n> **CAUTION** ![hot surface](sign:hot-surface) Hot.\n\n> **NOTICE** Water ruins the lamp. Wipe it dry.\n",
+    );
+}
+
+#[test]
+fn aside() {
+    look_on_both("aside", "Text before.\n\n> The first lamp was made in a shed.\n>\n> - It leaked.\n\nText after.\n");
+}
+
+#[test]
+fn figures() {
+    look_on_both(
+        "figure",
+        "![A lamp](lamp.svg \"The lamp, seen from the front\")\n\nText with ![switch](switch.svg) a switch in it.\n\n![read manual](sign:read-manual)\n\n```figure\npicture = \"lamp.svg\"\nalt = \"Part of a lamp\"\nwidth = \"20 mm\"\ncrop = [25, 0, 50, 60]\n```\n",
+    );
+}
+
+#[test]
+fn callouts() {
+    look_on_both(
+        "callouts",
+        "```figure\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"Know your lamp\"\ncallouts = [\n  { at = [50, 30], label = \"Shade\" },\n  { at = [50, 58], label = \"Bulb\" },\n  { at = [50, 75], label = \"Stem\" },\n  { at = [60, 88], label = \"Foot\" },\n]\n```\n",
+    );
+}
+
+#[test]
+fn keycaps() {
+    look_on_both(
+        "keycaps",
+        "Press `ON`, then <kbd>Shift</kbd> + <kbd>A</kbd>. The display shows `12:00`.\n\nA long one: `MENU > LIGHT > COLOUR TEMPERATURE > WARM` is set as several.\n",
+    );
+}
+
+#[test]
+fn code() {
+    look_on_both(
+        "code",
+        "```\nlight --colour warm --level 40 --fade 2000 --until sunrise\n  indented by two\nabcdefghijklmnopqrstuvwxyzabcdefghijklmnopqrstuvwxyzabcdefghijklmnopqrstuvwxyz\n```\n",
+    );
+}
+
+#[test]
+fn tables() {
+    look_on_both(
+        "table",
+        "| Level | Time | Use |\n|:-:|--:|---|\n| 1 | 90 min | reading in bed |\n| 2 | 10 min | looking for the other slipper |\n",
+    );
+    look_on_both(
+        "records",
+        "| Signal | Meaning | Remedy | Afterwards |\n|---|---|---|---|\n| One long tone | Overtemperature | Disconnect the power supply | Reconnect when cold |\n| Three short tones | Undervoltage | Recharge the accumulator | Recalibrate |\n",
+    );
+}
+
+#[test]
+fn definitions() {
+    look_on_both(
+        "definitions",
+        "Steady\n: The lamp is lit.\n\nBlinks\n: The battery is nearly empty. Charge the lamp before the evening.\n: Or it is too hot.\n",
+    );
+    look_on_both("definitions-long", "The light blinks twice and goes out\n: The battery is empty.\n\n`RESET`\n: Starts anew.\n");
+}
+
+#[test]
+fn links_and_footnotes() {
+    look_on_both(
+        "notes",
+        "More is [on our page](https://example.com/glow/questions-and-answers?page=1), and it is bright.[^bright]\n\n[^bright]: Measured at one metre in a dark room with clean walls.\n\n## Next\n\nA bare <https://example.com/glow>.\n",
+    );
+}
+
+#[test]
+fn rules_and_html() {
+    look_on_both("rule", "Above.\n\n---\n\nBelow, with <b>tags</b> that are dropped.\n");
+}
+
+#[test]
+fn codes() {
+    look_on_both(
+        "codes",
+        "```qr\nhttps://example.com/glow\n```\n\n```barcode\nkind = \"code128\"\ndata = \"GLW-00042\"\n```\n\n```barcode\nkind = \"ean13\"\ndata = \"4006381333931\"\n```\n",
+    );
+}
+
+#[test]
+fn deep_lists_and_quotes_stay_readable_in_48_mm() {
+    let lists: String = (0..6).map(|n| format!("{}- level {} of a list that goes on and on\n", "  ".repeat(n), n + 1)).collect();
+    look("deep-lists", "58mm", &lists);
+    let steps: String = (0..6).map(|n| format!("{}1. level {} of steps in steps that go on\n", "   ".repeat(n), n + 1)).collect();
+    look("deep-steps", "58mm", &steps);
+    let quotes: String =
+        (1..=6).map(|n| format!("{} level {n} of a quote that goes on\n{}\n", ">".repeat(n), ">".repeat(n))).collect();
+    look("deep-quotes", "58mm", &quotes);
+    for text in [lists, steps, quotes] {
+        let made = made(&text, "58mm", "plain");
+        let lines = made.layout.boxes().into_iter().filter(|placed| placed.kind == "line");
+        let least = lines.map(|placed| 384 - placed.x.0).min().expect("lines");
+        // Three words of five letters: enough to read on.
+        assert!(least >= 180, "only {least} dots are left");
+    }
+}
+
+#[test]
+fn long_words_are_broken_and_never_clipped() {
+    look(
+        "long-words",
+        "58mm",
+        "## Donaudampfschifffahrtselektrizitäten\n\nA Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamtengesellschaft and 0123456789012345678901234567890123456789 end.\n\n- https://example.com/a/very/long/address/that/nobody/types\n",
+    );
+}
+
+/// A manual with everything that must not be folded through.
+const FOLDED: &str = "+++\ntitle = \"Folded\"\ndocument = \"FLD-1\"\nrevision = \"A\"\nissued = 2026-11-20\nfold = \"60 mm\"\ndurable_copy = \"https://example.com/folded\"\n[product]\nmaker = \"Reedbed Works\"\n+++\n# Folded\n\n![A lamp](lamp.svg \"The lamp\")\n\n## Steps\n\n1. Put the lamp on a table that stands firm and is dry.\n2. Push the plug in.\n\n   ![A lamp](lamp.svg)\n\n3. Press `ON` and wait.\n4. Read.\n\n## Safety\n\n> **WARNING** ![hot surface](sign:hot-surface) **The shade burns.** Let it cool before you touch it.\n\n## Lights\n\n| Light | Meaning |\n|---|---|\n| steady | the lamp is lit and all is well |\n| blinks | the battery is nearly empty |\n| dark | the battery is empty |\n\n```comic\ncolumns = 2\n[[panel]]\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"EVENING.\"\n[[panel]]\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"NIGHT.\"\n```\n";
+
+#[test]
+fn folds() {
+    look("fold", "80mm", &FOLDED.replace("60 mm", "90 mm"));
+    look(
+        "fold-and-cut",
+        "58mm",
+        "+++\nfold = \"25 mm\"\n+++\nOne panel.\n\n```fold\n```\n\nAnother.\n\n```cut\n```\n\nAnother strip.\n",
+    );
+}
+
+#[test]
+fn no_fold_goes_through_what_belongs_together() {
+    for (printer, pitch) in
+        [("80mm", 60), ("80mm", 75), ("80mm", 100), ("58mm", 70), ("58mm", 90), ("112mm", 80), ("80mm-180", 85)]
+    {
+        let made = made(&FOLDED.replace("60 mm", &format!("{pitch} mm")), printer, "plain");
+        let what = format!("{printer} folded every {pitch} mm");
+        let panels = &made.layout.panels;
+        assert!(panels.len() > 2, "{what}");
+        let height = panels[0].bottom - panels[0].top;
+        assert!(panels.iter().all(|panel| panel.bottom - panel.top == height), "{what}: panels differ in height");
+        assert_eq!(height, made.layout.resolution.dots(Mm::new(f64::from(pitch))), "{what}");
+        let too_small = made.remarks().filter(|remark| remark.rule == "panel-too-small").count();
+        assert_eq!(too_small, 0, "{what}");
+        let boxes = made.layout.boxes();
+        for kind in ["picture", "step", "panel", "safety", "row", "line", "figure"] {
+            for placed in boxes.iter().filter(|placed| placed.kind == kind) {
+                assert!(stands_in_one(&made, placed), "{what}: a fold goes through {placed:?}");
+            }
+        }
+        heading_stays_with_what_follows(&made).unwrap_or_else(|trouble| panic!("{what}: {trouble}"));
+        let imprint = boxes.iter().find(|placed| placed.kind == "imprint").expect("an imprint");
+        assert_eq!(imprint.panel, panels.len() - 1, "{what}: the imprint is on the last panel");
+        let foot = panels[imprint.panel].bottom - imprint.y - imprint.height;
+        assert!(foot.0 >= 0 && foot.0 < 40, "{what}: the imprint stands {foot:?} above the foot");
+        for word in ["FLD-1", "2026-11-20", "Reedbed Works", "https://example.com/folded"] {
+            assert!(imprint.text.contains(word), "{what}: {word} is not in {:?}", imprint.text);
+        }
+    }
+}
+
+fn stands_in_one(made: &Made, placed: &PlacedBox) -> bool {
+    made.layout.panels.iter().any(|panel| placed.y >= panel.top && placed.y + placed.height <= panel.bottom)
+}
+
+fn panel_of(made: &Made, y: Dots) -> usize {
+    made.layout.panels.partition_point(|panel| panel.bottom <= y)
+}
+
+/// A heading and the first piece of what follows stand on one panel, if a panel can hold them both.
+fn heading_stays_with_what_follows(made: &Made) -> Result<(), String> {
+    let placed = &made.layout.placed;
+    // Between the margins at its top and its foot (2 and 3 mm in the plain style).
+    let room = made.layout.panels.first().map_or(Dots(0), |panel| panel.bottom - panel.top) - made.layout.resolution.dots(Mm::new(5.0));
+    for (n, one) in placed.iter().enumerate().filter(|(_, one)| matches!(one.galley.kind, "title" | "heading" | "sub-heading")) {
+        let chunk = |n: usize| &placed[n].galley.chunks[placed[n].chunk];
+        let Some(next) = placed.get(n + 1) else { continue };
+        if panel_of(made, one.y) == panel_of(made, next.y) {
+            continue;
+        }
+        let first = (0..n).rev().take_while(|&n| chunk(n).keep).last().unwrap_or(n);
+        let last = (n + 1..placed.len()).find(|&n| !chunk(n).keep).unwrap_or(placed.len() - 1);
+        let spaces = |n: usize| chunk(n).height + placed[n].galley.above.max(placed[n].galley.below).max(chunk(n).glue);
+        let together: Dots = (first..=last).map(spaces).sum();
+        if together < room {
+            return Err(format!("the heading {:?} stands alone at the foot of a panel", one.galley.text));
+        }
+    }
+    Ok(())
+}
+
+/// A block of a random manual.
+fn block() -> impl Strategy<Value = String> {
+    let word = prop::sample::select(vec![
+        "lamp",
+        "a",
+        "switch",
+        "of",
+        "characteristically",
+        "light",
+        "Press",
+        "`ON`",
+        "**bold**",
+        "Donaudampfschifffahrt",
+        "42",
+        "*so*",
+        "[link](https://example.com/x)",
+        "![s](switch.svg)",
+    ]);
+    let words = move |most: usize| prop::collection::vec(word.clone(), 1..most).prop_map(|words| words.join(" "));
+    prop_oneof![
+        4 => words(60),
+        2 => words(6).prop_map(|text| format!("## {text}")),
+        1 => words(8).prop_map(|text| format!("### {text}")),
+        2 => prop::collection::vec(words(25), 1..6).prop_map(|steps| steps.iter().map(|step| format!("1. {step}\n")).collect()),
+        1 => (words(12), words(12)).prop_map(|(one, two)| format!("1. {one}\n\n   ![A lamp](lamp.svg)\n\n2. {two}\n   - {one}\n")),
+        2 => prop::collection::vec(words(20), 1..6).prop_map(|items| items.iter().map(|item| format!("- {item}\n")).collect()),
+        1 => words(30).prop_map(|text| format!("> **WARNING** ![hot](sign:hot-surface) {text}")),
+        1 => words(30).prop_map(|text| format!("> **NOTICE** {text}")),
+        1 => words(30).prop_map(|text| format!("> {text}")),
+        1 => Just("![A lamp](lamp.svg \"The lamp\")".to_string()),
+        1 => prop::collection::vec([words(8), words(8), words(4)], 1..8).prop_map(|rows| {
+            rows.iter().fold("| A | B | C |\n|---|---|---|\n".to_string(), |table, [a, b, c]| table + &format!("| {a} | {b} | {c} |\n"))
+        }),
+        1 => prop::collection::vec([words(4), words(14)], 1..4).prop_map(|all| all.iter().map(|[term, meaning]| format!("{term}\n: {meaning}\n\n")).collect()),
+        1 => words(20).prop_map(|text| format!("```\n{text}\n```")),
+        1 => Just("```qr\nhttps://example.com/x\n```".to_string()),
+        1 => Just("```figure\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncallouts = [{ at = [50, 30], label = \"Shade\" }, { at = [60, 88], label = \"Foot\" }]\n```".to_string()),
+        1 => Just("```comic\n[[panel]]\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"NOW.\"\n```".to_string()),
+        1 => Just("---".to_string()),
+    ]
+}
+
+struct Shop {
+    written: Written,
+}
+
+impl Shop {
+    fn press(&self, text: &str, printer: &str) -> Press {
+        std::fs::write(&self.written.manual, text).expect("written");
+        manuals::press(&self.written.manual, Some(printer), None)
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_stands_in_a_manual_nothing_is_folded_lost_or_overprinted(
+        blocks in prop::collection::vec(block(), 1..12),
+        pitch in prop::option::weighted(0.8, 45..160u32),
+        printer in prop::sample::select(vec!["58mm", "80mm", "80mm-180"]),
+    ) {
+        let fold = pitch.map_or(String::new(), |pitch| format!("fold = \"{pitch} mm\"\n"));
+        let text = format!("+++\ntitle = \"Random\"\ndocument = \"R-1\"\n{fold}+++\n{}\n", blocks.join("\n\n"));
+        let shop = Shop { written: Written::new("").with("lamp.svg", LAMP).with("switch.svg", SWITCH) };
+        let made = manuals::drafted(&shop.press(&text, printer));
+        let (width, height) = (made.layout.width, made.layout.height);
+        prop_assert_eq!(height.count(), made.strip.bitmap.height());
+        let folded: Vec<_> = made.layout.remarks.iter().filter(|remark| remark.rule == "panel-too-small").collect();
+        for placed in &made.layout.placed {
+            let bottom = placed.y + placed.galley.chunks[placed.chunk].height;
+            let whole = made.layout.panels.iter().any(|panel| placed.y >= panel.top && bottom <= panel.bottom);
+            let said = folded.iter().any(|remark| remark.span.start == placed.base);
+            prop_assert!(whole || said, "a fold goes through {:?}\n{}", placed.galley.text, text);
+        }
+        let boxes = made.layout.boxes();
+        for placed in &boxes {
+            let inside = placed.x.0 >= 0 && placed.x + placed.width <= width && placed.y.0 >= 0 && placed.y + placed.height <= height;
+            prop_assert!(inside, "{placed:?} is not on the strip\n{text}");
+        }
+        if folded.is_empty() && pitch.is_some() {
+            prop_assert_eq!(heading_stays_with_what_follows(&made), Ok(()));
+        }
+        if let Some(first) = made.layout.panels.first().filter(|_| pitch.is_some()) {
+            prop_assert!(made.layout.panels.iter().all(|panel| panel.bottom - panel.top == first.bottom - first.top));
+        }
+        let mut lines: Vec<_> = boxes.iter().filter(|placed| placed.kind == "line").collect();
+        lines.sort_by_key(|placed| placed.y);
+        for (n, one) in lines.iter().enumerate() {
+            for other in lines[n + 1..].iter().take_while(|other| other.y < one.y + one.height) {
+                let apart = one.x + one.width <= other.x || other.x + other.width <= one.x;
+                prop_assert!(apart, "{one:?} is printed over {other:?}\n{text}");
+            }
+        }
+        prop_assert!(ink_stays_between_the_edges(&made.strip.bitmap));
+    }
+}
+
+/// Nothing is painted over the edge of the strip: the bits past its width are white.
+fn ink_stays_between_the_edges(bitmap: &Bitmap) -> bool {
+    let spare = bitmap.stride() as u32 * 8 - bitmap.width();
+    (0..bitmap.height()).all(|y| bitmap.row(y).last().is_none_or(|last| last & ((1u16 << spare) - 1) as u8 == 0))
+}
