@@ -166,7 +166,9 @@ fn error(faces: &Faces, look: Type, resolution: Resolution, name: &str) -> (f64,
     let file = Path::new("target/type").join(format!("{name}.png"));
     std::fs::create_dir_all("target/type").expect("target/type");
     write(&file, &sheet, resolution);
+    // One thread: several only wait for each other on a busy machine.
     let output = Command::new("tesseract")
+        .env("OMP_THREAD_LIMIT", "1")
         .arg(&file)
         .args(["-", "--psm", "6", "-l", "eng"])
         .output()

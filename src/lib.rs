@@ -2,6 +2,7 @@
 
 pub mod bitmap;
 pub mod commands;
+pub mod desk;
 pub mod language;
 pub mod layout;
 pub mod manual;

@@ -121,10 +121,10 @@ def keys():
 
 
 def dawn():
-    s = Sheet(836, 380, 5)
-    window(s, 600, 34, 180, 160, "sun")
-    table(s, 272)
-    scene(s, Frame().move(270, 296).scale(0.8), ASLEEP, tea=False)
+    s = Sheet(836, 356, 5)
+    window(s, 606, 28, 170, 146, "sun")
+    table(s, 254)
+    scene(s, Frame().move(270, 278).scale(0.76), ASLEEP, tea=False)
     return s
 
 
@@ -187,12 +187,12 @@ def sip():
 
 
 def night():
-    s = Sheet(836, 380, 5)
-    shade = [(0, 0, 1), (836, 0, 1), (836, 272, 1), (390, 272, 1), (600, 194, 1), (600, 30, 1), (40, 272, 1), (0, 272, 1)]
+    s = Sheet(836, 356, 5)
+    shade = [(0, 0, 1), (836, 0, 1), (836, 254, 1), (390, 254, 1), (600, 176, 1), (600, 24, 1), (40, 254, 1), (0, 254, 1)]
     s.hatch(shade, 28, 13, s.weight * 0.5)
-    window(s, 600, 34, 180, 160, "moon")
-    table(s, 272)
-    scene(s, Frame().move(270, 296).scale(0.8), ASLEEP, tea=False, cable=True)
+    window(s, 606, 28, 170, 146, "moon")
+    table(s, 254)
+    scene(s, Frame().move(270, 278).scale(0.76), ASLEEP, tea=False, cable=True)
     return s
 
 

@@ -17,8 +17,11 @@ pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     let (mut bytes, mut first) = (0u64, true);
     press.each(
         &chosen,
-        |_, made| Ok((printer::encode(&made.strip, &press.profile), made)),
-        |_, (encoded, made)| {
+        |unit, number| {
+            let made = press.strip(unit, number)?;
+            Ok((printer::encode(&made.strip, &press.profile), made))
+        },
+        |(encoded, made)| {
             if first {
                 press.report(&made, reporter);
                 first = false;

@@ -26,11 +26,12 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
     press.each(
         &chosen,
-        |_, made| {
-            let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
-            Ok((made.strip, bytes))
+        |unit, number| {
+            let strip = press.strip(unit, number)?.strip;
+            let bytes = printer::encode(&strip, &press.profile).len() as u64;
+            Ok((strip, bytes))
         },
-        |_, (strip, bytes)| {
+        |(strip, bytes)| {
             tally.add(&strip, bytes);
             progress.step(1);
             Ok(())

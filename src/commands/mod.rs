@@ -5,6 +5,7 @@
 pub mod chart;
 pub mod completions;
 pub mod decode;
+pub mod desk;
 pub mod encode;
 pub mod estimate;
 pub mod ledger;
@@ -12,6 +13,7 @@ pub mod manpage;
 pub mod naming;
 pub mod options;
 pub mod output;
+pub mod preflight;
 pub mod press;
 pub mod print;
 pub mod printers;
@@ -113,6 +115,7 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         Command::Print(asked) => printing::run(asked, &options.everywhere, reporter),
         Command::Ledger(asked) => printing::ledger(asked),
         Command::Start(asked) => start::run(asked, reporter),
-        Command::Preflight(_) | Command::Desk(_) => Err(Error::Usage(Trouble::new("this build cannot do that yet"))),
+        Command::Preflight(asked) => preflight::run(asked, &options.everywhere, reporter),
+        Command::Desk(asked) => desk::run(asked, &options.everywhere, reporter),
     }
 }

@@ -96,6 +96,9 @@ pub struct Proof {
 pub struct Preflight {
     /// The manual, a Markdown file.
     pub manual: PathBuf,
+    /// The same manual in another language: also say what is missing or out of order beside it.
+    #[arg(long, value_name = "MANUAL")]
+    pub beside: Option<PathBuf>,
     /// One JSON object instead of text.
     #[arg(long)]
     pub json: bool,
@@ -186,6 +189,15 @@ pub struct Desk {
     /// Port on 127.0.0.1; 0 or nothing takes a free one.
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub port: u16,
+    /// What opens a file at a line when something on the strip is clicked: 'my-editor {file}:{line}'.
+    #[arg(long, value_name = "COMMAND")]
+    pub editor: Option<String>,
+    /// Where the page prints to, as for `print`; left out, it shows only.
+    #[arg(long, value_name = "DEST")]
+    pub to: Option<String>,
+    /// Where each strip's fate is kept, as for `print`.
+    #[arg(long, value_name = "RUN.db", requires = "to")]
+    pub ledger: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

@@ -2,6 +2,7 @@
 //!
 //! The one way from a manual to its strip that every command takes, so that what is proofed is what is printed.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -12,6 +13,7 @@ use super::report::{Reporter, Trouble};
 use super::shop;
 use super::system_faces::{self, Found};
 use crate::layout::{self, Bench, Layout, Store, Style};
+use crate::manual::document::Header;
 use crate::manual::source::{Level, Remark, Spot};
 use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
 use crate::pictures::Album;
@@ -36,9 +38,14 @@ pub struct Press {
     pub profile: Profile,
     pub style: Style,
     pub date: String,
+    /// Picture files in the manual's folder and the folders in it.
+    picture_files: Vec<String>,
+    own_faces: Vec<OwnFace>,
     faces: Faces,
     /// Faces that are not the program's and not the writer's.
     found: Vec<Found>,
+    /// Characters that belong to writings for which there is no face on this machine either.
+    lacking: BTreeSet<char>,
     album: Album,
     store: Store,
 }
@@ -64,6 +71,15 @@ impl Press {
     /// # Errors
     /// [`Error::Input`] for whatever cannot be read or used, [`Error::Usage`] for a printer that nobody knows.
     pub fn open(path: &Path, everywhere: &Everywhere, reporter: &Reporter) -> Result<Press, Error> {
+        Press::open_again(path, everywhere, reporter, None)
+    }
+
+    /// As [`Press::open`], keeping what `earlier`, a press of the same manual, has opened and set. Nothing that is kept can differ from
+    /// what would be made anew: pictures are kept by content, blocks by all they are made of.
+    ///
+    /// # Errors
+    /// As [`Press::open`].
+    pub fn open_again(path: &Path, everywhere: &Everywhere, reporter: &Reporter, earlier: Option<Press>) -> Result<Press, Error> {
         let (folder, file) = place_of(path)?;
         let folder = Folder::open(&folder).map_err(|error| unreadable(&error))?;
         let template = Template::load(&folder, &file).map_err(|error| unreadable(&error))?;
@@ -87,18 +103,40 @@ impl Press {
             other => other,
         })?;
         let style = style_of(&folder, header.style.as_deref(), spot_of("style").as_ref())?;
-        let mut faces = Faces::new(profile.resolution);
-        for (tag, path) in &header.faces {
-            let spot = spot_of(&format!("faces.{tag}"));
-            let refused = |message: String| {
-                Error::Input(at_spot(Trouble::new(message).hint("name an OpenType or TrueType file in the manual's folder"), spot.as_ref()))
-            };
-            let bytes = folder.read(path, LARGEST_FACE).map_err(|error| refused(format!("the face {path:?} cannot be read: {error}")))?;
-            faces = faces.with_face(tag, bytes).map_err(|error| refused(format!("the face {path:?} cannot be used: {error}")))?;
-        }
-        let found = system_faces::complete(&mut faces, &all_text(&source, units.as_ref()), header.tongue, &system_faces::folders());
-        let album = Album::open(folder.clone(), type_setting::FONT_FILES);
-        Ok(Press { folder, file, template, units, profile, style, date, faces, found, album, store: Store::new() })
+        let own_faces = own_faces(&folder, &header, &source)?;
+        let picture_files = folder.path().map(pictures_in).unwrap_or_default();
+        let text = all_text(&source, units.as_ref());
+        let kept = earlier.filter(|earlier| {
+            let alike = earlier.profile.resolution == profile.resolution && earlier.own_faces == own_faces;
+            alike && earlier.faces.foreign(&text).is_subset(&earlier.lacking)
+        });
+        let (faces, found, lacking, album, store) = match kept {
+            Some(earlier) => (earlier.faces, earlier.found, earlier.lacking, earlier.album, earlier.store),
+            None => {
+                let mut faces = Faces::new(profile.resolution);
+                for (tag, path, bytes) in &own_faces {
+                    faces = faces.with_face(tag, bytes.clone()).map_err(|error| {
+                        let trouble = Trouble::new(format!("the face {path:?} cannot be used: {error}")).hint(error.hint());
+                        Error::Input(at_spot(trouble, spot_of(&format!("faces.{tag}")).as_ref()))
+                    })?;
+                }
+                let found = system_faces::complete(&mut faces, &text, header.tongue, &system_faces::folders());
+                let lacking = faces.foreign(&text);
+                (faces, found, lacking, Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
+            }
+        };
+        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, faces, found, lacking, album, store })
+    }
+
+    /// What the manual says for one unit (or alone), not laid out.
+    ///
+    /// # Errors
+    /// [`Error::Input`] when the template, the header or a block cannot be understood.
+    pub fn read(&self, unit: Option<&Unit>, number: u64) -> Result<(Source, Document), Error> {
+        let run = Run { date: self.date.clone(), number };
+        let source = self.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
+        let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
+        Ok((source, document))
     }
 
     /// The strip of one unit (or of the manual alone). `number` counts strips of the run from 1. Holes are left as they are.
@@ -106,9 +144,7 @@ impl Press {
     /// # Errors
     /// [`Error::Input`] when the template, the header or a block cannot be understood.
     pub fn draft(&self, unit: Option<&Unit>, number: u64) -> Result<Made, Error> {
-        let run = Run { date: self.date.clone(), number };
-        let source = self.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
-        let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
+        let (source, document) = self.read(unit, number)?;
         let bench = self.bench(&document);
         let mut layout = layout::lay_out(&document, &bench, &self.store);
         if !self.found.is_empty() {
@@ -143,9 +179,8 @@ impl Press {
         }
     }
 
-    /// The chart of this printer.
-    pub fn faces(&self) -> &Faces {
-        &self.faces
+    pub fn picture_files(&self) -> &[String] {
+        &self.picture_files
     }
 
     pub fn album(&self) -> &Album {
@@ -167,7 +202,7 @@ impl Press {
         }
     }
 
-    /// Makes something of every strip, in parallel, and hands the results over in the order of the units. Only a few are held at a
+    /// Makes something for every unit, in parallel, and hands the results over in the order of the units. Only a few are held at a
     /// time, however many units there are.
     ///
     /// # Errors
@@ -175,16 +210,13 @@ impl Press {
     pub fn each<T: Send>(
         &self,
         chosen: &[(Option<&Unit>, u64)],
-        make: impl Fn(Option<&Unit>, Made) -> Result<T, Error> + Sync,
-        mut take: impl FnMut(Option<&Unit>, T) -> Result<(), Error>,
+        make: impl Fn(Option<&Unit>, u64) -> Result<T, Error> + Sync,
+        mut take: impl FnMut(T) -> Result<(), Error>,
     ) -> Result<(), Error> {
         let at_once = rayon::current_num_threads() * 4;
         for some in chosen.chunks(at_once.max(1)) {
-            let made: Vec<Result<T, Error>> =
-                some.par_iter().map(|&(unit, number)| self.strip(unit, number).and_then(|made| make(unit, made))).collect();
-            for (&(unit, _), made) in some.iter().zip(made) {
-                take(unit, made?)?;
-            }
+            let made: Vec<Result<T, Error>> = some.par_iter().map(|&(unit, number)| make(unit, number)).collect();
+            made.into_iter().try_for_each(|made| take(made?))?;
         }
         Ok(())
     }
@@ -239,6 +271,31 @@ fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
     Ok((folder.to_path_buf(), name.to_string()))
 }
 
+/// Picture files by their endings, in a folder and two folders deep, as a manual would name them.
+fn pictures_in(root: &Path) -> Vec<String> {
+    const ENDINGS: [&str; 6] = ["png", "jpg", "jpeg", "webp", "gif", "svg"];
+    const MOST: usize = 2000;
+    let mut found = Vec::new();
+    let mut folders = vec![(root.to_path_buf(), 0)];
+    while let Some((folder, depth)) = folders.pop() {
+        for entry in std::fs::read_dir(&folder).into_iter().flatten().flatten().take(MOST) {
+            let path = entry.path();
+            let Ok(kind) = entry.file_type() else { continue };
+            if kind.is_dir() && depth < 2 {
+                folders.push((path, depth + 1));
+            } else if kind.is_file()
+                && path.extension().and_then(|ending| ending.to_str()).is_some_and(|ending| ENDINGS.contains(&ending.to_ascii_lowercase().as_str()))
+                && let Ok(inside) = path.strip_prefix(root)
+            {
+                found.push(inside.to_string_lossy().replace('\\', "/"));
+            }
+        }
+    }
+    found.sort();
+    found.truncate(MOST);
+    found
+}
+
 fn units_of(path: &Path) -> Result<Units, Error> {
     let bytes = shop::read(path, LARGEST_UNITS)?;
     Units::read(&bytes, &path.display().to_string()).map_err(|error| unreadable(&error))
@@ -250,6 +307,22 @@ fn keyed(mut units: Units, key: Option<&str>, spot: Option<Spot>) -> Result<Unit
         Error::Input(at_spot(trouble, spot.as_ref().or(error.spot())))
     })?;
     Ok(units)
+}
+
+/// A face that the writer names: tag, path, file.
+type OwnFace = (String, String, Vec<u8>);
+
+fn own_faces(folder: &Folder, header: &Header, source: &Source) -> Result<Vec<OwnFace>, Error> {
+    let mut faces = Vec::new();
+    for (tag, path) in &header.faces {
+        let bytes = folder.read(path, LARGEST_FACE).map_err(|error| {
+            let trouble = Trouble::new(format!("the face {path:?} cannot be read: {error}"));
+            let spot = header.spans.get(&format!("faces.{tag}")).map(|&span| source.spot(span));
+            Error::Input(at_spot(trouble.hint("name an OpenType or TrueType file in the manual's folder"), spot.as_ref()))
+        })?;
+        faces.push((tag.clone(), path.clone(), bytes));
+    }
+    Ok(faces)
 }
 
 fn style_of(folder: &Folder, named: Option<&str>, spot: Option<&Spot>) -> Result<Style, Error> {

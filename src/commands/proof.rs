@@ -62,11 +62,12 @@ fn many(asked: &Proof, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter:
     let replaced = pictures.iter().chain(maps.iter().flatten()).filter(|path| path.exists()).count();
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
     let mut done = 0;
-    let make = |_: Option<&Unit>, made: Made| {
+    let make = |unit: Option<&Unit>, number| {
+        let made = press.strip(unit, number)?;
         let map = maps.as_ref().map(|_| map_of(&made)).transpose()?;
         Ok((picture(&made.strip, asked.look, &press.profile)?, map, made))
     };
-    press.each(chosen, make, |_, (picture, map, made)| {
+    press.each(chosen, make, |(picture, map, made)| {
         if done == 0 {
             press.report(&made, reporter);
         }

@@ -44,6 +44,24 @@ impl Trouble {
         self
     }
 
+    pub fn message(&self) -> &str {
+        &self.message
+    }
+
+    pub fn hint_text(&self) -> Option<&str> {
+        self.hint.as_deref()
+    }
+
+    pub fn place(&self) -> Option<&Place> {
+        self.place.as_ref()
+    }
+
+    /// The line that the place points into.
+    pub fn line(&self) -> Option<&str> {
+        let line = self.place.as_ref()?.line.checked_sub(1)? as usize;
+        self.text.as_ref()?.lines().nth(line)
+    }
+
     /// The text of the file that the place points into.
     pub fn text(mut self, text: impl Into<String>) -> Trouble {
         self.text = Some(text.into());
@@ -157,6 +175,11 @@ impl Reporter {
         }
     }
 
+    /// One that shows errors only, without colour.
+    pub const fn silent() -> Reporter {
+        Reporter { quiet: true, colour: false }
+    }
+
     /// Whether notices and progress are wanted.
     pub fn is_quiet(&self) -> bool {
         self.quiet
@@ -171,6 +194,13 @@ impl Reporter {
     pub fn notice(&self, trouble: &Trouble) {
         if !self.quiet {
             self.put(&self.render(trouble, Severity::Warning));
+        }
+    }
+
+    /// What a person may think about: not shown when quiet.
+    pub fn advice(&self, trouble: &Trouble) {
+        if !self.quiet {
+            self.put(&self.render(trouble, Severity::Advice));
         }
     }
 

@@ -28,7 +28,8 @@ mod words;
 use std::collections::BTreeSet;
 
 use crate::layout::PlacedBox;
-use crate::manual::source::{Level, Remark};
+use crate::manual::source::{Level, Remark, Span};
+use crate::manual::units::Noticed;
 
 pub use finding::{CAUTION, Finding, Report, name_of};
 pub use registry::table;
@@ -36,6 +37,21 @@ pub use rule::{Check, Evidence, Note, PictureFacts, Rule, Stock};
 pub use words::tags as languages;
 
 use sheet::Sheet;
+
+/// What reading the table of units noticed, as a finding.
+pub fn of_units(noticed: &Noticed) -> Finding {
+    Finding {
+        rule: noticed.rule,
+        level: noticed.level,
+        message: noticed.message.clone(),
+        hint: noticed.hint.clone().unwrap_or_default(),
+        place: noticed.place.clone(),
+        panel: None,
+        y: None,
+        unit: noticed.row.map(|row| row.to_string()),
+        span: Span::default(),
+    }
+}
 
 /// Looks at one strip. Findings that the header allows are left out and counted.
 pub fn check(evidence: Evidence) -> Report {

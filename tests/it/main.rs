@@ -7,4 +7,5 @@ mod printer;
 mod program;
 mod rooms;
 mod send;
+mod tongues;
 mod type_setting;

@@ -253,6 +253,7 @@ fn reading_error(sheet: &Bitmap, name: &str) -> f64 {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("target/golden/read-{name}.png"));
     golden::write(&path, sheet);
     let output = std::process::Command::new("tesseract")
+        .env("OMP_THREAD_LIMIT", "1")
         .arg(&path)
         .args(["-", "--psm", "6", "--dpi", "203"])
         .output()

@@ -1,0 +1,287 @@
+//! `stripling desk`: the live proof in the browser. Here the desk's wishes meet the press, preflight, and the run.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use super::options::{self, Everywhere};
+use super::press::{Made, Press};
+use super::report::{Reporter, Trouble as Told};
+use super::{Error, preflight, print, printing};
+use crate::desk::{self, Choices, Desk, Editor, Ending, Estimate, Plan, Proof, Setup, Step, Title, Trouble, UnitName, View, Which, Wish, Workshop};
+use crate::manual::{Unit, Units};
+use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
+use crate::send::{self, Event, Facts, Intent, Job, Ledger, Order, Settings, State, Stop, Times};
+use crate::strip::map::Map;
+
+pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
+    let editor = asked.editor.as_deref().map(Editor::read).transpose().map_err(|wrong| {
+        Error::Usage(Told::new(wrong).hint("write a program and its arguments, {file} and {line} where they belong"))
+    })?;
+    let shop = Shop {
+        manual: asked.manual.clone(),
+        everywhere: everywhere.clone(),
+        to: asked.to.clone(),
+        ledger: asked.ledger.clone(),
+        presses: Mutex::new(BTreeMap::new()),
+        seen: Mutex::new(BTreeSet::new()),
+    };
+    // A manual that cannot be read now can be mended while the desk is open; a file that is not there cannot.
+    if !asked.manual.is_file() {
+        return Err(Error::Input(Told::new(format!("{} cannot be read", asked.manual.display())).hint("name a Markdown file")));
+    }
+    let refused = |error: desk::Error| Error::Input(Told::new(error.to_string()).maybe_hint(error.hint()));
+    let desk = Desk::open(Arc::new(shop), Setup { port: asked.port, editor }).map_err(refused)?;
+    super::output::Output::Standard.write(format!("{}\n", desk.address()).as_bytes())?;
+    reporter.say("the desk is open there; Ctrl-C closes it");
+    desk.serve().map_err(refused)
+}
+
+struct Shop {
+    manual: PathBuf,
+    everywhere: Everywhere,
+    to: Option<String>,
+    ledger: Option<PathBuf>,
+    /// One press a printer, kept with all it has set.
+    presses: Mutex<BTreeMap<Option<String>, Press>>,
+    /// Files that proofs were made of.
+    seen: Mutex<BTreeSet<PathBuf>>,
+}
+
+/// Says nothing: what is noticed is among the findings.
+const SILENT: Reporter = Reporter::silent();
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Shop {
+    /// Does something with the press of a printer, opened anew from what lies on disk now.
+    fn with<T>(&self, view: &View, act: impl FnOnce(&Press) -> Result<T, Error>) -> Result<T, Trouble> {
+        let mut everywhere = self.everywhere.clone();
+        // The printer the desk was started with goes by the name its file gives it.
+        if let Some(named) = view.printer.as_ref().filter(|named| BUILT_IN.iter().any(|generic| generic.name == **named)) {
+            everywhere.printer = Some(named.clone());
+        }
+        let mut presses = lock(&self.presses);
+        let kept = presses.remove(&everywhere.printer);
+        let press = Press::open_again(&self.manual, &everywhere, &SILENT, kept).map_err(|error| in_words(&error))?;
+        let done = act(&press).map_err(|error| in_words(&error));
+        presses.insert(everywhere.printer, press);
+        done
+    }
+
+    fn chosen<'a>(press: &'a Press, wish: &Wish) -> Result<Vec<(Option<&'a Unit>, u64)>, Error> {
+        match wish.units {
+            Which::This => Ok(vec![shown(press, &wish.view)]),
+            Which::All => press.chosen(None),
+        }
+    }
+
+    fn facts(&self, press: &Press, wish: &Wish) -> Result<Facts, Error> {
+        printing::facts(press, &Shop::chosen(press, wish)?, u64::from(wish.copies))
+    }
+
+    fn destination(&self) -> Result<&str, Trouble> {
+        self.to.as_deref().ok_or_else(|| {
+            Trouble::new("the desk was opened without a printer to send to").hint("open it with --to, as in: --to tcp://192.0.2.7:9100 --ledger run.db")
+        })
+    }
+
+    fn open_ledger(&self) -> Result<Ledger, Trouble> {
+        let opened = match &self.ledger {
+            Some(path) => Ledger::open(path),
+            None => Ledger::in_memory(),
+        };
+        opened.map_err(|error| Trouble { hint: error.hint().map(str::to_string), ..Trouble::new(error.to_string()) })
+    }
+}
+
+impl Workshop for Shop {
+    fn proof(&self, view: &View) -> Result<Proof, Trouble> {
+        self.with(view, |press| {
+            let (unit, number) = shown(press, view);
+            let made = press.draft(unit, number)?;
+            self.remember(press, &made);
+            let report = preflight::look(press, &made, unit);
+            let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
+            let mut tally = Tally::new(&press.profile, Asked { copies: 1, roll: None });
+            tally.add(&made.strip, bytes);
+            let estimate = tally.finish();
+            let header = &made.document.header;
+            Ok(Proof {
+                title: Title {
+                    title: header.title.clone().unwrap_or_default(),
+                    document: header.document.clone().unwrap_or_default(),
+                    revision: header.revision.clone().unwrap_or_default(),
+                    file: press.file.clone(),
+                },
+                boxes: Map::new(&made.layout, &made.source).boxes,
+                findings: report.findings,
+                estimate: Estimate { length_mm: estimate.length.value(), seconds: estimate.seconds },
+                choices: choices(press, unit, &self.everywhere),
+                strip: Arc::new(made.strip),
+            })
+        })
+    }
+
+    fn watch_paths(&self) -> Vec<PathBuf> {
+        let mut paths = lock(&self.seen).clone();
+        paths.insert(self.manual.clone());
+        paths.extend(self.everywhere.units.clone());
+        paths.extend(self.everywhere.printer.as_ref().map(PathBuf::from).filter(|path| path.is_file()));
+        paths.into_iter().collect()
+    }
+
+    fn path_of(&self, file: &str) -> Option<PathBuf> {
+        let units = self.everywhere.units.as_ref().filter(|units| units.display().to_string() == file);
+        let inside = lock(&self.seen).iter().find(|path| folder_of(&self.manual).join(file) == **path).cloned();
+        inside.or_else(|| units.cloned())
+    }
+
+    fn plan(&self, wish: &Wish) -> Result<Plan, Trouble> {
+        let to = self.destination()?.to_string();
+        let ledger = self.open_ledger()?;
+        self.with(&wish.view, |press| {
+            let chosen = Shop::chosen(press, wish)?;
+            let facts = printing::facts(press, &chosen, u64::from(wish.copies))?;
+            let (unit, number) = chosen[0];
+            let made = press.strip(unit, number)?;
+            let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
+            let summary = ledger.summary().map_err(|error| Error::Ledger(Told::new(error.to_string())))?;
+            let printed = |unit: &str| {
+                let same = summary.runs.iter().filter(|run| run.manual == facts.manual).flat_map(|run| &run.strips);
+                same.filter(|strip| strip.unit == unit && strip.state == State::Printed && strip.copy <= wish.copies).count() as u32
+            };
+            let done: u32 = facts.units.iter().map(|unit| printed(unit)).sum();
+            let units: Vec<String> = facts.units.iter().filter(|unit| printed(unit) < wish.copies).cloned().collect();
+            let left = facts.units.len() as u32 * wish.copies - done;
+            let mut tally = Tally::new(&press.profile, Asked { copies: u64::from(left), roll: None });
+            tally.add(&made.strip, bytes);
+            let estimate = tally.finish();
+            let errors = preflight::look(press, &made, unit).errors;
+            Ok(Plan {
+                strips: left,
+                units,
+                printed: done,
+                to,
+                metres: estimate.paper_m,
+                seconds: estimate.seconds,
+                warning: (errors > 0).then(|| format!("Preflight finds {errors} {} in this manual.", if errors == 1 { "error" } else { "errors" })),
+                fingerprint: facts.manual,
+            })
+        })
+    }
+
+    fn print(&self, wish: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
+        let to = self.destination()?.to_string();
+        let mut ledger = self.open_ledger()?;
+        self.with(&wish.view, |press| {
+            let chosen = Shop::chosen(press, wish)?;
+            let facts = self.facts(press, wish)?;
+            let order = Order { intent: Intent::Continue, stop: stop.clone(), ..Order::new(facts) };
+            let settings = Settings {
+                manners: printing::manners(&press.profile),
+                times: Times::default(),
+                stop: stop.clone(),
+                continuing: ledger.has_sent_to(&to).map_err(|error| Error::Ledger(Told::new(error.to_string())))?,
+                pretend: Some(printing::pretend(press.profile.clone())),
+            };
+            let mut destination = send::open(&to, settings).map_err(|error| Error::Usage(Told::new(error.to_string()).maybe_hint(error.hint())))?;
+            let mut make = |job: &Job| {
+                let (unit, number) = chosen[(job.number as usize).saturating_sub(1).min(chosen.len() - 1)];
+                printing::bytes(press, unit, number)
+            };
+            let mut done = 0;
+            let mut step = |unit: String, state: &str, note: String, done: u32| {
+                tell(Step { done, of: plan.strips, unit, state: state.to_string(), note });
+            };
+            let report = send::run(&mut ledger, destination.as_mut(), &order, &mut make, &mut |event| match event {
+                Event::Strip { job, .. } => step(job.name.unit.clone(), "sending", String::new(), done),
+                Event::Settled { job, state, note, .. } => {
+                    done += 1;
+                    step(job.name.unit.clone(), word(state), note.to_string(), done);
+                }
+                Event::Waiting { trouble, .. } => step(String::new(), "waiting", trouble.to_string(), done),
+                Event::Began { .. } | Event::Sent { .. } | Event::PaperLow | Event::GoesOn => {}
+            })
+            .map_err(|halt| match halt {
+                send::Halt::Ledger(error) => Error::Ledger(Told::new(error.to_string()).maybe_hint(error.hint().map(str::to_string))),
+                send::Halt::Strip { error, .. } => error,
+            })?;
+            let kept = self.ledger.as_ref().map(|path| path.display().to_string());
+            let words = print::closing(&report, kept.as_deref()).join(". ");
+            match report.ending {
+                send::Ending::Trouble(_) => Err(Error::Printer(Told::new(words))),
+                send::Ending::Done | send::Ending::Asked => Ok(Ending { words }),
+            }
+        })
+    }
+}
+
+impl Shop {
+    fn remember(&self, press: &Press, made: &Made) {
+        let folder = folder_of(&self.manual);
+        let pictures = made.document.blocks.iter().flat_map(|block| block.pictures()).filter(|address| !address.contains(':'));
+        let mut seen = lock(&self.seen);
+        seen.extend(made.source.files.iter().map(|file| folder.join(file.name())));
+        seen.extend(pictures.map(|address| folder.join(address)));
+        seen.extend(made.document.header.style.iter().filter(|style| style.contains('.')).map(|style| folder.join(style)));
+        seen.insert(folder.join(&press.file));
+    }
+}
+
+fn folder_of(manual: &Path) -> &Path {
+    manual.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// The unit in view, else the first.
+fn shown<'a>(press: &'a Press, view: &View) -> (Option<&'a Unit>, u64) {
+    let units = press.units.as_ref();
+    let wanted = view.unit.as_deref().and_then(|key| units.and_then(|units| units.by_key(key)));
+    let unit = wanted.or_else(|| units.and_then(|units| units.iter().next()));
+    (unit, unit.map_or(1, |unit| u64::from(unit.row)))
+}
+
+fn choices(press: &Press, unit: Option<&Unit>, everywhere: &Everywhere) -> Choices {
+    let mut printers: Vec<String> = BUILT_IN.iter().map(|generic| generic.name.to_string()).collect();
+    if everywhere.printer.is_some() && !printers.contains(&press.profile.name) {
+        printers.insert(0, press.profile.name.clone());
+    }
+    let named = |unit: &Unit| UnitName { key: unit.key().to_string(), label: format!("{} \u{b7} row {}", unit.key(), unit.row) };
+    Choices {
+        units: press.units.iter().flat_map(Units::iter).map(named).collect(),
+        unit: unit.map(|unit| unit.key().to_string()),
+        printers,
+        printer: press.profile.name.clone(),
+        paper: press.profile.paper_width,
+    }
+}
+
+fn word(state: State) -> &'static str {
+    match state {
+        State::Queued => "queued",
+        State::Sending => "sending",
+        State::Printed => "printed",
+        State::Unknown => "unknown",
+        State::Missing => "missing",
+    }
+}
+
+/// An error as the desk shows it.
+fn in_words(error: &Error) -> Trouble {
+    match error.trouble() {
+        Some(told) => {
+            let place = told.place();
+            Trouble {
+                message: told.message().to_string(),
+                hint: told.hint_text().map(str::to_string),
+                file: place.map(|place| place.file.clone()),
+                line: place.map(|place| place.line),
+                column: place.map(|place| place.column),
+                excerpt: told.line().map(str::to_string),
+            }
+        }
+        None => Trouble::new(error.to_string()),
+    }
+}

@@ -1,0 +1,117 @@
+//! `stripling preflight`: what a maker forgets, found before the paper is spent.
+
+use std::path::Path;
+
+use super::Error;
+use super::options::{Everywhere, Preflight};
+use super::output::Output;
+use super::press::{Made, Press, at_spot};
+use super::progress::Progress;
+use super::report::{Reporter, Trouble};
+use crate::manual::Unit;
+use crate::manual::source::{Level, Spot};
+use crate::preflight::{self, Evidence, Finding, Report, Stock};
+use crate::printer::estimate::STRETCH;
+use crate::units::Mm;
+
+pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
+    let press = Press::open(&asked.manual, everywhere, reporter)?;
+    let chosen = press.chosen(None)?;
+    let progress = Progress::new(chosen.len() as u64, "strips", reporter);
+    let (mut reports, mut excerpts) = (Vec::with_capacity(chosen.len()), Vec::new());
+    press.each(
+        &chosen,
+        |unit, number| {
+            let made = press.draft(unit, number)?;
+            let report = look(&press, &made, unit);
+            let spots: Vec<Spot> = report.findings.iter().map(|finding| made.source.spot(finding.span)).collect();
+            Ok((report, spots))
+        },
+        |(report, spots)| {
+            excerpts.extend(report.findings.iter().zip(spots).map(|(finding, spot)| (finding.place.clone(), spot)));
+            excerpts.sort_by(|a, b| a.0.cmp(&b.0));
+            excerpts.dedup_by(|a, b| a.0 == b.0);
+            reports.push(report);
+            progress.step(1);
+            Ok(())
+        },
+    )?;
+    progress.end();
+    let mut report = match reports.len() {
+        1 => reports.swap_remove(0),
+        _ => Report::join(reports),
+    };
+    if let Some(units) = &press.units {
+        let findings = report.findings.into_iter().chain(units.noticed().iter().map(preflight::of_units)).collect();
+        report = Report::new(findings, report.allowed);
+    }
+    if let Some(beside) = &asked.beside {
+        let findings = compared(&press, beside, everywhere, reporter)?;
+        excerpts.extend(findings.iter().map(|(finding, spot)| (finding.place.clone(), spot.clone())));
+        excerpts.sort_by(|a, b| a.0.cmp(&b.0));
+        excerpts.dedup_by(|a, b| a.0 == b.0);
+        let all = report.findings.into_iter().chain(findings.into_iter().map(|(finding, _)| finding)).collect();
+        report = Report::new(all, report.allowed);
+    }
+    if asked.json {
+        Output::Standard.write(report.to_json().as_bytes())?;
+    } else {
+        for finding in &report.findings {
+            let spot = excerpts.binary_search_by(|(place, _)| place.cmp(&finding.place)).ok().map(|at| &excerpts[at].1);
+            tell(finding, spot, reporter);
+        }
+        Output::Standard.write(report.closing().as_bytes())?;
+    }
+    if report.errors > 0 { Err(Error::Found) } else { Ok(()) }
+}
+
+/// What the manual has otherwise than the same one in another language; of a run, the first unit's.
+fn compared(press: &Press, beside: &Path, everywhere: &Everywhere, reporter: &Reporter) -> Result<Vec<(Finding, Spot)>, Error> {
+    let other = Press::open(beside, everywhere, reporter)?;
+    let first = |press: &Press| press.chosen(None).and_then(|chosen| match chosen.first() {
+        Some(&(unit, number)) => press.read(unit, number),
+        None => press.read(None, 1),
+    });
+    let ((source, document), (other_source, other_document)) = (first(press)?, first(&other)?);
+    let findings = preflight::beside::compare(&document, &source, &other_document, &other_source);
+    Ok(findings.into_iter().map(|finding| (finding.clone(), source.spot(finding.span))).collect())
+}
+
+/// Looks at one strip.
+pub fn look(press: &Press, made: &Made, unit: Option<&Unit>) -> Report {
+    let boxes = made.layout.boxes();
+    let profile = &press.profile;
+    let facts = preflight::pictures::facts(&made.document, &boxes, press.album(), profile.paper());
+    preflight::check(Evidence {
+        document: &made.document,
+        source: &made.source,
+        layout: &made.layout,
+        boxes: &boxes,
+        paper: profile.paper(),
+        strip: &made.strip,
+        pictures: &facts,
+        folder: press.picture_files(),
+        stock: Stock {
+            width: profile.paper_width,
+            thickness: profile.roll.thickness,
+            roll: Some(Mm::new(profile.roll.metres() * 1000.0)),
+            stretch: STRETCH,
+            duty: profile.duty,
+        },
+        unit: unit.map(Unit::key),
+    })
+}
+
+fn tell(finding: &Finding, spot: Option<&Spot>, reporter: &Reporter) {
+    let unit = finding.unit.as_ref().map(|unit| format!(" (unit {unit})")).unwrap_or_default();
+    let trouble = Trouble::new(format!("{}{unit} [{}]", finding.message, finding.rule)).hint(finding.hint.clone());
+    let trouble = match spot {
+        Some(spot) => at_spot(trouble, Some(spot)),
+        None => trouble.at(Some(finding.place.clone())),
+    };
+    match finding.level {
+        Level::Error => reporter.error(&trouble),
+        Level::Warning => reporter.notice(&trouble),
+        Level::Advice => reporter.advice(&trouble),
+    }
+}

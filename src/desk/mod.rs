@@ -1,0 +1,117 @@
+//! The desk: the strip beside the words, live in a browser on this machine.
+//!
+//! It listens on the loopback address only, serves the page that is built into the program and the strip that its [`Workshop`]
+//! hands it, and passes on wishes: open this line, print this plan. It never serves a file of the disk, never asks anything of
+//! another machine, and knows neither Markdown nor printers.
+
+mod bench;
+mod door;
+mod editor;
+mod guard;
+mod live;
+mod page;
+mod press;
+mod server;
+mod slips;
+mod watcher;
+mod workshop;
+
+use std::net::{Ipv4Addr, TcpListener};
+use std::sync::Arc;
+
+use thiserror::Error;
+use tokio::sync::Semaphore;
+
+pub use editor::Editor;
+pub use workshop::{Choices, Ending, Estimate, Plan, Proof, Step, Title, Trouble, UnitName, View, Which, Wish, Workshop};
+
+/// Why there is no desk.
+#[derive(Debug, Error)]
+pub enum Error {
+    #[error("port {port} on 127.0.0.1 cannot be used: {error}")]
+    Port { port: u16, error: std::io::Error },
+    #[error("changes of the manual's files cannot be watched for: {0}")]
+    Watch(notify::Error),
+    #[error("the system gives no thread: {0}")]
+    Thread(std::io::Error),
+    #[error("the system gives no random numbers: {0}")]
+    Random(getrandom::Error),
+}
+
+impl Error {
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Error::Port { .. } => Some("leave --port out, and a free one is taken".into()),
+            Error::Watch(_) => Some("the system may limit how many folders are watched (fs.inotify.max_user_watches)".into()),
+            Error::Thread(_) | Error::Random(_) => None,
+        }
+    }
+}
+
+/// How a desk is set up.
+#[derive(Clone, Debug, Default)]
+pub struct Setup {
+    /// 0 takes a free one.
+    pub port: u16,
+    /// What opens a file at a line; without it the page names the place only.
+    pub editor: Option<Editor>,
+}
+
+/// A desk that listens, but answers nothing until [`Desk::serve`].
+pub struct Desk {
+    listener: TcpListener,
+    office: Arc<server::Office>,
+}
+
+impl Desk {
+    /// Takes the port and begins to watch the files.
+    ///
+    /// # Errors
+    /// When the port is taken or the system lacks what is needed.
+    pub fn open(workshop: Arc<dyn Workshop>, setup: Setup) -> Result<Desk, Error> {
+        let port = setup.port;
+        let bound = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).and_then(|listener| {
+            listener.set_nonblocking(true)?;
+            let port = listener.local_addr()?.port();
+            Ok((listener, port))
+        });
+        let (listener, port) = bound.map_err(|error| Error::Port { port, error })?;
+        let office = server::Office {
+            bench: bench::Bench::new(workshop.clone())?,
+            press: Arc::new(press::Press::new(workshop.clone())),
+            workshop,
+            editor: setup.editor,
+            port,
+            key: secret().map_err(Error::Random)?,
+            session: secret().map_err(Error::Random)?,
+            pages: Arc::new(Semaphore::new(server::MOST_PAGES)),
+        };
+        Ok(Desk { listener, office: Arc::new(office) })
+    }
+
+    /// Where the page is.
+    pub fn address(&self) -> String {
+        format!("http://127.0.0.1:{}/", self.office.port)
+    }
+
+    /// Answers on this thread until the process ends.
+    ///
+    /// # Errors
+    /// When the system gives no threads to answer on.
+    pub fn serve(self) -> Result<(), Error> {
+        let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().map_err(Error::Thread)?;
+        runtime.block_on(async move {
+            let port = self.office.port;
+            let listener = tokio::net::TcpListener::from_std(self.listener).map_err(|error| Error::Port { port, error })?;
+            door::keep(listener, server::router(self.office)).await;
+            Ok(())
+        })
+    }
+}
+
+/// 128 bits that nobody can guess, in hexadecimal.
+fn secret() -> Result<String, getrandom::Error> {
+    let mut bits = [0u8; 16];
+    getrandom::fill(&mut bits)?;
+    Ok(bits.iter().map(|byte| format!("{byte:02x}")).collect())
+}

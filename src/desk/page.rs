@@ -1,0 +1,41 @@
+//! The page's files, built into the program. Nothing else is ever served: no path of a request reaches the disk.
+
+/// One file of the page.
+pub struct File {
+    /// Path in the address.
+    pub path: &'static str,
+    pub kind: &'static str,
+    pub text: &'static str,
+}
+
+/// Stands in the page where the desk's key belongs.
+pub const KEY_PLACE: &str = "{{desk key}}";
+
+/// The page itself, with [`KEY_PLACE`] in it.
+pub const PAGE: &str = include_str!("page/desk.html");
+
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+const STYLE: &str = "text/css; charset=utf-8";
+
+macro_rules! file {
+    ($name:literal, $kind:expr) => {
+        File { path: concat!("/", $name), kind: $kind, text: include_str!(concat!("page/", $name)) }
+    };
+}
+
+pub const FILES: [File; 14] = [
+    file!("desk.css", STYLE),
+    file!("strip.css", STYLE),
+    file!("sheet.css", STYLE),
+    file!("icon.svg", "image/svg+xml"),
+    file!("desk.js", SCRIPT),
+    file!("live.js", SCRIPT),
+    file!("rows.js", SCRIPT),
+    file!("strip.js", SCRIPT),
+    file!("boxes.js", SCRIPT),
+    file!("marks.js", SCRIPT),
+    file!("docket.js", SCRIPT),
+    file!("press.js", SCRIPT),
+    file!("sheet.js", SCRIPT),
+    file!("keys.js", SCRIPT),
+];

@@ -1,0 +1,168 @@
+// Every box on the strip is a button that names the line it came from. One is in the tab order; arrows lead from one to the next.
+
+import { wish } from "/live.js";
+
+const by = (id) => document.getElementById(id);
+
+export class Boxes {
+  list = [];
+  #strip;
+  #holder = by("boxes");
+  #current = 0;
+  #chosen;
+  /** Whether the desk can open an editor. */
+  editor = false;
+  #say;
+
+  constructor(strip, say) {
+    this.#strip = strip;
+    this.#say = say;
+    this.#holder.addEventListener("click", (event) => {
+      const index = this.#indexOf(event.target);
+      if (index !== undefined) this.choose(index);
+    });
+    this.#holder.addEventListener("focusin", (event) => {
+      const index = this.#indexOf(event.target);
+      if (index !== undefined) this.#rove(index);
+    });
+    this.#holder.addEventListener("keydown", (event) => this.#key(event));
+    by("slip-open").addEventListener("click", () => this.#chosen && this.open(this.#chosen));
+    by("slip-copy").addEventListener("click", () => this.#copy());
+    addEventListener("strip-measured", () => this.#chosen && this.#slip());
+    document.addEventListener("keydown", (event) => {
+      if (event.key === "Escape" && this.#chosen) this.leave();
+    });
+    by("bench").addEventListener("click", (event) => {
+      if (!event.target.closest("#slip, #boxes button, #margin, #elsewhere, #trouble")) this.leave();
+    });
+  }
+
+  #indexOf(target) {
+    const item = target.closest("li");
+    return item === null ? undefined : [...this.#holder.children].indexOf(item);
+  }
+
+  put(list) {
+    const chosen = this.#chosen;
+    this.list = list;
+    while (this.#holder.children.length > list.length) this.#holder.lastElementChild.remove();
+    while (this.#holder.children.length < list.length) {
+      const [item, button] = [document.createElement("li"), document.createElement("button")];
+      button.type = "button";
+      button.tabIndex = -1;
+      item.append(button);
+      this.#holder.append(item);
+    }
+    list.forEach((box, index) => {
+      const button = this.#button(index);
+      const { style } = button;
+      const key = `${box.x} ${box.y} ${box.width} ${box.height}`;
+      if (button.dataset.at !== key) {
+        button.dataset.at = key;
+        style.setProperty("--x", box.x);
+        style.setProperty("--y", box.y);
+        style.setProperty("--w", Math.max(box.width, 8));
+        style.setProperty("--h", Math.max(box.height, 8));
+        // Of boxes in one another the smaller lies on top.
+        style.zIndex = 40 - Math.round(Math.log2(1 + box.width * box.height));
+      }
+      const label = `${box.text.trim() || box.kind}, ${box.file} line ${box.line}`;
+      if (button.getAttribute("aria-label") !== label) button.setAttribute("aria-label", label);
+    });
+    this.#rove(Math.min(this.#current, Math.max(0, list.length - 1)));
+    if (chosen) {
+      const again = list.findIndex((box) => box.file === chosen.file && box.kind === chosen.kind && box.text === chosen.text);
+      if (again >= 0) this.choose(again, false);
+      else this.leave();
+    }
+  }
+
+  #button(index) {
+    return this.#holder.children[index]?.firstElementChild;
+  }
+
+  #rove(index) {
+    const before = this.#button(this.#current);
+    if (before) before.tabIndex = -1;
+    this.#current = index;
+    const now = this.#button(index);
+    if (now) now.tabIndex = 0;
+  }
+
+  #key(event) {
+    const last = this.list.length - 1;
+    const to = { ArrowDown: this.#current + 1, ArrowRight: this.#current + 1, ArrowUp: this.#current - 1, ArrowLeft: this.#current - 1, Home: 0, End: last }[event.key];
+    if (to === undefined) return;
+    event.preventDefault();
+    const index = Math.max(0, Math.min(last, to));
+    this.#button(index)?.focus({ preventScroll: true });
+    if (!this.#strip.sees(this.list[index].y)) this.#strip.show(this.list[index].y);
+  }
+
+  /** Names the place of a box, in a slip beneath it. */
+  choose(index, aloud = true) {
+    this.#mark(false);
+    this.#rove(index);
+    this.#chosen = this.list[index];
+    this.#mark(true);
+    this.#slip();
+    if (aloud) this.#say(`${this.#chosen.file}, line ${this.#chosen.line}`);
+  }
+
+  leave() {
+    this.#mark(false);
+    this.#chosen = undefined;
+    by("slip").hidden = true;
+  }
+
+  #mark(on) {
+    const button = this.#button(this.#current);
+    if (on) button?.setAttribute("aria-current", "true");
+    else this.#holder.querySelector('[aria-current="true"]')?.removeAttribute("aria-current");
+  }
+
+  #slip() {
+    const [box, slip] = [this.#chosen, by("slip")];
+    by("slip-words").textContent = box.text.trim() || box.kind;
+    by("slip-place").textContent = `${box.file}:${box.line}`;
+    by("slip-open").hidden = !this.editor;
+    slip.hidden = false;
+    slip.style.setProperty("--y", box.y + box.height);
+    const room = by("strip").clientWidth - slip.offsetWidth;
+    slip.style.setProperty("--slip-left", `${Math.max(Math.min(0, room), Math.min(box.x * this.#strip.dot, room))}px`);
+  }
+
+  async open({ file, line }) {
+    try {
+      await wish("/open", { file, line });
+      this.#say(`${file}, line ${line} is opening.`);
+    } catch (trouble) {
+      this.#say([trouble.message, trouble.hint].filter(Boolean).join(" "), true);
+    }
+  }
+
+  async #copy() {
+    const place = by("slip-place").textContent;
+    try {
+      await navigator.clipboard.writeText(place);
+      this.#say(`${place} is copied.`, true);
+    } catch {
+      this.#say(`The browser lets nothing be copied. The place is ${place}.`, true);
+    }
+  }
+
+  /** The box that a line made: the nearest that begins at or before it. */
+  ofLine(file, line) {
+    let best;
+    for (const box of this.list) {
+      if (box.file === file && box.line <= line && (best === undefined || box.line > best.line)) best = box;
+    }
+    return best;
+  }
+
+  /** The smallest box at a row. */
+  atRow(row) {
+    const over = this.list.filter((box) => box.y <= row && box.y + box.height > row);
+    return over.sort((a, b) => a.width * a.height - b.width * b.height)[0];
+  }
+}

@@ -1,0 +1,177 @@
+// The page: takes what the stream brings to those whose business it is.
+
+import { Boxes } from "/boxes.js";
+import { Docket } from "/docket.js";
+import { keys } from "/keys.js";
+import { Live } from "/live.js";
+import { Marks } from "/marks.js";
+import { Press } from "/press.js";
+import { prepareSheets } from "/sheet.js";
+import { Strip } from "/strip.js";
+
+const by = (id) => document.getElementById(id);
+/** Between two things said of changes, so that nobody is talked over while typing. */
+const BREATH_MS = 1500;
+
+function remembered(name) {
+  try {
+    return localStorage.getItem(`desk ${name}`);
+  } catch {
+    return null;
+  }
+}
+
+function remember(name, value) {
+  try {
+    localStorage.setItem(`desk ${name}`, value);
+  } catch {
+    // Not kept, then: it is only a convenience.
+  }
+}
+
+/** Says something to who listens; `seen` shows it too. */
+let unsay;
+function say(words, seen = false) {
+  by("news").textContent = words;
+  if (!seen) return;
+  by("away").textContent = words;
+  by("away").hidden = false;
+  clearTimeout(unsay);
+  unsay = setTimeout(() => { by("away").hidden = away === false; if (away) by("away").textContent = AWAY; }, 5000);
+}
+
+const AWAY = "The desk does not answer. Trying again…";
+let away = false;
+
+const strip = new Strip();
+const boxes = new Boxes(strip, say);
+const marks = new Marks(strip, boxes, say);
+const view = { unit: undefined, printer: undefined };
+const docket = new Docket(strip, (chosen) => {
+  Object.assign(view, chosen);
+  const query = new URLSearchParams(Object.entries(view).filter(([, value]) => value));
+  history.replaceState(null, "", `?${query}`);
+  strip.rows.forget();
+  live.look(view);
+});
+const press = new Press(docket, say);
+prepareSheets(strip, docket);
+
+let trouble = null;
+let spoke = 0;
+let later;
+
+function sayChange(change) {
+  clearTimeout(later);
+  later = setTimeout(() => {
+    spoke = performance.now();
+    const at = change.spans[0];
+    const where = at ? ` Changed at ${Math.round(at.top / strip.perMm)} millimetres.` : "";
+    say(`The strip is set anew.${where}`);
+  }, Math.max(200, BREATH_MS - (performance.now() - spoke)));
+}
+
+/** What changed out of view: the way there, or the going. */
+let gone;
+function whereTo(change) {
+  const at = change.spans[0];
+  if (at === undefined || change.before.dots === 0) return;
+  const end = at.top + at.rows;
+  const [first, last] = strip.view();
+  if (end >= first && at.top <= last) return void (by("elsewhere").hidden = true);
+  if (by("follow").checked) return strip.show(at.top);
+  const button = by("elsewhere");
+  button.textContent = `${at.top < first ? "▴" : "▾"} changed at ${Math.round(at.top / strip.perMm)} mm`;
+  button.hidden = false;
+  button.onclick = () => { strip.show(at.top); button.hidden = true; };
+  clearTimeout(gone);
+  gone = setTimeout(() => { button.hidden = true; }, 8000);
+}
+
+function showTrouble(told) {
+  trouble = told;
+  document.body.classList.toggle("troubled", told !== null);
+  by("trouble").hidden = told === null;
+  if (told === null) return;
+  by("trouble").querySelector(".trouble-head").textContent = strip.empty ? "Not set." : "Not set: the strip below is the last that could be.";
+  if (strip.empty) by("takes").textContent = "nothing could be set yet.";
+  by("trouble-message").textContent = told.message;
+  by("trouble-hint").textContent = told.hint ?? "";
+  by("trouble-hint").hidden = !told.hint;
+  by("trouble-excerpt").textContent = told.excerpt ?? "";
+  by("trouble-excerpt").hidden = !told.excerpt;
+  by("trouble-place").textContent = [told.file, told.line, told.column].filter(Boolean).join(":");
+  by("trouble-open").hidden = !(told.file && boxes.editor);
+}
+by("trouble-open").addEventListener("click", () => boxes.open({ file: trouble.file, line: trouble.line ?? 1 }));
+
+addEventListener("strip-drawn", ({ detail }) => {
+  if (detail.before.dots !== 0) sayChange(detail);
+  whereTo(detail);
+});
+
+const live = new Live({
+  connected(here) {
+    away = !here;
+    by("away").textContent = AWAY;
+    by("away").hidden = here;
+    if (here) strip.rows.forget();
+  },
+  hello(hello) {
+    boxes.editor = hello.editor;
+  },
+  strip: (parcel) => strip.take(parcel),
+  facts: (facts) => docket.put(facts),
+  findings: (findings) => marks.put(findings),
+  boxes: (list) => boxes.put(list),
+  trouble: showTrouble,
+  press: (news) => press.put(news),
+});
+
+// --- what can be chosen ------------------------------------------------------------------------------------------------
+
+function note() {
+  const { ratio } = strip;
+  const words = ratio < 1 ? "Several dots share a screen pixel; none is cut."
+    : ratio === 1 ? "One dot is one screen pixel."
+      : Number.isInteger(ratio) ? `One dot is ${ratio} × ${ratio} screen pixels.` : "A dot is one or two screen pixels, never a part.";
+  by("loupe-note").textContent = strip.empty ? "" : words;
+}
+addEventListener("strip-measured", note);
+
+function loupe(choice) {
+  const input = by("loupe").querySelector(`[value="${choice}"]`);
+  if (input === null) return;
+  input.checked = true;
+  remember("loupe", choice);
+  strip.magnify(choice);
+}
+
+function paper(on) {
+  by("as-paper").checked = on;
+  strip.look(on);
+  remember("look", on ? "paper" : "dots");
+}
+
+by("loupe").addEventListener("change", (event) => loupe(event.target.value));
+by("as-paper").addEventListener("change", () => paper(by("as-paper").checked));
+by("follow").addEventListener("change", () => remember("follow", by("follow").checked ? "yes" : "no"));
+
+keys({
+  loupe,
+  paper: () => paper(!by("as-paper").checked),
+  follow: () => { by("follow").click(); say(by("follow").checked ? "Goes where you edit." : "Stays where it is.", true); },
+  panel: (by_) => docket.stepPanel(by_),
+  mark: (by_) => marks.step(by_),
+  unit: (by_) => docket.step(by_),
+  open: () => (by("slip").hidden ? say("No line is chosen.", true) : by("slip-open").click()),
+  print: () => press.open(),
+  remember,
+  remembered,
+});
+
+by("follow").checked = remembered("follow") === "yes";
+paper(remembered("look") !== "dots");
+loupe(remembered("loupe") ?? "fit");
+for (const [name, value] of new URLSearchParams(location.search)) if (name in view) view[name] = value;
+live.look(view);

@@ -1,0 +1,209 @@
+//! What is answered: the page, its stream, and the few wishes that change something. Every refusal says why.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::Router;
+use axum::body::{Body, Bytes};
+use axum::extract::{Request, State};
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::middleware::{self, Next};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use futures_util::StreamExt;
+use percent_encoding::percent_decode_str;
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Value, json};
+use tokio::sync::Semaphore;
+
+use super::bench::{Bench, MOST_VIEWS};
+use super::editor::Editor;
+use super::guard::{Refusal, admit, harden};
+use super::live;
+use super::page;
+use super::press::Press;
+use super::workshop::{Trouble, View, Wish, Workshop};
+
+/// Largest wish, bytes.
+pub const LARGEST_BODY: usize = 16 * 1024;
+/// How much more of too large a body is read and thrown away, so that the refusal is heard.
+const DRAINED: usize = 8 << 20;
+/// How long a body may take.
+const BODY: Duration = Duration::from_secs(10);
+/// Pages that may be open at once.
+pub const MOST_PAGES: usize = 32;
+
+/// What every answer needs.
+pub struct Office {
+    pub workshop: Arc<dyn Workshop>,
+    pub bench: Arc<Bench>,
+    pub press: Arc<Press>,
+    pub editor: Option<Editor>,
+    pub port: u16,
+    /// Lets a page change something; new with every start.
+    pub key: String,
+    /// Names this start of the desk, so that a page of an earlier one notices.
+    pub session: String,
+    pub pages: Arc<Semaphore>,
+}
+
+type Shared = State<Arc<Office>>;
+
+pub fn router(office: Arc<Office>) -> Router {
+    let mut router = Router::new()
+        .route("/", get(front))
+        .route("/live", get(stream))
+        .route("/open", post(open))
+        .route("/print/plan", post(plan))
+        .route("/print/start", post(start))
+        .route("/print/stop", post(stop));
+    for file in &page::FILES {
+        router = router.route(file.path, get(async || ([(header::CONTENT_TYPE, file.kind)], file.text)));
+    }
+    router
+        .fallback(nothing)
+        .method_not_allowed_fallback(async || Refusal::new(StatusCode::METHOD_NOT_ALLOWED, "This address is not asked that way."))
+        .layer(middleware::from_fn_with_state(office.clone(), guarded))
+        .with_state(office)
+}
+
+async fn guarded(State(office): Shared, request: Request, next: Next) -> Response {
+    let (parts, body) = request.into_parts();
+    match admit(&parts, office.port, &office.key) {
+        Ok(()) => harden(next.run(Request::from_parts(parts, body)).await),
+        Err(refusal) => {
+            drain(body, 0).await;
+            refusal.into_response()
+        }
+    }
+}
+
+async fn front(State(office): Shared) -> impl IntoResponse {
+    let page = page::PAGE.replace(page::KEY_PLACE, &office.key);
+    ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page)
+}
+
+async fn nothing() -> Refusal {
+    Refusal::new(StatusCode::NOT_FOUND, "Nothing is here. The desk serves its own page and the strip, never a file by its path.")
+}
+
+async fn stream(State(office): Shared, request: Request) -> Result<Response, Refusal> {
+    let view = view(request.uri().query().unwrap_or_default())?;
+    let seat = office.pages.clone().try_acquire_owned().map_err(|_| {
+        Refusal::new(StatusCode::SERVICE_UNAVAILABLE, format!("{MOST_PAGES} pages of this desk are open. Close one first."))
+    })?;
+    let show = office.bench.look(view).ok_or_else(|| {
+        let words = format!("{MOST_VIEWS} different strips are being watched. Close a page of one first.");
+        Refusal::new(StatusCode::SERVICE_UNAVAILABLE, words)
+    })?;
+    let hello = json!({ "session": office.session, "editor": office.editor.is_some() });
+    Ok(live::stream(show, office.press.news(), hello.to_string(), seat))
+}
+
+/// `unit=KEY&printer=NAME`, either left out or empty for the manual's own choice.
+fn view(query: &str) -> Result<View, Refusal> {
+    let mut view = View::default();
+    for pair in query.split('&').filter(|pair| !pair.is_empty()) {
+        let (name, value) = pair.split_once('=').unwrap_or((pair, ""));
+        let value = percent_decode_str(value).decode_utf8().map_err(|_| bad("The address is not UTF-8."))?.into_owned();
+        let value = Some(value).filter(|value| !value.is_empty());
+        match name {
+            "unit" => view.unit = value,
+            "printer" => view.printer = value,
+            _ => return Err(bad("A strip is chosen by unit and printer, nothing else.")),
+        }
+    }
+    Ok(view)
+}
+
+fn bad(words: &str) -> Refusal {
+    Refusal::new(StatusCode::BAD_REQUEST, words)
+}
+
+#[derive(Deserialize)]
+struct Place {
+    file: String,
+    line: u32,
+}
+
+async fn open(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let place: Place = wish(body).await?;
+    let Some(editor) = office.editor.clone() else {
+        let trouble = Trouble::new("No editor was named when the desk was started.")
+            .hint("start the desk with --editor \"COMMAND {file} {line}\"");
+        return Ok(told(Err(trouble)));
+    };
+    // Only what is on the desk can be opened, whatever path is asked for.
+    let path = office.bench.names(&place.file).then(|| office.workshop.path_of(&place.file)).flatten();
+    let Some(path) = path else {
+        return Err(Refusal::new(StatusCode::NOT_FOUND, "No file of this name is part of the manual on the desk."));
+    };
+    Ok(told(waiting(move || editor.open(&path, place.line.max(1)).map(|()| json!({})).map_err(Trouble::new)).await))
+}
+
+async fn plan(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let wish: Wish = wish(body).await?;
+    let ticket = super::secret().map_err(|_| Refusal::new(StatusCode::INTERNAL_SERVER_ERROR, "The system gives no random numbers."))?;
+    Ok(told(waiting(move || office.press.plan(wish, ticket)).await))
+}
+
+#[derive(Deserialize)]
+struct Yes {
+    ticket: String,
+}
+
+async fn start(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let yes: Yes = wish(body).await?;
+    Ok(told(waiting(move || office.press.start(&yes.ticket).map(|()| json!({}))).await))
+}
+
+async fn stop(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let _: Value = wish(body).await?;
+    let stopped = office.press.stop().then(|| json!({}));
+    Ok(told(stopped.ok_or_else(|| Trouble::new("No run is on its way."))))
+}
+
+/// On a thread that may wait for the disk and for printers.
+async fn waiting(work: impl FnOnce() -> Result<Value, Trouble> + Send + 'static) -> Result<Value, Trouble> {
+    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish.")))
+}
+
+/// What came of a wish: JSON, with trouble as status 409.
+fn told(result: Result<Value, Trouble>) -> Response {
+    let (status, value) = match result {
+        Ok(value) => (StatusCode::OK, value),
+        Err(trouble) => (StatusCode::CONFLICT, json!(trouble)),
+    };
+    let mut response = (status, value.to_string()).into_response();
+    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("application/json"));
+    response
+}
+
+/// A body of at most [`LARGEST_BODY`], read as JSON.
+async fn wish<T: DeserializeOwned>(body: Body) -> Result<T, Refusal> {
+    let bytes = tokio::time::timeout(BODY, drain(body, LARGEST_BODY))
+        .await
+        .map_err(|_| Refusal::new(StatusCode::REQUEST_TIMEOUT, format!("The wish took longer than {} seconds.", BODY.as_secs())))?;
+    let bytes = bytes.ok_or_else(|| {
+        Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, format!("A wish has at most {LARGEST_BODY} bytes."))
+    })?;
+    serde_json::from_slice(&bytes).map_err(|error| bad(&format!("This wish cannot be read: {error}")))
+}
+
+/// The whole body if it has at most `most` bytes. What is more is thrown away, up to a limit, so that the other side has said its
+/// piece and hears the answer.
+async fn drain(body: Body, most: usize) -> Option<Vec<u8>> {
+    let mut stream = body.into_data_stream();
+    let (mut kept, mut size) = (Vec::new(), 0usize);
+    while let Ok(Some(Ok(bytes))) = tokio::time::timeout(BODY, stream.next()).await {
+        let bytes: Bytes = bytes;
+        size += bytes.len();
+        if size <= most {
+            kept.extend_from_slice(&bytes);
+        } else if size > DRAINED {
+            break;
+        }
+    }
+    (size <= most).then_some(kept)
+}

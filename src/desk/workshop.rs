@@ -1,0 +1,185 @@
+//! What the desk needs of whoever sets and prints the manual, and the plain things that pass between them.
+//!
+//! The desk itself knows neither Markdown nor printers: it shows what a [`Workshop`] hands it and passes wishes back.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
+use crate::preflight::Finding;
+use crate::send::Stop;
+use crate::strip::Strip;
+use crate::strip::map::MapBox;
+use crate::units::Mm;
+
+/// Sets the manual, prints it, and knows which files it was made of. Called from threads of the desk, one call of
+/// [`Workshop::proof`] at a time.
+pub trait Workshop: Send + Sync + 'static {
+    /// The manual as it stands on disk now, set for one unit and one printer.
+    ///
+    /// # Errors
+    /// In words, with the place where there is one: the desk keeps the last good strip and lays the words over it.
+    fn proof(&self, view: &View) -> Result<Proof, Trouble>;
+
+    /// Every file whose change could change a proof: the manual, its pictures and includes, the units, the style, the printer's
+    /// file. Those that are missing too, so that their coming is noticed. Asked anew after every proof.
+    fn watch_paths(&self) -> Vec<PathBuf>;
+
+    /// Where a file that a box, a finding or a trouble names lies on disk; nothing for a name of no such file.
+    fn path_of(&self, file: &str) -> Option<PathBuf>;
+
+    /// What printing would do now, without doing it.
+    ///
+    /// # Errors
+    /// In words, when it could not be printed.
+    fn plan(&self, wish: &Wish) -> Result<Plan, Trouble>;
+
+    /// Prints what `plan` says. `tell` hears of each step; `stop` is asked by a person.
+    ///
+    /// # Errors
+    /// In words: what to look at, and that the same run goes on afterwards.
+    fn print(&self, wish: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble>;
+}
+
+/// Which strip a page looks at. Nothing means the manual's own choice: the first unit, the printer of its paper.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+pub struct View {
+    /// Key of the unit.
+    pub unit: Option<String>,
+    /// Name of a generic printer, or the one the desk was started with.
+    pub printer: Option<String>,
+}
+
+/// One strip and all that is said of it.
+#[derive(Debug)]
+pub struct Proof {
+    pub title: Title,
+    pub strip: Arc<Strip>,
+    pub boxes: Vec<MapBox>,
+    pub findings: Vec<Finding>,
+    pub estimate: Estimate,
+    pub choices: Choices,
+}
+
+/// What the docket is headed with.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Title {
+    pub title: String,
+    /// Document number and revision, as the strip's last panel says them; may be empty.
+    pub document: String,
+    pub revision: String,
+    /// File name of the manual.
+    pub file: String,
+}
+
+/// What one strip takes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Estimate {
+    pub length_mm: f64,
+    pub seconds: f64,
+}
+
+/// What can be chosen, and what is.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Choices {
+    pub units: Vec<UnitName>,
+    /// Key of the unit shown; nothing when the manual has no units.
+    pub unit: Option<String>,
+    pub printers: Vec<String>,
+    /// Name of the printer shown.
+    pub printer: String,
+    /// Width of the paper, of which the dots take the middle.
+    #[serde(rename = "paper_mm", serialize_with = "millimetres")]
+    pub paper: Mm,
+}
+
+fn millimetres<S: serde::Serializer>(length: &Mm, out: S) -> Result<S::Ok, S::Error> {
+    out.serialize_f64(length.value())
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct UnitName {
+    pub key: String,
+    /// What a person reads in the list: the key, or key and variant.
+    pub label: String,
+}
+
+/// Why something cannot be done, in words.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Trouble {
+    pub message: String,
+    pub hint: Option<String>,
+    pub file: Option<String>,
+    /// From 1.
+    pub line: Option<u32>,
+    /// From 1, in characters.
+    pub column: Option<u32>,
+    /// The line itself, for showing.
+    pub excerpt: Option<String>,
+}
+
+impl Trouble {
+    pub fn new(message: impl Into<String>) -> Trouble {
+        Trouble { message: message.into(), ..Trouble::default() }
+    }
+
+    pub fn hint(mut self, hint: impl Into<String>) -> Trouble {
+        self.hint = Some(hint.into());
+        self
+    }
+}
+
+/// What a person would like printed.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+pub struct Wish {
+    pub view: View,
+    pub units: Which,
+    /// Strips of each unit.
+    pub copies: u32,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Which {
+    /// The unit in view.
+    This,
+    All,
+}
+
+/// What printing would do: the desk shows it and asks for a yes. A plan that is not equal when the yes comes is not carried out.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Plan {
+    pub strips: u32,
+    /// Keys of the units in the order they come out, without those already printed; one name for a manual without units.
+    pub units: Vec<String>,
+    /// Strips of this run that the ledger already holds as printed.
+    pub printed: u32,
+    /// The destination in words.
+    pub to: String,
+    pub metres: f64,
+    pub seconds: f64,
+    /// What a person should know before saying yes, such as errors that preflight found.
+    pub warning: Option<String>,
+    /// Changes whenever the manual, its pictures or its units do.
+    pub fingerprint: String,
+}
+
+/// One thing that happened to one strip.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Step {
+    /// Strips settled so far.
+    pub done: u32,
+    pub of: u32,
+    pub unit: String,
+    /// The ledger's word: `queued`, `sending`, `printed`, `unknown`, `missing`; or `waiting` for a person.
+    pub state: String,
+    pub note: String,
+}
+
+/// How a run ended that met no trouble.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Ending {
+    /// One sentence that a person reads.
+    pub words: String,
+}
