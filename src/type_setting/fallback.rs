@@ -69,10 +69,13 @@ impl Faces {
     /// Characters of the text that no face has, when some of them belong to a writing that the shipped faces know nothing of;
     /// with those the signs around them that are lacking too. Nothing otherwise: a lacking sign is no lacking writing.
     pub fn foreign(&self, text: &str) -> BTreeSet<char> {
+        let script = |c: &char| harfrust::unicode::script(u32::from(*c));
+        if text.is_ascii() || !text.chars().any(|c| !c.is_ascii() && is_foreign(script(&c))) {
+            return BTreeSet::new();
+        }
         let shows = |c: char| !c.is_ascii() && !c.is_control() && !c.is_whitespace() && !ignorable(c) && !is_wide_space(c);
         let candidates: BTreeSet<char> = text.chars().filter(|&c| shows(c)).collect();
         let mut lacking: BTreeSet<char> = candidates.into_iter().filter(|&c| !self.faces.iter().any(|face| face.covers(c))).collect();
-        let script = |c: &char| harfrust::unicode::script(u32::from(*c));
         if !lacking.iter().any(|c| is_foreign(script(c))) {
             return BTreeSet::new();
         }

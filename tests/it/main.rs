@@ -13,5 +13,6 @@ mod program;
 mod reading;
 mod rooms;
 mod send;
+mod tongues;
 mod type_setting;
 mod words;
