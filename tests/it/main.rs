@@ -1,6 +1,7 @@
 //! All integration tests, one binary: linking the whole program once is what takes time.
 
 mod commonmark;
+mod desk;
 mod golden;
 mod pictures;
 mod printer;
