@@ -3,6 +3,7 @@
 mod bad_input;
 mod commands;
 mod commonmark;
+mod desk;
 mod golden;
 mod layout;
 mod manuals;

@@ -33,11 +33,20 @@ impl TestWorkshop {
     pub fn new(path: &Path) -> TestWorkshop {
         let folder = Folder::open(path).expect("the manual's folder");
         let album = Album::open(folder.clone(), FONT_FILES);
-        TestWorkshop { path: path.to_path_buf(), folder, album, last: Mutex::new(None), proofs: AtomicU32::new(0) }
+        TestWorkshop {
+            path: path.to_path_buf(),
+            folder,
+            album,
+            last: Mutex::new(None),
+            proofs: AtomicU32::new(0),
+        }
     }
 
     fn units(&self) -> Result<Units, Trouble> {
-        let bytes = self.folder.read("units.csv", 1 << 20).map_err(|error| Trouble::new(error.to_string()))?;
+        let bytes = self
+            .folder
+            .read("units.csv", 1 << 20)
+            .map_err(|error| Trouble::new(error.to_string()))?;
         Units::read(&bytes, "units.csv").map_err(|error| trouble(&error))
     }
 
@@ -55,13 +64,19 @@ impl TestWorkshop {
 
     /// The bytes of every file: what a plan's fingerprint stands for.
     fn content(&self) -> String {
-        self.watch_paths().iter().map(|path| std::fs::read(path).map_or(0, |bytes| bytes.len())).map(|length| format!("{length}.")).collect()
+        self.watch_paths()
+            .iter()
+            .map(|path| std::fs::read(path).map_or(0, |bytes| bytes.len()))
+            .map(|length| format!("{length}."))
+            .collect()
     }
 }
 
 fn trouble(error: &manual::Error) -> Trouble {
     let place = error.place();
-    let excerpt = error.spot().and_then(|spot| spot.file.text().lines().nth(spot.place.line as usize - 1).map(str::to_string));
+    let excerpt = error
+        .spot()
+        .and_then(|spot| spot.file.text().lines().nth(spot.place.line as usize - 1).map(str::to_string));
     Trouble {
         message: error.to_string(),
         hint: error.hint(),
@@ -75,20 +90,32 @@ fn trouble(error: &manual::Error) -> Trouble {
 impl Workshop for TestWorkshop {
     fn proof(&self, view: &View) -> Result<Proof, Trouble> {
         self.proofs.fetch_add(1, Ordering::SeqCst);
-        let profile = Profile::named(view.printer.as_deref().unwrap_or(profile::DEFAULT)).map_err(|error| Trouble::new(error.to_string()))?;
+        let profile = Profile::named(view.printer.as_deref().unwrap_or(profile::DEFAULT))
+            .map_err(|error| Trouble::new(error.to_string()))?;
         let units = self.units()?;
         let unit = match &view.unit {
             Some(key) => units.find(key).map_err(|error| trouble(&error))?,
             None => units.iter().next().ok_or_else(|| Trouble::new("units.csv holds no unit"))?,
         };
         let template = Template::load(&self.folder, "heron.md").map_err(|error| trouble(&error))?;
-        let run = Run { date: "2026-11-25".into(), number: u64::from(unit.row) };
+        let run = Run {
+            date: "2026-11-25".into(),
+            number: u64::from(unit.row),
+        };
         let source = template.fill(Some(unit), &run).map_err(|error| trouble(&error))?;
         let document = manual::parse(&source).map_err(|error| trouble(&error))?;
         let tools = self.set_with(&profile);
-        let style = Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
+        let style =
+            Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
         let (paper, language) = (profile.paper(), document.header.tongue);
-        let bench = Bench { faces: &tools.0, album: &self.album, style: &style, paper, language, panel_room: None };
+        let bench = Bench {
+            faces: &tools.0,
+            album: &self.album,
+            style: &style,
+            paper,
+            language,
+            panel_room: None,
+        };
         let laid = layout::lay_out(&document, &bench, &tools.1);
         let strip = Arc::new(paint(&laid, &tools.0));
         let boxes = Map::new(&laid, &source).boxes;
@@ -101,14 +128,22 @@ impl Workshop for TestWorkshop {
                 level,
                 message: format!("This is said of “{word}” so that a page has something to mark."),
                 hint: "nothing is to be done".into(),
-                place: Place { file: place.file.clone(), line: place.line, column: 1 },
+                place: Place {
+                    file: place.file.clone(),
+                    line: place.line,
+                    column: 1,
+                },
                 panel: Some(place.panel),
                 y: Some(strip.resolution.mm(Dots(place.y))),
                 unit: None,
                 span: Span::default(),
             })
         };
-        let told = [(Level::Error, "Safety"), (Level::Warning, "In the box"), (Level::Advice, "Know your")];
+        let told = [
+            (Level::Error, "Safety"),
+            (Level::Warning, "In the box"),
+            (Level::Advice, "Know your"),
+        ];
         let findings = told.into_iter().filter_map(|(level, word)| at(level, word)).collect();
         Ok(Proof {
             title: Title {
@@ -119,11 +154,17 @@ impl Workshop for TestWorkshop {
             },
             boxes,
             findings,
-            estimate: Estimate { length_mm: length.value(), seconds: length.value() / profile.speed.value() },
+            estimate: Estimate {
+                length_mm: length.value(),
+                seconds: length.value() / profile.speed.value(),
+            },
             choices: Choices {
                 units: units
                     .iter()
-                    .map(|unit| UnitName { key: unit.key().into(), label: format!("{}, {}", unit.key(), unit.value("plug").unwrap_or_default()) })
+                    .map(|unit| UnitName {
+                        key: unit.key().into(),
+                        label: format!("{}, {}", unit.key(), unit.value("plug").unwrap_or_default()),
+                    })
                     .collect(),
                 unit: Some(unit.key().into()),
                 printers: profile::BUILT_IN.iter().map(|generic| generic.name.to_string()).collect(),
@@ -170,12 +211,22 @@ impl Workshop for TestWorkshop {
     fn print(&self, _: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
         for done in 0..plan.strips {
             if stop.after_this_strip() {
-                return Ok(Ending { words: format!("Stopped: {done} of {} strips are printed.", plan.strips) });
+                return Ok(Ending {
+                    words: format!("Stopped: {done} of {} strips are printed.", plan.strips),
+                });
             }
             let unit = plan.units[(done as usize) % plan.units.len()].clone();
-            tell(Step { done, of: plan.strips, unit, state: "sending".into(), note: String::new() });
-            std::thread::sleep(Duration::from_millis(60));
+            tell(Step {
+                done,
+                of: plan.strips,
+                unit,
+                state: "sending".into(),
+                note: String::new(),
+            });
+            std::thread::sleep(Duration::from_millis(200));
         }
-        Ok(Ending { words: format!("All {} strips are printed.", plan.strips) })
+        Ok(Ending {
+            words: format!("All {} strips are printed.", plan.strips),
+        })
     }
 }
