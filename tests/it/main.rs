@@ -3,6 +3,7 @@
 mod commonmark;
 mod golden;
 mod pictures;
+mod preflight;
 mod printer;
 mod program;
 mod rooms;
