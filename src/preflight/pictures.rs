@@ -8,8 +8,9 @@ use crate::manual::source::{Level, Span};
 use crate::pictures::{Album, Request};
 use crate::units::Paper;
 
+use super::flat::flattened;
 use super::rule::{Check, Note, PictureFacts, Rule};
-use super::sheet::{self, PictureSeen, Sheet};
+use super::sheet::{PictureSeen, Sheet};
 
 /// Thousandths of a picture that may run together: the deepest shadows of a good photograph do.
 const CLOGGED: u32 = 150;
@@ -20,8 +21,16 @@ const WASHED_OUT: u32 = 250;
 /// Looks at every picture as it was set. Pictures that could not be used have no facts: layout has remarked on them.
 pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Paper) -> Vec<PictureFacts> {
     let look = |picture: PictureSeen| {
-        let placed = boxes.iter().find(|placed| placed.kind == "picture" && placed.span == picture.span)?;
-        let request = Request { crop: picture.crop, width: placed.width, height: placed.height, screen: picture.screen, paper };
+        let placed = boxes
+            .iter()
+            .find(|placed| placed.kind == "picture" && placed.span == picture.span)?;
+        let request = Request {
+            crop: picture.crop,
+            width: placed.width,
+            height: placed.height,
+            screen: picture.screen,
+            paper,
+        };
         let screened = album.screen(&picture.address, &request).ok()?;
         Some(PictureFacts {
             address: picture.address,
@@ -32,7 +41,12 @@ pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Pap
             washed_out: screened.washed_out,
         })
     };
-    sheet::pictures(document).into_iter().filter(|picture| !picture.address.starts_with("sign:")).filter_map(look).collect()
+    flattened(document)
+        .pictures
+        .into_iter()
+        .filter(|picture| !picture.address.starts_with("sign:"))
+        .filter_map(look)
+        .collect()
 }
 
 pub const PICTURE_ENLARGED: Rule = Rule {
@@ -44,7 +58,14 @@ pub const PICTURE_ENLARGED: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let large = sheet.evidence.pictures.iter().filter(|facts| facts.scale_percent > 100);
-        large.map(|facts| Note::new(facts.span, format!("\"{}\" is enlarged to {} %", facts.address, facts.scale_percent))).collect()
+        large
+            .map(|facts| {
+                Note::new(
+                    facts.span,
+                    format!("\"{}\" is enlarged to {} %", facts.address, facts.scale_percent),
+                )
+            })
+            .collect()
     }),
 };
 
@@ -57,7 +78,13 @@ pub const PICTURE_CLOGGED: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let lost = photographs(sheet).filter(|facts| facts.clogged > CLOGGED);
-        lost.map(|facts| Note::new(facts.span, format!("{} % of \"{}\" will run together to black", facts.clogged / 10, facts.address))).collect()
+        lost.map(|facts| {
+            Note::new(
+                facts.span,
+                format!("{} % of \"{}\" will run together to black", facts.clogged / 10, facts.address),
+            )
+        })
+        .collect()
     }),
 };
 
@@ -70,7 +97,13 @@ pub const PICTURE_WASHED_OUT: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let lost = photographs(sheet).filter(|facts| facts.washed_out > WASHED_OUT);
-        lost.map(|facts| Note::new(facts.span, format!("{} % of \"{}\" will be bare paper", facts.washed_out / 10, facts.address))).collect()
+        lost.map(|facts| {
+            Note::new(
+                facts.span,
+                format!("{} % of \"{}\" will be bare paper", facts.washed_out / 10, facts.address),
+            )
+        })
+        .collect()
     }),
 };
 
@@ -83,7 +116,13 @@ pub const PICTURE_REMOTE: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let away = sheet.pictures.iter().filter(|picture| remote(&picture.address));
-        away.map(|picture| Note::new(picture.span, format!("\"{}\" is no file of the manual's folder", picture.address))).collect()
+        away.map(|picture| {
+            Note::new(
+                picture.span,
+                format!("\"{}\" is no file of the manual's folder", picture.address),
+            )
+        })
+        .collect()
     }),
 };
 
@@ -95,19 +134,36 @@ pub const PICTURE_UNUSED: Rule = Rule {
     mend: "show it, or take it out of the folder",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
-        let shown: BTreeSet<&str> = sheet.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
+        let shown: BTreeSet<&str> = sheet
+            .pictures
+            .iter()
+            .map(|picture| picture.address.trim_start_matches("./"))
+            .collect();
         // A picture that only another unit shows is named in the text all the same, between its fields.
-        let unused = sheet.evidence.folder.iter().filter(|name| !shown.contains(name.as_str()) && !named(sheet, name));
-        unused.map(|name| Note::new(Span::default(), format!("\"{name}\" lies in the folder and is not used"))).collect()
+        let unused = sheet
+            .evidence
+            .folder
+            .iter()
+            .filter(|name| !shown.contains(name.as_str()) && !named(sheet, name));
+        unused
+            .map(|name| Note::new(Span::default(), format!("\"{name}\" lies in the folder and is not used")))
+            .collect()
     }),
 };
 
 fn photographs<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s PictureFacts> + use<'s> {
-    sheet.evidence.pictures.iter().filter(|facts| matches!(facts.screen, Screen::Photo | Screen::Halftone))
+    sheet
+        .evidence
+        .pictures
+        .iter()
+        .filter(|facts| matches!(facts.screen, Screen::Photo | Screen::Halftone))
 }
 
 pub fn remote(address: &str) -> bool {
-    address.starts_with("//") || address.split_once("://").is_some_and(|(scheme, _)| scheme.chars().all(|c| c.is_ascii_alphanumeric()))
+    address.starts_with("//")
+        || address
+            .split_once("://")
+            .is_some_and(|(scheme, _)| scheme.chars().all(|c| c.is_ascii_alphanumeric()))
 }
 
 /// Whether the name stands in any file that the writer wrote.

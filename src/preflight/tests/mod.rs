@@ -2,6 +2,7 @@
 
 mod content;
 mod craft;
+mod languages;
 mod paper;
 mod report;
 
@@ -38,7 +39,11 @@ impl Default for Given<'_> {
             files: Vec::new(),
             // Lines that no rule minds.
             style: Style::read("[line]\nthin = 0.25\n").unwrap(),
-            paper: Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 },
+            paper: Paper {
+                width: Dots(576),
+                resolution: Resolution::EIGHT,
+                dot_gain: 120,
+            },
             stock: Stock {
                 width: Mm::new(79.5),
                 thickness: Mm::new(0.06),
@@ -127,7 +132,10 @@ pub fn tried(rule: &str, edits: &[(&str, &str)], given: &Given) -> Result<Findin
 
 /// The rules of the cases; every case that does something else is told.
 pub fn fire_all(cases: &[(&'static str, &[(&str, &str)])]) -> Vec<&'static str> {
-    let wrong: Vec<String> = cases.iter().filter_map(|(rule, edits)| tried(rule, edits, &Given::default()).err()).collect();
+    let wrong: Vec<String> = cases
+        .iter()
+        .filter_map(|(rule, edits)| tried(rule, edits, &Given::default()).err())
+        .collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     cases.iter().map(|(rule, _)| *rule).collect()
 }
@@ -149,7 +157,10 @@ pub fn silent_given(edits: &[(&str, &str)], given: &Given) {
 fn every_rule_fires_somewhere_and_is_silent_on_a_sound_manual() {
     silent(&[]);
     let fired: BTreeSet<&str> = content::all().into_iter().chain(craft::all()).chain(paper::all()).collect();
-    let never: Vec<&str> = registry::rules().map(|rule| rule.name).filter(|name| !fired.contains(*name)).collect();
+    let never: Vec<&str> = registry::rules()
+        .map(|rule| rule.name)
+        .filter(|name| !fired.contains(*name))
+        .collect();
     assert!(never.is_empty(), "no case makes these fire: {never:?}");
 }
 
@@ -163,7 +174,11 @@ fn names_are_kebab_case_once_each_and_every_rule_explains_itself() {
     for rule in registry::rules() {
         assert!(rule.name.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{}", rule.name);
         for words in [rule.what, rule.why, rule.mend, rule.source] {
-            assert!(words.len() > 5 && !words.contains('\n') && !words.to_lowercase().contains("compliant"), "{}: {words:?}", rule.name);
+            assert!(
+                words.len() > 5 && !words.contains('\n') && !words.to_lowercase().contains("compliant"),
+                "{}: {words:?}",
+                rule.name
+            );
         }
     }
 }
@@ -184,7 +199,11 @@ fn every_remark_of_a_room_below_has_its_rule() {
             for (at, key) in text.match_indices("rule: \"") {
                 let name = text[at + key.len()..].split('"').next().unwrap_or_default();
                 found += 1;
-                assert!(registry::find(name).is_some(), "{}: the rule {name:?} has no entry in the registry", path.display());
+                assert!(
+                    registry::find(name).is_some(),
+                    "{}: the rule {name:?} has no entry in the registry",
+                    path.display()
+                );
             }
         }
     }

@@ -2,6 +2,7 @@
 
 use super::{HazardWords, Words, first_word};
 
+#[rustfmt::skip]
 pub const WORDS: Words = Words {
     tag: "de",
     injury: &[
@@ -79,19 +80,53 @@ pub const WORDS: Words = Words {
     sequence: &["dann", "danach", "anschließend", "zuletzt", "zuerst", "als nächstes", "schließlich"],
 };
 
-const PASSED: &[&str] = &["dann", "nun", "jetzt", "danach", "und", "bitte", "anschließend", "zuletzt", "zuerst", "schließlich"];
+const PASSED: &[&str] = &[
+    "dann",
+    "nun",
+    "jetzt",
+    "danach",
+    "und",
+    "bitte",
+    "anschließend",
+    "zuletzt",
+    "zuerst",
+    "schließlich",
+];
 
 /// Verbs after whose form of address nothing is done.
 const QUIET: &[&str] = &[
-    "achten", "beachten", "lassen", "lesen", "prüfen", "sehen", "stellen sie sicher", "vermeiden", "verwenden", "warten", "wiederholen", "überprüfen", "hören", "benutzen",
-    "bewahren", "können", "wenn", "denn", "müssen", "dürfen", "sollten", "haben", "sind",
+    "achten",
+    "beachten",
+    "lassen",
+    "lesen",
+    "prüfen",
+    "sehen",
+    "stellen sie sicher",
+    "vermeiden",
+    "verwenden",
+    "warten",
+    "wiederholen",
+    "überprüfen",
+    "hören",
+    "benutzen",
+    "bewahren",
+    "können",
+    "wenn",
+    "denn",
+    "müssen",
+    "dürfen",
+    "sollten",
+    "haben",
+    "sind",
 ];
 
 /// "Drücken Sie …": the formal imperative. The bare infinitive ("Taste drücken") is not told from a statement.
 fn acts(sentence: &str) -> bool {
     let (verb, rest) = first_word(sentence, PASSED);
     let addressed = first_word(rest, &[]).0 == "sie";
-    let negated = rest.split_whitespace().any(|word| matches!(word, "nicht" | "nie" | "niemals" | "keine" | "keinen" | "kein"));
+    let negated = rest
+        .split_whitespace()
+        .any(|word| matches!(word, "nicht" | "nie" | "niemals" | "keine" | "keinen" | "kein"));
     addressed && verb.ends_with('n') && !negated && !QUIET.contains(&verb) && !sentence.contains("stellen sie sicher")
 }
 
@@ -102,7 +137,13 @@ mod tests {
     #[test]
     fn the_formal_imperative_is_told_from_statements() {
         assert!(acts("drücken sie die taste") && acts("dann ziehen sie den stecker"));
-        for sentence in ["die lampe leuchtet", "warten sie zehn sekunden", "drücken sie nicht zu fest", "wenn sie fertig sind, drücken sie", "stellen sie sicher, dass"] {
+        for sentence in [
+            "die lampe leuchtet",
+            "warten sie zehn sekunden",
+            "drücken sie nicht zu fest",
+            "wenn sie fertig sind, drücken sie",
+            "stellen sie sicher, dass",
+        ] {
             assert!(!acts(sentence), "{sentence}");
         }
     }
