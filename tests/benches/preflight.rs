@@ -29,29 +29,13 @@ fn preflight(criterion: &mut Criterion) {
     let faces = Faces::new(Resolution::EIGHT);
     let album = Album::open(Folder::of_files([]), &[]);
     let style = Style::named("plain").expect("a style");
-    let paper = Paper {
-        width: Dots(576),
-        resolution: Resolution::EIGHT,
-        dot_gain: 120,
-    };
-    let bench = Bench {
-        faces: &faces,
-        album: &album,
-        style: &style,
-        paper,
-        language: document.header.tongue,
-        panel_room: None,
-    };
+    let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 };
+    let bench = Bench { faces: &faces, album: &album, style: &style, paper, language: document.header.tongue, panel_room: None };
     let layout = lay_out(&document, &bench, &Store::new());
     let strip = paint(&layout, &faces);
     let boxes = layout.boxes();
-    let stock = Stock {
-        width: Mm::new(79.5),
-        thickness: Mm::new(0.06),
-        roll: Some(Mm::new(81_900.0)),
-        stretch: Mm::new(20.0),
-        duty: 40,
-    };
+    let stock =
+        Stock { width: Mm::new(79.5), thickness: Mm::new(0.06), roll: Some(Mm::new(81_900.0)), stretch: Mm::new(20.0), duty: 40 };
     let evidence = Evidence {
         document: &document,
         source: &source,
@@ -64,9 +48,7 @@ fn preflight(criterion: &mut Criterion) {
         stock,
         unit: None,
     };
-    criterion.bench_function("preflight of 10,000 lines", |bencher| {
-        bencher.iter(|| preflight::check(evidence))
-    });
+    criterion.bench_function("preflight of 10,000 lines", |bencher| bencher.iter(|| preflight::check(evidence)));
 }
 
 criterion_group! {

@@ -31,18 +31,9 @@ fn checked(folder: &Folder, file: &str, unit: Option<&Unit>, listing: &[String])
     let album = Album::open(folder.clone(), FONT_FILES);
     let style = Style::named(document.header.style.as_deref().unwrap_or("plain")).unwrap();
     let wanted = document.header.paper.as_deref().and_then(Mm::parse);
-    let profile = wanted
-        .map_or_else(|| Profile::named("80mm").ok(), Profile::for_paper)
-        .unwrap();
+    let profile = wanted.map_or_else(|| Profile::named("80mm").ok(), Profile::for_paper).unwrap();
     let paper = profile.paper();
-    let bench = Bench {
-        faces: &FACES,
-        album: &album,
-        style: &style,
-        paper,
-        language: document.header.tongue,
-        panel_room: None,
-    };
+    let bench = Bench { faces: &FACES, album: &album, style: &style, paper, language: document.header.tongue, panel_room: None };
     let layout = lay_out(&document, &bench, &Store::new());
     let strip = paint(&layout, &FACES);
     let boxes = layout.boxes();
@@ -66,15 +57,7 @@ fn told(report: &Report) -> Vec<String> {
     report
         .findings
         .iter()
-        .map(|finding| {
-            format!(
-                "{} {} {} {}",
-                finding.rule,
-                name_of(finding.level),
-                finding.place,
-                finding.message
-            )
-        })
+        .map(|finding| format!("{} {} {} {}", finding.rule, name_of(finding.level), finding.place, finding.message))
         .collect()
 }
 
@@ -86,10 +69,7 @@ fn project(path: &str) -> PathBuf {
 fn manuals() -> Vec<PathBuf> {
     let mut found = Vec::new();
     for shelf in ["manuals", "tests/manuals"] {
-        let folders = std::fs::read_dir(project(shelf))
-            .into_iter()
-            .flatten()
-            .map(|entry| entry.unwrap().path());
+        let folders = std::fs::read_dir(project(shelf)).into_iter().flatten().map(|entry| entry.unwrap().path());
         for folder in folders.filter(|path| path.is_dir()) {
             let name = format!("{}.md", folder.file_name().unwrap().to_str().unwrap());
             found.extend(Some(folder.join(name)).filter(|manual| manual.is_file()));
@@ -106,19 +86,13 @@ fn on_disk(manual: &Path) -> Report {
     let names = std::fs::read_dir(manual.parent().unwrap())
         .unwrap()
         .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned());
-    let mut listing: Vec<String> = names
-        .filter(|name| [".png", ".jpg", ".svg", ".webp"].iter().any(|end| name.ends_with(end)))
-        .collect();
+    let mut listing: Vec<String> =
+        names.filter(|name| [".png", ".jpg", ".svg", ".webp"].iter().any(|end| name.ends_with(end))).collect();
     listing.sort();
     match std::fs::read(manual.with_file_name("units.csv")) {
         Ok(bytes) => {
             let units = Units::read(&bytes, "units.csv").unwrap();
-            Report::join(
-                units
-                    .iter()
-                    .map(|unit| checked(&folder, file, Some(unit), &listing))
-                    .collect(),
-            )
+            Report::join(units.iter().map(|unit| checked(&folder, file, Some(unit), &listing)).collect())
         }
         Err(_) => checked(&folder, file, None, &listing),
     }
@@ -147,10 +121,7 @@ const TEMPLATE: &str = "+++\nlanguage = \"en\"\n+++\n\n# {{ unit.name }}\n\n{% i
 fn findings_point_right_after_fields_and_includes() {
     let files: [(&str, &[u8]); 2] = [
         ("manual.md", TEMPLATE.as_bytes()),
-        (
-            "warranty.md",
-            b"## Warranty\n\n#### Two years\n\nHold `MODE`, or {{ unit.serial }}.\n\nHold `Mode`.\n",
-        ),
+        ("warranty.md", b"## Warranty\n\n#### Two years\n\nHold `MODE`, or {{ unit.serial }}.\n\nHold `Mode`.\n"),
     ];
     let folder = Folder::of_files(files);
     let table = "serial,name,plug\n0042,A name that is far longer than its field,UK\n7,B,EU\n";
@@ -159,21 +130,14 @@ fn findings_point_right_after_fields_and_includes() {
         let report = checked(&folder, "manual.md", Some(unit), &[]);
         let place = |rule: &str| {
             let finding = report.findings.iter().find(|finding| finding.rule == rule);
-            finding
-                .map(|finding| finding.place.to_string())
-                .unwrap_or_else(|| format!("no {rule} in {:#?}", told(&report)))
+            finding.map(|finding| finding.place.to_string()).unwrap_or_else(|| format!("no {rule} in {:#?}", told(&report)))
         };
         assert_eq!(place("heading-skipped"), "warranty.md:3:1");
         assert_eq!(place("key-spelt-two-ways"), "warranty.md:7:6");
         assert_eq!(place("double-space"), "manual.md:13:37");
         assert_eq!(place("injury-under-notice"), "manual.md:15:3");
         assert_eq!(place("maker-missing"), "manual.md:1:1");
-        assert!(
-            report
-                .findings
-                .iter()
-                .all(|finding| finding.unit.as_deref() == Some(unit.key()))
-        );
+        assert!(report.findings.iter().all(|finding| finding.unit.as_deref() == Some(unit.key())));
     }
 }
 
@@ -185,11 +149,7 @@ fn a_fields_value_is_found_where_its_field_stands() {
     )]);
     let units = Units::read("serial,owner\n1,\"the \"\"best\"\" bird\"\n".as_bytes(), "units.csv").unwrap();
     let report = checked(&folder, "manual.md", units.row(1), &[]);
-    let finding = report
-        .findings
-        .iter()
-        .find(|finding| finding.rule == "straight-quotes")
-        .expect("straight quotes");
+    let finding = report.findings.iter().find(|finding| finding.rule == "straight-quotes").expect("straight quotes");
     assert_eq!(finding.place.line, 7);
 }
 
@@ -200,9 +160,7 @@ const CLOSES: &str = "<!-- /rules -->";
 fn the_readme_shows_the_rules_as_they_are() {
     let path = project("README.md");
     let readme = std::fs::read_to_string(&path).unwrap();
-    let (before, rest) = readme
-        .split_once(OPENS)
-        .expect("README.md has no <!-- rules --> for the table of rules");
+    let (before, rest) = readme.split_once(OPENS).expect("README.md has no <!-- rules --> for the table of rules");
     let (shown, after) = rest.split_once(CLOSES).expect("README.md has no <!-- /rules -->");
     let table = format!("\n{}\n", preflight::table());
     if shown != table && std::env::var_os("STRIPLING_ACCEPT_GOLDEN").is_some() {

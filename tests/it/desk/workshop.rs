@@ -33,20 +33,11 @@ impl TestWorkshop {
     pub fn new(path: &Path) -> TestWorkshop {
         let folder = Folder::open(path).expect("the manual's folder");
         let album = Album::open(folder.clone(), FONT_FILES);
-        TestWorkshop {
-            path: path.to_path_buf(),
-            folder,
-            album,
-            last: Mutex::new(None),
-            proofs: AtomicU32::new(0),
-        }
+        TestWorkshop { path: path.to_path_buf(), folder, album, last: Mutex::new(None), proofs: AtomicU32::new(0) }
     }
 
     fn units(&self) -> Result<Units, Trouble> {
-        let bytes = self
-            .folder
-            .read("units.csv", 1 << 20)
-            .map_err(|error| Trouble::new(error.to_string()))?;
+        let bytes = self.folder.read("units.csv", 1 << 20).map_err(|error| Trouble::new(error.to_string()))?;
         Units::read(&bytes, "units.csv").map_err(|error| trouble(&error))
     }
 
@@ -74,9 +65,7 @@ impl TestWorkshop {
 
 fn trouble(error: &manual::Error) -> Trouble {
     let place = error.place();
-    let excerpt = error
-        .spot()
-        .and_then(|spot| spot.file.text().lines().nth(spot.place.line as usize - 1).map(str::to_string));
+    let excerpt = error.spot().and_then(|spot| spot.file.text().lines().nth(spot.place.line as usize - 1).map(str::to_string));
     Trouble {
         message: error.to_string(),
         hint: error.hint(),
@@ -98,24 +87,14 @@ impl Workshop for TestWorkshop {
             None => units.iter().next().ok_or_else(|| Trouble::new("units.csv holds no unit"))?,
         };
         let template = Template::load(&self.folder, "heron.md").map_err(|error| trouble(&error))?;
-        let run = Run {
-            date: "2026-11-25".into(),
-            number: u64::from(unit.row),
-        };
+        let run = Run { date: "2026-11-25".into(), number: u64::from(unit.row) };
         let source = template.fill(Some(unit), &run).map_err(|error| trouble(&error))?;
         let document = manual::parse(&source).map_err(|error| trouble(&error))?;
         let tools = self.set_with(&profile);
         let style =
             Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
         let (paper, language) = (profile.paper(), document.header.tongue);
-        let bench = Bench {
-            faces: &tools.0,
-            album: &self.album,
-            style: &style,
-            paper,
-            language,
-            panel_room: None,
-        };
+        let bench = Bench { faces: &tools.0, album: &self.album, style: &style, paper, language, panel_room: None };
         let laid = layout::lay_out(&document, &bench, &tools.1);
         let strip = Arc::new(paint(&laid, &tools.0));
         let boxes = Map::new(&laid, &source).boxes;
@@ -128,22 +107,14 @@ impl Workshop for TestWorkshop {
                 level,
                 message: format!("This is said of “{word}” so that a page has something to mark."),
                 hint: "nothing is to be done".into(),
-                place: Place {
-                    file: place.file.clone(),
-                    line: place.line,
-                    column: 1,
-                },
+                place: Place { file: place.file.clone(), line: place.line, column: 1 },
                 panel: Some(place.panel),
                 y: Some(strip.resolution.mm(Dots(place.y))),
                 unit: None,
                 span: Span::default(),
             })
         };
-        let told = [
-            (Level::Error, "Safety"),
-            (Level::Warning, "In the box"),
-            (Level::Advice, "Know your"),
-        ];
+        let told = [(Level::Error, "Safety"), (Level::Warning, "In the box"), (Level::Advice, "Know your")];
         let findings = told.into_iter().filter_map(|(level, word)| at(level, word)).collect();
         Ok(Proof {
             title: Title {
@@ -154,10 +125,7 @@ impl Workshop for TestWorkshop {
             },
             boxes,
             findings,
-            estimate: Estimate {
-                length_mm: length.value(),
-                seconds: length.value() / profile.speed.value(),
-            },
+            estimate: Estimate { length_mm: length.value(), seconds: length.value() / profile.speed.value() },
             choices: Choices {
                 units: units
                     .iter()
@@ -211,22 +179,12 @@ impl Workshop for TestWorkshop {
     fn print(&self, _: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
         for done in 0..plan.strips {
             if stop.after_this_strip() {
-                return Ok(Ending {
-                    words: format!("Stopped: {done} of {} strips are printed.", plan.strips),
-                });
+                return Ok(Ending { words: format!("Stopped: {done} of {} strips are printed.", plan.strips) });
             }
             let unit = plan.units[(done as usize) % plan.units.len()].clone();
-            tell(Step {
-                done,
-                of: plan.strips,
-                unit,
-                state: "sending".into(),
-                note: String::new(),
-            });
+            tell(Step { done, of: plan.strips, unit, state: "sending".into(), note: String::new() });
             std::thread::sleep(Duration::from_millis(200));
         }
-        Ok(Ending {
-            words: format!("All {} strips are printed.", plan.strips),
-        })
+        Ok(Ending { words: format!("All {} strips are printed.", plan.strips) })
     }
 }
