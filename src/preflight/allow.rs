@@ -41,10 +41,7 @@ pub fn remarks(allow: &[Allowed]) -> Vec<(&'static Rule, Note)> {
             ));
         }
         if entry.reason.as_ref().is_none_or(|reason| reason.trim().is_empty()) {
-            notes.push((
-                &ALLOW_WITHOUT_REASON,
-                Note::new(entry.span, format!("\"{}\" is allowed without a reason", entry.rule)),
-            ));
+            notes.push((&ALLOW_WITHOUT_REASON, Note::new(entry.span, format!("\"{}\" is allowed without a reason", entry.rule))));
         }
     }
     notes

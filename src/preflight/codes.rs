@@ -21,10 +21,7 @@ pub const CODE_MODULE_SMALL: Rule = Rule {
         let small = measured(sheet).filter(|(_, measure)| measure.module < MODULE);
         small
             .map(|(code, measure)| {
-                Note::new(
-                    code.span,
-                    format!("the modules of this {} are {} dots wide", named(code), measure.module),
-                )
+                Note::new(code.span, format!("the modules of this {} are {} dots wide", named(code), measure.module))
             })
             .collect()
     }),
@@ -40,12 +37,7 @@ pub const CODE_QUIET_ZONE: Rule = Rule {
     check: Check::Looks(|sheet| {
         let crowded = measured(sheet).filter(|(_, measure)| !measure.quiet);
         crowded
-            .map(|(code, _)| {
-                Note::new(
-                    code.span,
-                    format!("something stands in the quiet zone of this {}", named(code)),
-                )
-            })
+            .map(|(code, _)| Note::new(code.span, format!("something stands in the quiet zone of this {}", named(code))))
             .collect()
     }),
 };
@@ -65,11 +57,7 @@ struct Measure {
 
 fn measured<'s>(sheet: &'s Sheet) -> impl Iterator<Item = (&'s CodeSeen, Measure)> + use<'s> {
     sheet.codes.iter().filter_map(|code| {
-        let placed = sheet
-            .evidence
-            .boxes
-            .iter()
-            .filter(|placed| placed.kind == code.kind && placed.span == code.span);
+        let placed = sheet.evidence.boxes.iter().filter(|placed| placed.kind == code.kind && placed.span == code.span);
         // The block's own box is as wide as the column; the code's is the narrower of the two.
         let narrowest = placed.min_by_key(|placed| (placed.width, placed.height))?;
         measure(&sheet.evidence.strip.bitmap, narrowest, code).map(|measure| (code, measure))
@@ -77,25 +65,13 @@ fn measured<'s>(sheet: &'s Sheet) -> impl Iterator<Item = (&'s CodeSeen, Measure
 }
 
 fn measure(bitmap: &Bitmap, placed: &PlacedBox, code: &CodeSeen) -> Option<Measure> {
-    let field = Field {
-        left: placed.x.0,
-        top: placed.y.0,
-        right: placed.x.0 + placed.width.0,
-        bottom: placed.y.0 + placed.height.0,
-    };
-    let (module, symbol) = if code.kind == "qr" {
-        qr(bitmap, field)?
-    } else {
-        bars(bitmap, field)?
-    };
+    let field =
+        Field { left: placed.x.0, top: placed.y.0, right: placed.x.0 + placed.width.0, bottom: placed.y.0 + placed.height.0 };
+    let (module, symbol) = if code.kind == "qr" { qr(bitmap, field)? } else { bars(bitmap, field)? };
     let above = if code.kind == "qr" { 4 * module } else { 0 };
     let [before, after] = code.quiet.map(|modules| modules as i32 * module);
-    let around = Field {
-        left: symbol.left - before,
-        top: symbol.top - above,
-        right: symbol.right + after,
-        bottom: symbol.bottom + above,
-    };
+    let around =
+        Field { left: symbol.left - before, top: symbol.top - above, right: symbol.right + after, bottom: symbol.bottom + above };
     let mut rows = around.top..around.bottom;
     let quiet = rows.all(|y| {
         let inside = symbol.top <= y && y < symbol.bottom;
@@ -130,24 +106,13 @@ fn qr(bitmap: &Bitmap, field: Field) -> Option<(i32, Field)> {
     let (left, right) = (row.first()?.0, row.last()?.0 + 7 * module);
     // The rows that show the middle of a finder begin two modules below its top.
     let top = middle - 2 * module;
-    Some((
-        module,
-        Field {
-            left,
-            top,
-            right,
-            bottom: top + right - left,
-        },
-    ))
+    Some((module, Field { left, top, right, bottom: top + right - left }))
 }
 
 /// Dots of the narrowest bar or gap and where the bars stand: columns that are black all the way down the upper half. In the lower
 /// one the guards of an EAN-13 outreach its bars, and its first digit stands in the quiet zone by right.
 fn bars(bitmap: &Bitmap, whole: Field) -> Option<(i32, Field)> {
-    let field = Field {
-        bottom: (whole.top + whole.bottom) / 2,
-        ..whole
-    };
+    let field = Field { bottom: (whole.top + whole.bottom) / 2, ..whole };
     let bar = |x: i32| (field.top..field.bottom).all(|y| bitmap.get(x, y));
     let runs = runs(field.left, field.right, bar);
     let first = runs.iter().position(|run| run.2)?;
@@ -182,34 +147,14 @@ mod tests {
         let mut strip = Bitmap::new(code.width() + 24, code.height() + 24);
         strip.put(code, 12, 12, crate::bitmap::Ink::Black);
         let (width, height) = (Dots(code.width() as i32), Dots(code.height() as i32));
-        let placed = PlacedBox {
-            kind,
-            x: Dots(12),
-            y: Dots(12),
-            width,
-            height,
-            panel: 0,
-            span: Span::default(),
-            text: String::new(),
-        };
-        (
-            strip,
-            placed,
-            CodeSeen {
-                span: Span::default(),
-                kind,
-                quiet,
-            },
-        )
+        let placed =
+            PlacedBox { kind, x: Dots(12), y: Dots(12), width, height, panel: 0, span: Span::default(), text: String::new() };
+        (strip, placed, CodeSeen { span: Span::default(), kind, quiet })
     }
 
     #[test]
     fn modules_and_quiet_zones_are_measured_in_the_dots() {
-        let room = |module| CodeRoom {
-            width: Dots(576),
-            resolution: Resolution::EIGHT,
-            module: Some(Dots(module)),
-        };
+        let room = |module| CodeRoom { width: Dots(576), resolution: Resolution::EIGHT, module: Some(Dots(module)) };
         for module in [2, 3, 5] {
             let bars = codes::code128("HERON", &room(module)).unwrap();
             let (strip, placed, code) = on_strip("barcode", [10, 10], &bars.bitmap);
@@ -229,11 +174,7 @@ mod tests {
         for (x, y) in [(12, 60), (11 + wide, 60), (60, 12), (60, 11 + high)] {
             let mut crowded = strip.clone();
             crowded.set(x, y, true);
-            assert_eq!(
-                measure(&crowded, &placed, &code),
-                Some(Measure { module, quiet: false }),
-                "a speck at {x},{y}"
-            );
+            assert_eq!(measure(&crowded, &placed, &code), Some(Measure { module, quiet: false }), "a speck at {x},{y}");
         }
     }
 }

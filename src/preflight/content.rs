@@ -17,10 +17,7 @@ pub const PRODUCT_UNNAMED: Rule = Rule {
     check: Check::Looks(|sheet| {
         let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
         let header = &sheet.evidence.document.header;
-        let titled = sheet
-            .passages
-            .iter()
-            .any(|passage| passage.role == Role::Title && !passage.text.trim().is_empty());
+        let titled = sheet.passages.iter().any(|passage| passage.role == Role::Title && !passage.text.trim().is_empty());
         let named = said(&header.title) || titled;
         unless(named, || Note::new(sheet.key("title"), "the manual names no product"))
     }),
@@ -37,15 +34,10 @@ pub const PURPOSE_MISSING: Rule = Rule {
         let Some(words) = sheet.words else { return Vec::new() };
         // What is said after the first step is about using it, not about what it is.
         let first = sheet.steps.first().map_or(u32::MAX, |step| step.span.start);
-        let before = sheet
-            .passages
-            .iter()
-            .filter(|passage| passage.span.start < first && passage.role != Role::Safety);
+        let before = sheet.passages.iter().filter(|passage| passage.span.start < first && passage.role != Role::Safety);
         let header = &sheet.evidence.document.header;
         let told = header.product.purpose.is_some() || before.into_iter().any(|passage| says(&passage.lower, words.purpose));
-        unless(told, || {
-            Note::new(sheet.table("product"), "nothing says what the product is for")
-        })
+        unless(told, || Note::new(sheet.table("product"), "nothing says what the product is for"))
     }),
 };
 
@@ -58,9 +50,7 @@ pub const DOCUMENT_NUMBER_MISSING: Rule = Rule {
     source: "IEC/IEEE 82079-1 (memory)",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
-        unless(header.document.is_some(), || {
-            Note::new(sheet.key("title"), "the manual has no document number")
-        })
+        unless(header.document.is_some(), || Note::new(sheet.key("title"), "the manual has no document number"))
     }),
 };
 
@@ -73,9 +63,7 @@ pub const REVISION_MISSING: Rule = Rule {
     source: "IEC/IEEE 82079-1 (memory)",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
-        unless(header.revision.is_some(), || {
-            Note::new(sheet.key("document"), "the manual has no revision")
-        })
+        unless(header.revision.is_some(), || Note::new(sheet.key("document"), "the manual has no revision"))
     }),
 };
 
@@ -88,9 +76,7 @@ pub const ISSUE_DATE_MISSING: Rule = Rule {
     source: "IEC/IEEE 82079-1 (memory)",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
-        unless(header.issued.is_some(), || {
-            Note::new(sheet.key("document"), "the manual has no date of issue")
-        })
+        unless(header.issued.is_some(), || Note::new(sheet.key("document"), "the manual has no date of issue"))
     }),
 };
 
@@ -103,9 +89,7 @@ pub const LANGUAGE_UNDECLARED: Rule = Rule {
     source: "BCP 47; common practice, no source",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
-        unless(header.language.is_some(), || {
-            Note::new(sheet.key("title"), "the manual does not say which language it is in")
-        })
+        unless(header.language.is_some(), || Note::new(sheet.key("title"), "the manual does not say which language it is in"))
     }),
 };
 
@@ -118,9 +102,7 @@ pub const MAKER_MISSING: Rule = Rule {
     source: "general product safety, (EU) 2023/988 art. 9 (memory)",
     check: Check::Looks(|sheet| {
         let product = &sheet.evidence.document.header.product;
-        unless(product.maker.is_some(), || {
-            Note::new(sheet.table("product"), "the manual does not say who made the product")
-        })
+        unless(product.maker.is_some(), || Note::new(sheet.table("product"), "the manual does not say who made the product"))
     }),
 };
 
@@ -133,9 +115,7 @@ pub const MAKER_ADDRESS_MISSING: Rule = Rule {
     source: "general product safety, (EU) 2023/988 art. 9 (memory)",
     check: Check::Looks(|sheet| {
         let product = &sheet.evidence.document.header.product;
-        unless(product.address.is_some(), || {
-            Note::new(sheet.table("product"), "the maker has no postal address")
-        })
+        unless(product.address.is_some(), || Note::new(sheet.table("product"), "the maker has no postal address"))
     }),
 };
 
@@ -149,9 +129,7 @@ pub const MAKER_CONTACT_MISSING: Rule = Rule {
     check: Check::Looks(|sheet| {
         let product = &sheet.evidence.document.header.product;
         let printed = sheet.lower.contains("http") || sheet.lower.contains("www.") || has_mail(&sheet.lower);
-        unless(product.contact.is_some() || printed, || {
-            Note::new(sheet.table("product"), "the maker has no electronic address")
-        })
+        unless(product.contact.is_some() || printed, || Note::new(sheet.table("product"), "the maker has no electronic address"))
     }),
 };
 
@@ -180,9 +158,7 @@ pub const DURABLE_COPY_MISSING: Rule = Rule {
         let document = sheet.evidence.document;
         let coded = document.blocks.iter().any(|block| matches!(block.kind, Kind::Qr { .. }));
         let named = document.header.durable_copy.is_some() || coded;
-        unless(named, || {
-            Note::new(sheet.key("title"), "nothing says where a lasting copy is")
-        })
+        unless(named, || Note::new(sheet.key("title"), "nothing says where a lasting copy is"))
     }),
 };
 
@@ -194,7 +170,5 @@ pub fn unless(there: bool, note: impl FnOnce() -> Note) -> Vec<Note> {
 /// Whether the text holds something like an e-mail address.
 fn has_mail(lower: &str) -> bool {
     let word = |character: Option<char>| character.is_some_and(char::is_alphanumeric);
-    lower
-        .match_indices('@')
-        .any(|(at, _)| word(lower[..at].chars().next_back()) && word(lower[at + 1..].chars().next()))
+    lower.match_indices('@').any(|(at, _)| word(lower[..at].chars().next_back()) && word(lower[at + 1..].chars().next()))
 }

@@ -36,10 +36,7 @@ pub const HEADING_SKIPPED: Rule = Rule {
             };
             if level > before + 1 {
                 let (was, is) = ("#".repeat(before.into()), "#".repeat(level.into()));
-                notes.push(Note::new(
-                    passage.span,
-                    format!("this `{is}` follows a `{was}`: a level is skipped"),
-                ));
+                notes.push(Note::new(passage.span, format!("this `{is}` follows a `{was}`: a level is skipped")));
             }
             before = level;
         }
@@ -55,10 +52,7 @@ pub const DOUBLE_SPACE: Rule = Rule {
     mend: "one space, also after a full stop",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
-        let places = sheet
-            .runs
-            .iter()
-            .flat_map(|run| run.text.match_indices("  ").map(move |(at, _)| (run, at)));
+        let places = sheet.runs.iter().flat_map(|run| run.text.match_indices("  ").map(move |(at, _)| (run, at)));
         once(sheet, places.collect(), 2, |count| match count {
             1 => "two spaces stand between words".to_string(),
             _ => format!("two spaces stand between words in {count} places, first here"),
@@ -76,10 +70,7 @@ pub const STRAIGHT_QUOTES: Rule = Rule {
     check: Check::Looks(|sheet| {
         let mut places = Vec::new();
         for run in &sheet.runs {
-            let marks = run
-                .text
-                .char_indices()
-                .filter(|&(_, character)| character == '"' || character == '\'');
+            let marks = run.text.char_indices().filter(|&(_, character)| character == '"' || character == '\'');
             // After a number they are inches, feet, minutes, seconds.
             let inch = |at: usize| run.text[..at].ends_with(|c: char| c.is_ascii_digit());
             places.extend(marks.filter(|&(at, _)| !inch(at)).map(|(at, _)| (run, at)));
@@ -93,10 +84,7 @@ pub const STRAIGHT_QUOTES: Rule = Rule {
             return notes;
         }
         let (open, close) = sheet.evidence.document.header.tongue.quotes();
-        notes
-            .into_iter()
-            .map(|note| note.hint(format!("write {open} and {close}, and \u{2019} for the apostrophe")))
-            .collect()
+        notes.into_iter().map(|note| note.hint(format!("write {open} and {close}, and \u{2019} for the apostrophe"))).collect()
     }),
 };
 

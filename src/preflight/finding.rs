@@ -63,12 +63,7 @@ impl Report {
         findings.sort_by(|a, b| (&a.place, a.rule, &a.message, &a.unit).cmp(&(&b.place, b.rule, &b.message, &b.unit)));
         findings.dedup_by(|a, b| (&a.place, a.rule, &a.message, &a.unit) == (&b.place, b.rule, &b.message, &b.unit));
         let count = |level: Level| findings.iter().filter(|finding| finding.level == level).count();
-        Report {
-            errors: count(Level::Error),
-            warnings: count(Level::Warning),
-            allowed,
-            findings,
-        }
+        Report { errors: count(Level::Error), warnings: count(Level::Warning), allowed, findings }
     }
 
     /// One report from those of all units. What is found on every strip is said once and of no unit in particular; what is found on
@@ -112,10 +107,7 @@ impl Report {
             ),
         };
         if self.allowed > 0 {
-            line.push_str(&format!(
-                "; {} allowed by the header",
-                of(self.allowed, "finding", "findings")
-            ));
+            line.push_str(&format!("; {} allowed by the header", of(self.allowed, "finding", "findings")));
         }
         format!("{line}\n{CAUTION}\n")
     }

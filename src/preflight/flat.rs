@@ -47,20 +47,9 @@ impl Flat {
                     let (passages, at) = (self.passages.len(), self.steps.len());
                     let span = step.span.from_base(base);
                     let (text, lower) = (String::new(), String::new());
-                    self.steps.push(StepSeen {
-                        span,
-                        text,
-                        lower,
-                        depth,
-                        list,
-                        section: self.sections,
-                    });
+                    self.steps.push(StepSeen { span, text, lower, depth, list, section: self.sections });
                     self.blocks(&step.blocks, base, Role::Step, depth + 1);
-                    self.steps[at].text = self
-                        .passages
-                        .get(passages)
-                        .map(|passage| passage.text.clone())
-                        .unwrap_or_default();
+                    self.steps[at].text = self.passages.get(passages).map(|passage| passage.text.clone()).unwrap_or_default();
                     self.steps[at].lower = self.said_since(passages);
                 }
             }
@@ -69,18 +58,9 @@ impl Flat {
                 for item in items {
                     let passages = self.passages.len();
                     self.blocks(&item.blocks, base, Role::Item, depth + 1);
-                    said.push(
-                        self.passages
-                            .get(passages)
-                            .map(|passage| passage.text.clone())
-                            .unwrap_or_default(),
-                    );
+                    said.push(self.passages.get(passages).map(|passage| passage.text.clone()).unwrap_or_default());
                 }
-                self.lists.push(ListSeen {
-                    span,
-                    items: said,
-                    ticks: items.iter().any(|item| item.tick.is_some()),
-                });
+                self.lists.push(ListSeen { span, items: said, ticks: items.iter().any(|item| item.tick.is_some()) });
             }
             Kind::Safety(safety) => {
                 let (passages, pictures) = (self.passages.len(), self.pictures.len());
@@ -92,10 +72,7 @@ impl Flat {
                         .filter_map(|picture| picture.address.strip_prefix("sign:"))
                         .map(str::to_string),
                 );
-                let text: Vec<&str> = self.passages[passages..]
-                    .iter()
-                    .map(|passage| passage.text.as_str())
-                    .collect();
+                let text: Vec<&str> = self.passages[passages..].iter().map(|passage| passage.text.as_str()).collect();
                 self.safeties.push(SafetySeen {
                     span,
                     label_span: safety.label_span.from_base(base),
@@ -113,13 +90,7 @@ impl Flat {
                     if let Some(address) = &panel.picture {
                         let span = panel.span.from_base(base);
                         let (address, alt, screen) = (address.clone(), panel.alt.clone(), panel.screen);
-                        self.pictures.push(PictureSeen {
-                            span,
-                            address,
-                            alt,
-                            crop: None,
-                            screen,
-                        });
+                        self.pictures.push(PictureSeen { span, address, alt, crop: None, screen });
                     }
                     if let Some(caption) = &panel.caption {
                         self.plain(caption, panel.span.from_base(base), Role::Caption);
@@ -150,21 +121,13 @@ impl Flat {
                     }
                 }
             }
-            Kind::Qr { .. } => self.codes.push(CodeSeen {
-                span,
-                kind: "qr",
-                quiet: [4, 4],
-            }),
+            Kind::Qr { .. } => self.codes.push(CodeSeen { span, kind: "qr", quiet: [4, 4] }),
             Kind::Barcode { symbology, .. } => {
                 let quiet = match symbology {
                     Symbology::Code128 => [10, 10],
                     Symbology::Ean13 => [11, 7],
                 };
-                self.codes.push(CodeSeen {
-                    span,
-                    kind: "barcode",
-                    quiet,
-                });
+                self.codes.push(CodeSeen { span, kind: "barcode", quiet });
             }
             Kind::Code { .. } | Kind::Rule | Kind::Fold | Kind::Cut => {}
         }
@@ -178,13 +141,7 @@ impl Flat {
 
     fn figure(&mut self, figure: &Figure, base: u32, span: Span) {
         let (address, alt) = (figure.picture.clone(), figure.alt.clone());
-        self.pictures.push(PictureSeen {
-            span,
-            address,
-            alt,
-            crop: figure.crop,
-            screen: figure.screen,
-        });
+        self.pictures.push(PictureSeen { span, address, alt, crop: figure.crop, screen: figure.screen });
         if !figure.caption.is_empty() {
             self.passage(&figure.caption, base, span, Role::Caption);
         }
@@ -200,10 +157,7 @@ impl Flat {
 
     /// Text that holds no markup.
     fn plain(&mut self, text: &str, span: Span, role: Role) {
-        self.runs.push(Run {
-            span,
-            text: text.to_string(),
-        });
+        self.runs.push(Run { span, text: text.to_string() });
         self.say(text.to_string(), span, role);
     }
 
@@ -216,14 +170,8 @@ impl Flat {
         for inline in inlines {
             let span = inline.span.from_base(base);
             match &inline.kind {
-                InlineKind::Text(text) => self.runs.push(Run {
-                    span,
-                    text: text.clone(),
-                }),
-                InlineKind::Key(label) => self.keys.push(Run {
-                    span,
-                    text: label.clone(),
-                }),
+                InlineKind::Text(text) => self.runs.push(Run { span, text: text.clone() }),
+                InlineKind::Key(label) => self.keys.push(Run { span, text: label.clone() }),
                 InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => self.inlines(inner, base),
                 InlineKind::Link { text, .. } => {
                     let pictures = self.pictures.len();
@@ -234,13 +182,7 @@ impl Flat {
                 }
                 InlineKind::Picture { picture, alt } => {
                     let (address, alt) = (picture.clone(), alt.clone());
-                    self.pictures.push(PictureSeen {
-                        span,
-                        address,
-                        alt,
-                        crop: None,
-                        screen: None,
-                    });
+                    self.pictures.push(PictureSeen { span, address, alt, crop: None, screen: None });
                 }
                 InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}
             }
@@ -248,10 +190,7 @@ impl Flat {
     }
 
     fn said_since(&self, passage: usize) -> String {
-        let parts: Vec<&str> = self.passages[passage..]
-            .iter()
-            .map(|passage| passage.lower.as_str())
-            .collect();
+        let parts: Vec<&str> = self.passages[passage..].iter().map(|passage| passage.lower.as_str()).collect();
         parts.join(" ")
     }
 }

@@ -7,19 +7,7 @@ use super::content::unless;
 use super::rule::{Check, Note, Rule};
 
 /// Boxes that a fold must not go through. Those of whole blocks may: their parts stand on several panels.
-const WHOLE: &[&str] = &[
-    "line",
-    "picture",
-    "qr",
-    "barcode",
-    "sign",
-    "panel",
-    "balloon",
-    "signal-word",
-    "callout",
-    "key",
-    "row",
-];
+const WHOLE: &[&str] = &["line", "picture", "qr", "barcode", "sign", "panel", "balloon", "signal-word", "callout", "key", "row"];
 
 pub const FOLDED_THROUGH: Rule = Rule {
     name: "folded-through",
@@ -37,13 +25,8 @@ pub const FOLDED_THROUGH: Rule = Rule {
         for placed in sheet.evidence.boxes.iter().filter(|placed| WHOLE.contains(&placed.kind)) {
             let bottom = placed.y + placed.height;
             // The end of the last panel is no fold.
-            let fold = layout
-                .panels
-                .iter()
-                .rev()
-                .skip(1)
-                .map(|panel| panel.bottom)
-                .find(|&fold| placed.y < fold && fold < bottom);
+            let fold =
+                layout.panels.iter().rev().skip(1).map(|panel| panel.bottom).find(|&fold| placed.y < fold && fold < bottom);
             let Some(fold) = fold.filter(|fold| !layout.cuts.contains(fold)) else {
                 continue;
             };
@@ -53,11 +36,7 @@ pub const FOLDED_THROUGH: Rule = Rule {
             });
             if !told {
                 notes.push(
-                    Note::new(
-                        placed.span,
-                        format!("a fold goes through this {}", placed.kind.replace('-', " ")),
-                    )
-                    .row(fold),
+                    Note::new(placed.span, format!("a fold goes through this {}", placed.kind.replace('-', " "))).row(fold),
                 );
             }
         }
@@ -83,10 +62,7 @@ pub const STACK_OVER_BOX: Rule = Rule {
             // A ribbon is folded or rolled by hand, as small as it has to be; only its width is what it is.
             let fits = stock.width.micrometres() <= sides[2];
             return unless(fits, || {
-                Note::new(
-                    sheet.key("box.size"),
-                    format!("the paper is {} wide, and {in_words}", stock.width),
-                )
+                Note::new(sheet.key("box.size"), format!("the paper is {} wide, and {in_words}", stock.width))
             });
         }
         // Between two cuts is one strip; each is folded by itself.
@@ -101,11 +77,7 @@ pub const STACK_OVER_BOX: Rule = Rule {
             }
         }
         let measures = |&(pitch, count): &(Dots, i64)| {
-            [
-                stock.width,
-                layout.resolution.mm(pitch),
-                Mm::from_micrometres(count * stock.thickness.micrometres()),
-            ]
+            [stock.width, layout.resolution.mm(pitch), Mm::from_micrometres(count * stock.thickness.micrometres())]
         };
         let fits = |stack: &[Mm; 3]| {
             let mut own = stack.map(Mm::micrometres);
@@ -114,10 +86,7 @@ pub const STACK_OVER_BOX: Rule = Rule {
         };
         let large = stacks.iter().map(measures).find(|stack| !fits(stack));
         let note = |[width, pitch, height]: [Mm; 3]| {
-            Note::new(
-                sheet.key("box.size"),
-                format!("the folded strip takes {width} x {pitch} x {height}, and {in_words}"),
-            )
+            Note::new(sheet.key("box.size"), format!("the folded strip takes {width} x {pitch} x {height}, and {in_words}"))
         };
         large.map(note).into_iter().collect()
     }),

@@ -62,11 +62,7 @@ pub fn check(evidence: Evidence) -> Report {
     let mut findings = Vec::new();
     for rule in registry::rules() {
         if let Check::Looks(look) = rule.check {
-            findings.extend(
-                look(&sheet)
-                    .into_iter()
-                    .map(|note| found(&sheet, &places, rule.name, rule.level, rule.mend, note)),
-            );
+            findings.extend(look(&sheet).into_iter().map(|note| found(&sheet, &places, rule.name, rule.level, rule.mend, note)));
         }
     }
     let remote: BTreeSet<u32> = findings
@@ -78,11 +74,7 @@ pub fn check(evidence: Evidence) -> Report {
     for remark in document.remarks.iter().chain(&evidence.layout.remarks) {
         // The document and the layout may notice the same thing; a word in three pieces is broken twice and told once; and a picture
         // that is not here cannot be used either.
-        let message = if remark.rule == "broken-word" {
-            ""
-        } else {
-            remark.message.as_str()
-        };
+        let message = if remark.rule == "broken-word" { "" } else { remark.message.as_str() };
         let known = !seen.insert((remark.rule, remark.span.start, message));
         if known || (remark.rule == "picture-unusable" && remote.contains(&remark.span.start)) {
             continue;
@@ -101,12 +93,7 @@ pub fn check(evidence: Evidence) -> Report {
 /// A remark of a room below. Its own hint knows more than the rule's words.
 fn of_remark(sheet: &Sheet, places: &Places, remark: &Remark) -> Finding {
     let mend = registry::find(remark.rule).map_or("", |rule| rule.mend);
-    let note = Note {
-        span: remark.span,
-        message: remark.message.clone(),
-        hint: remark.hint.clone(),
-        row: None,
-    };
+    let note = Note { span: remark.span, message: remark.message.clone(), hint: remark.hint.clone(), row: None };
     found(sheet, places, remark.rule, remark.level, mend, note)
 }
 
@@ -114,12 +101,8 @@ fn found(sheet: &Sheet, places: &Places, rule: &'static str, level: Level, mend:
     let layout = sheet.evidence.layout;
     let placed = places.at(note.span.start);
     let row = note.row.or(placed.map(|placed| placed.y));
-    let panel = row.map(|row| {
-        layout
-            .panels
-            .partition_point(|panel| panel.bottom <= row)
-            .min(layout.panels.len().saturating_sub(1))
-    });
+    let panel =
+        row.map(|row| layout.panels.partition_point(|panel| panel.bottom <= row).min(layout.panels.len().saturating_sub(1)));
     Finding {
         rule,
         level,
@@ -151,10 +134,7 @@ impl<'a> Places<'a> {
     /// The smallest box over an offset of the assembled text.
     fn at(&self, offset: u32) -> Option<&'a PlacedBox> {
         let end = self.boxes.partition_point(|placed| placed.span.start <= offset);
-        let near = self.boxes[end.saturating_sub(REACH)..end]
-            .iter()
-            .filter(|placed| offset < placed.span.end);
-        near.min_by_key(|placed| (placed.span.end - placed.span.start, placed.y))
-            .copied()
+        let near = self.boxes[end.saturating_sub(REACH)..end].iter().filter(|placed| offset < placed.span.end);
+        near.min_by_key(|placed| (placed.span.end - placed.span.start, placed.y)).copied()
     }
 }

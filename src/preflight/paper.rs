@@ -38,13 +38,7 @@ pub const STRIP_OVER_ROLL: Rule = Rule {
             return Vec::new();
         }
         let row = Dots(longest.1 as i32);
-        vec![
-            Note::new(
-                sheet.at_row(row),
-                format!("the strip is {length} long, and a roll holds {roll}"),
-            )
-            .row(row),
-        ]
+        vec![Note::new(sheet.at_row(row), format!("the strip is {length} long, and a roll holds {roll}")).row(row)]
     }),
 };
 
@@ -67,10 +61,7 @@ fn over_duty(sheet: &Sheet) -> Vec<Note> {
         if let Some((black, top)) = worst.take() {
             let row = Dots(top as i32);
             let percent = black * 100 / dots.max(1);
-            let message = format!(
-                "{} of paper are {percent} % black, and the printer bears {} %",
-                stock.stretch, stock.duty
-            );
+            let message = format!("{} of paper are {percent} % black, and the printer bears {} %", stock.stretch, stock.duty);
             notes.push(Note::new(sheet.at_row(Dots((top + stretch / 2) as i32)), message).row(row));
         }
     };

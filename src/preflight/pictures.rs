@@ -21,16 +21,8 @@ const WASHED_OUT: u32 = 250;
 /// Looks at every picture as it was set. Pictures that could not be used have no facts: layout has remarked on them.
 pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Paper) -> Vec<PictureFacts> {
     let look = |picture: PictureSeen| {
-        let placed = boxes
-            .iter()
-            .find(|placed| placed.kind == "picture" && placed.span == picture.span)?;
-        let request = Request {
-            crop: picture.crop,
-            width: placed.width,
-            height: placed.height,
-            screen: picture.screen,
-            paper,
-        };
+        let placed = boxes.iter().find(|placed| placed.kind == "picture" && placed.span == picture.span)?;
+        let request = Request { crop: picture.crop, width: placed.width, height: placed.height, screen: picture.screen, paper };
         let screened = album.screen(&picture.address, &request).ok()?;
         Some(PictureFacts {
             address: picture.address,
@@ -41,12 +33,7 @@ pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Pap
             washed_out: screened.washed_out,
         })
     };
-    flattened(document)
-        .pictures
-        .into_iter()
-        .filter(|picture| !picture.address.starts_with("sign:"))
-        .filter_map(look)
-        .collect()
+    flattened(document).pictures.into_iter().filter(|picture| !picture.address.starts_with("sign:")).filter_map(look).collect()
 }
 
 pub const PICTURE_ENLARGED: Rule = Rule {
@@ -59,12 +46,7 @@ pub const PICTURE_ENLARGED: Rule = Rule {
     check: Check::Looks(|sheet| {
         let large = sheet.evidence.pictures.iter().filter(|facts| facts.scale_percent > 100);
         large
-            .map(|facts| {
-                Note::new(
-                    facts.span,
-                    format!("\"{}\" is enlarged to {} %", facts.address, facts.scale_percent),
-                )
-            })
+            .map(|facts| Note::new(facts.span, format!("\"{}\" is enlarged to {} %", facts.address, facts.scale_percent)))
             .collect()
     }),
 };
@@ -79,10 +61,7 @@ pub const PICTURE_CLOGGED: Rule = Rule {
     check: Check::Looks(|sheet| {
         let lost = photographs(sheet).filter(|facts| facts.clogged > CLOGGED);
         lost.map(|facts| {
-            Note::new(
-                facts.span,
-                format!("{} % of \"{}\" will run together to black", facts.clogged / 10, facts.address),
-            )
+            Note::new(facts.span, format!("{} % of \"{}\" will run together to black", facts.clogged / 10, facts.address))
         })
         .collect()
     }),
@@ -98,10 +77,7 @@ pub const PICTURE_WASHED_OUT: Rule = Rule {
     check: Check::Looks(|sheet| {
         let lost = photographs(sheet).filter(|facts| facts.washed_out > WASHED_OUT);
         lost.map(|facts| {
-            Note::new(
-                facts.span,
-                format!("{} % of \"{}\" will be bare paper", facts.washed_out / 10, facts.address),
-            )
+            Note::new(facts.span, format!("{} % of \"{}\" will be bare paper", facts.washed_out / 10, facts.address))
         })
         .collect()
     }),
@@ -116,13 +92,8 @@ pub const PICTURE_REMOTE: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let away = sheet.pictures.iter().filter(|picture| remote(&picture.address));
-        away.map(|picture| {
-            Note::new(
-                picture.span,
-                format!("\"{}\" is no file of the manual's folder", picture.address),
-            )
-        })
-        .collect()
+        away.map(|picture| Note::new(picture.span, format!("\"{}\" is no file of the manual's folder", picture.address)))
+            .collect()
     }),
 };
 
@@ -134,36 +105,20 @@ pub const PICTURE_UNUSED: Rule = Rule {
     mend: "show it, or take it out of the folder",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
-        let shown: BTreeSet<&str> = sheet
-            .pictures
-            .iter()
-            .map(|picture| picture.address.trim_start_matches("./"))
-            .collect();
+        let shown: BTreeSet<&str> = sheet.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
         // A picture that only another unit shows is named in the text all the same, between its fields.
-        let unused = sheet
-            .evidence
-            .folder
-            .iter()
-            .filter(|name| !shown.contains(name.as_str()) && !named(sheet, name));
-        unused
-            .map(|name| Note::new(Span::default(), format!("\"{name}\" lies in the folder and is not used")))
-            .collect()
+        let unused = sheet.evidence.folder.iter().filter(|name| !shown.contains(name.as_str()) && !named(sheet, name));
+        unused.map(|name| Note::new(Span::default(), format!("\"{name}\" lies in the folder and is not used"))).collect()
     }),
 };
 
 fn photographs<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s PictureFacts> + use<'s> {
-    sheet
-        .evidence
-        .pictures
-        .iter()
-        .filter(|facts| matches!(facts.screen, Screen::Photo | Screen::Halftone))
+    sheet.evidence.pictures.iter().filter(|facts| matches!(facts.screen, Screen::Photo | Screen::Halftone))
 }
 
 pub fn remote(address: &str) -> bool {
     address.starts_with("//")
-        || address
-            .split_once("://")
-            .is_some_and(|(scheme, _)| scheme.chars().all(|c| c.is_ascii_alphanumeric()))
+        || address.split_once("://").is_some_and(|(scheme, _)| scheme.chars().all(|c| c.is_ascii_alphanumeric()))
 }
 
 /// Whether the name stands in any file that the writer wrote.

@@ -135,11 +135,7 @@ pub fn table() -> String {
         for rule in *rules {
             let cell = |text: &str| text.replace('|', "\\|");
             let (what, why, mend, source) = (cell(rule.what), cell(rule.why), cell(rule.mend), cell(rule.source));
-            table.push_str(&format!(
-                "| `{}` | {} | {what} | {why} | {mend} | {source} |\n",
-                rule.name,
-                name_of(rule.level)
-            ));
+            table.push_str(&format!("| `{}` | {} | {what} | {why} | {mend} | {source} |\n", rule.name, name_of(rule.level)));
         }
     }
     table

@@ -5,15 +5,7 @@ use crate::manual::source::Level;
 use super::rule::{Check, Rule};
 
 const fn remarked(name: &'static str, level: Level, what: &'static str, why: &'static str, mend: &'static str) -> Rule {
-    Rule {
-        name,
-        level,
-        what,
-        why,
-        mend,
-        source: "common practice, no source",
-        check: Check::Remarked,
-    }
+    Rule { name, level, what, why, mend, source: "common practice, no source", check: Check::Remarked }
 }
 
 pub const UNKNOWN_KEY: Rule = remarked(

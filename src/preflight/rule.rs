@@ -50,19 +50,11 @@ pub struct Note {
 
 impl Note {
     pub fn new(span: Span, message: impl Into<String>) -> Note {
-        Note {
-            span,
-            message: message.into(),
-            hint: None,
-            row: None,
-        }
+        Note { span, message: message.into(), hint: None, row: None }
     }
 
     pub fn hint(self, hint: impl Into<String>) -> Note {
-        Note {
-            hint: Some(hint.into()),
-            ..self
-        }
+        Note { hint: Some(hint.into()), ..self }
     }
 
     pub fn row(self, row: Dots) -> Note {

@@ -17,29 +17,18 @@ pub const HAZARD_UNKNOWN: Rule = Rule {
     mend: "take one of the known names, or see to this hazard yourself and allow the rule with a reason",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
-        let unknown = sheet
-            .evidence
-            .document
-            .header
-            .product
-            .hazards
-            .iter()
-            .filter(|hazard| known(hazard).is_none());
+        let unknown = sheet.evidence.document.header.product.hazards.iter().filter(|hazard| known(hazard).is_none());
         let note = |hazard: &String| {
             let near = HAZARDS
                 .iter()
                 .map(|known| known.name)
                 .max_by(|a, b| strsim::jaro_winkler(a, hazard).total_cmp(&strsim::jaro_winkler(b, hazard)));
-            let note = Note::new(
-                sheet.key("product.hazards"),
-                format!("the rules do not know the hazard \"{hazard}\""),
-            );
+            let note = Note::new(sheet.key("product.hazards"), format!("the rules do not know the hazard \"{hazard}\""));
             match near {
                 Some(near) if strsim::jaro_winkler(near, hazard) > 0.8 => note.hint(format!("did you mean \"{near}\"?")),
-                _ => note.hint(format!(
-                    "known hazards: {}",
-                    HAZARDS.iter().map(|known| known.name).collect::<Vec<_>>().join(", ")
-                )),
+                _ => {
+                    note.hint(format!("known hazards: {}", HAZARDS.iter().map(|known| known.name).collect::<Vec<_>>().join(", ")))
+                }
             }
         };
         unknown.map(note).collect()
@@ -101,10 +90,7 @@ pub const HAZARD_LATE: Rule = Rule {
             };
             // A message inside the step stands before what the reader does next, and is in time.
             if first.span.start >= step.span.end {
-                let message = format!(
-                    "this message about \"{}\" stands after the first step that meets it",
-                    hazard.name
-                );
+                let message = format!("this message about \"{}\" stands after the first step that meets it", hazard.name);
                 let place = sheet.evidence.source.locate(step.span.start);
                 notes.push(Note::new(first.label_span, message).hint(format!("move it before the step at {place}")));
             }
@@ -123,9 +109,7 @@ pub const CONSEQUENCE_MISSING: Rule = Rule {
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let silent = people(sheet).filter(|safety| !says(&safety.lower, words.consequence));
-        silent
-            .map(|safety| Note::new(safety.label_span, format!("this {} does not say what happens", safety.label)))
-            .collect()
+        silent.map(|safety| Note::new(safety.label_span, format!("this {} does not say what happens", safety.label))).collect()
     }),
 };
 
@@ -141,12 +125,7 @@ pub const AVOIDANCE_MISSING: Rule = Rule {
         let told = |safety: &SafetySeen| says(&safety.lower, words.avoidance) || sentences(&safety.lower).any(words.acts);
         let silent = people(sheet).filter(|safety| !told(safety));
         silent
-            .map(|safety| {
-                Note::new(
-                    safety.label_span,
-                    format!("this {} does not say how to avoid the hazard", safety.label),
-                )
-            })
+            .map(|safety| Note::new(safety.label_span, format!("this {} does not say how to avoid the hazard", safety.label)))
             .collect()
     }),
 };
@@ -164,10 +143,7 @@ pub const INJURY_UNDER_NOTICE: Rule = Rule {
         let wrong = notices.filter(|safety| words.hurts(&safety.lower));
         wrong
             .map(|safety| {
-                Note::new(
-                    safety.label_span,
-                    format!("{} is for damage to things; this speaks of an injury", safety.label),
-                )
+                Note::new(safety.label_span, format!("{} is for damage to things; this speaks of an injury", safety.label))
             })
             .collect()
     }),
@@ -183,20 +159,12 @@ pub const DAMAGE_UNDER_WARNING: Rule = Rule {
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         // A consequence that is no damage hurts somebody, or may.
-        let bodily: Vec<&str> = words
-            .consequence
-            .iter()
-            .copied()
-            .filter(|entry| !words.property.contains(entry))
-            .collect();
+        let bodily: Vec<&str> = words.consequence.iter().copied().filter(|entry| !words.property.contains(entry)).collect();
         let wrong = people(sheet)
             .filter(|safety| says(&safety.lower, words.property) && !words.hurts(&safety.lower) && !says(&safety.lower, &bodily));
         wrong
             .map(|safety| {
-                Note::new(
-                    safety.label_span,
-                    format!("{} is for injuries; this speaks only of damage to things", safety.label),
-                )
+                Note::new(safety.label_span, format!("{} is for injuries; this speaks only of damage to things", safety.label))
             })
             .collect()
     }),
@@ -208,14 +176,7 @@ fn known(name: &str) -> Option<&'static Hazard> {
 
 /// The known hazards that the header declares.
 fn declared<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'static Hazard> + use<'s> {
-    sheet
-        .evidence
-        .document
-        .header
-        .product
-        .hazards
-        .iter()
-        .filter_map(|name| known(name))
+    sheet.evidence.document.header.product.hazards.iter().filter_map(|name| known(name))
 }
 
 /// Messages about people: all but NOTICE.
@@ -229,11 +190,6 @@ fn covers(sheet: &Sheet, safety: &SafetySeen, hazard: &Hazard) -> bool {
         return false;
     }
     let shown = hazard.sign.is_some_and(|sign| safety.signs.iter().any(|other| other == sign));
-    let said = || {
-        sheet
-            .words
-            .and_then(|words| words.hazard(hazard.name))
-            .is_some_and(|words| says(&safety.lower, words.said))
-    };
+    let said = || sheet.words.and_then(|words| words.hazard(hazard.name)).is_some_and(|words| says(&safety.lower, words.said));
     shown || said()
 }

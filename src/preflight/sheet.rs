@@ -129,21 +129,10 @@ impl<'a> Sheet<'a> {
         let header = &evidence.document.header;
         let flat = flattened(evidence.document);
         let product = &header.product;
-        let printed = [
-            &header.title,
-            &header.subtitle,
-            &product.maker,
-            &product.address,
-            &product.contact,
-            &header.durable_copy,
-        ];
+        let printed = [&header.title, &header.subtitle, &product.maker, &product.address, &product.contact, &header.durable_copy];
         let mut lower: Vec<String> = printed.into_iter().flatten().map(|text| folded(text)).collect();
         lower.extend(flat.passages.iter().map(|passage| passage.lower.clone()));
-        let signs = flat
-            .pictures
-            .iter()
-            .filter_map(|picture| picture.address.strip_prefix("sign:"))
-            .map(str::to_string);
+        let signs = flat.pictures.iter().filter_map(|picture| picture.address.strip_prefix("sign:")).map(str::to_string);
         let mut signs: BTreeSet<String> = signs.collect();
         signs.extend(flat.safeties.iter().flat_map(|safety| safety.signs.iter().cloned()));
         Sheet {
@@ -172,26 +161,15 @@ impl<'a> Sheet<'a> {
     pub fn table(&self, name: &str) -> Span {
         let inside = format!("{name}.");
         let spans = &self.evidence.document.header.spans;
-        let first = || {
-            spans
-                .iter()
-                .filter(|(key, _)| key.starts_with(&inside))
-                .map(|(_, span)| *span)
-                .min_by_key(|span| span.start)
-        };
+        let first =
+            || spans.iter().filter(|(key, _)| key.starts_with(&inside)).map(|(_, span)| *span).min_by_key(|span| span.start);
         spans.get(name).copied().or_else(first).unwrap_or_default()
     }
 
     /// What stands at a row of the strip: the smallest box over it, or else nothing in particular.
     pub fn at_row(&self, row: Dots) -> Span {
-        let over = self
-            .evidence
-            .boxes
-            .iter()
-            .filter(|placed| placed.y <= row && row < placed.y + placed.height);
-        over.min_by_key(|placed| (placed.height, placed.width))
-            .map(|placed| placed.span)
-            .unwrap_or_default()
+        let over = self.evidence.boxes.iter().filter(|placed| placed.y <= row && row < placed.y + placed.height);
+        over.min_by_key(|placed| (placed.height, placed.width)).map(|placed| placed.span).unwrap_or_default()
     }
 
     /// The part of a run from `offset` on, `length` bytes: exact where the run up to there, or from there on, stands in the source as

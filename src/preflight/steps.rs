@@ -40,25 +40,16 @@ pub const STEPS_UNNUMBERED: Rule = Rule {
         let mut notes = Vec::new();
         for list in sheet.lists.iter().filter(|list| !list.ticks && list.items.len() > 1) {
             let items: Vec<String> = list.items.iter().map(|item| folded(item)).collect();
-            let acting = items
-                .iter()
-                .filter(|item| sentences(item).next().is_some_and(words.acts))
-                .count();
+            let acting = items.iter().filter(|item| sentences(item).next().is_some_and(words.acts)).count();
             let ordered = items.iter().skip(1).any(|item| opens_with(item, words.sequence));
             if ordered && acting * 2 > items.len() {
                 notes.push(Note::new(list.span, "these bullets are steps: their order matters"));
             }
         }
-        let spelt: Vec<_> = sheet
-            .passages
-            .iter()
-            .filter(|passage| passage.role == Role::Text && spells_number(&passage.lower))
-            .collect();
+        let spelt: Vec<_> =
+            sheet.passages.iter().filter(|passage| passage.role == Role::Text && spells_number(&passage.lower)).collect();
         if let (true, Some(first)) = (spelt.len() > 1, spelt.first()) {
-            notes.push(Note::new(
-                first.span,
-                format!("{} paragraphs are numbered by hand", spelt.len()),
-            ));
+            notes.push(Note::new(first.span, format!("{} paragraphs are numbered by hand", spelt.len())));
         }
         notes
     }),
@@ -81,13 +72,8 @@ pub const LONG_PROCEDURE: Rule = Rule {
             }
         }
         let long = sections.values().filter(|(count, _)| *count > MANY);
-        long.map(|(count, tenth)| {
-            Note::new(
-                sheet.steps[*tenth].span,
-                format!("{count} steps without a heading between them"),
-            )
-        })
-        .collect()
+        long.map(|(count, tenth)| Note::new(sheet.steps[*tenth].span, format!("{count} steps without a heading between them")))
+            .collect()
     }),
 };
 
@@ -114,16 +100,13 @@ pub const KEY_SPELT_TWO_WAYS: Rule = Rule {
                     continue;
                 }
                 // The rarer spelling is the slip; of two that are equally common, the later.
-                let (slip, usual) = if known[first].1 < known[second].1 {
-                    (first, second)
-                } else {
-                    (second, first)
-                };
+                let (slip, usual) = if known[first].1 < known[second].1 { (first, second) } else { (second, first) };
                 let message = format!("`{}` is elsewhere spelt `{}`", known[slip].0, known[usual].0);
                 let place = sheet.evidence.source.locate(known[usual].2.span.start);
-                notes.push(Note::new(known[slip].2.span, message).hint(format!(
-                    "the other stands at {place}; write it everywhere as it stands on the product"
-                )));
+                notes.push(
+                    Note::new(known[slip].2.span, message)
+                        .hint(format!("the other stands at {place}; write it everywhere as it stands on the product")),
+                );
                 break;
             }
         }
@@ -137,12 +120,7 @@ fn actions(words: &Words, lower: &str) -> usize {
     for sentence in sentences(lower).filter(|sentence| (words.acts)(sentence)) {
         count += 1;
         let mut rest = sentence;
-        while let Some((at, word)) = words
-            .then
-            .iter()
-            .filter_map(|word| joined(rest, word).map(|at| (at, *word)))
-            .min()
-        {
+        while let Some((at, word)) = words.then.iter().filter_map(|word| joined(rest, word).map(|at| (at, *word))).min() {
             let (before, after) = (&rest[..at], &rest[at + word.len()..]);
             count += usize::from((words.acts)(before) && (words.acts)(after));
             rest = after;
@@ -162,26 +140,19 @@ fn joined(sentence: &str, word: &str) -> Option<usize> {
 fn opens_with(lower: &str, entries: &[&str]) -> bool {
     entries.iter().any(|entry| {
         let word = entry.trim_end_matches('.');
-        lower
-            .strip_prefix(word)
-            .is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+        lower.strip_prefix(word).is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
     })
 }
 
 /// "step 2", "2)", in words that a person would write instead of a list.
 fn spells_number(lower: &str) -> bool {
-    let rest = ["step ", "schritt ", "étape "]
-        .iter()
-        .find_map(|word| lower.strip_prefix(word));
+    let rest = ["step ", "schritt ", "étape "].iter().find_map(|word| lower.strip_prefix(word));
     rest.is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
 }
 
 /// Lower case, without hyphens, spaces and low lines.
 fn normalised(key: &str) -> String {
-    folded(key)
-        .chars()
-        .filter(|c| !matches!(c, '-' | ' ' | '_' | '\u{2011}' | '\u{2010}'))
-        .collect()
+    folded(key).chars().filter(|c| !matches!(c, '-' | ' ' | '_' | '\u{2011}' | '\u{2010}')).collect()
 }
 
 /// Whether two keys, written differently, are one: alike but for case and hyphens, or long words that differ in one letter.

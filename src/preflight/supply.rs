@@ -139,30 +139,17 @@ pub const BIN_SMALL: Rule = Rule {
     mend: "let it stand alone in a paragraph: `![separate collection](sign:no-bin)`, without a small `width`",
     source: "EN 50419 (memory)",
     check: Check::Looks(|sheet| {
-        let bins: Vec<_> = sheet
-            .pictures
-            .iter()
-            .filter(|picture| picture.address == "sign:no-bin")
-            .collect();
+        let bins: Vec<_> = sheet.pictures.iter().filter(|picture| picture.address == "sign:no-bin").collect();
         let resolution = sheet.evidence.paper.resolution;
         let height = |span| {
-            let boxes = sheet
-                .evidence
-                .boxes
-                .iter()
-                .filter(|placed| placed.kind == "picture" && placed.span == span);
+            let boxes = sheet.evidence.boxes.iter().filter(|placed| placed.kind == "picture" && placed.span == span);
             boxes.map(|placed| resolution.mm(placed.height)).max()
         };
-        let highest = bins
-            .iter()
-            .filter_map(|bin| height(bin.span).map(|height| (height, bin.span)))
-            .max_by_key(|(height, _)| *height);
+        let highest =
+            bins.iter().filter_map(|bin| height(bin.span).map(|height| (height, bin.span))).max_by_key(|(height, _)| *height);
         match highest {
             Some((height, span)) if height < BIN_HEIGHT => {
-                vec![Note::new(
-                    span,
-                    format!("the bin is {height} high; it has to be at least {BIN_HEIGHT}"),
-                )]
+                vec![Note::new(span, format!("the bin is {height} high; it has to be at least {BIN_HEIGHT}"))]
             }
             _ => Vec::new(),
         }
@@ -179,19 +166,12 @@ pub const BATTERY_NOTE_MISSING: Rule = Rule {
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let hazards = &sheet.evidence.document.header.product.hazards;
-        if !hazards
-            .iter()
-            .any(|hazard| hazard == "lithium-battery" || hazard == "button-cell")
-        {
+        if !hazards.iter().any(|hazard| hazard == "lithium-battery" || hazard == "button-cell") {
             return Vec::new();
         }
-        let told = sheet
-            .passages
-            .iter()
-            .any(|passage| says(&passage.lower, words.battery) && says(&passage.lower, words.battery_end));
-        unless(told, || {
-            Note::new(sheet.key("product.hazards"), "nothing says what becomes of the battery")
-        })
+        let told =
+            sheet.passages.iter().any(|passage| says(&passage.lower, words.battery) && says(&passage.lower, words.battery_end));
+        unless(told, || Note::new(sheet.key("product.hazards"), "nothing says what becomes of the battery"))
     }),
 };
 
@@ -208,10 +188,7 @@ pub const RADIO_UNDECLARED: Rule = Rule {
             return Vec::new();
         }
         let speaks = sheet.passages.iter().find(|passage| says(&passage.lower, words.radio));
-        speaks
-            .map(|passage| Note::new(passage.span, "this speaks of a radio, and the header does not"))
-            .into_iter()
-            .collect()
+        speaks.map(|passage| Note::new(passage.span, "this speaks of a radio, and the header does not")).into_iter().collect()
     }),
 };
 
@@ -238,10 +215,7 @@ pub const RADIO_EU_NOTE_MISSING: Rule = Rule {
             missing.push("the frequency bands");
         }
         unless(missing.is_empty(), || {
-            Note::new(
-                sheet.key("product.radio"),
-                format!("a radio for the EU, and {} stands nowhere", missing.join(" and ")),
-            )
+            Note::new(sheet.key("product.radio"), format!("a radio for the EU, and {} stands nowhere", missing.join(" and ")))
         })
     }),
 };
@@ -258,20 +232,13 @@ pub const RADIO_US_NOTE_MISSING: Rule = Rule {
             return Vec::new();
         }
         let noted = says(&sheet.lower, &["fcc.", "part 15", "47 cfr"]);
-        unless(noted, || {
-            Note::new(
-                sheet.key("product.radio"),
-                "a radio for the US, and no FCC note stands anywhere",
-            )
-        })
+        unless(noted, || Note::new(sheet.key("product.radio"), "a radio for the US, and no FCC note stands anywhere"))
     }),
 };
 
 fn sold_in(sheet: &Sheet, markets: &[&str]) -> bool {
     let declared = &sheet.evidence.document.header.product.markets;
-    declared
-        .iter()
-        .any(|market| markets.iter().any(|known| known.eq_ignore_ascii_case(market)))
+    declared.iter().any(|market| markets.iter().any(|known| known.eq_ignore_ascii_case(market)))
 }
 
 /// Whether the header says that there is electricity in the product.
@@ -302,8 +269,7 @@ fn closed_up(lower: &str) -> String {
 fn prints(text: &str, value: f64, unit: &str) -> bool {
     let holds = |number: &str, unit: &str| {
         let wanted = format!("{number}{unit}");
-        text.match_indices(&wanted)
-            .any(|(at, _)| !text[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.'))
+        text.match_indices(&wanted).any(|(at, _)| !text[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.'))
     };
     let plain = format!("{value}");
     holds(&plain, unit)

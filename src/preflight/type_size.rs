@@ -56,10 +56,7 @@ pub const REVERSE_SMALL: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let notes = small_type(sheet, true, least_reverse());
-        notes
-            .into_iter()
-            .map(|(span, size)| Note::new(span, format!("white type of {size} will close up")))
-            .collect()
+        notes.into_iter().map(|(span, size)| Note::new(span, format!("white type of {size} will close up"))).collect()
     }),
 };
 
@@ -73,12 +70,9 @@ pub const LINE_THIN: Rule = Rule {
     check: Check::Looks(|sheet| {
         let layout = sheet.evidence.layout;
         let thin = |mark: &Mark| match mark {
-            Mark::Fill {
-                width,
-                height,
-                black: true,
-                ..
-            } => (*width).min(*height) < LEAST_LINE && (*width).max(*height) >= LINE_LENGTH,
+            Mark::Fill { width, height, black: true, .. } => {
+                (*width).min(*height) < LEAST_LINE && (*width).max(*height) >= LINE_LENGTH
+            }
             Mark::Round { border, fill: None, .. } => *border > Dots(0) && *border < LEAST_LINE,
             _ => false,
         };
@@ -125,10 +119,7 @@ fn small_type(sheet: &Sheet, reverse: bool, least: i32) -> Vec<(Span, Pt)> {
             }
         }
     }
-    found
-        .into_values()
-        .map(|(em, span)| (span, points(em, layout.resolution)))
-        .collect()
+    found.into_values().map(|(em, span)| (span, points(em, layout.resolution))).collect()
 }
 
 /// The smallest em of a line's glyphs, in 1/64 dot.
@@ -156,10 +147,7 @@ mod tests {
         // 9 pt at 203.2 dpi is 25.4 dots (CHECKS.md, "Type").
         assert_eq!(points(Resolution::EIGHT.em(Pt::new(9.0)), Resolution::EIGHT), Pt::new(9.0));
         assert_eq!(
-            points(
-                Resolution { dots_per_metre: 7087 }.em(Pt::new(7.5)),
-                Resolution { dots_per_metre: 7087 }
-            ),
+            points(Resolution { dots_per_metre: 7087 }.em(Pt::new(7.5)), Resolution { dots_per_metre: 7087 }),
             Pt::new(7.5)
         );
     }

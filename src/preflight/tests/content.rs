@@ -7,13 +7,7 @@ type Edits = &'static [(&'static str, &'static str)];
 /// A rule, and changes of the sound manual that make it fire: alone, and at a line.
 const FIRES: &[(&str, Edits)] = &[
     ("product-unnamed", &[("title        = \"Heron\"\n", ""), ("# Heron\n", "")]),
-    (
-        "purpose-missing",
-        &[(
-            "Heron is a small bird that dips a tea bag for you. It is made for one cup at a time.",
-            "Hello.",
-        )],
-    ),
+    ("purpose-missing", &[("Heron is a small bird that dips a tea bag for you. It is made for one cup at a time.", "Hello.")]),
     ("document-number-missing", &[("document     = \"HRN-QS\"\n", "")]),
     ("revision-missing", &[("revision     = \"C\"\n", "")]),
     ("issue-date-missing", &[("issued       = 2026-11-20\n", "")]),
@@ -29,34 +23,16 @@ const FIRES: &[(&str, Edits)] = &[
             ("\n[the maker’s page](https://example.com/heron/declaration)", " the base"),
         ],
     ),
-    (
-        "contents-missing",
-        &[(
-            "## In the box\n\n- [ ] 1 Heron\n- [ ] 1 cable, USB-C\n",
-            "The cable is USB-C.\n",
-        )],
-    ),
+    ("contents-missing", &[("## In the box\n\n- [ ] 1 Heron\n- [ ] 1 cable, USB-C\n", "The cable is USB-C.\n")]),
     (
         "durable-copy-missing",
-        &[
-            ("durable_copy = \"https://example.com/heron\"\n", ""),
-            ("```qr\nhttps://example.com/heron\n```\n", ""),
-        ],
+        &[("durable_copy = \"https://example.com/heron\"\n", ""), ("```qr\nhttps://example.com/heron\n```\n", "")],
     ),
     ("supply-unsaid", &[(" (5 V, 2 A)", "")]),
     ("supply-unsaid", &[("volts = 5.0", "volts = 12")]),
-    (
-        "supply-mark-missing",
-        &[("USB-C", "long"), ("kind = \"dc\"", "kind = \"dc\"")],
-    ),
+    ("supply-mark-missing", &[("USB-C", "long"), ("kind = \"dc\"", "kind = \"dc\"")]),
     ("supply-mark-missing", &[("kind = \"dc\"", "kind = \"ac\"")]),
-    (
-        "supply-undeclared",
-        &[
-            ("supply  = { volts = 5.0, amps = 2.0, kind = \"dc\" }\n", ""),
-            (" (5 V, 2 A)", ""),
-        ],
-    ),
+    ("supply-undeclared", &[("supply  = { volts = 5.0, amps = 2.0, kind = \"dc\" }\n", ""), (" (5 V, 2 A)", "")]),
     (
         "disposal-missing",
         &[(
@@ -65,54 +41,24 @@ const FIRES: &[(&str, Edits)] = &[
         )],
     ),
     ("bin-missing", &[("![separate collection](sign:no-bin)", "Goodbye.")]),
-    (
-        "bin-small",
-        &[(
-            "\n\n![separate collection](sign:no-bin)",
-            " ![separate collection](sign:no-bin)",
-        )],
-    ),
+    ("bin-small", &[("\n\n![separate collection](sign:no-bin)", " ![separate collection](sign:no-bin)")]),
     (
         "battery-note-missing",
-        &[
-            ("The battery can be removed with a screwdriver. Bring both", "Bring it"),
-            ("empty battery", "hungry bird"),
-        ],
+        &[("The battery can be removed with a screwdriver. Bring both", "Bring it"), ("empty battery", "hungry bird")],
     ),
-    (
-        "radio-undeclared",
-        &[("radio   = true\n", ""), ("Heron listens on", "Heron’s Bluetooth listens on")],
-    ),
-    (
-        "radio-eu-note-missing",
-        &[("The declaration of conformity is at", "More is at")],
-    ),
+    ("radio-undeclared", &[("radio   = true\n", ""), ("Heron listens on", "Heron’s Bluetooth listens on")]),
+    ("radio-eu-note-missing", &[("The declaration of conformity is at", "More is at")]),
     ("radio-eu-note-missing", &[("on 2402 to 2480 MHz", "to you")]),
-    (
-        "radio-us-note-missing",
-        &[("Notes for the US (FCC part 15) are printed on the base.", "")],
-    ),
+    ("radio-us-note-missing", &[("Notes for the US (FCC part 15) are printed on the base.", "")]),
     ("hazard-unknown", &[("\"pinch\"", "\"pinch\", \"hot-liquids\"")]),
     ("hazard-unannounced", &[("\"pinch\"", "\"pinch\", \"laser\"")]),
-    (
-        "hazard-unannounced",
-        &[(
-            "> **CAUTION** The beak can pinch a finger. Keep your hand off it while it moves.\n",
-            "",
-        )],
-    ),
+    ("hazard-unannounced", &[("> **CAUTION** The beak can pinch a finger. Keep your hand off it while it moves.\n", "")]),
     (
         "hazard-late",
         &[
-            (
-                "> **WARNING** The lithium battery can catch fire when it is crushed. Never open the body.\n\n",
-                "",
-            ),
+            ("> **WARNING** The lithium battery can catch fire when it is crushed. Never open the body.\n\n", ""),
             ("1. Plug the cable", "1. Charge the battery: plug the cable"),
-            (
-                "## Radio",
-                "> **WARNING** The lithium battery can catch fire when it is crushed. Never open the body.\n\n## Radio",
-            ),
+            ("## Radio", "> **WARNING** The lithium battery can catch fire when it is crushed. Never open the body.\n\n## Radio"),
         ],
     ),
     (
@@ -122,13 +68,7 @@ const FIRES: &[(&str, Edits)] = &[
             "![pinch](sign:pinch) Mind the beak of this bird: keep away from it.",
         )],
     ),
-    (
-        "avoidance-missing",
-        &[(
-            "Hot tea scalds. Keep Heron and its cup out of the reach of children.",
-            "Hot tea scalds.",
-        )],
-    ),
+    ("avoidance-missing", &[("Hot tea scalds. Keep Heron and its cup out of the reach of children.", "Hot tea scalds.")]),
     (
         "injury-under-notice",
         &[(
@@ -137,49 +77,19 @@ const FIRES: &[(&str, Edits)] = &[
         )],
     ),
     ("damage-under-warning", &[("> **NOTICE** Water", "> **CAUTION** Water")]),
-    (
-        "many-actions",
-        &[(
-            "3. Press `MODE`. The eye turns green.",
-            "3. Press `MODE`, then turn the base.",
-        )],
-    ),
-    (
-        "many-actions",
-        &[(
-            "3. Press `MODE`. The eye turns green.",
-            "3. Press `MODE`. Turn the base. Lift the lid.",
-        )],
-    ),
+    ("many-actions", &[("3. Press `MODE`. The eye turns green.", "3. Press `MODE`, then turn the base.")]),
+    ("many-actions", &[("3. Press `MODE`. The eye turns green.", "3. Press `MODE`. Turn the base. Lift the lid.")]),
     (
         "steps-unnumbered",
-        &[(
-            "What the eye says",
-            "- Lift the beak.\n- Then pull the bag off.\n- Push the beak down.\n\nWhat the eye says",
-        )],
+        &[("What the eye says", "- Lift the beak.\n- Then pull the bag off.\n- Push the beak down.\n\nWhat the eye says")],
     ),
-    (
-        "steps-unnumbered",
-        &[(
-            "What the eye says",
-            "Step 1: lift it.\n\nStep 2: lower it.\n\nWhat the eye says",
-        )],
-    ),
+    ("steps-unnumbered", &[("What the eye says", "Step 1: lift it.\n\nStep 2: lower it.\n\nWhat the eye says")]),
     (
         "long-procedure",
-        &[(
-            "2. Hang the bag on the beak.\n",
-            "2. Look.\n3. Look.\n4. Look.\n5. Look.\n6. Look.\n7. Look.\n8. Look.\n",
-        )],
+        &[("2. Hang the bag on the beak.\n", "2. Look.\n3. Look.\n4. Look.\n5. Look.\n6. Look.\n7. Look.\n8. Look.\n")],
     ),
-    (
-        "key-spelt-two-ways",
-        &[("What the eye says", "Let go of `RESET`. What the eye says")],
-    ),
-    (
-        "key-spelt-two-ways",
-        &[("What the eye says", "`Mode` sleeps. What the eye says")],
-    ),
+    ("key-spelt-two-ways", &[("What the eye says", "Let go of `RESET`. What the eye says")]),
+    ("key-spelt-two-ways", &[("What the eye says", "`Mode` sleeps. What the eye says")]),
 ];
 
 /// Near misses: each of these changes nothing to be found.
@@ -187,10 +97,7 @@ const SILENT: &[Edits] = &[
     &[("title        = \"Heron\"\n", "")],
     // The purpose may stand in the header.
     &[
-        (
-            "Heron is a small bird that dips a tea bag for you. It is made for one cup at a time.",
-            "Hello.",
-        ),
+        ("Heron is a small bird that dips a tea bag for you. It is made for one cup at a time.", "Hello."),
         ("contact =", "purpose = \"Dips a tea bag.\"\ncontact ="),
     ],
     // A printed address counts as a contact; a QR symbol as a way to the lasting copy.
@@ -201,45 +108,21 @@ const SILENT: &[Edits] = &[
     &[("USB-C", "long"), ("(5 V, 2 A)", "(5 V ![direct current](sign:dc) 2 A)")],
     &[("USB-C", "long"), ("(5 V, 2 A)", "(5 V DC, 2 A)")],
     // Sold where nobody asks for the bin.
-    &[
-        ("markets = [\"EU\", \"US\"]", "markets = [\"US\"]"),
-        ("![separate collection](sign:no-bin)", "Goodbye."),
-    ],
+    &[("markets = [\"EU\", \"US\"]", "markets = [\"US\"]"), ("![separate collection](sign:no-bin)", "Goodbye.")],
     &[("radio   = true", "radio   = false")],
     // The sign alone covers the hazard.
-    &[(
-        "> **CAUTION** The beak can pinch a finger.",
-        "> **CAUTION** ![pinch](sign:pinch) The beak bites your skin.",
-    )],
+    &[("> **CAUTION** The beak can pinch a finger.", "> **CAUTION** ![pinch](sign:pinch) The beak bites your skin.")],
     // A statement is no action; a condition is none; two sentences of which one only waits are one action.
-    &[(
-        "3. Press `MODE`. The eye turns green.",
-        "3. Press `MODE`. Heron bows and then rests.",
-    )],
-    &[(
-        "3. Press `MODE`. The eye turns green.",
-        "3. Press `MODE`. Do not push it. Wait for the beep.",
-    )],
-    &[(
-        "3. Press `MODE`. The eye turns green.",
-        "3. If the eye is dark, press `MODE`. Then look again.",
-    )],
+    &[("3. Press `MODE`. The eye turns green.", "3. Press `MODE`. Heron bows and then rests.")],
+    &[("3. Press `MODE`. The eye turns green.", "3. Press `MODE`. Do not push it. Wait for the beep.")],
+    &[("3. Press `MODE`. The eye turns green.", "3. If the eye is dark, press `MODE`. Then look again.")],
     // Nine steps are not too many, nor are ten with a heading between them.
-    &[(
-        "2. Hang the bag on the beak.\n",
-        "2. Look.\n3. Look.\n4. Look.\n5. Look.\n6. Look.\n7. Look.\n",
-    )],
-    &[(
-        "What the eye says",
-        "### More tea\n\n1. Look.\n2. Look.\n3. Look.\n4. Look.\n5. Look.\n6. Look.\n\nWhat the eye says",
-    )],
+    &[("2. Hang the bag on the beak.\n", "2. Look.\n3. Look.\n4. Look.\n5. Look.\n6. Look.\n7. Look.\n")],
+    &[("What the eye says", "### More tea\n\n1. Look.\n2. Look.\n3. Look.\n4. Look.\n5. Look.\n6. Look.\n\nWhat the eye says")],
     // Keys that differ in a number are two keys.
     &[("`MODE`", "`MODE 1`"), ("`RE-SET`", "`MODE 2`")],
     // Advice in bullets is no procedure.
-    &[(
-        "What the eye says",
-        "- Keep Heron dry.\n- Take it off the cup first.\n- Wash the beak by hand.\n\nWhat the eye says",
-    )],
+    &[("What the eye says", "- Keep Heron dry.\n- Take it off the cup first.\n- Wash the beak by hand.\n\nWhat the eye says")],
     // Damage with an injury in it is what WARNING is for; burning out is no burn.
     &[(
         "> **NOTICE** Water inside the body will damage the motor.",
@@ -264,37 +147,16 @@ fn near_misses_are_silent() {
 fn what_is_missing_is_told_at_its_table_and_what_is_wrong_where_it_stands() {
     let place = |finding: crate::preflight::Finding| (finding.place.line, finding.place.column);
     assert_eq!(place(fires("maker-missing", FIRES[7].1)), (11, 2));
-    assert_eq!(
-        place(fires("hazard-unknown", &[("\"pinch\"", "\"pinch\", \"lasers\"")])),
-        (15, 1)
-    );
-    assert_eq!(
-        place(fires(
-            "key-spelt-two-ways",
-            &[("What the eye says", "Let go of `RESET`. What the eye says")]
-        )),
-        (50, 11)
-    );
-    assert_eq!(
-        place(fires("injury-under-notice", &[("will damage the motor", "may be fatal")])),
-        (41, 3)
-    );
-    assert_eq!(
-        place(fires("many-actions", &[("3. Press `MODE`.", "3. Press `MODE`. Lift it.")])),
-        (47, 1)
-    );
+    assert_eq!(place(fires("hazard-unknown", &[("\"pinch\"", "\"pinch\", \"lasers\"")])), (15, 1));
+    assert_eq!(place(fires("key-spelt-two-ways", &[("What the eye says", "Let go of `RESET`. What the eye says")])), (50, 11));
+    assert_eq!(place(fires("injury-under-notice", &[("will damage the motor", "may be fatal")])), (41, 3));
+    assert_eq!(place(fires("many-actions", &[("3. Press `MODE`.", "3. Press `MODE`. Lift it.")])), (47, 1));
 }
 
 #[test]
 fn a_finding_says_where_on_the_paper_it_stands() {
     let finding = fires("injury-under-notice", &[("will damage the motor", "may be fatal")]);
-    assert!(
-        finding.panel.is_some() && finding.y.is_some_and(|y| y > crate::units::Mm::new(30.0)),
-        "{finding:?}"
-    );
+    assert!(finding.panel.is_some() && finding.y.is_some_and(|y| y > crate::units::Mm::new(30.0)), "{finding:?}");
     let nowhere = fires("revision-missing", &[("revision     = \"C\"\n", "")]);
-    assert_eq!(
-        nowhere.hint,
-        "write `revision = \"A\"` in the header and raise it with every change"
-    );
+    assert_eq!(nowhere.hint, "write `revision = \"A\"` in the header and raise it with every change");
 }

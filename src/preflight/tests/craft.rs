@@ -14,26 +14,11 @@ const FIRES: &[(&str, Edits)] = &[
     ("heading-skipped", &[("## Radio", "#### Radio")]),
     ("link-without-text", &[("[the maker’s page]", "[]")]),
     ("footnote-unused", &[("copy.[^eye]", "copy.")]),
-    (
-        "picture-remote",
-        &[(
-            "What the eye says",
-            "![Heron asleep](https://example.com/heron.png)\n\nWhat the eye says",
-        )],
-    ),
+    ("picture-remote", &[("What the eye says", "![Heron asleep](https://example.com/heron.png)\n\nWhat the eye says")]),
     ("double-space", &[("bows. If", "bows.  If")]),
     ("straight-quotes", &[("the maker’s", "the maker's")]),
-    (
-        "allow-unknown-rule",
-        &[(
-            "[box]",
-            "[preflight]\nallow = [{ rule = \"no-such-rule\", reason = \"none\" }]\n\n[box]",
-        )],
-    ),
-    (
-        "allow-without-reason",
-        &[("[box]", "[preflight]\nallow = [\"long-procedure\"]\n\n[box]")],
-    ),
+    ("allow-unknown-rule", &[("[box]", "[preflight]\nallow = [{ rule = \"no-such-rule\", reason = \"none\" }]\n\n[box]")]),
+    ("allow-without-reason", &[("[box]", "[preflight]\nallow = [\"long-procedure\"]\n\n[box]")]),
 ];
 
 const SILENT: &[Edits] = &[
@@ -43,10 +28,7 @@ const SILENT: &[Edits] = &[
     &[("with a screwdriver", "with a 1/8\" screwdriver")],
     &[("`MODE`", "`MODE's`")],
     &[("What the eye says", "<kbd>MODE</kbd> sleeps. What the eye says")],
-    &[(
-        "[box]",
-        "[preflight]\nallow = [{ rule = \"long-procedure\", reason = \"Tried on ten readers.\" }]\n\n[box]",
-    )],
+    &[("[box]", "[preflight]\nallow = [{ rule = \"long-procedure\", reason = \"Tried on ten readers.\" }]\n\n[box]")],
 ];
 
 /// A white picture, 8 by 8.
@@ -59,21 +41,11 @@ pub fn all() -> Vec<&'static str> {
     let mut fired = fire_all(FIRES);
     // Nothing fits so deep: what else is found there is the layout's to say.
     let list: String = (1..40).map(|depth| format!("{}- a\n", "  ".repeat(depth))).collect();
-    let report = checked(
-        &changed(&[("- [ ] 1 Heron\n", &format!("- [ ] 1 Heron\n{list}"))]),
-        &Given::default(),
-    );
-    assert!(
-        report.findings.iter().any(|finding| finding.rule == "nested-too-deep"),
-        "{:#?}",
-        told(&report)
-    );
+    let report = checked(&changed(&[("- [ ] 1 Heron\n", &format!("- [ ] 1 Heron\n{list}"))]), &Given::default());
+    assert!(report.findings.iter().any(|finding| finding.rule == "nested-too-deep"), "{:#?}", told(&report));
     fired.push("nested-too-deep");
     let picture = white();
-    let given = Given {
-        files: vec![("spare.png", &picture)],
-        ..Given::default()
-    };
+    let given = Given { files: vec![("spare.png", &picture)], ..Given::default() };
     let finding = fires_given("picture-unused", &[], &given);
     assert!(finding.message.contains("spare.png") && finding.panel.is_none());
     fired.push("picture-unused");
@@ -86,19 +58,13 @@ fn near_misses_are_silent() {
         silent(edits);
     }
     let picture = white();
-    let given = Given {
-        files: vec![("spare.png", &picture)],
-        ..Given::default()
-    };
+    let given = Given { files: vec![("spare.png", &picture)], ..Given::default() };
     silent_given(&[("# Heron\n", "# Heron\n\n![Nothing at all](./spare.png)\n")], &given);
 }
 
 #[test]
 fn advice_is_told_once_at_its_first_place() {
-    let finding = fires(
-        "straight-quotes",
-        &[("the maker’s", "the maker's"), ("What the eye", "What the \"eye\"")],
-    );
+    let finding = fires("straight-quotes", &[("the maker’s", "the maker's"), ("What the eye", "What the \"eye\"")]);
     assert!(finding.message.starts_with("3 straight"), "{}", finding.message);
     assert_eq!((finding.place.line, finding.place.column), (50, 10));
     assert_eq!(finding.hint, "write \u{201c} and \u{201d}, and \u{2019} for the apostrophe");
@@ -111,32 +77,20 @@ fn allowed_findings_are_left_out_and_counted() {
     let allow = "[preflight]\nallow = [{ rule = \"heading-skipped\", reason = \"House style.\" }]\n\n[box]";
     let report = checked(&changed(&[("## Radio", "#### Radio"), ("[box]", allow)]), &Given::default());
     assert_eq!((told(&report).len(), report.allowed), (0, 1));
-    assert!(
-        report.closing().contains("1 finding allowed by the header"),
-        "{}",
-        report.closing()
-    );
+    assert!(report.closing().contains("1 finding allowed by the header"), "{}", report.closing());
 }
 
 #[test]
 fn what_is_said_of_allow_cannot_be_allowed_away() {
     let allow = "[preflight]\nallow = [\"allow-without-reason\"]\n\n[box]";
     let report = checked(&changed(&[("[box]", allow)]), &Given::default());
-    assert_eq!(
-        report.findings.iter().map(|finding| finding.rule).collect::<Vec<_>>(),
-        ["allow-without-reason"]
-    );
+    assert_eq!(report.findings.iter().map(|finding| finding.rule).collect::<Vec<_>>(), ["allow-without-reason"]);
 }
 
 #[test]
 fn a_misspelt_rule_gets_the_nearest() {
-    let finding = fires(
-        "allow-unknown-rule",
-        &[(
-            "[box]",
-            "[preflight]\nallow = [{ rule = \"missing-alts\", reason = \"…\" }]\n\n[box]",
-        )],
-    );
+    let finding =
+        fires("allow-unknown-rule", &[("[box]", "[preflight]\nallow = [{ rule = \"missing-alts\", reason = \"…\" }]\n\n[box]")]);
     assert_eq!(finding.hint, "did you mean \"missing-alt\"?");
     assert_eq!((finding.place.line, finding.place.column), (21, 10));
 }

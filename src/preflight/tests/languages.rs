@@ -72,17 +72,9 @@ fn german_and_french_are_judged_by_their_own_words() {
         (
             GERMAN,
             &[
-                (
-                    "hazard-unannounced",
-                    "> **WARNUNG** Heißer Tee verbrüht. Halten Sie Kinder fern.",
-                    "",
-                ),
+                ("hazard-unannounced", "> **WARNUNG** Heißer Tee verbrüht. Halten Sie Kinder fern.", ""),
                 ("avoidance-missing", " Halten Sie Kinder fern.", ""),
-                (
-                    "injury-under-notice",
-                    "## Tee",
-                    "> **HINWEIS** Sturz führt zu schweren Verletzungen.\n\n## Tee",
-                ),
+                ("injury-under-notice", "## Tee", "> **HINWEIS** Sturz führt zu schweren Verletzungen.\n\n## Tee"),
                 (
                     "damage-under-warning",
                     "## Tee",
@@ -95,17 +87,9 @@ fn german_and_french_are_judged_by_their_own_words() {
         (
             FRENCH,
             &[
-                (
-                    "hazard-unannounced",
-                    "> **AVERTISSEMENT** Le thé chaud brûle. Tenez-le hors de portée des enfants.",
-                    "",
-                ),
+                ("hazard-unannounced", "> **AVERTISSEMENT** Le thé chaud brûle. Tenez-le hors de portée des enfants.", ""),
                 ("avoidance-missing", " Tenez-le hors de portée des enfants.", ""),
-                (
-                    "injury-under-notice",
-                    "## Le thé",
-                    "> **AVIS** Une chute provoque des blessures graves.\n\n## Le thé",
-                ),
+                ("injury-under-notice", "## Le thé", "> **AVIS** Une chute provoque des blessures graves.\n\n## Le thé"),
                 ("many-actions", "L’œil s’allume.", "Tournez le pied."),
                 ("contents-missing", "Dans la boîte", "Oiseaux"),
             ][..],
@@ -123,27 +107,11 @@ fn german_and_french_are_judged_by_their_own_words() {
 
 #[test]
 fn a_language_without_a_table_is_judged_by_signs_and_structure_alone() {
-    let italian = FRENCH
-        .replace("\"fr\"", "\"it\"")
-        .replace("Dans la boîte", "Uccelli")
-        .replace("AVERTISSEMENT", "AVVERTENZA");
-    assert_eq!(
-        told(&checked(&italian, &Given::default())),
-        Vec::<String>::new(),
-        "words are not guessed at"
-    );
-    let silent = italian.replace(
-        "> **AVVERTENZA** Le thé chaud brûle. Tenez-le hors de portée des enfants.",
-        "",
-    );
+    let italian = FRENCH.replace("\"fr\"", "\"it\"").replace("Dans la boîte", "Uccelli").replace("AVERTISSEMENT", "AVVERTENZA");
+    assert_eq!(told(&checked(&italian, &Given::default())), Vec::<String>::new(), "words are not guessed at");
+    let silent = italian.replace("> **AVVERTENZA** Le thé chaud brûle. Tenez-le hors de portée des enfants.", "");
     let report = checked(&silent, &Given::default());
-    assert_eq!(
-        report.findings.iter().map(|finding| finding.rule).collect::<Vec<_>>(),
-        ["hazard-unannounced"]
-    );
-    let signed = silent.replace(
-        "## Le thé",
-        "> **AVVERTENZA** ![liquido](sign:hot-liquid) Scotta.\n\n## Le thé",
-    );
+    assert_eq!(report.findings.iter().map(|finding| finding.rule).collect::<Vec<_>>(), ["hazard-unannounced"]);
+    let signed = silent.replace("## Le thé", "> **AVVERTENZA** ![liquido](sign:hot-liquid) Scotta.\n\n## Le thé");
     assert_eq!(told(&checked(&signed, &Given::default())), Vec::<String>::new());
 }

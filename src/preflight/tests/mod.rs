@@ -39,11 +39,7 @@ impl Default for Given<'_> {
             files: Vec::new(),
             // Lines that no rule minds.
             style: Style::read("[line]\nthin = 0.25\n").unwrap(),
-            paper: Paper {
-                width: Dots(576),
-                resolution: Resolution::EIGHT,
-                dot_gain: 120,
-            },
+            paper: Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 },
             stock: Stock {
                 width: Mm::new(79.5),
                 thickness: Mm::new(0.06),
@@ -132,10 +128,7 @@ pub fn tried(rule: &str, edits: &[(&str, &str)], given: &Given) -> Result<Findin
 
 /// The rules of the cases; every case that does something else is told.
 pub fn fire_all(cases: &[(&'static str, &[(&str, &str)])]) -> Vec<&'static str> {
-    let wrong: Vec<String> = cases
-        .iter()
-        .filter_map(|(rule, edits)| tried(rule, edits, &Given::default()).err())
-        .collect();
+    let wrong: Vec<String> = cases.iter().filter_map(|(rule, edits)| tried(rule, edits, &Given::default()).err()).collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     cases.iter().map(|(rule, _)| *rule).collect()
 }
@@ -157,10 +150,7 @@ pub fn silent_given(edits: &[(&str, &str)], given: &Given) {
 fn every_rule_fires_somewhere_and_is_silent_on_a_sound_manual() {
     silent(&[]);
     let fired: BTreeSet<&str> = content::all().into_iter().chain(craft::all()).chain(paper::all()).collect();
-    let never: Vec<&str> = registry::rules()
-        .map(|rule| rule.name)
-        .filter(|name| !fired.contains(*name))
-        .collect();
+    let never: Vec<&str> = registry::rules().map(|rule| rule.name).filter(|name| !fired.contains(*name)).collect();
     assert!(never.is_empty(), "no case makes these fire: {never:?}");
 }
 
@@ -199,11 +189,7 @@ fn every_remark_of_a_room_below_has_its_rule() {
             for (at, key) in text.match_indices("rule: \"") {
                 let name = text[at + key.len()..].split('"').next().unwrap_or_default();
                 found += 1;
-                assert!(
-                    registry::find(name).is_some(),
-                    "{}: the rule {name:?} has no entry in the registry",
-                    path.display()
-                );
+                assert!(registry::find(name).is_some(), "{}: the rule {name:?} has no entry in the registry", path.display());
             }
         }
     }

@@ -13,22 +13,10 @@ const FIRES: &[(&str, Edits)] = &[
     ("missing-glyph", &[("What the eye says", "What \u{e123} says")]),
     (
         "broken-word",
-        &[(
-            "What the eye says",
-            "Xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx says",
-        )],
+        &[("What the eye says", "Xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx says")],
     ),
-    (
-        "picture-unusable",
-        &[("What the eye says", "![Heron asleep](asleep.png)\n\nWhat the eye says")],
-    ),
-    (
-        "unknown-sign",
-        &[(
-            "![hot liquid](sign:hot-liquid) Hot tea",
-            "![hot liquid](sign:hot-soup) Hot tea",
-        )],
-    ),
+    ("picture-unusable", &[("What the eye says", "![Heron asleep](asleep.png)\n\nWhat the eye says")]),
+    ("unknown-sign", &[("![hot liquid](sign:hot-liquid) Hot tea", "![hot liquid](sign:hot-soup) Hot tea")]),
     (
         "callout-off-picture",
         &[(
@@ -52,18 +40,9 @@ const FIRES: &[(&str, Edits)] = &[
     ),
     (
         "code-unusable",
-        &[(
-            "```qr\nhttps://example.com/heron\n```",
-            "```barcode\nkind = \"ean13\"\ndata = \"4006381333932\"\n```",
-        )],
+        &[("```qr\nhttps://example.com/heron\n```", "```barcode\nkind = \"ean13\"\ndata = \"4006381333932\"\n```")],
     ),
-    (
-        "misplaced-fold",
-        &[(
-            "2. Hang the bag on the beak.",
-            "2. Hang the bag on the beak.\n\n   ```fold\n   ```\n",
-        )],
-    ),
+    ("misplaced-fold", &[("2. Hang the bag on the beak.", "2. Hang the bag on the beak.\n\n   ```fold\n   ```\n")]),
     (
         "panel-too-small",
         &[
@@ -75,19 +54,10 @@ const FIRES: &[(&str, Edits)] = &[
         ],
     ),
     ("stack-over-box", &[("size = [105, 85, 10]", "size = [70, 60, 40]")]),
-    (
-        "stack-over-box",
-        &[
-            ("fold         = \"100 mm\"\n", ""),
-            ("size = [105, 85, 10]", "size = [70, 60, 40]"),
-        ],
-    ),
+    ("stack-over-box", &[("fold         = \"100 mm\"\n", ""), ("size = [105, 85, 10]", "size = [70, 60, 40]")]),
     (
         "code-module-small",
-        &[(
-            "```qr\nhttps://example.com/heron\n```",
-            "```barcode\nkind = \"code128\"\ndata = \"HERON/2026/0042\"\n```",
-        )],
+        &[("```qr\nhttps://example.com/heron\n```", "```barcode\nkind = \"code128\"\ndata = \"HERON/2026/0042\"\n```")],
     ),
 ];
 
@@ -107,46 +77,28 @@ fn grey(side: u32, level: impl Fn(u32, u32) -> u8) -> Vec<u8> {
 }
 
 /// A photograph in the sound manual.
-const SHOWN: (&str, &str) = (
-    "## Radio",
-    "```figure\npicture = \"tail.png\"\nalt = \"The tail\"\nscreen = \"photo\"\n```\n\n## Radio",
-);
+const SHOWN: (&str, &str) =
+    ("## Radio", "```figure\npicture = \"tail.png\"\nalt = \"The tail\"\nscreen = \"photo\"\n```\n\n## Radio");
 
 /// Cases that need another printer, style or picture; the names of the rules that fired, and in the end that all did.
 fn measured() -> Vec<&'static str> {
     let sound = Given::default().stock;
-    let style = |text: &str| Given {
-        style: Style::read(&format!("[line]\nthin = 0.25\n{text}")).unwrap(),
-        ..Given::default()
-    };
-    let stock = |stock: Stock| Given {
-        stock,
-        ..Given::default()
-    };
+    let style = |text: &str| Given { style: Style::read(&format!("[line]\nthin = 0.25\n{text}")).unwrap(), ..Given::default() };
+    let stock = |stock: Stock| Given { stock, ..Given::default() };
     let with = |name: &'static str, bytes: Vec<u8>| {
         let bytes: &'static [u8] = bytes.leak();
-        Given {
-            files: vec![(name, bytes)],
-            stock: Stock { duty: 100, ..sound },
-            ..Given::default()
-        }
+        Given { files: vec![(name, bytes)], stock: Stock { duty: 100, ..sound }, ..Given::default() }
     };
-    let spoilt = |spoil: fn(&mut Layout, &mut Strip)| Given {
-        spoil: Some(spoil),
-        ..Given::default()
-    };
+    let spoilt = |spoil: fn(&mut Layout, &mut Strip)| Given { spoil: Some(spoil), ..Given::default() };
 
     let code = ("## Radio", "```\nHERON 1.0 READY\n```\n\n## Radio");
     let wide = ("alt = \"The tail\"", "alt = \"The tail\"\nwidth = \"60 mm\"");
     let drawing = ("## Radio", "![The tail](tail.svg)\n\n## Radio");
     let silent = ("## Radio", "![](tail.svg)\n\n## Radio");
-    let crowd: Vec<String> = (0..40)
-        .map(|n| format!("{{ at = [{}, {}], label = \"Part {n}\" }}", 48 + n % 5, 48 + n / 5))
-        .collect();
-    let crowd = format!(
-        "```figure\npicture = \"sign:pinch\"\nalt = \"Pinch\"\ncallouts = [{}]\n```\n\n## Radio",
-        crowd.join(", ")
-    );
+    let crowd: Vec<String> =
+        (0..40).map(|n| format!("{{ at = [{}, {}], label = \"Part {n}\" }}", 48 + n % 5, 48 + n / 5)).collect();
+    let crowd =
+        format!("```figure\npicture = \"sign:pinch\"\nalt = \"Pinch\"\ncallouts = [{}]\n```\n\n## Radio", crowd.join(", "));
     let crowd = ("## Radio", crowd.as_str());
     let unfolded = ("fold         = \"100 mm\"\n", "");
     let small = grey(100, |x, y| ((x * 5 + y * 7) % 256) as u8);
@@ -157,65 +109,19 @@ fn measured() -> Vec<&'static str> {
 
     type Case<'a> = (&'static str, Vec<(&'a str, &'a str)>, Given<'a>, &'a str);
     let cases: Vec<Case> = vec![
-        (
-            "line-thin",
-            vec![],
-            Given {
-                style: Style::read("[line]\nthin = 0.1\n").unwrap(),
-                ..Given::default()
-            },
-            "1 dot thick",
-        ),
-        (
-            "type-small",
-            vec![code],
-            style("[type]\ncode = 5\nminimum = 5\n"),
-            "type of 5 pt",
-        ),
-        (
-            "reverse-type-small",
-            vec![],
-            style("[type]\nsignal = 7\n"),
-            "white type of 7 pt",
-        ),
-        (
-            "black-over-duty",
-            vec![],
-            stock(Stock { duty: 12, ..sound }),
-            "20 mm of paper are",
-        ),
-        (
-            "strip-over-roll",
-            vec![],
-            stock(Stock {
-                roll: Some(Mm::new(200.0)),
-                ..sound
-            }),
-            "a roll holds 200 mm",
-        ),
+        ("line-thin", vec![], Given { style: Style::read("[line]\nthin = 0.1\n").unwrap(), ..Given::default() }, "1 dot thick"),
+        ("type-small", vec![code], style("[type]\ncode = 5\nminimum = 5\n"), "type of 5 pt"),
+        ("reverse-type-small", vec![], style("[type]\nsignal = 7\n"), "white type of 7 pt"),
+        ("black-over-duty", vec![], stock(Stock { duty: 12, ..sound }), "20 mm of paper are"),
+        ("strip-over-roll", vec![], stock(Stock { roll: Some(Mm::new(200.0)), ..sound }), "a roll holds 200 mm"),
         ("picture-enlarged", vec![SHOWN, wide], with("tail.png", small), "480 %"),
         ("picture-clogged", vec![SHOWN], with("tail.png", night), "50 %"),
         ("picture-washed-out", vec![SHOWN], with("tail.png", snow), "bare paper"),
-        (
-            "picture-colours",
-            vec![drawing],
-            with("tail.svg", outside.to_vec()),
-            "another file",
-        ),
+        ("picture-colours", vec![drawing], with("tail.svg", outside.to_vec()), "another file"),
         ("missing-alt", vec![silent], with("tail.svg", PLAIN.to_vec()), "tail.svg"),
         ("callouts-crowded", vec![crowd, unfolded], Given::default(), "40 callouts"),
-        (
-            "code-quiet-zone",
-            vec![],
-            spoilt(beside_the_code),
-            "quiet zone of this QR symbol",
-        ),
-        (
-            "folded-through",
-            vec![],
-            spoilt(through_the_code),
-            "a fold goes through this qr",
-        ),
+        ("code-quiet-zone", vec![], spoilt(beside_the_code), "quiet zone of this QR symbol"),
+        ("folded-through", vec![], spoilt(through_the_code), "a fold goes through this qr"),
     ];
     let mut wrong = Vec::new();
     for (rule, edits, given, message) in &cases {
@@ -233,12 +139,7 @@ const PLAIN: &[u8] =
     br#"<svg xmlns="http://www.w3.org/2000/svg" width="80" height="80"><rect x="8" y="8" width="60" height="60"/></svg>"#;
 
 fn code(layout: &Layout) -> PlacedBox {
-    layout
-        .boxes()
-        .into_iter()
-        .filter(|placed| placed.kind == "qr")
-        .min_by_key(|placed| placed.width)
-        .unwrap()
+    layout.boxes().into_iter().filter(|placed| placed.kind == "qr").min_by_key(|placed| placed.width).unwrap()
 }
 
 /// A speck in the white left of the code, which is as wide as it is high and stands in the middle of its column.
@@ -253,11 +154,7 @@ fn through_the_code(layout: &mut Layout, _: &mut Strip) {
     let code = code(layout);
     let last = layout.panels.len() - 1;
     let fold = code.y + code.height / 2;
-    let before = layout
-        .panels
-        .iter()
-        .position(|panel| panel.top < fold && fold <= panel.bottom)
-        .unwrap();
+    let before = layout.panels.iter().position(|panel| panel.top < fold && fold <= panel.bottom).unwrap();
     let bottom = std::mem::replace(&mut layout.panels[before].bottom, fold);
     if before < last {
         layout.panels[before + 1].top = fold;
@@ -268,13 +165,7 @@ fn through_the_code(layout: &mut Layout, _: &mut Strip) {
 
 #[test]
 fn a_ribbon_can_be_folded_by_hand_as_long_as_its_paper_is_no_wider_than_the_box() {
-    silent_given(
-        &[
-            ("fold         = \"100 mm\"\n", ""),
-            ("size = [105, 85, 10]", "size = [85, 60, 40]"),
-        ],
-        &Given::default(),
-    );
+    silent_given(&[("fold         = \"100 mm\"\n", ""), ("size = [105, 85, 10]", "size = [85, 60, 40]")], &Given::default());
 }
 
 #[test]
@@ -284,10 +175,7 @@ fn a_good_photograph_is_silent() {
         &[SHOWN],
         &Given {
             files: vec![("tail.png", &photograph)],
-            stock: Stock {
-                duty: 100,
-                ..Given::default().stock
-            },
+            stock: Stock { duty: 100, ..Given::default().stock },
             ..Given::default()
         },
     );

@@ -80,18 +80,7 @@ pub const WORDS: Words = Words {
     sequence: &["dann", "danach", "anschließend", "zuletzt", "zuerst", "als nächstes", "schließlich"],
 };
 
-const PASSED: &[&str] = &[
-    "dann",
-    "nun",
-    "jetzt",
-    "danach",
-    "und",
-    "bitte",
-    "anschließend",
-    "zuletzt",
-    "zuerst",
-    "schließlich",
-];
+const PASSED: &[&str] = &["dann", "nun", "jetzt", "danach", "und", "bitte", "anschließend", "zuletzt", "zuerst", "schließlich"];
 
 /// Verbs after whose form of address nothing is done.
 const QUIET: &[&str] = &[
@@ -124,9 +113,7 @@ const QUIET: &[&str] = &[
 fn acts(sentence: &str) -> bool {
     let (verb, rest) = first_word(sentence, PASSED);
     let addressed = first_word(rest, &[]).0 == "sie";
-    let negated = rest
-        .split_whitespace()
-        .any(|word| matches!(word, "nicht" | "nie" | "niemals" | "keine" | "keinen" | "kein"));
+    let negated = rest.split_whitespace().any(|word| matches!(word, "nicht" | "nie" | "niemals" | "keine" | "keinen" | "kein"));
     addressed && verb.ends_with('n') && !negated && !QUIET.contains(&verb) && !sentence.contains("stellen sie sicher")
 }
 

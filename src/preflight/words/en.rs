@@ -245,13 +245,9 @@ mod tests {
         for sentence in ["press mode", "then, gently push the tray in", "now turn it over"] {
             assert!(acts(sentence), "{sentence}");
         }
-        for sentence in [
-            "the light turns green",
-            "wait ten seconds",
-            "do not force it",
-            "if it is dark, press mode",
-            "heron presses on",
-        ] {
+        for sentence in
+            ["the light turns green", "wait ten seconds", "do not force it", "if it is dark, press mode", "heron presses on"]
+        {
             assert!(!acts(sentence), "{sentence}");
         }
     }

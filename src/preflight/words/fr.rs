@@ -62,17 +62,7 @@ pub const WORDS: Words = Words {
     sequence: &["puis", "ensuite", "enfin", "d'abord", "pour finir"],
 };
 
-const PASSED: &[&str] = &[
-    "puis",
-    "ensuite",
-    "maintenant",
-    "enfin",
-    "et",
-    "d'abord",
-    "délicatement",
-    "doucement",
-    "lentement",
-];
+const PASSED: &[&str] = &["puis", "ensuite", "maintenant", "enfin", "et", "d'abord", "délicatement", "doucement", "lentement"];
 
 const QUIET: &[&str] = &[
     "attendez",

@@ -63,86 +63,26 @@ pub struct Hazard {
 
 /// Every hazard the rules know. The first are those of the signs.
 pub const HAZARDS: &[Hazard] = &[
-    Hazard {
-        name: "electricity",
-        sign: Some("electricity"),
-    },
-    Hazard {
-        name: "hot-surface",
-        sign: Some("hot-surface"),
-    },
-    Hazard {
-        name: "hot-liquid",
-        sign: Some("hot-liquid"),
-    },
-    Hazard {
-        name: "pinch",
-        sign: Some("pinch"),
-    },
-    Hazard {
-        name: "lithium-battery",
-        sign: Some("lithium-battery"),
-    },
-    Hazard {
-        name: "magnet",
-        sign: Some("magnet"),
-    },
-    Hazard {
-        name: "laser",
-        sign: Some("laser"),
-    },
-    Hazard {
-        name: "sharp",
-        sign: Some("sharp"),
-    },
-    Hazard {
-        name: "choking",
-        sign: Some("choking"),
-    },
-    Hazard {
-        name: "button-cell",
-        sign: None,
-    },
-    Hazard {
-        name: "strangulation",
-        sign: None,
-    },
-    Hazard {
-        name: "fire",
-        sign: None,
-    },
-    Hazard {
-        name: "fumes",
-        sign: None,
-    },
-    Hazard {
-        name: "chemical",
-        sign: None,
-    },
-    Hazard {
-        name: "bright-light",
-        sign: None,
-    },
-    Hazard {
-        name: "noise",
-        sign: None,
-    },
-    Hazard {
-        name: "tip-over",
-        sign: None,
-    },
-    Hazard {
-        name: "moving-parts",
-        sign: None,
-    },
-    Hazard {
-        name: "eye-injury",
-        sign: None,
-    },
-    Hazard {
-        name: "allergy",
-        sign: None,
-    },
+    Hazard { name: "electricity", sign: Some("electricity") },
+    Hazard { name: "hot-surface", sign: Some("hot-surface") },
+    Hazard { name: "hot-liquid", sign: Some("hot-liquid") },
+    Hazard { name: "pinch", sign: Some("pinch") },
+    Hazard { name: "lithium-battery", sign: Some("lithium-battery") },
+    Hazard { name: "magnet", sign: Some("magnet") },
+    Hazard { name: "laser", sign: Some("laser") },
+    Hazard { name: "sharp", sign: Some("sharp") },
+    Hazard { name: "choking", sign: Some("choking") },
+    Hazard { name: "button-cell", sign: None },
+    Hazard { name: "strangulation", sign: None },
+    Hazard { name: "fire", sign: None },
+    Hazard { name: "fumes", sign: None },
+    Hazard { name: "chemical", sign: None },
+    Hazard { name: "bright-light", sign: None },
+    Hazard { name: "noise", sign: None },
+    Hazard { name: "tip-over", sign: None },
+    Hazard { name: "moving-parts", sign: None },
+    Hazard { name: "eye-injury", sign: None },
+    Hazard { name: "allergy", sign: None },
 ];
 
 const ALL: &[&Words] = &[&en::WORDS, &de::WORDS, &fr::WORDS];
@@ -206,9 +146,7 @@ pub fn sentences(lower: &str) -> impl Iterator<Item = &str> {
         if text.is_empty() {
             return None;
         }
-        let end = text
-            .char_indices()
-            .find(|&(at, c)| matches!(c, '.' | '!' | '?' | ';' | '\u{3002}') && ends(text, at));
+        let end = text.char_indices().find(|&(at, c)| matches!(c, '.' | '!' | '?' | ';' | '\u{3002}') && ends(text, at));
         let cut = end.map_or(text.len(), |(at, c)| at + c.len_utf8());
         rest = &text[cut..];
         Some(text[..cut].trim_end_matches(['.', '!', '?', ';', '\u{3002}']))
@@ -219,9 +157,7 @@ pub fn sentences(lower: &str) -> impl Iterator<Item = &str> {
 pub fn first_word<'a>(sentence: &'a str, passed: &[&str]) -> (&'a str, &'a str) {
     let mut rest = sentence.trim_start_matches(|c: char| !c.is_alphanumeric());
     loop {
-        let end = rest
-            .find(|c: char| !c.is_alphanumeric() && c != '-' && c != '\'')
-            .unwrap_or(rest.len());
+        let end = rest.find(|c: char| !c.is_alphanumeric() && c != '-' && c != '\'').unwrap_or(rest.len());
         let (word, after) = rest.split_at(end);
         if word.is_empty() || !passed.contains(&word) {
             return (word, after);
@@ -245,10 +181,7 @@ mod tests {
 
     #[test]
     fn a_full_stop_inside_a_number_ends_no_sentence() {
-        assert_eq!(
-            sentences("turn it to 2.5. wait! done").collect::<Vec<_>>(),
-            ["turn it to 2.5", "wait", "done"]
-        );
+        assert_eq!(sentences("turn it to 2.5. wait! done").collect::<Vec<_>>(), ["turn it to 2.5", "wait", "done"]);
         assert_eq!(sentences("  ").count(), 0);
     }
 
@@ -264,14 +197,7 @@ mod tests {
             let known: Vec<&str> = words.hazards.iter().map(|hazard| hazard.hazard).collect();
             let names: Vec<&str> = HAZARDS.iter().map(|hazard| hazard.name).collect();
             assert_eq!(known, names, "{}", words.tag);
-            let entries = [
-                words.injury,
-                words.property,
-                words.consequence,
-                words.avoidance,
-                words.purpose,
-                words.disposal,
-            ];
+            let entries = [words.injury, words.property, words.consequence, words.avoidance, words.purpose, words.disposal];
             for entry in entries.into_iter().flatten() {
                 assert_eq!(*entry, entry.to_lowercase(), "{}: entries are in lower case", words.tag);
             }
