@@ -99,14 +99,11 @@ impl Page {
             self.queue.push_back(Event::default().event("strip").data(parcel));
             self.told.held = laid.slips.iter().map(|slip| slip.name).collect();
         }
-        let parts: [(&str, fn(&Laid) -> &Arc<str>); 3] = [
-            ("facts", |laid| &laid.facts),
-            ("findings", |laid| &laid.findings),
-            ("boxes", |laid| &laid.boxes),
-        ];
-        for (name, part) in parts {
-            if before.map(part) != Some(part(laid)) {
-                self.queue.push_back(Event::default().event(name).data(&**part(laid)));
+        let parts = |laid: &Laid| [laid.facts.clone(), laid.findings.clone(), laid.boxes.clone()];
+        let told = before.map(parts);
+        for (index, (name, part)) in ["facts", "findings", "boxes"].into_iter().zip(parts(laid)).enumerate() {
+            if told.as_ref().is_none_or(|told| told[index] != part) {
+                self.queue.push_back(Event::default().event(name).data(&*part));
             }
         }
     }

@@ -49,7 +49,7 @@ pub fn lay(folder: TempDir, editor: Option<Editor>) -> Laid {
     std::thread::spawn(move || desk.serve());
     let page = ask(
         port,
-        &format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n"),
+        format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n"),
     );
     let key = page
         .split("name=\"desk-key\" content=\"")
