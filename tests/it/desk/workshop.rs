@@ -19,13 +19,16 @@ use stripling::strip::paint;
 use stripling::type_setting::{FONT_FILES, Faces};
 use stripling::units::{Dots, Mm};
 
+/// What a printer's strips are set with.
+type Tools = Arc<(Faces, Store)>;
+
 /// Of a folder with a `heron.md` and a `units.csv`.
 pub struct TestWorkshop {
     path: PathBuf,
     folder: Folder,
     album: Album,
     /// Faces and galleys of the printer that was used last.
-    last: Mutex<Option<(String, Arc<(Faces, Store)>)>>,
+    last: Mutex<Option<(String, Tools)>>,
     pub proofs: AtomicU32,
 }
 
@@ -41,7 +44,7 @@ impl TestWorkshop {
         Units::read(&bytes, "units.csv").map_err(|error| trouble(&error))
     }
 
-    fn set_with(&self, profile: &Profile) -> Arc<(Faces, Store)> {
+    fn set_with(&self, profile: &Profile) -> Tools {
         let mut last = self.last.lock().expect("never poisoned");
         match &*last {
             Some((name, made)) if *name == profile.name => made.clone(),
