@@ -40,13 +40,7 @@ pub fn stream(
     hello: String,
     seat: OwnedSemaphorePermit,
 ) -> Response {
-    let mut page = Page {
-        show,
-        press,
-        told: Told::default(),
-        queue: VecDeque::new(),
-        _seat: seat,
-    };
+    let mut page = Page { show, press, told: Told::default(), queue: VecDeque::new(), _seat: seat };
     page.queue.push_back(Event::default().event("hello").data(hello));
     page.look();
     let events = stream::unfold(page, |mut page| async move {
@@ -62,9 +56,7 @@ pub fn stream(
         }
         page.queue.pop_front().map(|event| (Ok::<Event, Infallible>(event), page))
     });
-    Sse::new(events)
-        .keep_alive(KeepAlive::new().interval(SIGN_OF_LIFE))
-        .into_response()
+    Sse::new(events).keep_alive(KeepAlive::new().interval(SIGN_OF_LIFE)).into_response()
 }
 
 impl Page {
@@ -76,8 +68,7 @@ impl Page {
         }
         let trouble = show.trouble.map(|(json, _)| json);
         if trouble != self.told.trouble {
-            self.queue
-                .push_back(Event::default().event("trouble").data(trouble.as_deref().unwrap_or("null")));
+            self.queue.push_back(Event::default().event("trouble").data(trouble.as_deref().unwrap_or("null")));
             self.told.trouble = trouble;
         }
         let press = self.press.borrow_and_update().clone();
