@@ -96,6 +96,9 @@ pub struct Proof {
 pub struct Preflight {
     /// The manual, a Markdown file.
     pub manual: PathBuf,
+    /// The same manual in another language: also say what is missing or out of order beside it.
+    #[arg(long, value_name = "MANUAL")]
+    pub beside: Option<PathBuf>,
     /// One JSON object instead of text.
     #[arg(long)]
     pub json: bool,

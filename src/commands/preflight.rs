@@ -1,5 +1,7 @@
 //! `stripling preflight`: what a maker forgets, found before the paper is spent.
 
+use std::path::Path;
+
 use super::Error;
 use super::options::{Everywhere, Preflight};
 use super::output::Output;
@@ -43,6 +45,14 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
         let findings = report.findings.into_iter().chain(units.noticed().iter().map(preflight::of_units)).collect();
         report = Report::new(findings, report.allowed);
     }
+    if let Some(beside) = &asked.beside {
+        let findings = compared(&press, beside, everywhere, reporter)?;
+        excerpts.extend(findings.iter().map(|(finding, spot)| (finding.place.clone(), spot.clone())));
+        excerpts.sort_by(|a, b| a.0.cmp(&b.0));
+        excerpts.dedup_by(|a, b| a.0 == b.0);
+        let all = report.findings.into_iter().chain(findings.into_iter().map(|(finding, _)| finding)).collect();
+        report = Report::new(all, report.allowed);
+    }
     if asked.json {
         Output::Standard.write(report.to_json().as_bytes())?;
     } else {
@@ -53,6 +63,20 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
         Output::Standard.write(report.closing().as_bytes())?;
     }
     if report.errors > 0 { Err(Error::Found) } else { Ok(()) }
+}
+
+/// What the manual has otherwise than the same one in another language; of a run, the first unit's.
+fn compared(press: &Press, beside: &Path, everywhere: &Everywhere, reporter: &Reporter) -> Result<Vec<(Finding, Spot)>, Error> {
+    let other = Press::open(beside, everywhere, reporter)?;
+    let first = |press: &Press| {
+        press.chosen(None).and_then(|chosen| match chosen.first() {
+            Some(&(unit, number)) => press.read(unit, number),
+            None => press.read(None, 1),
+        })
+    };
+    let ((source, document), (other_source, other_document)) = (first(press)?, first(&other)?);
+    let findings = preflight::beside::compare(&document, &source, &other_document, &other_source);
+    Ok(findings.into_iter().map(|finding| (finding.clone(), source.spot(finding.span))).collect())
 }
 
 /// Looks at one strip.

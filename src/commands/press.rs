@@ -2,6 +2,7 @@
 //!
 //! The one way from a manual to its strip that every command takes, so that what is proofed is what is printed.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -43,6 +44,8 @@ pub struct Press {
     faces: Faces,
     /// Faces that are not the program's and not the writer's.
     found: Vec<Found>,
+    /// Characters that belong to writings for which there is no face on this machine either.
+    lacking: BTreeSet<char>,
     album: Album,
     store: Store,
 }
@@ -91,7 +94,8 @@ impl Press {
         let paper = match &header.paper {
             None => None,
             Some(written) => Some(Mm::parse(written).ok_or_else(|| {
-                let trouble = Trouble::new(format!("{written:?} is no width of paper")).hint("write it with its unit: paper = \"80 mm\"");
+                let trouble =
+                    Trouble::new(format!("{written:?} is no width of paper")).hint("write it with its unit: paper = \"80 mm\"");
                 Error::Input(at_spot(trouble, spot_of("paper").as_ref()))
             })?),
         };
@@ -102,9 +106,13 @@ impl Press {
         let style = style_of(&folder, header.style.as_deref(), spot_of("style").as_ref())?;
         let own_faces = own_faces(&folder, &header, &source)?;
         let picture_files = folder.path().map(pictures_in).unwrap_or_default();
-        let kept = earlier.filter(|earlier| earlier.profile.resolution == profile.resolution && earlier.own_faces == own_faces);
-        let (mut faces, mut found, album, mut store) = match kept {
-            Some(earlier) => (earlier.faces, earlier.found, earlier.album, earlier.store),
+        let text = all_text(&source, units.as_ref());
+        let kept = earlier.filter(|earlier| {
+            let alike = earlier.profile.resolution == profile.resolution && earlier.own_faces == own_faces;
+            alike && earlier.faces.foreign(&text).is_subset(&earlier.lacking)
+        });
+        let (faces, found, lacking, album, store) = match kept {
+            Some(earlier) => (earlier.faces, earlier.found, earlier.lacking, earlier.album, earlier.store),
             None => {
                 let mut faces = Faces::new(profile.resolution);
                 for (tag, path, bytes) in &own_faces {
@@ -113,16 +121,38 @@ impl Press {
                         Error::Input(at_spot(trouble, spot_of(&format!("faces.{tag}")).as_ref()))
                     })?;
                 }
-                (faces, Vec::new(), Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
+                let found = system_faces::complete(&mut faces, &text, header.tongue, &system_faces::folders());
+                let lacking = faces.foreign(&text);
+                (faces, found, lacking, Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
             }
         };
-        let more = system_faces::complete(&mut faces, &all_text(&source, units.as_ref()), header.tongue, &system_faces::folders());
-        if !more.is_empty() {
-            // What was set without the new faces is set again.
-            store = Store::new();
-            found.extend(more);
-        }
-        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, faces, found, album, store })
+        Ok(Press {
+            folder,
+            file,
+            template,
+            units,
+            profile,
+            style,
+            date,
+            picture_files,
+            own_faces,
+            faces,
+            found,
+            lacking,
+            album,
+            store,
+        })
+    }
+
+    /// What the manual says for one unit (or alone), not laid out.
+    ///
+    /// # Errors
+    /// [`Error::Input`] when the template, the header or a block cannot be understood.
+    pub fn read(&self, unit: Option<&Unit>, number: u64) -> Result<(Source, Document), Error> {
+        let run = Run { date: self.date.clone(), number };
+        let source = self.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
+        let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
+        Ok((source, document))
     }
 
     /// The strip of one unit (or of the manual alone). `number` counts strips of the run from 1. Holes are left as they are.
@@ -130,9 +160,7 @@ impl Press {
     /// # Errors
     /// [`Error::Input`] when the template, the header or a block cannot be understood.
     pub fn draft(&self, unit: Option<&Unit>, number: u64) -> Result<Made, Error> {
-        let run = Run { date: self.date.clone(), number };
-        let source = self.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
-        let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
+        let (source, document) = self.read(unit, number)?;
         let bench = self.bench(&document);
         let mut layout = layout::lay_out(&document, &bench, &self.store);
         if !self.found.is_empty() {
@@ -249,7 +277,9 @@ pub fn at_spot(trouble: Trouble, spot: Option<&Spot>) -> Trouble {
 fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
     let name = path.file_name().and_then(|name| name.to_str());
     let Some(name) = name else {
-        return Err(Error::Input(Trouble::new(format!("{} is no file of a manual", path.display())).hint("name a Markdown file")));
+        return Err(Error::Input(
+            Trouble::new(format!("{} is no file of a manual", path.display())).hint("name a Markdown file"),
+        ));
     };
     if path.is_dir() {
         let trouble = Trouble::new(format!("{} is a folder", path.display()));
@@ -272,7 +302,10 @@ fn pictures_in(root: &Path) -> Vec<String> {
             if kind.is_dir() && depth < 2 {
                 folders.push((path, depth + 1));
             } else if kind.is_file()
-                && path.extension().and_then(|ending| ending.to_str()).is_some_and(|ending| ENDINGS.contains(&ending.to_ascii_lowercase().as_str()))
+                && path
+                    .extension()
+                    .and_then(|ending| ending.to_str())
+                    .is_some_and(|ending| ENDINGS.contains(&ending.to_ascii_lowercase().as_str()))
                 && let Ok(inside) = path.strip_prefix(root)
             {
                 found.push(inside.to_string_lossy().replace('\\', "/"));
@@ -362,7 +395,9 @@ mod tests {
     #[test]
     fn days_become_dates() {
         // 2000-02-29 and 2026-11-25 by GNU date (`date -u -d @N +%F`).
-        for (seconds, date) in [(0, "1970-01-01"), (951_782_400, "2000-02-29"), (1_795_564_800, "2026-11-25"), (-86_400, "1969-12-31")] {
+        for (seconds, date) in
+            [(0, "1970-01-01"), (951_782_400, "2000-02-29"), (1_795_564_800, "2026-11-25"), (-86_400, "1969-12-31")]
+        {
             assert_eq!(super::civil(seconds / 86_400), date);
         }
     }

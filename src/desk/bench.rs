@@ -95,10 +95,7 @@ impl Bench {
         watcher.watch(&workshop.watch_paths());
         let bench = Arc::new(Bench { workshop, sheets: Mutex::default(), bell });
         let weak = Arc::downgrade(&bench);
-        std::thread::Builder::new()
-            .name("bench".into())
-            .spawn(move || work(&weak, &errands, watcher))
-            .map_err(Error::Thread)?;
+        std::thread::Builder::new().name("bench".into()).spawn(move || work(&weak, &errands, watcher)).map_err(Error::Thread)?;
         Ok(bench)
     }
 
@@ -207,7 +204,9 @@ fn gather(first: Errand, errands: &Receiver<Errand>, wanted: &mut BTreeSet<View>
     loop {
         match errand {
             Errand::Stirred(stir) => (stirred, settled) = (true, stir.settled),
-            Errand::Wanted(view) => drop(wanted.insert(view)),
+            Errand::Wanted(view) => {
+                wanted.insert(view);
+            }
         }
         let wait = match (stirred, settled) {
             (false, _) => Duration::ZERO,

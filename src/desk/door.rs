@@ -161,7 +161,11 @@ impl AsyncWrite for Watched {
         Pin::new(&mut self.stream).poll_shutdown(context)
     }
 
-    fn poll_write_vectored(mut self: Pin<&mut Self>, context: &mut Context<'_>, bytes: &[io::IoSlice<'_>]) -> Poll<io::Result<usize>> {
+    fn poll_write_vectored(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        bytes: &[io::IoSlice<'_>],
+    ) -> Poll<io::Result<usize>> {
         let written = ready!(Pin::new(&mut self.stream).poll_write_vectored(context, bytes))?;
         self.door.touch(&self.seat);
         Poll::Ready(Ok(written))

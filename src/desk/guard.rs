@@ -120,7 +120,8 @@ fn origin(headers: &HeaderMap, port: u16) -> Result<(), Refusal> {
 /// Browsers say whether another site's page asks; only opening the desk itself in a tab may come from elsewhere.
 fn site(parts: &Parts) -> Result<(), Refusal> {
     let said = |name: &str| parts.headers.get(name).map(|value| value.as_bytes());
-    let opening = parts.uri.path() == "/" && said("sec-fetch-mode") == Some(b"navigate") && said("sec-fetch-dest") == Some(b"document");
+    let opening =
+        parts.uri.path() == "/" && said("sec-fetch-mode") == Some(b"navigate") && said("sec-fetch-dest") == Some(b"document");
     match said("sec-fetch-site") {
         None | Some(b"same-origin" | b"none") => Ok(()),
         Some(_) if opening && parts.method == Method::GET => Ok(()),
@@ -173,7 +174,8 @@ mod tests {
         for host in ["127.0.0.1:4000", "localhost:4000", "LOCALHOST:4000"] {
             assert_eq!(ask("GET", "/", &[("host", host)]), Ok(()));
         }
-        for host in ["desk.example", "127.0.0.1", "127.0.0.1:80", "localhost.desk.example:4000", "0.0.0.0:4000", "127.1:4000", ""] {
+        for host in ["desk.example", "127.0.0.1", "127.0.0.1:80", "localhost.desk.example:4000", "0.0.0.0:4000", "127.1:4000", ""]
+        {
             assert_eq!(ask("GET", "/", &[("host", host)]), Err(StatusCode::MISDIRECTED_REQUEST), "{host}");
         }
         assert_eq!(ask("GET", "/", &[]), Err(StatusCode::MISDIRECTED_REQUEST));
@@ -186,7 +188,13 @@ mod tests {
     fn pages_of_other_origins_are_refused() {
         let host = ("host", "127.0.0.1:4000");
         assert_eq!(ask("GET", "/live", &[host, ("origin", "http://127.0.0.1:4000")]), Ok(()));
-        for origin in ["http://desk.example", "null", "https://127.0.0.1:4000", "http://127.0.0.1:4001", "http://127.0.0.1:4000.desk.example"] {
+        for origin in [
+            "http://desk.example",
+            "null",
+            "https://127.0.0.1:4000",
+            "http://127.0.0.1:4001",
+            "http://127.0.0.1:4000.desk.example",
+        ] {
             assert_eq!(ask("GET", "/live", &[host, ("origin", origin)]), Err(StatusCode::FORBIDDEN), "{origin}");
         }
         assert_eq!(ask("GET", "/live", &[host, ("sec-fetch-site", "cross-site")]), Err(StatusCode::FORBIDDEN));

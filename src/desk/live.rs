@@ -34,7 +34,12 @@ struct Page {
 }
 
 /// An endless answer. `hello` is told first, as JSON; `seat` is given back when the page is gone.
-pub fn stream(show: watch::Receiver<Show>, press: watch::Receiver<Arc<str>>, hello: String, seat: OwnedSemaphorePermit) -> Response {
+pub fn stream(
+    show: watch::Receiver<Show>,
+    press: watch::Receiver<Arc<str>>,
+    hello: String,
+    seat: OwnedSemaphorePermit,
+) -> Response {
     let mut page = Page { show, press, told: Told::default(), queue: VecDeque::new(), _seat: seat };
     page.queue.push_back(Event::default().event("hello").data(hello));
     page.look();
@@ -85,11 +90,11 @@ impl Page {
             self.queue.push_back(Event::default().event("strip").data(parcel));
             self.told.held = laid.slips.iter().map(|slip| slip.name).collect();
         }
-        let parts: [(&str, fn(&Laid) -> &Arc<str>); 3] =
-            [("facts", |laid| &laid.facts), ("findings", |laid| &laid.findings), ("boxes", |laid| &laid.boxes)];
-        for (name, part) in parts {
-            if before.map(part) != Some(part(laid)) {
-                self.queue.push_back(Event::default().event(name).data(&**part(laid)));
+        let parts = |laid: &Laid| [laid.facts.clone(), laid.findings.clone(), laid.boxes.clone()];
+        let told = before.map(parts);
+        for (index, (name, part)) in ["facts", "findings", "boxes"].into_iter().zip(parts(laid)).enumerate() {
+            if told.as_ref().is_none_or(|told| told[index] != part) {
+                self.queue.push_back(Event::default().event(name).data(&*part));
             }
         }
     }

@@ -82,7 +82,8 @@ impl Press {
         if current.as_ref() != Ok(&shown.plan) {
             self.state().running = None;
             return Err(current.err().unwrap_or_else(|| {
-                Trouble::new("The manual or the ledger has changed since this plan was made.").hint("look at it again, then say yes")
+                Trouble::new("The manual or the ledger has changed since this plan was made.")
+                    .hint("look at it again, then say yes")
             }));
         }
         self.tell(json!({ "state": "running", "step": Step {

@@ -73,7 +73,8 @@ async fn guarded(State(office): Shared, request: Request, next: Next) -> Respons
     match admit(&parts, office.port, &office.key) {
         Ok(()) => harden(next.run(Request::from_parts(parts, body)).await),
         Err(refusal) => {
-            drain(body, 0).await;
+            // What it still has to say is of no interest; that it is refused is.
+            let _ = tokio::time::timeout(BODY, drain(body, 0)).await;
             refusal.into_response()
         }
     }
@@ -144,7 +145,8 @@ async fn open(State(office): Shared, body: Body) -> Result<Response, Refusal> {
 
 async fn plan(State(office): Shared, body: Body) -> Result<Response, Refusal> {
     let wish: Wish = wish(body).await?;
-    let ticket = super::secret().map_err(|_| Refusal::new(StatusCode::INTERNAL_SERVER_ERROR, "The system gives no random numbers."))?;
+    let ticket =
+        super::secret().map_err(|_| Refusal::new(StatusCode::INTERNAL_SERVER_ERROR, "The system gives no random numbers."))?;
     Ok(told(waiting(move || office.press.plan(wish, ticket)).await))
 }
 
@@ -182,12 +184,11 @@ fn told(result: Result<Value, Trouble>) -> Response {
 
 /// A body of at most [`LARGEST_BODY`], read as JSON.
 async fn wish<T: DeserializeOwned>(body: Body) -> Result<T, Refusal> {
-    let bytes = tokio::time::timeout(BODY, drain(body, LARGEST_BODY))
-        .await
-        .map_err(|_| Refusal::new(StatusCode::REQUEST_TIMEOUT, format!("The wish took longer than {} seconds.", BODY.as_secs())))?;
-    let bytes = bytes.ok_or_else(|| {
-        Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, format!("A wish has at most {LARGEST_BODY} bytes."))
+    let bytes = tokio::time::timeout(BODY, drain(body, LARGEST_BODY)).await.map_err(|_| {
+        Refusal::new(StatusCode::REQUEST_TIMEOUT, format!("The wish took longer than {} seconds.", BODY.as_secs()))
     })?;
+    let bytes =
+        bytes.ok_or_else(|| Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, format!("A wish has at most {LARGEST_BODY} bytes.")))?;
     serde_json::from_slice(&bytes).map_err(|error| bad(&format!("This wish cannot be read: {error}")))
 }
 

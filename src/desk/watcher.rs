@@ -55,14 +55,15 @@ impl Watcher {
             }
         };
         let (kept, told) = (wanted.clone(), tell.clone());
-        let watcher: Box<dyn notify::Watcher + Send> = match RecommendedWatcher::new(move |event| hear(&kept, &told, event), Config::default()) {
-            Ok(watcher) => Box::new(watcher),
-            Err(_) => {
-                let (kept, told) = (wanted.clone(), tell);
-                let config = Config::default().with_poll_interval(LOOK);
-                Box::new(PollWatcher::new(move |event| hear(&kept, &told, event), config)?)
-            }
-        };
+        let watcher: Box<dyn notify::Watcher + Send> =
+            match RecommendedWatcher::new(move |event| hear(&kept, &told, event), Config::default()) {
+                Ok(watcher) => Box::new(watcher),
+                Err(_) => {
+                    let (kept, told) = (wanted.clone(), tell);
+                    let config = Config::default().with_poll_interval(LOOK);
+                    Box::new(PollWatcher::new(move |event| hear(&kept, &told, event), config)?)
+                }
+            };
         Ok(Watcher { watcher, wanted })
     }
 

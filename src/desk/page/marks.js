@@ -61,7 +61,7 @@ export class Marks {
       const open = document.createElement("button");
       open.type = "button";
       open.textContent = "Open there";
-      open.setAttribute("aria-label", `Open ${place.textContent}`);
+      open.setAttribute("aria-label", `Open there: ${place.textContent}`);
       open.addEventListener("click", () => this.#boxes.open(finding));
       places.append(open);
     }

@@ -104,7 +104,8 @@ export class Press {
     by("run-stop").disabled = true;
     try {
       await wish("/print/stop", {});
-      by("run-words").textContent = "The run ends after this strip.";
+      // The end may be told before this answer is.
+      if (this.#state === "running") by("run-words").textContent = "The run ends after this strip.";
     } catch (trouble) {
       this.#say(trouble.message, true);
     }

@@ -123,14 +123,12 @@ export class Strip {
     if (width === this.#paper) return;
     this.#paper = width;
     this.size();
-    this.#aside();
   }
 
   /** Shows the paper beside the dots, or the dots alone. */
   look(paper) {
     document.body.classList.toggle("as-paper", paper);
     this.size();
-    if (!this.empty) this.#aside();
   }
 
   /** Dots that would fit on the bare paper at each side. */
@@ -166,7 +164,18 @@ export class Strip {
     mat.setProperty("--dots", this.rows.dots);
     mat.setProperty("--rows", this.rows.height);
     this.#aside();
+    this.#align();
     dispatchEvent(new Event("strip-measured"));
+  }
+
+  /** Centring leaves fractions of a screen pixel: the strip is nudged to a whole one. */
+  #align() {
+    const { style } = by("paper");
+    style.left = style.top = "0px";
+    const { left, top } = this.#strip.getBoundingClientRect();
+    const nudge = (at) => (Math.round(at * devicePixelRatio) - at * devicePixelRatio) / devicePixelRatio;
+    style.left = `${nudge(left + this.#bench.scrollLeft)}px`;
+    style.top = `${nudge(top + this.#bench.scrollTop)}px`;
   }
 
   #soon() {

@@ -1,6 +1,7 @@
 //! Tables: columns fitted to the width, or stacked records where they cannot fit.
 
 use super::Room;
+use crate::language::Language;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley};
 use crate::layout::text::{self, Position, Setting, one_line};
@@ -20,8 +21,20 @@ pub fn table(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
     galley
 }
 
-/// What a column gets over its widest line, dots, so that no line is broken for the rounding of a space.
+/// A table of no more rows than this is not folded; of a longer one no single row is parted from the rest.
+const SHORT: usize = 5;
+
+/// What a column gets over its widest line, dots, so that no line is broken for the rounding of a space, nor for the white that
+/// an ideograph has beside its ink.
 const SLACK: i32 = 4;
+const SQUARE_SLACK: i32 = 9;
+
+fn slack(bench: &Bench) -> i32 {
+    match bench.language {
+        Language::Japanese | Language::SimplifiedChinese | Language::Korean => SQUARE_SLACK,
+        _ => SLACK,
+    }
+}
 
 fn gutter(bench: &Bench) -> Dots {
     bench.dots(bench.style.space.gutter)
@@ -47,12 +60,12 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
             let set = text::inlines(bench, &cell.text, &setting);
             let all =
                 set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind == "line").map(|boxed| boxed.width.0);
-            whole[n] = whole[n].max(all.max().unwrap_or(1) + SLACK);
+            whole[n] = whole[n].max(all.max().unwrap_or(1) + slack(bench));
             let keys =
                 set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind != "line").map(|boxed| boxed.width.0);
             least[n] = least[n].max(keys.max().unwrap_or(1));
             for word in plain_text(&cell.text).split_whitespace() {
-                let mut word_width = one_line(bench, word, look, cell.span, &mut Vec::new()).width.0 + SLACK;
+                let mut word_width = one_line(bench, word, look, cell.span, &mut Vec::new()).width.0 + slack(bench);
                 // A long word in the body of a table may be hyphenated; one in the head may not.
                 if look == bench.small() && word.chars().count() > 12 {
                     word_width = word_width * 6 / 10;
@@ -100,7 +113,7 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
         std::iter::once((&table.head, head_look(bench), thick)).chain(table.rows.iter().map(|row| (row, bench.small(), thin)));
     let count = table.rows.len();
     for (n, (row, look, under)) in rows.enumerate() {
-        let mut chunk = Chunk { keep: n == 0 && count > 0, ..Chunk::default() };
+        let mut chunk = Chunk { keep: n < count && (count <= SHORT || n <= 1 || n + 1 == count), ..Chunk::default() };
         let mut x = Dots(0);
         let top = if n == 0 { thick + gap } else { gap };
         let mut said = String::new();

@@ -2,6 +2,7 @@
 
 mod content;
 mod craft;
+mod languages;
 mod paper;
 mod report;
 
@@ -163,7 +164,11 @@ fn names_are_kebab_case_once_each_and_every_rule_explains_itself() {
     for rule in registry::rules() {
         assert!(rule.name.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{}", rule.name);
         for words in [rule.what, rule.why, rule.mend, rule.source] {
-            assert!(words.len() > 5 && !words.contains('\n') && !words.to_lowercase().contains("compliant"), "{}: {words:?}", rule.name);
+            assert!(
+                words.len() > 5 && !words.contains('\n') && !words.to_lowercase().contains("compliant"),
+                "{}: {words:?}",
+                rule.name
+            );
         }
     }
 }

@@ -19,13 +19,16 @@ use stripling::strip::paint;
 use stripling::type_setting::{FONT_FILES, Faces};
 use stripling::units::{Dots, Mm};
 
+/// What a printer's strips are set with.
+type Tools = Arc<(Faces, Store)>;
+
 /// Of a folder with a `heron.md` and a `units.csv`.
 pub struct TestWorkshop {
     path: PathBuf,
     folder: Folder,
     album: Album,
     /// Faces and galleys of the printer that was used last.
-    last: Mutex<Option<(String, Arc<(Faces, Store)>)>>,
+    last: Mutex<Option<(String, Tools)>>,
     pub proofs: AtomicU32,
 }
 
@@ -41,7 +44,7 @@ impl TestWorkshop {
         Units::read(&bytes, "units.csv").map_err(|error| trouble(&error))
     }
 
-    fn set_with(&self, profile: &Profile) -> Arc<(Faces, Store)> {
+    fn set_with(&self, profile: &Profile) -> Tools {
         let mut last = self.last.lock().expect("never poisoned");
         match &*last {
             Some((name, made)) if *name == profile.name => made.clone(),
@@ -55,7 +58,11 @@ impl TestWorkshop {
 
     /// The bytes of every file: what a plan's fingerprint stands for.
     fn content(&self) -> String {
-        self.watch_paths().iter().map(|path| std::fs::read(path).map_or(0, |bytes| bytes.len())).map(|length| format!("{length}.")).collect()
+        self.watch_paths()
+            .iter()
+            .map(|path| std::fs::read(path).map_or(0, |bytes| bytes.len()))
+            .map(|length| format!("{length}."))
+            .collect()
     }
 }
 
@@ -75,7 +82,8 @@ fn trouble(error: &manual::Error) -> Trouble {
 impl Workshop for TestWorkshop {
     fn proof(&self, view: &View) -> Result<Proof, Trouble> {
         self.proofs.fetch_add(1, Ordering::SeqCst);
-        let profile = Profile::named(view.printer.as_deref().unwrap_or(profile::DEFAULT)).map_err(|error| Trouble::new(error.to_string()))?;
+        let profile = Profile::named(view.printer.as_deref().unwrap_or(profile::DEFAULT))
+            .map_err(|error| Trouble::new(error.to_string()))?;
         let units = self.units()?;
         let unit = match &view.unit {
             Some(key) => units.find(key).map_err(|error| trouble(&error))?,
@@ -86,7 +94,8 @@ impl Workshop for TestWorkshop {
         let source = template.fill(Some(unit), &run).map_err(|error| trouble(&error))?;
         let document = manual::parse(&source).map_err(|error| trouble(&error))?;
         let tools = self.set_with(&profile);
-        let style = Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
+        let style =
+            Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
         let (paper, language) = (profile.paper(), document.header.tongue);
         let bench = Bench { faces: &tools.0, album: &self.album, style: &style, paper, language, panel_room: None };
         let laid = layout::lay_out(&document, &bench, &tools.1);
@@ -123,7 +132,10 @@ impl Workshop for TestWorkshop {
             choices: Choices {
                 units: units
                     .iter()
-                    .map(|unit| UnitName { key: unit.key().into(), label: format!("{}, {}", unit.key(), unit.value("plug").unwrap_or_default()) })
+                    .map(|unit| UnitName {
+                        key: unit.key().into(),
+                        label: format!("{}, {}", unit.key(), unit.value("plug").unwrap_or_default()),
+                    })
                     .collect(),
                 unit: Some(unit.key().into()),
                 printers: profile::BUILT_IN.iter().map(|generic| generic.name.to_string()).collect(),
@@ -174,7 +186,7 @@ impl Workshop for TestWorkshop {
             }
             let unit = plan.units[(done as usize) % plan.units.len()].clone();
             tell(Step { done, of: plan.strips, unit, state: "sending".into(), note: String::new() });
-            std::thread::sleep(Duration::from_millis(60));
+            std::thread::sleep(Duration::from_millis(200));
         }
         Ok(Ending { words: format!("All {} strips are printed.", plan.strips) })
     }

@@ -1,0 +1,99 @@
+// What the scripts share: a browser, a manual that can be edited, waiting with an end.
+
+import { execFileSync } from "node:child_process";
+import fs from "node:fs";
+import path from "node:path";
+import { chromium } from "playwright-core";
+
+const FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--force-color-profile=srgb", "--hide-scrollbars"];
+
+function browserPath() {
+  for (const name of ["chromium", "chromium-browser", "google-chrome"]) {
+    try {
+      return execFileSync("which", [name], { encoding: "utf8" }).trim();
+    } catch {
+      continue;
+    }
+  }
+  throw new Error("no chromium: apt-get install chromium");
+}
+
+export const launch = () => chromium.launch({ executablePath: browserPath(), args: FLAGS });
+
+/** The address of the desk and the folder of its manual, from the command line. */
+export function given() {
+  const [url, folder] = process.argv.slice(2);
+  if (!url || !folder) {
+    console.error("usage: node SCRIPT URL FOLDER     (FOLDER holds heron.md and may be written into)");
+    process.exit(2);
+  }
+  return { url, manual: new Manual(folder) };
+}
+
+/** Heron, as it was when the script began. */
+export class Manual {
+  constructor(folder) {
+    this.folder = folder;
+    this.path = path.join(folder, "heron.md");
+    this.good = fs.readFileSync(this.path, "utf8");
+  }
+
+  write(text) {
+    fs.writeFileSync(this.path, text);
+  }
+
+  /** As an editor does that never writes into the file itself. */
+  rename(text) {
+    const beside = path.join(this.folder, ".heron.md.new");
+    fs.writeFileSync(beside, text);
+    fs.renameSync(beside, this.path);
+  }
+
+  /** With one thing replaced that must be there. */
+  with(from, to) {
+    if (!this.good.includes(from)) throw new Error(`the manual has no ${JSON.stringify(from)}`);
+    return this.good.replace(from, to);
+  }
+
+  restore() {
+    this.write(this.good);
+  }
+}
+
+export function assert(truth, words) {
+  if (!truth) throw new Error(words);
+}
+
+export async function until(words, look, most = 8000) {
+  const began = Date.now();
+  for (;;) {
+    const seen = await look();
+    if (seen) return seen;
+    if (Date.now() - began > most) throw new Error(`waited ${most} ms in vain: ${words}`);
+    await new Promise((resolve) => setTimeout(resolve, 20));
+  }
+}
+
+/** Labels of the boxes, in order. */
+export const labels = (page) => page.$$eval("#boxes button", (all) => all.map((one) => one.getAttribute("aria-label")));
+
+export const says = (page, words) => until(`a box with ${JSON.stringify(words)}`, async () => (await labels(page)).some((label) => label.includes(words)));
+
+export const lacks = (page, words) => until(`no box with ${JSON.stringify(words)}`, async () => (await labels(page)).every((label) => !label.includes(words)));
+
+/** A page on which a strip lies. */
+export async function open(browser, url, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, ...options });
+  const page = await context.newPage();
+  page.faults = [];
+  page.asked = [];
+  page.on("pageerror", (error) => page.faults.push(String(error)));
+  page.on("console", (message) => {
+    if (message.type() === "error" || message.type() === "warning") page.faults.push(message.text());
+  });
+  page.on("request", (request) => page.asked.push(request.url()));
+  await page.goto(url);
+  await page.waitForSelector("#tiles canvas");
+  await until("boxes", async () => (await labels(page)).length > 0);
+  return page;
+}
