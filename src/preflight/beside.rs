@@ -511,7 +511,7 @@ mod tests {
         let there_source = manual::read_text("a.en.md", there).unwrap();
         let (here, there) = (manual::parse(&here_source).unwrap(), manual::parse(&there_source).unwrap());
         let findings = compare(&here, &here_source, &there, &there_source);
-        findings.into_iter().map(|finding| (finding.rule, finding.place.line as u32, finding.message)).collect()
+        findings.into_iter().map(|finding| (finding.rule, finding.place.line, finding.message)).collect()
     }
 
     /// The one thing found, with the line of the manual at hand.

@@ -282,7 +282,7 @@ fn prints(text: &str, value: f64, unit: &str) -> bool {
 fn prints_volts(lower: &str) -> bool {
     lower.match_indices('v').any(|(at, _)| {
         let digit = lower[..at].trim_end().ends_with(|c: char| c.is_ascii_digit());
-        digit && !lower[at + 1..].starts_with(|c: char| c.is_alphanumeric()) || digit && lower[at..].starts_with("volt")
+        digit && (!lower[at + 1..].starts_with(|c: char| c.is_alphanumeric()) || lower[at..].starts_with("volt"))
     })
 }
 

@@ -93,7 +93,7 @@ fn the_codewords_of_the_worked_qr_example_stand_in_the_symbol() {
         6 => (x * y % 2 + x * y % 3).is_multiple_of(2),
         _ => ((x + y) % 2 + x * y % 3).is_multiple_of(2),
     };
-    let reserved = |x: usize, y: usize| (x < 9 && y < 9) || (x >= 13 && y < 9) || (x < 9 && y >= 13) || x == 6 || y == 6;
+    let reserved = |x: usize, y: usize| (!(9..13).contains(&x) && y < 9) || (x < 9 && y >= 13) || x == 6 || y == 6;
     let mut bits = Vec::new();
     let mut upwards = true;
     for right in [20, 18, 16, 14, 12, 10, 8, 5, 3, 1] {

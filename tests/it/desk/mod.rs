@@ -41,29 +41,10 @@ pub fn lay(folder: TempDir, editor: Option<Editor>) -> Laid {
     let desk = Desk::open(workshop.clone(), Setup { port: 0, editor }).expect("a desk");
     let port = desk.address().trim_end_matches('/').rsplit(':').next().and_then(|port| port.parse().ok()).expect("a port");
     std::thread::spawn(move || desk.serve());
-<<<<<<< HEAD
-    let page = ask(port, &format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n"));
+    let page = ask(port, format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n"));
     let key =
         page.split("name=\"desk-key\" content=\"").nth(1).and_then(|rest| rest.split('"').next()).expect("a key").to_string();
     Laid { folder, workshop, port, key }
-=======
-    let page = ask(
-        port,
-        format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n"),
-    );
-    let key = page
-        .split("name=\"desk-key\" content=\"")
-        .nth(1)
-        .and_then(|rest| rest.split('"').next())
-        .expect("a key")
-        .to_string();
-    Laid {
-        folder,
-        workshop,
-        port,
-        key,
-    }
->>>>>>> desk
 }
 
 /// Sends bytes, reads until the other side closes or is silent for two seconds.
