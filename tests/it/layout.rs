@@ -314,7 +314,7 @@ impl Shop {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn whatever_stands_in_a_manual_nothing_is_folded_lost_or_overprinted(
