@@ -154,10 +154,10 @@ fn codes_on_paper(printer: &str) -> Vec<Shown> {
         .collect()
 }
 
-/// Grey samples of the paper, 6 for each dot both ways; `gained`: black is a sample larger on every side, which makes 78 % of
-/// half ink in single dots and 65 % of half ink in dots two by two, more than the 12 % of CHECKS.md.
+/// Grey samples of the paper, 4 for each dot both ways; `gained`: black is a sample larger on every side, which makes 88 % of
+/// half ink in single dots and 72 % of half ink in dots two by two, more than the 12 % of CHECKS.md.
 fn samples(bitmap: &Bitmap, gained: bool) -> (Vec<u8>, u32, u32) {
-    const TIMES: i64 = 6;
+    const TIMES: i64 = 4;
     let (width, height) = (bitmap.width() * TIMES as u32, bitmap.height() * TIMES as u32);
     let reach = i64::from(gained);
     let black = |x: i64, y: i64| bitmap.get(x.div_euclid(TIMES) as i32, y.div_euclid(TIMES) as i32);
