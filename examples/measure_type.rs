@@ -35,36 +35,20 @@ fn look(letters: &str, size: f64) -> Type {
         Some(_) => Family::Lettering,
         None => Family::Sans,
     };
-    Type {
-        family,
-        bold: letters.contains('b'),
-        italic: letters.contains('i'),
-        size: Pt::new(size),
-    }
+    Type { family, bold: letters.contains('b'), italic: letters.contains('i'), size: Pt::new(size) }
 }
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let compared: Vec<(&str, &str)> = arguments.iter().filter_map(|argument| argument.split_once('=')).collect();
-    let looks: Vec<&str> = arguments
-        .iter()
-        .filter(|argument| !argument.contains('='))
-        .map(String::as_str)
-        .collect();
-    let looks = if looks.is_empty() && compared.is_empty() {
-        vec!["s", "sb", "si", "sbi", "m", "mb", "l"]
-    } else {
-        looks
-    };
+    let looks: Vec<&str> = arguments.iter().filter(|argument| !argument.contains('=')).map(String::as_str).collect();
+    let looks = if looks.is_empty() && compared.is_empty() { vec!["s", "sb", "si", "sbi", "m", "mb", "l"] } else { looks };
     println!("| face | dots/mm | cutting | size | error % | stem mean | stem spread | characters a line of 72 mm |");
     println!("|---|---|---|---|---|---|---|---|");
     for letters in looks {
-        for cutting in std::iter::once(None).chain(
-            if arguments.is_empty() { None } else { Some(WAYS) }
-                .into_iter()
-                .flatten()
-                .map(Some),
-        ) {
+        for cutting in
+            std::iter::once(None).chain(if arguments.is_empty() { None } else { Some(WAYS) }.into_iter().flatten().map(Some))
+        {
             measure(&format!("shipped {letters}"), letters, None, cutting);
         }
     }
@@ -95,16 +79,10 @@ fn measure(name: &str, letters: &str, bytes: Option<&Vec<u8>>, cutting: Option<W
     for (resolution, shown) in [(Resolution::EIGHT, "8"), (Resolution { dots_per_metre: 7087 }, "7.09")] {
         let mut set = Faces::new(resolution);
         if let Some((_, fitting, threshold)) = cutting {
-            set = set.cut_as(Rasterising {
-                fitting,
-                threshold,
-                thicken: 0,
-            });
+            set = set.cut_as(Rasterising { fitting, threshold, thicken: 0 });
         }
         if let Some(bytes) = bytes {
-            set = set
-                .instead(Family::Sans, false, false, bytes.clone())
-                .expect("a font that can be used");
+            set = set.instead(Family::Sans, false, false, bytes.clone()).expect("a font that can be used");
         }
         let way = cutting.map_or("as chosen", |(way, ..)| way);
         for size in [6.0, 7.0, 8.0, 9.0] {
@@ -118,22 +96,8 @@ fn measure(name: &str, letters: &str, bytes: Option<&Vec<u8>>, cutting: Option<W
 }
 
 fn set(faces: &Faces, text: &str, look: Type, width: i32) -> Paragraph {
-    let pieces = [Piece {
-        content: Content::Text {
-            text,
-            look,
-            strike: false,
-            rise: Dots(0),
-        },
-        span: Span::default(),
-    }];
-    let measure = Measure {
-        width: Dots(width),
-        first: None,
-        justified: false,
-        hyphenate: false,
-        language: Language::English,
-    };
+    let pieces = [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::default() }];
+    let measure = Measure { width: Dots(width), first: None, justified: false, hyphenate: false, language: Language::English };
     faces.set_paragraph(&pieces, &measure)
 }
 
@@ -146,10 +110,7 @@ fn paint(faces: &Faces, paragraph: &Paragraph, width: i32, pitch: i32) -> Bitmap
             };
             for glyph in glyphs {
                 let dots = faces.dots(glyph.key);
-                let (x, y) = (
-                    32 + fragment.x.0 + glyph.x + dots.left,
-                    pitch * (number as i32 + 2) + glyph.y + dots.top,
-                );
+                let (x, y) = (32 + fragment.x.0 + glyph.x + dots.left, pitch * (number as i32 + 2) + glyph.y + dots.top);
                 sheet.put(&dots.bitmap, x, y, Ink::Black);
             }
         }
@@ -173,17 +134,10 @@ fn error(faces: &Faces, look: Type, resolution: Resolution, name: &str) -> (f64,
         .args(["-", "--psm", "6", "-l", "eng"])
         .output()
         .expect("tesseract");
-    let read: Vec<String> = String::from_utf8_lossy(&output.stdout)
-        .lines()
-        .map(str::to_string)
-        .filter(|line| !line.trim().is_empty())
-        .collect();
+    let read: Vec<String> =
+        String::from_utf8_lossy(&output.stdout).lines().map(str::to_string).filter(|line| !line.trim().is_empty()).collect();
     let wanted: Vec<char> = TEXT.chars().collect();
-    let read: Vec<char> = read
-        .join(" ")
-        .chars()
-        .map(|c| if matches!(c, '\u{2018}' | '\u{2019}') { '\'' } else { c })
-        .collect();
+    let read: Vec<char> = read.join(" ").chars().map(|c| if matches!(c, '\u{2018}' | '\u{2019}') { '\'' } else { c }).collect();
     let lines = paragraph.lines.len().saturating_sub(1).max(1);
     let full: usize = paragraph.lines.iter().take(lines).map(|line| line.text.chars().count()).sum();
     (distance(&wanted, &read) as f64 * 100.0 / wanted.len() as f64, full / lines)
@@ -195,16 +149,9 @@ fn write(path: &Path, bitmap: &Bitmap, resolution: Resolution) {
     encoder.set_color(png::ColorType::Grayscale);
     encoder.set_depth(png::BitDepth::One);
     let (dots, unit) = (resolution.dots_per_metre, png::Unit::Meter);
-    encoder.set_pixel_dims(Some(png::PixelDimensions {
-        xppu: dots,
-        yppu: dots,
-        unit,
-    }));
+    encoder.set_pixel_dims(Some(png::PixelDimensions { xppu: dots, yppu: dots, unit }));
     let data: Vec<u8> = bitmap.data().iter().map(|byte| !byte).collect();
-    encoder
-        .write_header()
-        .and_then(|mut writer| writer.write_image_data(&data))
-        .expect("a picture can be written");
+    encoder.write_header().and_then(|mut writer| writer.write_image_data(&data)).expect("a picture can be written");
 }
 
 /// Levenshtein's distance.

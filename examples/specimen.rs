@@ -22,9 +22,7 @@ fn main() {
     let look = arguments.get(5).map_or("", String::as_str);
     let mut faces = Faces::new(Resolution::EIGHT);
     if let Ok(file) = std::env::var("FACE") {
-        faces = faces
-            .with_face("und", std::fs::read(file).expect("a font file"))
-            .expect("a font that can be used");
+        faces = faces.with_face("und", std::fs::read(file).expect("a font file")).expect("a font that can be used");
     }
     let language = match std::env::var("LANGUAGE_TAG").as_deref() {
         Ok("ar") => Language::Arabic,
@@ -45,22 +43,8 @@ fn main() {
         italic: look.contains('i'),
         size: Pt::new(size),
     };
-    let pieces = [Piece {
-        content: Content::Text {
-            text,
-            look,
-            strike: false,
-            rise: Dots(0),
-        },
-        span: Span::default(),
-    }];
-    let measure = Measure {
-        width: Dots(width),
-        first: None,
-        justified: false,
-        hyphenate: true,
-        language,
-    };
+    let pieces = [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::default() }];
+    let measure = Measure { width: Dots(width), first: None, justified: false, hyphenate: true, language };
     let start = std::time::Instant::now();
     let paragraph = faces.set_paragraph(&pieces, &measure);
     eprintln!("cold {:?}", start.elapsed());
@@ -77,12 +61,7 @@ fn main() {
             if let FragmentInk::Glyphs { glyphs, .. } = &fragment.ink {
                 for glyph in glyphs {
                     let dots = faces.dots(glyph.key);
-                    sheet.put(
-                        &dots.bitmap,
-                        8 + fragment.x.0 + glyph.x + dots.left,
-                        baseline + glyph.y + dots.top,
-                        Ink::Black,
-                    );
+                    sheet.put(&dots.bitmap, 8 + fragment.x.0 + glyph.x + dots.left, baseline + glyph.y + dots.top, Ink::Black);
                 }
             }
         }
@@ -93,8 +72,5 @@ fn main() {
     let mut encoder = png::Encoder::new(file, sheet.width(), sheet.height());
     encoder.set_color(png::ColorType::Grayscale);
     encoder.set_depth(png::BitDepth::One);
-    encoder
-        .write_header()
-        .and_then(|mut writer| writer.write_image_data(&pixels))
-        .expect("the picture");
+    encoder.write_header().and_then(|mut writer| writer.write_image_data(&pixels)).expect("the picture");
 }

@@ -11,9 +11,9 @@ use crate::language::Language;
 use crate::layout::{self, Bench, Style};
 use crate::manual::Folder;
 use crate::pictures::Album;
+use crate::printer;
 use crate::strip::{self, png};
 use crate::type_setting::{self, Faces};
-use crate::printer;
 
 pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let profile = shop::printer(everywhere, None, reporter)?;

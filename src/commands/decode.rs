@@ -26,11 +26,7 @@ pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     let bytes = shop::read(&asked.bytes, LARGEST)?;
     let mut seen = printer::decode(&bytes, &profile);
     drop(bytes);
-    let told = if asked.json {
-        as_json(&seen, &profile)
-    } else {
-        as_table(&seen, &profile)
-    };
+    let told = if asked.json { as_json(&seen, &profile) } else { as_table(&seen, &profile) };
     for fault in &seen.errors {
         reporter.error(&Trouble::new(format!("byte {}: {}", fault.offset, fault.message)));
     }
@@ -39,11 +35,7 @@ pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
         reporter.error(&Trouble::new(format!("and {more} more of the kind")));
     }
     if seen.rows > seen.bitmap.height() {
-        let message = format!(
-            "the paper is {} rows long: only the first {} are shown",
-            seen.rows,
-            seen.bitmap.height()
-        );
+        let message = format!("the paper is {} rows long: only the first {} are shown", seen.rows, seen.bitmap.height());
         reporter.notice(&Trouble::new(message));
     }
     if let Some(output) = &asked.output {
@@ -67,11 +59,7 @@ fn as_strip(bitmap: crate::bitmap::Bitmap, cuts: &[u32], profile: &Profile) -> S
 }
 
 fn as_json(seen: &Seen, profile: &Profile) -> String {
-    let errors: Vec<_> = seen
-        .errors
-        .iter()
-        .map(|fault| json!({ "offset": fault.offset, "message": fault.message }))
-        .collect();
+    let errors: Vec<_> = seen.errors.iter().map(|fault| json!({ "offset": fault.offset, "message": fault.message })).collect();
     let told = json!({
         "dots": seen.bitmap.width(),
         "rows": seen.rows,
@@ -92,22 +80,10 @@ fn as_table(seen: &Seen, profile: &Profile) -> String {
     };
     line("printer", profile.name.clone());
     line("bytes", seen.bytes.to_string());
-    line(
-        "paper",
-        format!(
-            "{} dots x {} rows, {} mm",
-            seen.bitmap.width(),
-            seen.rows,
-            length(seen, profile)
-        ),
-    );
+    line("paper", format!("{} dots x {} rows, {} mm", seen.bitmap.width(), seen.rows, length(seen, profile)));
     line(
         "cuts",
-        if seen.cuts.is_empty() {
-            "none".into()
-        } else {
-            seen.cuts.iter().map(u32::to_string).collect::<Vec<_>>().join(", ")
-        },
+        if seen.cuts.is_empty() { "none".into() } else { seen.cuts.iter().map(u32::to_string).collect::<Vec<_>>().join(", ") },
     );
     for (name, count) in &seen.commands {
         line(name, count.to_string());
@@ -116,8 +92,5 @@ fn as_table(seen: &Seen, profile: &Profile) -> String {
 }
 
 fn length(seen: &Seen, profile: &Profile) -> f64 {
-    profile
-        .resolution
-        .mm(Dots(i32::try_from(seen.rows).unwrap_or(i32::MAX)))
-        .value()
+    profile.resolution.mm(Dots(i32::try_from(seen.rows).unwrap_or(i32::MAX))).value()
 }

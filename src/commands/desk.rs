@@ -8,7 +8,10 @@ use super::options::{self, Everywhere};
 use super::press::{Made, Press};
 use super::report::{Reporter, Trouble as Told};
 use super::{Error, preflight, print, printing};
-use crate::desk::{self, Choices, Desk, Editor, Ending, Estimate, Plan, Proof, Setup, Step, Title, Trouble, UnitName, View, Which, Wish, Workshop};
+use crate::desk::{
+    self, Choices, Desk, Editor, Ending, Estimate, Plan, Proof, Setup, Step, Title, Trouble, UnitName, View, Which, Wish,
+    Workshop,
+};
 use crate::manual::{Unit, Units};
 use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
 use crate::send::{self, Event, Facts, Intent, Job, Ledger, Order, Settings, State, Stop, Times};
@@ -84,7 +87,8 @@ impl Shop {
 
     fn destination(&self) -> Result<&str, Trouble> {
         self.to.as_deref().ok_or_else(|| {
-            Trouble::new("the desk was opened without a printer to send to").hint("open it with --to, as in: --to tcp://192.0.2.7:9100 --ledger run.db")
+            Trouble::new("the desk was opened without a printer to send to")
+                .hint("open it with --to, as in: --to tcp://192.0.2.7:9100 --ledger run.db")
         })
     }
 
@@ -151,7 +155,8 @@ impl Workshop for Shop {
             let summary = ledger.summary().map_err(|error| Error::Ledger(Told::new(error.to_string())))?;
             let printed = |unit: &str| {
                 let same = summary.runs.iter().filter(|run| run.manual == facts.manual).flat_map(|run| &run.strips);
-                same.filter(|strip| strip.unit == unit && strip.state == State::Printed && strip.copy <= wish.copies).count() as u32
+                same.filter(|strip| strip.unit == unit && strip.state == State::Printed && strip.copy <= wish.copies).count()
+                    as u32
             };
             let done: u32 = facts.units.iter().map(|unit| printed(unit)).sum();
             let units: Vec<String> = facts.units.iter().filter(|unit| printed(unit) < wish.copies).cloned().collect();
@@ -167,7 +172,9 @@ impl Workshop for Shop {
                 to,
                 metres: estimate.paper_m,
                 seconds: estimate.seconds,
-                warning: (errors > 0).then(|| format!("Preflight finds {errors} {} in this manual.", if errors == 1 { "error" } else { "errors" })),
+                warning: (errors > 0).then(|| {
+                    format!("Preflight finds {errors} {} in this manual.", if errors == 1 { "error" } else { "errors" })
+                }),
                 fingerprint: facts.manual,
             })
         })
@@ -187,7 +194,8 @@ impl Workshop for Shop {
                 continuing: ledger.has_sent_to(&to).map_err(|error| Error::Ledger(Told::new(error.to_string())))?,
                 pretend: Some(printing::pretend(press.profile.clone())),
             };
-            let mut destination = send::open(&to, settings).map_err(|error| Error::Usage(Told::new(error.to_string()).maybe_hint(error.hint())))?;
+            let mut destination =
+                send::open(&to, settings).map_err(|error| Error::Usage(Told::new(error.to_string()).maybe_hint(error.hint())))?;
             let mut make = |job: &Job| {
                 let (unit, number) = chosen[(job.number as usize).saturating_sub(1).min(chosen.len() - 1)];
                 printing::bytes(press, unit, number)
@@ -206,7 +214,9 @@ impl Workshop for Shop {
                 Event::Began { .. } | Event::Sent { .. } | Event::PaperLow | Event::GoesOn => {}
             })
             .map_err(|halt| match halt {
-                send::Halt::Ledger(error) => Error::Ledger(Told::new(error.to_string()).maybe_hint(error.hint().map(str::to_string))),
+                send::Halt::Ledger(error) => {
+                    Error::Ledger(Told::new(error.to_string()).maybe_hint(error.hint().map(str::to_string)))
+                }
                 send::Halt::Strip { error, .. } => error,
             })?;
             let kept = self.ledger.as_ref().map(|path| path.display().to_string());

@@ -42,7 +42,12 @@ pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     }
     if let Output::File(path) = &output {
         let count = chosen.len();
-        reporter.say(format_args!("{}: {count} {}, {bytes} bytes for {}", path.display(), if count == 1 { "strip" } else { "strips" }, press.profile.name));
+        reporter.say(format_args!(
+            "{}: {count} {}, {bytes} bytes for {}",
+            path.display(),
+            if count == 1 { "strip" } else { "strips" },
+            press.profile.name
+        ));
     }
     Ok(())
 }

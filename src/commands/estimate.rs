@@ -51,20 +51,14 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
 pub fn job(asked: &Asked) -> Result<Job, Error> {
     let roll = asked.roll.as_deref().map(Roll::parse).transpose();
     let roll = roll.map_err(|error| Error::Usage(shop::trouble(&error, None)))?;
-    Ok(Job {
-        copies: asked.copies,
-        roll,
-    })
+    Ok(Job { copies: asked.copies, roll })
 }
 
 /// What a person should know of the answer besides its numbers.
 pub fn notices(estimate: &Estimate, profile: &Profile) -> Vec<Trouble> {
     let mut notices = Vec::new();
     if estimate.longer_than_roll {
-        let message = format!(
-            "a strip of {} is longer than a whole roll of {:.1} m",
-            estimate.length, estimate.roll_m
-        );
+        let message = format!("a strip of {} is longer than a whole roll of {:.1} m", estimate.length, estimate.roll_m);
         notices.push(Trouble::new(message));
     }
     if estimate.busiest_percent > f64::from(profile.duty) {
@@ -110,49 +104,22 @@ pub fn as_table(estimate: &Estimate, profile: &Profile) -> String {
         let _ = writeln!(told, "{name:<12} {value}");
     };
     let plural = |count: u64, one: &str| {
-        if count == 1 {
-            format!("1 {one}")
-        } else {
-            format!("{count} {one}s")
-        }
+        if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
     };
     line("printer", profile.name.clone());
     line("strips", estimate.strips.to_string());
     line("one strip", format!("{}, {} rows", estimate.length, estimate.rows));
-    let folded = format!(
-        "{}, folded {:.2} mm high",
-        plural(u64::from(estimate.panels), "panel"),
-        estimate.stack_mm
-    );
+    let folded = format!("{}, folded {:.2} mm high", plural(u64::from(estimate.panels), "panel"), estimate.stack_mm);
     line("panels", folded);
     let rolls = plural(estimate.rolls, "roll");
-    line(
-        "paper",
-        format!("{:.2} m, {rolls} of {:.1} m", estimate.paper_m, estimate.roll_m),
-    );
+    line("paper", format!("{:.2} m, {rolls} of {:.1} m", estimate.paper_m, estimate.roll_m));
     if let Some(cost) = &estimate.cost {
         line("cost", format!("{:.2} {}", cost.amount, cost.currency).trim_end().to_string());
     }
-    line(
-        "bytes",
-        format!("{} a strip, {} as plain dots", estimate.bytes, estimate.bytes_raw),
-    );
-    line(
-        "black",
-        format!(
-            "{:.1} %, busiest 20 mm {:.1} %",
-            estimate.black_percent, estimate.busiest_percent
-        ),
-    );
-    let parts = format!(
-        "mechanism {}, link {}",
-        clock(estimate.seconds_mechanism),
-        clock(estimate.seconds_link)
-    );
-    line(
-        "time",
-        format!("{} ({parts} at {} baud)", clock(estimate.seconds), profile.baud),
-    );
+    line("bytes", format!("{} a strip, {} as plain dots", estimate.bytes, estimate.bytes_raw));
+    line("black", format!("{:.1} %, busiest 20 mm {:.1} %", estimate.black_percent, estimate.busiest_percent));
+    let parts = format!("mechanism {}, link {}", clock(estimate.seconds_mechanism), clock(estimate.seconds_link));
+    line("time", format!("{} ({parts} at {} baud)", clock(estimate.seconds), profile.baud));
     told
 }
 
@@ -203,12 +170,9 @@ mod tests {
     fn the_table_is_for_people_and_says_what_is_too_black() {
         let (estimate, profile) = estimate();
         let table = as_table(&estimate, &profile);
-        for part in [
-            "985 mm, 7880 rows",
-            "100.00 m, 2 rolls of 81.9 m",
-            "2.44 EUR",
-            "11:47 min (mechanism 11:47 min, link 1:40 min",
-        ] {
+        for part in
+            ["985 mm, 7880 rows", "100.00 m, 2 rolls of 81.9 m", "2.44 EUR", "11:47 min (mechanism 11:47 min, link 1:40 min"]
+        {
             assert!(table.contains(part), "no {part:?} in\n{table}");
         }
         let notices: Vec<String> = notices(&estimate, &profile).iter().map(Trouble::to_string).collect();

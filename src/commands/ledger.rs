@@ -29,10 +29,7 @@ pub fn run(path: &Path, verdicts: &[(String, Verdict)], json: bool) -> Result<St
     }
     let summary = ledger.summary()?;
     if json {
-        let cause = |error: serde_json::Error| Error::File {
-            path: path.display().to_string(),
-            cause: error.to_string(),
-        };
+        let cause = |error: serde_json::Error| Error::File { path: path.display().to_string(), cause: error.to_string() };
         return serde_json::to_string_pretty(&summary).map(|text| text + "\n").map_err(cause);
     }
     Ok(table(&summary))
@@ -66,11 +63,7 @@ fn describe(run: &RunSummary) -> String {
     let kind = if run.rehearsal { "rehearsal" } else { "run" };
     let begun = run.started.get(..16).unwrap_or(&run.started).replace('T', " ");
     // Writing to a String can't fail.
-    let _ = writeln!(
-        text,
-        "{kind} {}: {} revision {}, begun {begun} UTC",
-        run.run, run.document, run.revision
-    );
+    let _ = writeln!(text, "{kind} {}: {} revision {}, begun {begun} UTC", run.run, run.document, run.revision);
     let counts = run.counts;
     let parts: Vec<String> = [
         (counts.printed, "printed"),
@@ -85,30 +78,12 @@ fn describe(run: &RunSummary) -> String {
     .collect();
     let _ = writeln!(text, "  {} strips: {}", counts.total(), parts.join(", "));
     for carried in &run.carried {
-        let order: Vec<StripName> = run
-            .strips
-            .iter()
-            .map(|strip| StripName {
-                unit: strip.unit.clone(),
-                copy: strip.copy,
-            })
-            .collect();
-        let _ = writeln!(
-            text,
-            "  revision {} is on {}",
-            carried.revision,
-            stretches(&order, &carried.strips)
-        );
+        let order: Vec<StripName> =
+            run.strips.iter().map(|strip| StripName { unit: strip.unit.clone(), copy: strip.copy }).collect();
+        let _ = writeln!(text, "  revision {} is on {}", carried.revision, stretches(&order, &carried.strips));
     }
-    for strip in run
-        .strips
-        .iter()
-        .filter(|strip| matches!(strip.state, State::Unknown | State::Missing))
-    {
-        let name = StripName {
-            unit: strip.unit.clone(),
-            copy: strip.copy,
-        };
+    for strip in run.strips.iter().filter(|strip| matches!(strip.state, State::Unknown | State::Missing)) {
+        let name = StripName { unit: strip.unit.clone(), copy: strip.copy };
         let _ = writeln!(text, "  {} {name}: {}", strip.state.word(), strip.note);
     }
     text
@@ -118,10 +93,7 @@ fn describe(run: &RunSummary) -> String {
 fn stretches(order: &[StripName], names: &[StripName]) -> String {
     let wanted: std::collections::BTreeSet<&StripName> = names.iter().collect();
     let mut parts = Vec::new();
-    for stretch in order
-        .split(|name| !wanted.contains(name))
-        .filter(|stretch| !stretch.is_empty())
-    {
+    for stretch in order.split(|name| !wanted.contains(name)).filter(|stretch| !stretch.is_empty()) {
         match stretch {
             [first, .., last] if stretch.len() > 2 => parts.push(format!("{first} to {last}")),
             few => parts.extend(few.iter().map(StripName::to_string)),
@@ -158,17 +130,12 @@ mod tests {
         };
         ledger.begin(&facts, false, Intent::Continue).expect("a run");
         for number in (1..=16).chain([18, 20]) {
-            ledger
-                .resolve(&format!("HRN-{number:04}"), Verdict::Printed)
-                .expect("a strip");
+            ledger.resolve(&format!("HRN-{number:04}"), Verdict::Printed).expect("a strip");
         }
         ledger.resolve("HRN-0017", Verdict::Missing).expect("a strip");
         let text = table(&ledger.summary().expect("a summary"));
         assert!(text.contains("20 strips: 18 printed, 1 missing, 1 queued"), "{text}");
-        assert!(
-            text.contains("revision C is on HRN-0001 to HRN-0016, HRN-0018, HRN-0020"),
-            "{text}"
-        );
+        assert!(text.contains("revision C is on HRN-0001 to HRN-0016, HRN-0018, HRN-0020"), "{text}");
         assert!(text.contains("missing HRN-0017: entered by hand"), "{text}");
     }
 }

@@ -13,17 +13,14 @@ pub fn run() -> Result<(), Error> {
     let mut program = Options::command();
     program.build();
     let written = Man::new(program.clone()).render(&mut page).and_then(|()| {
-        program
-            .get_subcommands()
-            .filter(|command| command.get_name() != "help")
-            .try_for_each(|command| {
-                let heading = format!(".SH STRIPLING {}\n", command.get_name().to_uppercase());
-                page.extend(heading.as_bytes());
-                let man = Man::new(command.clone());
-                man.render_description_section(&mut page)?;
-                man.render_synopsis_section(&mut page)?;
-                man.render_options_section(&mut page)
-            })
+        program.get_subcommands().filter(|command| command.get_name() != "help").try_for_each(|command| {
+            let heading = format!(".SH STRIPLING {}\n", command.get_name().to_uppercase());
+            page.extend(heading.as_bytes());
+            let man = Man::new(command.clone());
+            man.render_description_section(&mut page)?;
+            man.render_synopsis_section(&mut page)?;
+            man.render_options_section(&mut page)
+        })
     });
     written.map_err(|error| Error::Input(Trouble::new(format!("the manual page cannot be made: {error}"))))?;
     Output::Standard.write(&page)

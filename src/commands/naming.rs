@@ -17,7 +17,9 @@ use crate::manual::Unit;
 pub fn names(pattern: &str, units: &[&Unit]) -> Result<Vec<PathBuf>, Error> {
     if units.len() > 1 && !pattern.contains("{{") {
         let trouble = Trouble::new(format!("{} strips cannot all be written to {pattern}", units.len()));
-        return Err(Error::Usage(trouble.hint("put a field in the name: strips/{{ unit.serial }}.png; or choose one with --unit")));
+        return Err(Error::Usage(
+            trouble.hint("put a field in the name: strips/{{ unit.serial }}.png; or choose one with --unit"),
+        ));
     }
     let mut seen: BTreeMap<String, &Unit> = BTreeMap::new();
     let mut names = Vec::with_capacity(units.len());
@@ -38,7 +40,9 @@ fn fill(pattern: &str, unit: &Unit) -> Result<String, Error> {
     let mut rest = pattern;
     while let Some((before, after)) = rest.split_once("{{") {
         let Some((field, after)) = after.split_once("}}") else {
-            return Err(Error::Usage(Trouble::new(format!("in {pattern} a field is not closed")).hint("a field is {{ unit.COLUMN }}")));
+            return Err(Error::Usage(
+                Trouble::new(format!("in {pattern} a field is not closed")).hint("a field is {{ unit.COLUMN }}"),
+            ));
         };
         name.push_str(before);
         let field = field.trim();

@@ -47,12 +47,10 @@ impl Output {
         match self {
             Output::Standard => {
                 let mut out = io::stdout().lock();
-                out.write_all(bytes)
-                    .and_then(|()| out.flush())
-                    .map_err(|error| match error.kind() {
-                        ErrorKind::BrokenPipe => Error::Closed,
-                        _ => Error::Input(Trouble::new(format!("standard output cannot be written: {error}"))),
-                    })
+                out.write_all(bytes).and_then(|()| out.flush()).map_err(|error| match error.kind() {
+                    ErrorKind::BrokenPipe => Error::Closed,
+                    _ => Error::Input(Trouble::new(format!("standard output cannot be written: {error}"))),
+                })
             }
             Output::File(_) => {
                 let mut writing = self.begin()?;
@@ -68,7 +66,10 @@ pub enum Writing {
     Standard,
     /// A device or a pipe: what was written is gone.
     Through(fs::File),
-    File { file: Box<tempfile::NamedTempFile>, target: PathBuf },
+    File {
+        file: Box<tempfile::NamedTempFile>,
+        target: PathBuf,
+    },
 }
 
 impl Output {
@@ -102,7 +103,9 @@ impl Writing {
     /// As [`Output::write`].
     pub fn end(self) -> Result<(), Error> {
         match self {
-            Writing::File { file, target } => file.persist(&target).map(drop).map_err(|failed| unwritable(&target, &failed.error)),
+            Writing::File { file, target } => {
+                file.persist(&target).map(drop).map_err(|failed| unwritable(&target, &failed.error))
+            }
             Writing::Standard | Writing::Through(_) => Ok(()),
         }
     }
@@ -140,20 +143,13 @@ fn open(path: &Path) -> io::Result<Writing> {
             return Err(io::Error::new(ErrorKind::PermissionDenied, "it is read-only"));
         }
     }
-    let folder = target
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
+    let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut making = tempfile::Builder::new();
     making.prefix(".stripling-");
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
-        making.permissions(
-            before
-                .as_ref()
-                .map_or_else(|| fs::Permissions::from_mode(0o666), fs::Metadata::permissions),
-        );
+        making.permissions(before.as_ref().map_or_else(|| fs::Permissions::from_mode(0o666), fs::Metadata::permissions));
     }
     let file = Box::new(making.tempfile_in(folder)?);
     Ok(Writing::File { file, target })
@@ -173,15 +169,9 @@ mod tests {
         let refused = Output::File(folder.path().to_path_buf()).write(b"x").expect_err("a folder");
         assert_eq!(refused.code(), 3);
         assert!(refused.to_string().contains("it is a folder"), "{refused}");
-        let nowhere = Output::File(folder.path().join("no/strip.png"))
-            .write(b"x")
-            .expect_err("no folder");
+        let nowhere = Output::File(folder.path().join("no/strip.png")).write(b"x").expect_err("no folder");
         assert!(nowhere.to_string().contains("no such file"), "{nowhere}");
-        assert_eq!(
-            fs::read_dir(folder.path()).expect("a folder").count(),
-            1,
-            "nothing half-written is left"
-        );
+        assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 1, "nothing half-written is left");
     }
 
     #[test]

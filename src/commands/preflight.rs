@@ -68,10 +68,12 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
 /// What the manual has otherwise than the same one in another language; of a run, the first unit's.
 fn compared(press: &Press, beside: &Path, everywhere: &Everywhere, reporter: &Reporter) -> Result<Vec<(Finding, Spot)>, Error> {
     let other = Press::open(beside, everywhere, reporter)?;
-    let first = |press: &Press| press.chosen(None).and_then(|chosen| match chosen.first() {
-        Some(&(unit, number)) => press.read(unit, number),
-        None => press.read(None, 1),
-    });
+    let first = |press: &Press| {
+        press.chosen(None).and_then(|chosen| match chosen.first() {
+            Some(&(unit, number)) => press.read(unit, number),
+            None => press.read(None, 1),
+        })
+    };
     let ((source, document), (other_source, other_document)) = (first(press)?, first(&other)?);
     let findings = preflight::beside::compare(&document, &source, &other_document, &other_source);
     Ok(findings.into_iter().map(|finding| (finding.clone(), source.spot(finding.span))).collect())

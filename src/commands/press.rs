@@ -94,7 +94,8 @@ impl Press {
         let paper = match &header.paper {
             None => None,
             Some(written) => Some(Mm::parse(written).ok_or_else(|| {
-                let trouble = Trouble::new(format!("{written:?} is no width of paper")).hint("write it with its unit: paper = \"80 mm\"");
+                let trouble =
+                    Trouble::new(format!("{written:?} is no width of paper")).hint("write it with its unit: paper = \"80 mm\"");
                 Error::Input(at_spot(trouble, spot_of("paper").as_ref()))
             })?),
         };
@@ -125,7 +126,22 @@ impl Press {
                 (faces, found, lacking, Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
             }
         };
-        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, faces, found, lacking, album, store })
+        Ok(Press {
+            folder,
+            file,
+            template,
+            units,
+            profile,
+            style,
+            date,
+            picture_files,
+            own_faces,
+            faces,
+            found,
+            lacking,
+            album,
+            store,
+        })
     }
 
     /// What the manual says for one unit (or alone), not laid out.
@@ -261,7 +277,9 @@ pub fn at_spot(trouble: Trouble, spot: Option<&Spot>) -> Trouble {
 fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
     let name = path.file_name().and_then(|name| name.to_str());
     let Some(name) = name else {
-        return Err(Error::Input(Trouble::new(format!("{} is no file of a manual", path.display())).hint("name a Markdown file")));
+        return Err(Error::Input(
+            Trouble::new(format!("{} is no file of a manual", path.display())).hint("name a Markdown file"),
+        ));
     };
     if path.is_dir() {
         let trouble = Trouble::new(format!("{} is a folder", path.display()));
@@ -284,7 +302,10 @@ fn pictures_in(root: &Path) -> Vec<String> {
             if kind.is_dir() && depth < 2 {
                 folders.push((path, depth + 1));
             } else if kind.is_file()
-                && path.extension().and_then(|ending| ending.to_str()).is_some_and(|ending| ENDINGS.contains(&ending.to_ascii_lowercase().as_str()))
+                && path
+                    .extension()
+                    .and_then(|ending| ending.to_str())
+                    .is_some_and(|ending| ENDINGS.contains(&ending.to_ascii_lowercase().as_str()))
                 && let Ok(inside) = path.strip_prefix(root)
             {
                 found.push(inside.to_string_lossy().replace('\\', "/"));
@@ -374,7 +395,9 @@ mod tests {
     #[test]
     fn days_become_dates() {
         // 2000-02-29 and 2026-11-25 by GNU date (`date -u -d @N +%F`).
-        for (seconds, date) in [(0, "1970-01-01"), (951_782_400, "2000-02-29"), (1_795_564_800, "2026-11-25"), (-86_400, "1969-12-31")] {
+        for (seconds, date) in
+            [(0, "1970-01-01"), (951_782_400, "2000-02-29"), (1_795_564_800, "2026-11-25"), (-86_400, "1969-12-31")]
+        {
             assert_eq!(super::civil(seconds / 86_400), date);
         }
     }

@@ -46,11 +46,7 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
     };
     let halt = |error| Error::Halt(Halt::Ledger(error));
     let mut ledger = ledger.map_err(halt)?;
-    let order = Order {
-        intent: asked.intent,
-        patience: asked.patience,
-        ..Order::new(asked.facts)
-    };
+    let order = Order { intent: asked.intent, patience: asked.patience, ..Order::new(asked.facts) };
     let settings = Settings {
         manners: asked.manners,
         times: asked.times,
@@ -71,19 +67,13 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
         })
         .map_err(Error::Signals)?;
     let mut progress = Progress::new(bar, asked.quiet);
-    let result = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| {
-        progress.show(&event)
-    });
+    let result = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| progress.show(&event));
     progress.bar.finish_and_clear();
     result.map_err(Error::Halt)
 }
 
 fn bar(quiet: bool) -> ProgressBar {
-    let target = if quiet {
-        ProgressDrawTarget::hidden()
-    } else {
-        ProgressDrawTarget::stderr()
-    };
+    let target = if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() };
     let bar = ProgressBar::with_draw_target(None, target);
     if let Ok(style) = ProgressStyle::with_template("{bar:24} {pos}/{len} strips, {msg}") {
         bar.set_style(style.progress_chars("██░"));
@@ -103,15 +93,7 @@ struct Progress {
 
 impl Progress {
     fn new(bar: ProgressBar, quiet: bool) -> Progress {
-        Progress {
-            bar,
-            quiet,
-            began: Instant::now(),
-            paper: Mm::default(),
-            todo: 0,
-            done: 0,
-            waiting: false,
-        }
+        Progress { bar, quiet, began: Instant::now(), paper: Mm::default(), todo: 0, done: 0, waiting: false }
     }
 
     fn say(&self, words: &str) {
@@ -131,12 +113,7 @@ impl Progress {
             }
             Event::Strip { job, .. } => self.bar.set_message(format!("{}, {}", job.name, self.how_far())),
             Event::Sent { .. } => self.bar.tick(),
-            Event::Settled {
-                job,
-                state,
-                note,
-                length,
-            } => match state {
+            Event::Settled { job, state, note, length } => match state {
                 State::Printed | State::Unknown => {
                     self.done += 1;
                     self.paper = Mm::from_micrometres(self.paper.micrometres() + length.micrometres());
@@ -173,11 +150,7 @@ impl Progress {
 }
 
 fn strips(count: usize) -> String {
-    if count == 1 {
-        "1 strip".to_owned()
-    } else {
-        format!("{count} strips")
-    }
+    if count == 1 { "1 strip".to_owned() } else { format!("{count} strips") }
 }
 
 /// Whole minutes from one and a half on, seconds below.
@@ -255,12 +228,7 @@ mod tests {
             patience: Duration::ZERO,
             manners: Manners::default(),
             times: Times::default(),
-            pretend: Some(Box::new(|bytes| {
-                Ok(CameOut {
-                    png: bytes.to_vec(),
-                    length: Mm::new(432.0),
-                })
-            })),
+            pretend: Some(Box::new(|bytes| Ok(CameOut { png: bytes.to_vec(), length: Mm::new(432.0) }))),
             quiet: true,
         }
     }
@@ -285,10 +253,7 @@ mod tests {
 
     #[test]
     fn strips_that_are_not_confirmed_are_named() {
-        let name = |number: u32| StripName {
-            unit: format!("HRN-{number:04}"),
-            copy: 1,
-        };
+        let name = |number: u32| StripName { unit: format!("HRN-{number:04}"), copy: 1 };
         let why = "the printer took it and can't answer".to_owned();
         let mut report = Report {
             run: 1,

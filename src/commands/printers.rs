@@ -23,9 +23,7 @@ fn table() -> String {
                 format!("{} mm", generic.paper_um as f64 / 1000.0),
                 generic.dots.to_string(),
                 // 8 is exact; 180 dpi is 7.09.
-                format!("{:.2}", f64::from(generic.dots_per_metre) / 1000.0)
-                    .trim_end_matches(".00")
-                    .to_string(),
+                format!("{:.2}", f64::from(generic.dots_per_metre) / 1000.0).trim_end_matches(".00").to_string(),
                 cut.to_string(),
                 format!("{} mm/s", generic.speed_mm_s),
                 generic.notes.to_string(),
@@ -35,11 +33,7 @@ fn table() -> String {
     let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
     let widths: Vec<usize> = (0..7).map(width).collect();
     let lines = rows.iter().map(|row| {
-        let cells = row
-            .iter()
-            .zip(&widths)
-            .map(|(cell, width)| format!("{cell:<width$}"))
-            .collect::<Vec<_>>();
+        let cells = row.iter().zip(&widths).map(|(cell, width)| format!("{cell:<width$}")).collect::<Vec<_>>();
         cells.join("  ").trim_end().to_string() + "\n"
     });
     lines.collect()

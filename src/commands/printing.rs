@@ -44,7 +44,9 @@ pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter)
     })
     .map_err(|error| match error {
         print::Error::Address(error) => Error::Usage(Trouble::new(error.to_string()).maybe_hint(error.hint())),
-        print::Error::Halt(Halt::Ledger(error)) => Error::Ledger(Trouble::new(error.to_string()).maybe_hint(error.hint().map(str::to_string))),
+        print::Error::Halt(Halt::Ledger(error)) => {
+            Error::Ledger(Trouble::new(error.to_string()).maybe_hint(error.hint().map(str::to_string)))
+        }
         print::Error::Halt(Halt::Strip { error, .. }) => error,
         print::Error::Signals(error) => Error::Printer(Trouble::new(format!("Ctrl-C cannot be listened for: {error}"))),
     })?;

@@ -80,7 +80,10 @@ fn many(asked: &Proof, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter:
         Ok(())
     })?;
     progress.end();
-    reporter.say(format_args!("{done} strips written to {pattern}{}", if replaced > 0 { format!(", {replaced} files replaced") } else { String::new() }));
+    reporter.say(format_args!(
+        "{done} strips written to {pattern}{}",
+        if replaced > 0 { format!(", {replaced} files replaced") } else { String::new() }
+    ));
     Ok(())
 }
 
@@ -109,7 +112,13 @@ fn said(output: &Output, made: &Made, reporter: &Reporter) {
         let bitmap = &made.strip.bitmap;
         let length = made.strip.resolution.mm(crate::units::Dots(bitmap.height() as i32)).value();
         let panels = made.strip.panels.len();
-        reporter.say(format_args!("{}: {} x {} dots, {length:.0} mm, {panels} {}", path.display(), bitmap.width(), bitmap.height(), if panels == 1 { "panel" } else { "panels" }));
+        reporter.say(format_args!(
+            "{}: {} x {} dots, {length:.0} mm, {panels} {}",
+            path.display(),
+            bitmap.width(),
+            bitmap.height(),
+            if panels == 1 { "panel" } else { "panels" }
+        ));
     }
 }
 

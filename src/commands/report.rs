@@ -23,10 +23,7 @@ pub struct Trouble {
 
 impl Trouble {
     pub fn new(message: impl Into<String>) -> Trouble {
-        Trouble {
-            message: message.into(),
-            ..Trouble::default()
-        }
+        Trouble { message: message.into(), ..Trouble::default() }
     }
 
     pub fn hint(mut self, hint: impl Into<String>) -> Trouble {
@@ -115,10 +112,7 @@ impl Diagnostic for Shown<'_> {
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
         let excerpt = self.source.as_ref()?;
-        Some(Box::new(std::iter::once(LabeledSpan::new_primary_with_span(
-            None,
-            excerpt.span.clone(),
-        ))))
+        Some(Box::new(std::iter::once(LabeledSpan::new_primary_with_span(None, excerpt.span.clone()))))
     }
 }
 
@@ -144,14 +138,7 @@ impl SourceCode for Excerpt {
             found.column()
         };
         let name = self.place.file.clone();
-        Ok(Box::new(MietteSpanContents::new_named(
-            name,
-            found.data(),
-            *found.span(),
-            found.line(),
-            column,
-            found.line_count(),
-        )))
+        Ok(Box::new(MietteSpanContents::new_named(name, found.data(), *found.span(), found.line(), column, found.line_count())))
     }
 }
 
@@ -169,10 +156,7 @@ impl Reporter {
     /// With colour only on a terminal, and only if NO_COLOR is unset or empty.
     pub fn new(quiet: bool) -> Reporter {
         let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
-        Reporter {
-            quiet,
-            colour: !refused && io::stderr().is_terminal(),
-        }
+        Reporter { quiet, colour: !refused && io::stderr().is_terminal() }
     }
 
     /// One that shows errors only, without colour.
@@ -221,26 +205,11 @@ impl Reporter {
             let span = span(text, place)?;
             // Control characters would act on the terminal; each byte of one is shown as a question mark, so offsets stay true.
             let calm: String = text.chars().map(|letter| if shows(letter) { letter } else { '?' }).collect();
-            (calm.len() == text.len()).then(|| Excerpt {
-                text: calm,
-                place: place.clone(),
-                span,
-            })
+            (calm.len() == text.len()).then(|| Excerpt { text: calm, place: place.clone(), span })
         });
-        let shown = Shown {
-            trouble,
-            severity,
-            source,
-        };
-        let theme = if self.colour {
-            GraphicalTheme::unicode()
-        } else {
-            GraphicalTheme::unicode_nocolor()
-        };
-        let handler = GraphicalReportHandler::new_themed(theme)
-            .with_width(100)
-            .with_context_lines(1)
-            .with_links(false);
+        let shown = Shown { trouble, severity, source };
+        let theme = if self.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+        let handler = GraphicalReportHandler::new_themed(theme).with_width(100).with_context_lines(1).with_links(false);
         let mut text = String::new();
         match handler.render_report(&mut text, &shown) {
             Ok(()) => text,
@@ -283,53 +252,27 @@ mod tests {
     use super::*;
 
     fn rendered(trouble: &Trouble) -> String {
-        Reporter {
-            quiet: false,
-            colour: false,
-        }
-        .render(trouble, Severity::Error)
+        Reporter { quiet: false, colour: false }.render(trouble, Severity::Error)
     }
 
     #[test]
     fn an_error_shows_its_line_with_a_caret_and_a_hint() {
-        let place = Place {
-            file: "heron.md".into(),
-            line: 2,
-            column: 9,
-        };
+        let place = Place { file: "heron.md".into(), line: 2, column: 9 };
         let text = "+++\ntitlé = \"H\x07ron\nmore";
-        let shown = rendered(
-            &Trouble::new("the text never ends")
-                .at(Some(place))
-                .text(text)
-                .hint("close it with a quote"),
-        );
-        for part in [
-            "× the text never ends",
-            "heron.md:2:9",
-            "2 │ titlé = \"H?ron",
-            "help: close it with a quote",
-        ] {
+        let shown = rendered(&Trouble::new("the text never ends").at(Some(place)).text(text).hint("close it with a quote"));
+        for part in ["× the text never ends", "heron.md:2:9", "2 │ titlé = \"H?ron", "help: close it with a quote"] {
             assert!(shown.contains(part), "no {part:?} in\n{shown}");
         }
         let lines: Vec<&str> = shown.lines().collect();
         let line = lines.iter().position(|line| line.contains("titl")).expect("the excerpt");
         let under = |line: &str, letter: char| line.chars().position(|found| found == letter);
-        assert_eq!(
-            under(lines[line], '"'),
-            under(lines[line + 1], '▲').or(under(lines[line + 1], '─')),
-            "{shown}"
-        );
+        assert_eq!(under(lines[line], '"'), under(lines[line + 1], '▲').or(under(lines[line + 1], '─')), "{shown}");
         assert!(!shown.contains('\u{1B}'), "no colour");
     }
 
     #[test]
     fn a_place_without_text_leads_the_sentence() {
-        let place = Place {
-            file: "heron.md".into(),
-            line: 2,
-            column: 9,
-        };
+        let place = Place { file: "heron.md".into(), line: 2, column: 9 };
         assert!(rendered(&Trouble::new("no such picture").at(Some(place))).contains("heron.md:2:9: no such picture"));
     }
 }

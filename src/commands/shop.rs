@@ -42,12 +42,7 @@ fn printer_file(path: &Path, reporter: &Reporter) -> Result<Profile, Error> {
     let text = String::from_utf8(bytes).map_err(|_| Error::Input(Trouble::new(format!("{name} is not UTF-8 text"))))?;
     let (profile, notices) = Profile::read_toml(&text, &name).map_err(|error| Error::Input(trouble(&error, Some(&text))))?;
     for notice in notices {
-        reporter.notice(
-            &Trouble::new(notice.message)
-                .at(Some(notice.place))
-                .text(&text)
-                .maybe_hint(notice.hint),
-        );
+        reporter.notice(&Trouble::new(notice.message).at(Some(notice.place)).text(&text).maybe_hint(notice.hint));
     }
     Ok(profile)
 }
@@ -72,16 +67,9 @@ pub fn read(path: &Path, most: u64) -> Result<Vec<u8>, Error> {
     } else {
         File::open(path).and_then(|file| file.take(most + 1).read_to_end(&mut bytes))
     };
-    let name = if path == Path::new("-") {
-        "standard input".to_string()
-    } else {
-        path.display().to_string()
-    };
+    let name = if path == Path::new("-") { "standard input".to_string() } else { path.display().to_string() };
     match done {
-        Err(error) => Err(Error::Input(Trouble::new(format!(
-            "{name} cannot be read: {}",
-            plainly(&error)
-        )))),
+        Err(error) => Err(Error::Input(Trouble::new(format!("{name} cannot be read: {}", plainly(&error))))),
         Ok(_) if bytes.len() as u64 > most => {
             let message = format!("{name} is larger than {} MiB", most >> 20);
             Err(Error::Input(Trouble::new(message)))

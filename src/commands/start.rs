@@ -18,7 +18,8 @@ const FILES: [(&str, &str); 3] = [
 pub fn run(asked: &Start, reporter: &Reporter) -> Result<(), Error> {
     let folder = &asked.folder;
     let shown = folder.display();
-    let refused = |message: String| Error::Input(Trouble::new(message).hint("name a folder that does not exist yet, or an empty one"));
+    let refused =
+        |message: String| Error::Input(Trouble::new(message).hint("name a folder that does not exist yet, or an empty one"));
     match fs::read_dir(folder) {
         Ok(mut inside) => {
             if inside.next().is_some() {

@@ -93,16 +93,9 @@ impl Bench {
         let ring = bell.clone();
         let mut watcher = Watcher::new(move |stir| drop(ring.send(Errand::Stirred(stir)))).map_err(Error::Watch)?;
         watcher.watch(&workshop.watch_paths());
-        let bench = Arc::new(Bench {
-            workshop,
-            sheets: Mutex::default(),
-            bell,
-        });
+        let bench = Arc::new(Bench { workshop, sheets: Mutex::default(), bell });
         let weak = Arc::downgrade(&bench);
-        std::thread::Builder::new()
-            .name("bench".into())
-            .spawn(move || work(&weak, &errands, watcher))
-            .map_err(Error::Thread)?;
+        std::thread::Builder::new().name("bench".into()).spawn(move || work(&weak, &errands, watcher)).map_err(Error::Thread)?;
         Ok(bench)
     }
 
@@ -145,19 +138,13 @@ impl Bench {
 
     /// The views that someone looks at.
     fn watched(&self) -> Vec<View> {
-        self.sheets()
-            .iter()
-            .filter(|(_, sheet)| sheet.receiver_count() > 0)
-            .map(|(view, _)| view.clone())
-            .collect()
+        self.sheets().iter().filter(|(_, sheet)| sheet.receiver_count() > 0).map(|(view, _)| view.clone()).collect()
     }
 
     fn proof(&self, view: &View) -> Result<Proof, Trouble> {
         catch_unwind(AssertUnwindSafe(|| self.workshop.proof(view))).unwrap_or_else(|_| {
-            Err(
-                Trouble::new("The program stumbled over this manual; that is a fault of the program, not of the manual.")
-                    .hint("undo the last change, and send the manual to whoever makes this program"),
-            )
+            Err(Trouble::new("The program stumbled over this manual; that is a fault of the program, not of the manual.")
+                .hint("undo the last change, and send the manual to whoever makes this program"))
         })
     }
 
@@ -165,12 +152,7 @@ impl Bench {
         let made = made.map(|proof| Arc::new(Laid::new(proof)));
         if let Some(sheet) = self.sheets().get(view) {
             sheet.send_modify(|show| match made {
-                Ok(laid) => {
-                    *show = Show {
-                        laid: Some(laid),
-                        trouble: None,
-                    }
-                }
+                Ok(laid) => *show = Show { laid: Some(laid), trouble: None },
                 Err(trouble) => {
                     let json = serde_json::to_string(&trouble).unwrap_or_default();
                     show.trouble = Some((json.into(), trouble.file));

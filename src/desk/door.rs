@@ -73,10 +73,7 @@ impl Door {
 
 /// Answers connections until the process ends. An error of one connection is that connection's end.
 pub async fn keep(listener: TcpListener, router: Router) {
-    let door = Arc::new(Door {
-        opened: Instant::now(),
-        seats: Mutex::default(),
-    });
+    let door = Arc::new(Door { opened: Instant::now(), seats: Mutex::default() });
     let mut number = 0u64;
     loop {
         match listener.accept().await {
@@ -115,16 +112,10 @@ async fn attend(stream: TcpStream, door: &Arc<Door>, seat: &Arc<Seat>, router: R
         Ok(peeked) => peeked?,
     };
     seat.spoke.store(true, Ordering::Relaxed);
-    let watched = Watched {
-        stream,
-        door: door.clone(),
-        seat: seat.clone(),
-    };
+    let watched = Watched { stream, door: door.clone(), seat: seat.clone() };
     let service = TowerToHyperService::new(router);
     let mut http = http1::Builder::new();
-    http.timer(TokioTimer::new())
-        .header_read_timeout(HEAD)
-        .max_buf_size(LARGEST_HEAD);
+    http.timer(TokioTimer::new()).header_read_timeout(HEAD).max_buf_size(LARGEST_HEAD);
     tokio::select! {
         served = http.serve_connection(TokioIo::new(watched), service) => served.map_err(io::Error::other),
         () = seat.leave.notified() => Ok(()),

@@ -86,18 +86,9 @@ mod tests {
 
     #[test]
     fn a_command_is_split_by_its_own_spelling_and_file_and_line_stay_whole() {
-        assert_eq!(
-            words("pen --goto {file}:{line}"),
-            Ok(vec!["pen".into(), "--goto".into(), "/a b/{line}.md:7".into()])
-        );
-        assert_eq!(
-            words("'/opt/my pen' +{line}"),
-            Ok(vec!["/opt/my pen".into(), "+7".into(), "/a b/{line}.md".into()])
-        );
-        assert_eq!(
-            words("pen \"\" {file}"),
-            Ok(vec!["pen".into(), String::new(), "/a b/{line}.md".into()])
-        );
+        assert_eq!(words("pen --goto {file}:{line}"), Ok(vec!["pen".into(), "--goto".into(), "/a b/{line}.md:7".into()]));
+        assert_eq!(words("'/opt/my pen' +{line}"), Ok(vec!["/opt/my pen".into(), "+7".into(), "/a b/{line}.md".into()]));
+        assert_eq!(words("pen \"\" {file}"), Ok(vec!["pen".into(), String::new(), "/a b/{line}.md".into()]));
         assert!(words("   ").is_err());
         assert!(words("pen 'open").is_err());
     }

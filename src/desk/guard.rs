@@ -21,10 +21,7 @@ pub struct Refusal {
 
 impl Refusal {
     pub fn new(status: StatusCode, words: impl Into<String>) -> Refusal {
-        Refusal {
-            status,
-            words: words.into(),
-        }
+        Refusal { status, words: words.into() }
     }
 }
 
@@ -33,9 +30,7 @@ impl IntoResponse for Refusal {
         let kind = [(header::CONTENT_TYPE, "text/plain; charset=utf-8")];
         let mut response = (self.status, kind, self.words + "\n").into_response();
         if self.status == StatusCode::METHOD_NOT_ALLOWED {
-            response
-                .headers_mut()
-                .insert(header::ALLOW, header::HeaderValue::from_static("GET, HEAD, POST"));
+            response.headers_mut().insert(header::ALLOW, header::HeaderValue::from_static("GET, HEAD, POST"));
         }
         harden(response)
     }
@@ -69,16 +64,10 @@ pub fn harden(mut response: Response<Body>) -> Response<Body> {
 pub fn admit(parts: &Parts, port: u16, key: &str) -> Result<(), Refusal> {
     let query = parts.uri.query().map_or(0, str::len);
     if parts.uri.path().len() + query > LONGEST_ADDRESS {
-        return Err(Refusal::new(
-            StatusCode::URI_TOO_LONG,
-            format!("An address here has at most {LONGEST_ADDRESS} bytes."),
-        ));
+        return Err(Refusal::new(StatusCode::URI_TOO_LONG, format!("An address here has at most {LONGEST_ADDRESS} bytes.")));
     }
     if !matches!(parts.method, Method::GET | Method::HEAD | Method::POST) {
-        let words = format!(
-            "{} is not a thing this desk does: it answers GET, HEAD and POST.",
-            parts.method
-        );
+        let words = format!("{} is not a thing this desk does: it answers GET, HEAD and POST.", parts.method);
         return Err(Refusal::new(StatusCode::METHOD_NOT_ALLOWED, words));
     }
     host(parts, port)?;
@@ -120,10 +109,7 @@ fn host(parts: &Parts, port: u16) -> Result<(), Refusal> {
 fn origin(headers: &HeaderMap, port: u16) -> Result<(), Refusal> {
     for origin in headers.get_all(header::ORIGIN) {
         let origin = String::from_utf8_lossy(origin.as_bytes());
-        if !origin
-            .strip_prefix("http://")
-            .is_some_and(|authority| is_ours(authority, port))
-        {
+        if !origin.strip_prefix("http://").is_some_and(|authority| is_ours(authority, port)) {
             let words = format!("A page of “{}” asked. This desk answers only its own page.", shown(&origin));
             return Err(Refusal::new(StatusCode::FORBIDDEN, words));
         }
@@ -139,10 +125,7 @@ fn site(parts: &Parts) -> Result<(), Refusal> {
     match said("sec-fetch-site") {
         None | Some(b"same-origin" | b"none") => Ok(()),
         Some(_) if opening && parts.method == Method::GET => Ok(()),
-        Some(_) => Err(Refusal::new(
-            StatusCode::FORBIDDEN,
-            "A page of another site asked. This desk answers only its own page.",
-        )),
+        Some(_) => Err(Refusal::new(StatusCode::FORBIDDEN, "A page of another site asked. This desk answers only its own page.")),
     }
 }
 
@@ -155,10 +138,7 @@ fn proven(headers: &HeaderMap, key: &str) -> Result<(), Refusal> {
     }
     let kind = headers.get(header::CONTENT_TYPE).map_or(&[][..], |value| value.as_bytes());
     if !kind.starts_with(b"application/json") {
-        return Err(Refusal::new(
-            StatusCode::UNSUPPORTED_MEDIA_TYPE,
-            "A wish is written as application/json.",
-        ));
+        return Err(Refusal::new(StatusCode::UNSUPPORTED_MEDIA_TYPE, "A wish is written as application/json."));
     }
     Ok(())
 }
@@ -194,28 +174,14 @@ mod tests {
         for host in ["127.0.0.1:4000", "localhost:4000", "LOCALHOST:4000"] {
             assert_eq!(ask("GET", "/", &[("host", host)]), Ok(()));
         }
-        for host in [
-            "desk.example",
-            "127.0.0.1",
-            "127.0.0.1:80",
-            "localhost.desk.example:4000",
-            "0.0.0.0:4000",
-            "127.1:4000",
-            "",
-        ] {
-            assert_eq!(
-                ask("GET", "/", &[("host", host)]),
-                Err(StatusCode::MISDIRECTED_REQUEST),
-                "{host}"
-            );
+        for host in ["desk.example", "127.0.0.1", "127.0.0.1:80", "localhost.desk.example:4000", "0.0.0.0:4000", "127.1:4000", ""]
+        {
+            assert_eq!(ask("GET", "/", &[("host", host)]), Err(StatusCode::MISDIRECTED_REQUEST), "{host}");
         }
         assert_eq!(ask("GET", "/", &[]), Err(StatusCode::MISDIRECTED_REQUEST));
         let two = [("host", "127.0.0.1:4000"), ("host", "desk.example")];
         assert_eq!(ask("GET", "/", &two), Err(StatusCode::MISDIRECTED_REQUEST));
-        assert_eq!(
-            ask("GET", "http://desk.example/", &[("host", "127.0.0.1:4000")]),
-            Err(StatusCode::MISDIRECTED_REQUEST)
-        );
+        assert_eq!(ask("GET", "http://desk.example/", &[("host", "127.0.0.1:4000")]), Err(StatusCode::MISDIRECTED_REQUEST));
     }
 
     #[test]
@@ -229,22 +195,10 @@ mod tests {
             "http://127.0.0.1:4001",
             "http://127.0.0.1:4000.desk.example",
         ] {
-            assert_eq!(
-                ask("GET", "/live", &[host, ("origin", origin)]),
-                Err(StatusCode::FORBIDDEN),
-                "{origin}"
-            );
+            assert_eq!(ask("GET", "/live", &[host, ("origin", origin)]), Err(StatusCode::FORBIDDEN), "{origin}");
         }
-        assert_eq!(
-            ask("GET", "/live", &[host, ("sec-fetch-site", "cross-site")]),
-            Err(StatusCode::FORBIDDEN)
-        );
-        let opening = [
-            host,
-            ("sec-fetch-site", "cross-site"),
-            ("sec-fetch-mode", "navigate"),
-            ("sec-fetch-dest", "document"),
-        ];
+        assert_eq!(ask("GET", "/live", &[host, ("sec-fetch-site", "cross-site")]), Err(StatusCode::FORBIDDEN));
+        let opening = [host, ("sec-fetch-site", "cross-site"), ("sec-fetch-mode", "navigate"), ("sec-fetch-dest", "document")];
         assert_eq!(ask("GET", "/", &opening), Ok(()));
         assert_eq!(ask("GET", "/live", &opening), Err(StatusCode::FORBIDDEN));
     }
@@ -254,19 +208,10 @@ mod tests {
         let (host, json) = (("host", "127.0.0.1:4000"), ("content-type", "application/json"));
         assert_eq!(ask("POST", "/open", &[host, json, (KEY_HEADER, KEY)]), Ok(()));
         assert_eq!(ask("POST", "/open", &[host, json]), Err(StatusCode::FORBIDDEN));
-        assert_eq!(
-            ask("POST", "/open", &[host, json, (KEY_HEADER, "0123456789abcdeF")]),
-            Err(StatusCode::FORBIDDEN)
-        );
+        assert_eq!(ask("POST", "/open", &[host, json, (KEY_HEADER, "0123456789abcdeF")]), Err(StatusCode::FORBIDDEN));
         let form = ("content-type", "application/x-www-form-urlencoded");
-        assert_eq!(
-            ask("POST", "/open", &[host, form, (KEY_HEADER, KEY)]),
-            Err(StatusCode::UNSUPPORTED_MEDIA_TYPE)
-        );
+        assert_eq!(ask("POST", "/open", &[host, form, (KEY_HEADER, KEY)]), Err(StatusCode::UNSUPPORTED_MEDIA_TYPE));
         assert_eq!(ask("DELETE", "/", &[host]), Err(StatusCode::METHOD_NOT_ALLOWED));
-        assert_eq!(
-            ask("GET", &format!("/{}", "a".repeat(3000)), &[host]),
-            Err(StatusCode::URI_TOO_LONG)
-        );
+        assert_eq!(ask("GET", &format!("/{}", "a".repeat(3000)), &[host]), Err(StatusCode::URI_TOO_LONG));
     }
 }

@@ -40,13 +40,7 @@ pub fn stream(
     hello: String,
     seat: OwnedSemaphorePermit,
 ) -> Response {
-    let mut page = Page {
-        show,
-        press,
-        told: Told::default(),
-        queue: VecDeque::new(),
-        _seat: seat,
-    };
+    let mut page = Page { show, press, told: Told::default(), queue: VecDeque::new(), _seat: seat };
     page.queue.push_back(Event::default().event("hello").data(hello));
     page.look();
     let events = stream::unfold(page, |mut page| async move {
@@ -62,9 +56,7 @@ pub fn stream(
         }
         page.queue.pop_front().map(|event| (Ok::<Event, Infallible>(event), page))
     });
-    Sse::new(events)
-        .keep_alive(KeepAlive::new().interval(SIGN_OF_LIFE))
-        .into_response()
+    Sse::new(events).keep_alive(KeepAlive::new().interval(SIGN_OF_LIFE)).into_response()
 }
 
 impl Page {
@@ -76,8 +68,7 @@ impl Page {
         }
         let trouble = show.trouble.map(|(json, _)| json);
         if trouble != self.told.trouble {
-            self.queue
-                .push_back(Event::default().event("trouble").data(trouble.as_deref().unwrap_or("null")));
+            self.queue.push_back(Event::default().event("trouble").data(trouble.as_deref().unwrap_or("null")));
             self.told.trouble = trouble;
         }
         let press = self.press.borrow_and_update().clone();
@@ -99,14 +90,11 @@ impl Page {
             self.queue.push_back(Event::default().event("strip").data(parcel));
             self.told.held = laid.slips.iter().map(|slip| slip.name).collect();
         }
-        let parts: [(&str, fn(&Laid) -> &Arc<str>); 3] = [
-            ("facts", |laid| &laid.facts),
-            ("findings", |laid| &laid.findings),
-            ("boxes", |laid| &laid.boxes),
-        ];
-        for (name, part) in parts {
-            if before.map(part) != Some(part(laid)) {
-                self.queue.push_back(Event::default().event(name).data(&**part(laid)));
+        let parts = |laid: &Laid| [laid.facts.clone(), laid.findings.clone(), laid.boxes.clone()];
+        let told = before.map(parts);
+        for (index, (name, part)) in ["facts", "findings", "boxes"].into_iter().zip(parts(laid)).enumerate() {
+            if told.as_ref().is_none_or(|told| told[index] != part) {
+                self.queue.push_back(Event::default().event(name).data(&*part));
             }
         }
     }

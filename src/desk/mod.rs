@@ -86,10 +86,7 @@ impl Desk {
             session: secret().map_err(Error::Random)?,
             pages: Arc::new(Semaphore::new(server::MOST_PAGES)),
         };
-        Ok(Desk {
-            listener,
-            office: Arc::new(office),
-        })
+        Ok(Desk { listener, office: Arc::new(office) })
     }
 
     /// Where the page is.
@@ -102,11 +99,8 @@ impl Desk {
     /// # Errors
     /// When the system gives no threads to answer on.
     pub fn serve(self) -> Result<(), Error> {
-        let runtime = tokio::runtime::Builder::new_multi_thread()
-            .worker_threads(2)
-            .enable_all()
-            .build()
-            .map_err(Error::Thread)?;
+        let runtime =
+            tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().map_err(Error::Thread)?;
         runtime.block_on(async move {
             let port = self.office.port;
             let listener = tokio::net::TcpListener::from_std(self.listener).map_err(|error| Error::Port { port, error })?;

@@ -19,11 +19,7 @@ const STYLE: &str = "text/css; charset=utf-8";
 
 macro_rules! file {
     ($name:literal, $kind:expr) => {
-        File {
-            path: concat!("/", $name),
-            kind: $kind,
-            text: include_str!(concat!("page/", $name)),
-        }
+        File { path: concat!("/", $name), kind: $kind, text: include_str!(concat!("page/", $name)) }
     };
 }
 

@@ -35,11 +35,7 @@ pub struct Press {
 impl Press {
     pub fn new(workshop: Arc<dyn Workshop>) -> Press {
         let (news, _) = watch::channel(json!({ "state": "idle" }).to_string().into());
-        Press {
-            workshop,
-            state: Mutex::default(),
-            news,
-        }
+        Press { workshop, state: Mutex::default(), news }
     }
 
     /// How the run goes, now and from now on.
@@ -94,9 +90,7 @@ impl Press {
             done: 0, of: shown.plan.strips, unit: String::new(), state: "queued".into(), note: String::new(),
         }}));
         let press = self.clone();
-        let spawned = std::thread::Builder::new()
-            .name("press".into())
-            .spawn(move || press.run(&shown, &stop));
+        let spawned = std::thread::Builder::new().name("press".into()).spawn(move || press.run(&shown, &stop));
         spawned.map(drop).map_err(|error| {
             self.state().running = None;
             let trouble = Trouble::new(format!("The run cannot be begun: {error}"));
@@ -107,9 +101,7 @@ impl Press {
 
     fn run(&self, shown: &Shown, stop: &Stop) {
         let mut tell = |step: Step| self.tell(json!({ "state": "running", "step": step }));
-        let printed = catch_unwind(AssertUnwindSafe(|| {
-            self.workshop.print(&shown.wish, &shown.plan, stop, &mut tell)
-        }));
+        let printed = catch_unwind(AssertUnwindSafe(|| self.workshop.print(&shown.wish, &shown.plan, stop, &mut tell)));
         let printed = printed.unwrap_or_else(|_| {
             Err(Trouble::new("The program stumbled while printing.").hint("the ledger says which strips came out"))
         });

@@ -86,19 +86,13 @@ async fn front(State(office): Shared) -> impl IntoResponse {
 }
 
 async fn nothing() -> Refusal {
-    Refusal::new(
-        StatusCode::NOT_FOUND,
-        "Nothing is here. The desk serves its own page and the strip, never a file by its path.",
-    )
+    Refusal::new(StatusCode::NOT_FOUND, "Nothing is here. The desk serves its own page and the strip, never a file by its path.")
 }
 
 async fn stream(State(office): Shared, request: Request) -> Result<Response, Refusal> {
     let view = view(request.uri().query().unwrap_or_default())?;
     let seat = office.pages.clone().try_acquire_owned().map_err(|_| {
-        Refusal::new(
-            StatusCode::SERVICE_UNAVAILABLE,
-            format!("{MOST_PAGES} pages of this desk are open. Close one first."),
-        )
+        Refusal::new(StatusCode::SERVICE_UNAVAILABLE, format!("{MOST_PAGES} pages of this desk are open. Close one first."))
     })?;
     let show = office.bench.look(view).ok_or_else(|| {
         let words = format!("{MOST_VIEWS} different strips are being watched. Close a page of one first.");
@@ -113,10 +107,7 @@ fn view(query: &str) -> Result<View, Refusal> {
     let mut view = View::default();
     for pair in query.split('&').filter(|pair| !pair.is_empty()) {
         let (name, value) = pair.split_once('=').unwrap_or((pair, ""));
-        let value = percent_decode_str(value)
-            .decode_utf8()
-            .map_err(|_| bad("The address is not UTF-8."))?
-            .into_owned();
+        let value = percent_decode_str(value).decode_utf8().map_err(|_| bad("The address is not UTF-8."))?.into_owned();
         let value = Some(value).filter(|value| !value.is_empty());
         match name {
             "unit" => view.unit = value,
@@ -145,26 +136,11 @@ async fn open(State(office): Shared, body: Body) -> Result<Response, Refusal> {
         return Ok(told(Err(trouble)));
     };
     // Only what is on the desk can be opened, whatever path is asked for.
-    let path = office
-        .bench
-        .names(&place.file)
-        .then(|| office.workshop.path_of(&place.file))
-        .flatten();
+    let path = office.bench.names(&place.file).then(|| office.workshop.path_of(&place.file)).flatten();
     let Some(path) = path else {
-        return Err(Refusal::new(
-            StatusCode::NOT_FOUND,
-            "No file of this name is part of the manual on the desk.",
-        ));
+        return Err(Refusal::new(StatusCode::NOT_FOUND, "No file of this name is part of the manual on the desk."));
     };
-    Ok(told(
-        waiting(move || {
-            editor
-                .open(&path, place.line.max(1))
-                .map(|()| json!({}))
-                .map_err(Trouble::new)
-        })
-        .await,
-    ))
+    Ok(told(waiting(move || editor.open(&path, place.line.max(1)).map(|()| json!({})).map_err(Trouble::new)).await))
 }
 
 async fn plan(State(office): Shared, body: Body) -> Result<Response, Refusal> {
@@ -181,9 +157,7 @@ struct Yes {
 
 async fn start(State(office): Shared, body: Body) -> Result<Response, Refusal> {
     let yes: Yes = wish(body).await?;
-    Ok(told(
-        waiting(move || office.press.start(&yes.ticket).map(|()| json!({}))).await,
-    ))
+    Ok(told(waiting(move || office.press.start(&yes.ticket).map(|()| json!({}))).await))
 }
 
 async fn stop(State(office): Shared, body: Body) -> Result<Response, Refusal> {
@@ -194,9 +168,7 @@ async fn stop(State(office): Shared, body: Body) -> Result<Response, Refusal> {
 
 /// On a thread that may wait for the disk and for printers.
 async fn waiting(work: impl FnOnce() -> Result<Value, Trouble> + Send + 'static) -> Result<Value, Trouble> {
-    tokio::task::spawn_blocking(work)
-        .await
-        .unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish.")))
+    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish.")))
 }
 
 /// What came of a wish: JSON, with trouble as status 409.
@@ -206,26 +178,17 @@ fn told(result: Result<Value, Trouble>) -> Response {
         Err(trouble) => (StatusCode::CONFLICT, json!(trouble)),
     };
     let mut response = (status, value.to_string()).into_response();
-    response
-        .headers_mut()
-        .insert(header::CONTENT_TYPE, HeaderValue::from_static("application/json"));
+    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("application/json"));
     response
 }
 
 /// A body of at most [`LARGEST_BODY`], read as JSON.
 async fn wish<T: DeserializeOwned>(body: Body) -> Result<T, Refusal> {
     let bytes = tokio::time::timeout(BODY, drain(body, LARGEST_BODY)).await.map_err(|_| {
-        Refusal::new(
-            StatusCode::REQUEST_TIMEOUT,
-            format!("The wish took longer than {} seconds.", BODY.as_secs()),
-        )
+        Refusal::new(StatusCode::REQUEST_TIMEOUT, format!("The wish took longer than {} seconds.", BODY.as_secs()))
     })?;
-    let bytes = bytes.ok_or_else(|| {
-        Refusal::new(
-            StatusCode::PAYLOAD_TOO_LARGE,
-            format!("A wish has at most {LARGEST_BODY} bytes."),
-        )
-    })?;
+    let bytes =
+        bytes.ok_or_else(|| Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, format!("A wish has at most {LARGEST_BODY} bytes.")))?;
     serde_json::from_slice(&bytes).map_err(|error| bad(&format!("This wish cannot be read: {error}")))
 }
 

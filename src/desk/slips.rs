@@ -37,10 +37,7 @@ pub fn slips(bitmap: &Bitmap) -> Vec<Slip> {
             || rows >= MOST
             || (rows >= FEWEST && bitmap.row_is_blank(row - 1) && !bitmap.row_is_blank(row));
         if ends {
-            slips.push(Slip {
-                name: name(bitmap, top..row),
-                rows: top..row,
-            });
+            slips.push(Slip { name: name(bitmap, top..row), rows: top..row });
             top = row;
         }
     }
@@ -78,24 +75,10 @@ pub fn parcel(bitmap: &Bitmap, dots_per_metre: u32, slips: &[Slip], held: &HashS
     let fresh = slips
         .iter()
         .filter(|slip| !held.contains(&slip.name) && sent.insert(slip.name))
-        .map(|slip| {
-            (
-                URL_SAFE_NO_PAD.encode(slip.name),
-                STANDARD.encode(packed(bitmap, slip.rows.clone())),
-            )
-        })
+        .map(|slip| (URL_SAFE_NO_PAD.encode(slip.name), STANDARD.encode(packed(bitmap, slip.rows.clone()))))
         .collect();
-    let slips = slips
-        .iter()
-        .map(|slip| (URL_SAFE_NO_PAD.encode(slip.name), slip.rows.end - slip.rows.start))
-        .collect();
-    let parcel = Parcel {
-        dots: bitmap.width(),
-        rows: bitmap.height(),
-        dots_per_metre,
-        slips,
-        fresh,
-    };
+    let slips = slips.iter().map(|slip| (URL_SAFE_NO_PAD.encode(slip.name), slip.rows.end - slip.rows.start)).collect();
+    let parcel = Parcel { dots: bitmap.width(), rows: bitmap.height(), dots_per_metre, slips, fresh };
     // Numbers and strings: nothing that JSON could not hold.
     serde_json::to_string(&parcel).unwrap_or_default()
 }
@@ -106,10 +89,7 @@ mod tests {
 
     /// Lines of type: 20 rows of ink that differ from line to line, then 10 blank rows.
     fn page(lines: impl IntoIterator<Item = u8>) -> Bitmap {
-        let rows: Vec<u8> = lines
-            .into_iter()
-            .flat_map(|line| [vec![line | 1; 40], vec![0; 20]].concat())
-            .collect();
+        let rows: Vec<u8> = lines.into_iter().flat_map(|line| [vec![line | 1; 40], vec![0; 20]].concat()).collect();
         let height = rows.len() as u32 / 2;
         Bitmap::from_rows(16, height, rows)
     }
@@ -134,15 +114,8 @@ mod tests {
     fn a_line_put_in_sends_little_more_than_the_line() {
         let (before, after) = (page(2..60), page([2, 4, 200].into_iter().chain(5..60)));
         let held: HashSet<Name> = slips(&before).into_iter().map(|slip| slip.name).collect();
-        let fresh: u32 = slips(&after)
-            .iter()
-            .filter(|slip| !held.contains(&slip.name))
-            .map(|slip| slip.rows.len() as u32)
-            .sum();
-        assert!(
-            fresh > 0 && fresh <= 90,
-            "{fresh} rows are new after one line of 30 rows was put in"
-        );
+        let fresh: u32 = slips(&after).iter().filter(|slip| !held.contains(&slip.name)).map(|slip| slip.rows.len() as u32).sum();
+        assert!(fresh > 0 && fresh <= 90, "{fresh} rows are new after one line of 30 rows was put in");
     }
 
     #[test]
@@ -153,11 +126,7 @@ mod tests {
         let read: serde_json::Value = serde_json::from_str(&first).expect("JSON");
         assert_eq!(read["rows"], 240);
         assert_eq!(read["slips"].as_array().map(Vec::len), Some(all.len()));
-        assert_eq!(
-            read["fresh"].as_array().map(Vec::len),
-            Some(1),
-            "eight lines alike are one slip"
-        );
+        assert_eq!(read["fresh"].as_array().map(Vec::len), Some(1), "eight lines alike are one slip");
         let held = all.iter().map(|slip| slip.name).collect();
         let again: serde_json::Value = serde_json::from_str(&parcel(&bitmap, 8000, &all, &held)).expect("JSON");
         assert_eq!(again["fresh"].as_array().map(Vec::len), Some(0));

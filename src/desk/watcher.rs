@@ -141,7 +141,10 @@ mod tests {
 
     fn watching(paths: &[PathBuf]) -> (Watcher, Receiver<Stir>) {
         let (tell, heard) = channel();
-        let mut watcher = Watcher::new(move |stir| drop(tell.send(stir))).expect("a watcher");
+        let mut watcher = Watcher::new(move |stir| {
+            let _ = tell.send(stir);
+        })
+        .expect("a watcher");
         watcher.watch(paths);
         (watcher, heard)
     }

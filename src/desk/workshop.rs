@@ -121,10 +121,7 @@ pub struct Trouble {
 
 impl Trouble {
     pub fn new(message: impl Into<String>) -> Trouble {
-        Trouble {
-            message: message.into(),
-            ..Trouble::default()
-        }
+        Trouble { message: message.into(), ..Trouble::default() }
     }
 
     pub fn hint(mut self, hint: impl Into<String>) -> Trouble {

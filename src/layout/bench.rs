@@ -66,7 +66,7 @@ impl Bench<'_> {
     /// How far text inside a column of this width may be indented: less and less, so that deep lists stay readable.
     pub fn indent(&self, wanted: Dots, column: Dots) -> Dots {
         let spare = column - self.paper.resolution.dots(LEAST_COLUMN);
-        wanted.min((spare / 3).max(Dots(0))).max(self.paper.resolution.dots(Mm::from_micrometres(1_500)).min(wanted))
+        wanted.min((spare / 3).max(Dots(0))).max(self.paper.resolution.dots(Mm::from_micrometres(1_250)).min(wanted))
     }
 
     /// Width of the column that blocks are set to.

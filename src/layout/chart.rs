@@ -41,7 +41,11 @@ pub fn chart(bench: &Bench, printer: &str) -> Layout {
     parts.extend(SIZES.iter().map(|&size| type_line(bench, Pt::from_thousandths(size), room)));
     parts.push(reverse(bench, room));
     parts.push(heading(bench, 2, "Lines", room));
-    parts.push(small(bench, "1 to 5 dots, black and white. A black line that breaks: raise `density`. A white one that closes: lower it.", room));
+    parts.push(small(
+        bench,
+        "1 to 5 dots, black and white. A black line that breaks: raise `density`. A white one that closes: lower it.",
+        room,
+    ));
     parts.push(drawn(lines(room.width.0)));
     parts.push(heading(bench, 2, "Dot gain", room));
     parts.push(small(
@@ -106,12 +110,14 @@ fn type_line(bench: &Bench, size: Pt, room: Room) -> Galley {
 /// Reverse type in four sizes on one black band.
 fn reverse(bench: &Bench, room: Room) -> Galley {
     let mut gathering = text::Gathering::new();
-    let sizes: Vec<(Pt, String)> = [6000, 7000, 8000, 10000].map(|size| (Pt::from_thousandths(size), format!("{} white ", size / 1000))).into();
+    let sizes: Vec<(Pt, String)> =
+        [6000, 7000, 8000, 10000].map(|size| (Pt::from_thousandths(size), format!("{} white ", size / 1000))).into();
     for (size, words) in &sizes {
         gathering.push_text(words, Type { family: Family::Sans, bold: true, italic: false, size: *size }, Span::default());
     }
     let look = Type { family: Family::Sans, bold: true, italic: false, size: Pt::new(10.0) };
-    let setting = Setting { white: true, align: Position::Centre, ..Setting::label("paragraph", look, room.width, Span::default()) };
+    let setting =
+        Setting { white: true, align: Position::Centre, ..Setting::label("paragraph", look, room.width, Span::default()) };
     let mut galley = gathering.set(bench, &setting).solid();
     if let Some(chunk) = galley.chunks.first_mut() {
         let (width, height) = (room.width, chunk.height);
@@ -247,7 +253,15 @@ fn ruler(bench: &Bench, room: Room) -> Galley {
     let resolution = bench.paper.resolution;
     let at = |mm: i32| resolution.dots(Mm::from_micrometres(i64::from(mm) * 1000));
     let mut chunk = Chunk { height: at(100) + at(6), ..Chunk::default() };
-    let tick = |mm: i32| if mm % 10 == 0 { at(6) } else if mm % 5 == 0 { at(4) } else { at(2) };
+    let tick = |mm: i32| {
+        if mm % 10 == 0 {
+            at(6)
+        } else if mm % 5 == 0 {
+            at(4)
+        } else {
+            at(2)
+        }
+    };
     let top = at(4);
     for mm in 0..=100 {
         chunk.fill(Dots(0), top + at(mm), tick(mm), Dots(1));

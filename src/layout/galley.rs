@@ -17,14 +17,42 @@ pub const SUBDOTS: i32 = 16;
 #[derive(Clone, Debug)]
 pub enum Mark {
     /// A line of text; `measure` is the width it was set to, needed to mirror it.
-    Text { x: Dots, baseline: Dots, measure: Dots, line: Arc<Line>, white: bool },
+    Text {
+        x: Dots,
+        baseline: Dots,
+        measure: Dots,
+        line: Arc<Line>,
+        white: bool,
+    },
     /// A filled rectangle.
-    Fill { x: Dots, y: Dots, width: Dots, height: Dots, black: bool },
+    Fill {
+        x: Dots,
+        y: Dots,
+        width: Dots,
+        height: Dots,
+        black: bool,
+    },
     /// A rectangle with round corners: filled, then bordered inside its edge.
-    Round { x: Dots, y: Dots, width: Dots, height: Dots, radius: Dots, border: Dots, fill: Option<bool> },
-    Picture { x: Dots, y: Dots, bitmap: Arc<Bitmap>, ink: Ink },
+    Round {
+        x: Dots,
+        y: Dots,
+        width: Dots,
+        height: Dots,
+        radius: Dots,
+        border: Dots,
+        fill: Option<bool>,
+    },
+    Picture {
+        x: Dots,
+        y: Dots,
+        bitmap: Arc<Bitmap>,
+        ink: Ink,
+    },
     /// A filled outline (non-zero winding), points in sixteenths of a dot.
-    Polygon { points: Vec<[i32; 2]>, black: bool },
+    Polygon {
+        points: Vec<[i32; 2]>,
+        black: bool,
+    },
 }
 
 impl Mark {
@@ -131,7 +159,11 @@ pub struct ChunkDots {
 
 impl Galley {
     pub fn height(&self) -> Dots {
-        self.chunks.iter().enumerate().map(|(n, chunk)| chunk.height + if n + 1 < self.chunks.len() { chunk.glue } else { Dots(0) }).sum()
+        self.chunks
+            .iter()
+            .enumerate()
+            .map(|(n, chunk)| chunk.height + if n + 1 < self.chunks.len() { chunk.glue } else { Dots(0) })
+            .sum()
     }
 
     pub fn shift(&mut self, dx: Dots) {

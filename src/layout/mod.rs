@@ -208,7 +208,10 @@ impl Layout {
         let mut n = 0;
         while n < self.placed.len() {
             let first = &self.placed[n];
-            let count = self.placed[n..].iter().take_while(|other| Arc::ptr_eq(&other.galley, &first.galley) && other.base == first.base).count();
+            let count = self.placed[n..]
+                .iter()
+                .take_while(|other| Arc::ptr_eq(&other.galley, &first.galley) && other.base == first.base)
+                .count();
             self.block_boxes(&self.placed[n..n + count], &mut boxes);
             n += count;
         }

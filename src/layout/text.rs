@@ -190,7 +190,10 @@ impl<'a> Gathering<'a> {
         let vertical = bench.faces.vertical(&look);
         let height = vertical.cap_height + vertical.cap_height / 4;
         let drawn = bench.album.look(address).and_then(|info| {
-            let width = Dots((i64::from(height.0) * i64::from(info.width) / i64::from(info.height.max(1))).clamp(1, i64::from(bench.column().0)) as i32);
+            let width = Dots(
+                (i64::from(height.0) * i64::from(info.width) / i64::from(info.height.max(1)))
+                    .clamp(1, i64::from(bench.column().0)) as i32,
+            );
             let request = Request { crop: None, width, height, screen: None, paper: bench.paper };
             bench.album.screen(address, &request).map(|screened| (width, screened))
         });

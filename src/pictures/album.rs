@@ -150,11 +150,7 @@ impl Album {
 
     fn picture(&self, address: &str) -> Result<Arc<Picture>, Error> {
         let sign = address.strip_prefix("sign:");
-        let stamp = if sign.is_some() {
-            None
-        } else {
-            self.folder.stamp(address).ok()
-        };
+        let stamp = if sign.is_some() { None } else { self.folder.stamp(address).ok() };
         if let Some((known, picture)) = lock(&self.pictures).get(address)
             && *known == stamp
             && (stamp.is_some() || sign.is_some())
@@ -174,10 +170,10 @@ impl Album {
     }
 
     fn open_file(&self, address: &str) -> Result<Picture, Error> {
-        let bytes = self.folder.read(address, FILE_LIMIT).map_err(|error| Error::Unreadable {
-            address: address.into(),
-            reason: error.to_string(),
-        })?;
+        let bytes = self
+            .folder
+            .read(address, FILE_LIMIT)
+            .map_err(|error| Error::Unreadable { address: address.into(), reason: error.to_string() })?;
         if load::is_drawing(&bytes) {
             return self.outlines(&bytes, address);
         }
@@ -192,10 +188,7 @@ impl Album {
             screen: nature.screen,
             remarks: loaded.remarks,
         };
-        Ok(Picture {
-            info: Arc::new(info),
-            content: Content::Pixels(loaded.light),
-        })
+        Ok(Picture { info: Arc::new(info), content: Content::Pixels(loaded.light) })
     }
 
     fn open_sign(&self, name: &str) -> Result<Picture, Error> {
@@ -205,10 +198,7 @@ impl Album {
 
     fn outlines(&self, bytes: &[u8], address: &str) -> Result<Picture, Error> {
         let drawing = vector::read(bytes, address, &self.faces)?;
-        let (longest, all) = (
-            drawing.width.max(drawing.height),
-            Window::whole(drawing.width, drawing.height),
-        );
+        let (longest, all) = (drawing.width.max(drawing.height), Window::whole(drawing.width, drawing.height));
         let side = |length: u32| (u64::from(length) * 96 / u64::from(longest)).max(1) as u32;
         let sample = drawing.render(all, side(drawing.width), side(drawing.height), address)?;
         let Nature { drawing: drawn, screen } = choice::of_outlines(&sample.light, drawing.pixels, drawing.gradient);
@@ -221,10 +211,7 @@ impl Album {
             screen,
             remarks: drawing.remarks.clone(),
         };
-        Ok(Picture {
-            info: Arc::new(info),
-            content: Content::Outlines(Box::new(drawing)),
-        })
+        Ok(Picture { info: Arc::new(info), content: Content::Outlines(Box::new(drawing)) })
     }
 
     fn expose(&self, address: &str, picture: &Picture, request: &Request) -> Result<Screened, Error> {
@@ -237,11 +224,7 @@ impl Album {
         }
         let area = u64::from(width.max(0) as u32) * u64::from(height.max(0) as u32);
         if width < 1 || height < 1 || area > AREA_LIMIT {
-            return Err(Error::Room {
-                address: address.into(),
-                width,
-                height,
-            });
+            return Err(Error::Room { address: address.into(), width, height });
         }
         let (width, height) = (width as u32, height as u32);
         let method = screens::method(used);
@@ -261,51 +244,21 @@ impl Album {
                 (sample.light, sample.fine)
             }
         };
-        let plain = if fine == 1 {
-            None
-        } else {
-            Some(light.scaled(light.window(), width, height, Kernel::Area))
-        };
+        let plain = if fine == 1 { None } else { Some(light.scaled(light.window(), width, height, Kernel::Area)) };
         let plain = plain.as_ref().unwrap_or(&light);
         let shares = match used {
-            Screen::Photo if info.drawing => plain.finished(Finish {
-                sharpen: SHARPEN / 3,
-                clarity: 0,
-                stretch: false,
-                dot_gain: gain,
-            }),
-            Screen::Photo => plain.finished(Finish {
-                sharpen: SHARPEN,
-                clarity: CLARITY,
-                stretch: true,
-                dot_gain: gain,
-            }),
-            Screen::Halftone if info.drawing => light.finished(Finish {
-                sharpen: 0,
-                clarity: 0,
-                stretch: false,
-                dot_gain: gain,
-            }),
-            Screen::Halftone => light.finished(Finish {
-                sharpen: SHARPEN / 2,
-                clarity: CLARITY,
-                stretch: true,
-                dot_gain: gain,
-            }),
+            Screen::Photo if info.drawing => {
+                plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain })
+            }
+            Screen::Photo => plain.finished(Finish { sharpen: SHARPEN, clarity: CLARITY, stretch: true, dot_gain: gain }),
+            Screen::Halftone if info.drawing => light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain }),
+            Screen::Halftone => light.finished(Finish { sharpen: SHARPEN / 2, clarity: CLARITY, stretch: true, dot_gain: gain }),
             Screen::Line | Screen::Ink | Screen::None => plain.shares(),
         };
         let fine = shares.width / width;
-        let bitmap = (method.run)(&Ask {
-            shares: &shares,
-            fine,
-            resolution: request.paper.resolution,
-        });
+        let bitmap = (method.run)(&Ask { shares: &shares, fine, resolution: request.paper.resolution });
         let scale = |dots: u32, pixels: f64| libm::ceil(f64::from(dots) * 100.0 / pixels) as u32;
-        let scale_percent = if info.vector {
-            0
-        } else {
-            scale(width, window.width).max(scale(height, window.height))
-        };
+        let scale_percent = if info.vector { 0 } else { scale(width, window.width).max(scale(height, window.height)) };
         let lost = Lost::between(&bitmap, plain, gain);
         Ok(Screened {
             black: (bitmap.black() * 1000 / area) as u32,
@@ -370,10 +323,7 @@ impl Lost {
             }
         }
         let share = |count: u64| (count * 1000 / fields.max(1)) as u32;
-        Lost {
-            clogged: share(clogged),
-            washed_out: share(washed_out),
-        }
+        Lost { clogged: share(clogged), washed_out: share(washed_out) }
     }
 }
 

@@ -35,10 +35,7 @@ const MIDDLE: std::ops::RangeInclusive<i32> = 40..=215;
 pub fn of_pixels(light: &Light) -> Nature {
     let look = Look::at(light);
     let drawing = look.shaded * 3 <= look.inked && look.common * 10 >= look.all * 7;
-    Nature {
-        drawing,
-        screen: if drawing { look.drawn() } else { Screen::Photo },
-    }
+    Nature { drawing, screen: if drawing { look.drawn() } else { Screen::Photo } }
 }
 
 /// Looks at a rendered drawing of outlines.
@@ -66,22 +63,11 @@ impl Look {
         let tone = |x: usize, y: usize| ((f64::from(light.light[y * width + x]) / f64::from(WHITE)).sqrt() * 255.0 + 0.5) as i32;
         let (across, down) = (width.div_ceil(SIDE).max(1), height.div_ceil(SIDE).max(1));
         let mut counts = [0u64; 64];
-        let mut look = Look {
-            all: 0,
-            inked: 0,
-            shaded: 0,
-            grey: 0,
-            common: 0,
-        };
+        let mut look = Look { all: 0, inked: 0, shaded: 0, grey: 0, common: 0 };
         for y in (0..height).step_by(down) {
             for x in (0..width).step_by(across) {
                 let here = tone(x, y);
-                let near = [
-                    (x.max(1) - 1, y),
-                    ((x + 1).min(width - 1), y),
-                    (x, y.max(1) - 1),
-                    (x, (y + 1).min(height - 1)),
-                ];
+                let near = [(x.max(1) - 1, y), ((x + 1).min(width - 1), y), (x, y.max(1) - 1), (x, (y + 1).min(height - 1))];
                 let step = near.into_iter().map(|(x, y)| (tone(x, y) - here).abs()).max().unwrap_or(0);
                 counts[(here / 4) as usize] += 1;
                 look.all += 1;
@@ -97,10 +83,6 @@ impl Look {
 
     /// The screen for a drawing.
     fn drawn(&self) -> Screen {
-        if self.grey * 50 > self.all {
-            Screen::Halftone
-        } else {
-            Screen::Line
-        }
+        if self.grey * 50 > self.all { Screen::Halftone } else { Screen::Line }
     }
 }

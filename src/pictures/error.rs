@@ -48,9 +48,7 @@ impl Error {
             Error::Drawing { .. } => "save it as plain SVG, with pictures embedded and no outside references".into(),
             Error::Crop { .. } => "crop = [left, top, width, height] in % of the picture, width and height above 0".into(),
             Error::Room { .. } => "give the figure a width between 1 mm and the column".into(),
-            Error::UnknownSign {
-                nearest: Some(nearest), ..
-            } => format!("did you mean `sign:{nearest}`?"),
+            Error::UnknownSign { nearest: Some(nearest), .. } => format!("did you mean `sign:{nearest}`?"),
             Error::UnknownSign { nearest: None, .. } => {
                 format!("known signs: {}", super::signs::names().collect::<Vec<_>>().join(", "))
             }

@@ -64,19 +64,15 @@ pub fn is_drawing(bytes: &[u8]) -> bool {
         } else if rest.starts_with("<?") {
             rest.find("?>").map(|at| at + 2)
         } else if rest.starts_with("<!DOCTYPE") {
-            let inner = rest
-                .find('[')
-                .filter(|&open| rest.find('>').is_some_and(|close| open < close));
+            let inner = rest.find('[').filter(|&open| rest.find('>').is_some_and(|close| open < close));
             match inner {
                 Some(_) => rest.find("]").and_then(|at| rest[at..].find('>').map(|close| at + close + 1)),
                 None => rest.find('>').map(|at| at + 1),
             }
         } else {
             return rest.strip_prefix('<').is_some_and(|tag| {
-                let name = tag
-                    .split(|letter: char| letter.is_whitespace() || letter == '>' || letter == '/')
-                    .next()
-                    .unwrap_or("");
+                let name =
+                    tag.split(|letter: char| letter.is_whitespace() || letter == '>' || letter == '/').next().unwrap_or("");
                 name == "svg" || name.ends_with(":svg")
             });
         };
@@ -96,10 +92,7 @@ pub fn decode(bytes: &[u8], address: &str, large: &Mutex<()>) -> Result<Loaded, 
         Ok(format @ (ImageFormat::Png | ImageFormat::Jpeg | ImageFormat::WebP | ImageFormat::Gif)) => format,
         _ => return Err(Error::UnknownKind { address: address.into() }),
     };
-    let broken = |reason: &str| Error::Broken {
-        address: address.into(),
-        reason: reason.into(),
-    };
+    let broken = |reason: &str| Error::Broken { address: address.into(), reason: reason.into() };
     let mut remarks = Vec::new();
     let mut work = 0;
     if format == ImageFormat::Jpeg {
@@ -112,21 +105,16 @@ pub fn decode(bytes: &[u8], address: &str, large: &Mutex<()>) -> Result<Loaded, 
         }
         // A progressive file keeps every coefficient, two bytes each, until the end.
         let pixels = u64::from(frame.width) * u64::from(frame.height);
-        work = if frame.progressive {
-            pixels * 2 * u64::from(frame.components)
-        } else {
-            pixels
-        };
+        work = if frame.progressive { pixels * 2 * u64::from(frame.components) } else { pixels };
     }
     let mut limits = Limits::default();
     limits.max_alloc = Some(BYTE_LIMIT);
     let mut reader = image::ImageReader::with_format(Cursor::new(bytes), format);
     reader.limits(limits);
     let told = |error: ImageError| match error {
-        ImageError::Limits(_) => Error::TooLarge {
-            address: address.into(),
-            reason: "decoding it would need more than 256 MiB".into(),
-        },
+        ImageError::Limits(_) => {
+            Error::TooLarge { address: address.into(), reason: "decoding it would need more than 256 MiB".into() }
+        }
         ImageError::IoError(_) => broken("the file ends before the picture does"),
         other => broken(&plain(&other)),
     };
@@ -137,40 +125,22 @@ pub fn decode(bytes: &[u8], address: &str, large: &Mutex<()>) -> Result<Loaded, 
         return Err(broken("it has no pixels"));
     }
     if pixels > PIXEL_LIMIT {
-        let reason = format!(
-            "{width} x {height} pixels, where {} million are the most",
-            PIXEL_LIMIT / 1_000_000
-        );
-        return Err(Error::TooLarge {
-            address: address.into(),
-            reason,
-        });
+        let reason = format!("{width} x {height} pixels, where {} million are the most", PIXEL_LIMIT / 1_000_000);
+        return Err(Error::TooLarge { address: address.into(), reason });
     }
     if decoder.total_bytes() + work > BYTE_LIMIT {
-        return Err(Error::TooLarge {
-            address: address.into(),
-            reason: "decoding it would need more than 256 MiB".into(),
-        });
+        return Err(Error::TooLarge { address: address.into(), reason: "decoding it would need more than 256 MiB".into() });
     }
     let alone = decoder.total_bytes() + work > TURNS;
     let _alone = alone.then(|| large.lock().unwrap_or_else(PoisonError::into_inner));
     let turn = decoder.exif_metadata().ok().flatten().map_or(1, orientation);
-    if remarks.is_empty()
-        && decoder
-            .icc_profile()
-            .ok()
-            .flatten()
-            .is_some_and(|profile| far_from_srgb(&profile))
-    {
+    if remarks.is_empty() && decoder.icc_profile().ok().flatten().is_some_and(|profile| far_from_srgb(&profile)) {
         remarks.push(Remark::Profile);
     }
     let picture = DynamicImage::from_decoder(decoder).map_err(told)?;
     let light = to_light(&picture).ok_or_else(|| broken("its samples are of a kind that is not read"))?;
     drop(picture);
-    Ok(Loaded {
-        light: turned(light, turn),
-        remarks,
-    })
+    Ok(Loaded { light: turned(light, turn), remarks })
 }
 
 /// The decoder's own words without the lead-in that names the format twice.
@@ -231,9 +201,7 @@ impl JpegFrame {
 fn orientation(block: Vec<u8>) -> u32 {
     let block = block.strip_prefix(b"Exif\0\0").map(<[u8]>::to_vec).unwrap_or(block);
     let read = exif::Reader::new().read_raw(block).ok();
-    let value = read
-        .as_ref()
-        .and_then(|exif| exif.get_field(exif::Tag::Orientation, exif::In::PRIMARY)?.value.get_uint(0));
+    let value = read.as_ref().and_then(|exif| exif.get_field(exif::Tag::Orientation, exif::In::PRIMARY)?.value.get_uint(0));
     value.filter(|value| (1..=8).contains(value)).unwrap_or(1)
 }
 
@@ -250,9 +218,7 @@ fn far_from_srgb(profile: &[u8]) -> bool {
     }
     let count = word(128).unwrap_or(0).min(100) as usize;
     let luminance = |tag: &[u8; 4]| {
-        let entry = (0..count)
-            .map(|index| 132 + 12 * index)
-            .find(|&at| profile.get(at..at + 4) == Some(tag))?;
+        let entry = (0..count).map(|index| 132 + 12 * index).find(|&at| profile.get(at..at + 4) == Some(tag))?;
         Some(f64::from(word(word(entry + 4)? as usize + 12)? as i32) / 65536.0)
     };
     [(b"rXYZ", 0.2225), (b"gXYZ", 0.7169), (b"bXYZ", 0.0606)]
@@ -271,18 +237,10 @@ fn to_light(picture: &DynamicImage) -> Option<Light> {
     };
     let light = match picture {
         DynamicImage::ImageLuma8(grey) => grey.iter().map(|&value| byte(value)).collect(),
-        DynamicImage::ImageLumaA8(grey) => grey
-            .as_chunks::<2>()
-            .0
-            .iter()
-            .map(|&[value, alpha]| on_white(byte(value), alpha.into(), 255))
-            .collect(),
-        DynamicImage::ImageRgb8(rgb) => rgb
-            .as_chunks::<3>()
-            .0
-            .iter()
-            .map(|&[r, g, b]| luma(byte(r), byte(g), byte(b)))
-            .collect(),
+        DynamicImage::ImageLumaA8(grey) => {
+            grey.as_chunks::<2>().0.iter().map(|&[value, alpha]| on_white(byte(value), alpha.into(), 255)).collect()
+        }
+        DynamicImage::ImageRgb8(rgb) => rgb.as_chunks::<3>().0.iter().map(|&[r, g, b]| luma(byte(r), byte(g), byte(b))).collect(),
         DynamicImage::ImageRgba8(rgba) => rgba
             .as_chunks::<4>()
             .0
@@ -295,28 +253,16 @@ fn to_light(picture: &DynamicImage) -> Option<Light> {
         }
         DynamicImage::ImageLumaA16(grey) => {
             let wide = wide_table();
-            grey.as_chunks::<2>()
-                .0
-                .iter()
-                .map(|&[value, alpha]| on_white(wide(value), alpha.into(), 65535))
-                .collect()
+            grey.as_chunks::<2>().0.iter().map(|&[value, alpha]| on_white(wide(value), alpha.into(), 65535)).collect()
         }
         DynamicImage::ImageRgb16(rgb) => {
             let wide = wide_table();
-            rgb.as_chunks::<3>()
-                .0
-                .iter()
-                .map(|&[r, g, b]| luma(wide(r), wide(g), wide(b)))
-                .collect()
+            rgb.as_chunks::<3>().0.iter().map(|&[r, g, b]| luma(wide(r), wide(g), wide(b))).collect()
         }
         DynamicImage::ImageRgba16(rgba) => {
             let wide = wide_table();
             let grey = |r, g, b| luma(wide(r), wide(g), wide(b));
-            rgba.as_chunks::<4>()
-                .0
-                .iter()
-                .map(|&[r, g, b, alpha]| on_white(grey(r, g, b), alpha.into(), 65535))
-                .collect()
+            rgba.as_chunks::<4>().0.iter().map(|&[r, g, b, alpha]| on_white(grey(r, g, b), alpha.into(), 65535)).collect()
         }
         _ => return None,
     };
@@ -325,9 +271,7 @@ fn to_light(picture: &DynamicImage) -> Option<Light> {
 
 /// sRGB value to linear light for 16-bit samples.
 fn wide_table() -> impl Fn(u16) -> u16 {
-    let table: Vec<u16> = (0..=u32::from(u16::MAX))
-        .map(|value| to_linear(f64::from(value) / 65535.0))
-        .collect();
+    let table: Vec<u16> = (0..=u32::from(u16::MAX)).map(|value| to_linear(f64::from(value) / 65535.0)).collect();
     move |value| table[usize::from(value)]
 }
 
@@ -354,9 +298,5 @@ fn turned(light: Light, orientation: u32) -> Light {
             upright.push(light.light[from_y * width + from_x]);
         }
     }
-    Light {
-        width: wide as u32,
-        height: high as u32,
-        light: upright,
-    }
+    Light { width: wide as u32, height: high as u32, light: upright }
 }

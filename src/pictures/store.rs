@@ -15,12 +15,7 @@ pub struct Store<K, V> {
 impl<K: Eq + Hash + Clone, V> Store<K, V> {
     /// Empty, for at most `limit` bytes.
     pub fn new(limit: usize) -> Store<K, V> {
-        Store {
-            kept: HashMap::new(),
-            order: VecDeque::new(),
-            bytes: 0,
-            limit,
-        }
+        Store { kept: HashMap::new(), order: VecDeque::new(), bytes: 0, limit }
     }
 
     /// What was put for the key, if it is still kept.

@@ -6,11 +6,7 @@ use crate::manual::document::Screen;
 
 fn picture(width: u32, height: u32, srgb: impl Fn(u32, u32) -> f64) -> Light {
     let places = (0..height).flat_map(|y| (0..width).map(move |x| (x, y)));
-    Light {
-        width,
-        height,
-        light: places.map(|(x, y)| to_linear(srgb(x, y).clamp(0.0, 1.0))).collect(),
-    }
+    Light { width, height, light: places.map(|(x, y)| to_linear(srgb(x, y).clamp(0.0, 1.0))).collect() }
 }
 
 /// IEC 61966-2-1: 0.04045 / 12.92; ((v + 0.055) / 1.055)^2.4; 0.5 gives 0.2140.
@@ -25,10 +21,7 @@ fn srgb_becomes_light_by_the_standard() {
 /// ITU-R BT.709: 0.2126, 0.7152, 0.0722 on linear light.
 #[test]
 fn luma_has_the_weights_of_bt_709() {
-    assert_eq!(
-        [luma(WHITE, 0, 0), luma(0, WHITE, 0), luma(0, 0, WHITE)],
-        [13933, 46871, 4732]
-    );
+    assert_eq!([luma(WHITE, 0, 0), luma(0, WHITE, 0), luma(0, 0, WHITE)], [13933, 46871, 4732]);
     assert_eq!(luma(WHITE, WHITE, WHITE), WHITE);
 }
 
@@ -53,10 +46,7 @@ fn a_flat_picture_stays_flat_at_any_scale_and_crop() {
             window.left = 3.3;
             window.width = 20.1;
             let scaled = flat.scaled(window, width, height, kernel);
-            assert!(
-                scaled.light.iter().all(|&light| light == value),
-                "{width} x {height}, {kernel:?}"
-            );
+            assert!(scaled.light.iter().all(|&light| light == value), "{width} x {height}, {kernel:?}");
         }
     }
 }
@@ -86,18 +76,10 @@ fn the_gain_curve_undoes_the_gain() {
         let paper = libm::pow(0.5, power);
         assert!((paper - (0.5 - f64::from(gain.min(450)) / 1000.0)).abs() < 1e-12);
         let ramp = picture(256, 1, |x, _| f64::from(x) / 255.0);
-        let asked = ramp.finished(Finish {
-            sharpen: 0,
-            clarity: 0,
-            stretch: false,
-            dot_gain: gain,
-        });
+        let asked = ramp.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain });
         for (light, white) in ramp.light.iter().zip(&asked.white) {
             let seen = libm::pow(f64::from(*white) / 255.0, power);
-            assert!(
-                (seen - f64::from(*light) / 65535.0).abs() < 0.012,
-                "gain {gain}: {light} gives {seen}"
-            );
+            assert!((seen - f64::from(*light) / 65535.0).abs() < 0.012, "gain {gain}: {light} gives {seen}");
         }
         assert_eq!((asked.white[0], asked.white[255]), (0, 255), "black and white stay");
     }
@@ -105,34 +87,20 @@ fn the_gain_curve_undoes_the_gain() {
 
 #[test]
 fn contrast_is_stretched_but_fog_stays_fog() {
-    let finish = Finish {
-        sharpen: 0,
-        clarity: 0,
-        stretch: true,
-        dot_gain: 0,
-    };
+    let finish = Finish { sharpen: 0, clarity: 0, stretch: true, dot_gain: 0 };
     let dull = picture(300, 10, |x, _| 0.15 + 0.7 * f64::from(x) / 299.0).finished(finish);
     assert!(dull.white[0] <= 1 && dull.white[299] >= 254);
     let fog = picture(300, 10, |x, _| 0.7 + 0.1 * f64::from(x) / 299.0).finished(finish);
     assert!(fog.white[0] > 80, "{}", fog.white[0]);
     let flat = picture(30, 10, |_, _| 0.5).finished(finish);
-    assert!(
-        flat.white.iter().all(|&white| white == flat.white[0]) && (60..180).contains(&flat.white[0]),
-        "{}",
-        flat.white[0]
-    );
+    assert!(flat.white.iter().all(|&white| white == flat.white[0]) && (60..180).contains(&flat.white[0]), "{}", flat.white[0]);
 }
 
 #[test]
 fn a_dark_picture_is_lightened_so_that_it_does_not_clog() {
     let dusk = picture(300, 10, |x, _| 0.02 + 0.4 * f64::from(x) / 299.0);
     let mean = |stretch| {
-        let shares = dusk.finished(Finish {
-            sharpen: 0,
-            clarity: 0,
-            stretch,
-            dot_gain: 120,
-        });
+        let shares = dusk.finished(Finish { sharpen: 0, clarity: 0, stretch, dot_gain: 120 });
         shares.white.iter().map(|&white| u32::from(white)).sum::<u32>() / 3000
     };
     assert!(mean(false) < 40 && mean(true) > 70, "{} {}", mean(false), mean(true));
@@ -140,12 +108,7 @@ fn a_dark_picture_is_lightened_so_that_it_does_not_clog() {
 
 #[test]
 fn clarity_sets_shapes_off_and_keeps_black_white_and_flat_grounds() {
-    let finish = |clarity| Finish {
-        sharpen: 0,
-        clarity,
-        stretch: false,
-        dot_gain: 0,
-    };
+    let finish = |clarity| Finish { sharpen: 0, clarity, stretch: false, dot_gain: 0 };
     let shapes = picture(120, 60, |x, _| if x < 60 { 0.45 } else { 0.55 });
     let (plain, set_off) = (shapes.finished(finish(0)), shapes.finished(finish(600)));
     assert!(set_off.white[59] < plain.white[59] && set_off.white[60] > plain.white[60]);
@@ -160,12 +123,7 @@ fn clarity_sets_shapes_off_and_keeps_black_white_and_flat_grounds() {
 
 #[test]
 fn sharpening_lifts_edges_and_leaves_flat_grounds_and_faint_grain() {
-    let finish = |sharpen| Finish {
-        sharpen,
-        clarity: 0,
-        stretch: false,
-        dot_gain: 0,
-    };
+    let finish = |sharpen| Finish { sharpen, clarity: 0, stretch: false, dot_gain: 0 };
     let edge = picture(40, 5, |x, _| if x < 20 { 0.4 } else { 0.6 });
     let (soft, sharp) = (edge.finished(finish(0)), edge.finished(finish(900)));
     assert!(sharp.white[19] < soft.white[19] && sharp.white[20] > soft.white[20]);
@@ -180,28 +138,15 @@ fn photograph(width: u32, height: u32) -> Light {
         let (across, down) = (f64::from(x) / f64::from(width) - 0.5, f64::from(y) / f64::from(height) - 0.5);
         let deep = 0.16 - across * across - down * down;
         let grain = f64::from((x * 31 + y * 57) % 17) / 400.0;
-        if deep > 0.0 {
-            0.2 + 1.5 * libm::sqrt(deep) - across * 0.4 + grain
-        } else {
-            0.75 - down * 0.3 + grain
-        }
+        if deep > 0.0 { 0.2 + 1.5 * libm::sqrt(deep) - across * 0.4 + grain } else { 0.75 - down * 0.3 + grain }
     })
 }
 
 #[test]
 fn photographs_and_drawings_are_told_apart() {
-    let photo = Nature {
-        drawing: false,
-        screen: Screen::Photo,
-    };
-    let line = Nature {
-        drawing: true,
-        screen: Screen::Line,
-    };
-    let spots = Nature {
-        drawing: true,
-        screen: Screen::Halftone,
-    };
+    let photo = Nature { drawing: false, screen: Screen::Photo };
+    let line = Nature { drawing: true, screen: Screen::Line };
+    let spots = Nature { drawing: true, screen: Screen::Halftone };
     for (width, height) in [(80, 60), (400, 300), (1500, 900)] {
         assert_eq!(of_pixels(&photograph(width, height)), photo, "photograph {width} x {height}");
         let scale = f64::from(width) / 100.0;
@@ -212,13 +157,7 @@ fn photographs_and_drawings_are_told_apart() {
             (off * scale + 0.5).clamp(0.0, 1.0)
         };
         assert_eq!(of_pixels(&picture(width, height, ring)), line, "ring {width} x {height}");
-        let shaded = picture(width, height, |x, y| {
-            if ring(x, y) < 1.0 || y * 3 < height {
-                ring(x, y)
-            } else {
-                0.62
-            }
-        });
+        let shaded = picture(width, height, |x, y| if ring(x, y) < 1.0 || y * 3 < height { ring(x, y) } else { 0.62 });
         assert_eq!(of_pixels(&shaded), spots, "shaded ring {width} x {height}");
         // Dark text on paper that is not quite white, as a scanner gives it.
         let scan = picture(width, height, |x, y| {
@@ -231,9 +170,5 @@ fn photographs_and_drawings_are_told_apart() {
         assert!(of_pixels(&scan).drawing, "scan {width} x {height}");
     }
     assert_eq!(of_pixels(&picture(1, 1, |_, _| 1.0)), line);
-    assert_eq!(
-        of_pixels(&picture(300, 40, |x, _| f64::from(x) / 300.0)),
-        photo,
-        "a wedge of greys"
-    );
+    assert_eq!(of_pixels(&picture(300, 40, |x, _| f64::from(x) / 300.0)), photo, "a wedge of greys");
 }

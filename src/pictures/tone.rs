@@ -50,11 +50,7 @@ pub static LINEAR: LazyLock<[u16; 256]> = LazyLock::new(|| std::array::from_fn(|
 
 /// One sRGB value (0 to 1) to linear light in 65535ths (IEC 61966-2-1).
 pub fn to_linear(value: f64) -> u16 {
-    let light = if value <= 0.04045 {
-        value / 12.92
-    } else {
-        libm::pow((value + 0.055) / 1.055, 2.4)
-    };
+    let light = if value <= 0.04045 { value / 12.92 } else { libm::pow((value + 0.055) / 1.055, 2.4) };
     (light * f64::from(WHITE) + 0.5) as u16
 }
 
@@ -66,12 +62,7 @@ pub fn luma(red: u16, green: u16, blue: u16) -> u16 {
 impl Window {
     /// All of a picture.
     pub fn whole(width: u32, height: u32) -> Window {
-        Window {
-            left: 0.0,
-            top: 0.0,
-            width: f64::from(width),
-            height: f64::from(height),
-        }
+        Window { left: 0.0, top: 0.0, width: f64::from(width), height: f64::from(height) }
     }
 }
 
@@ -86,15 +77,8 @@ impl Light {
         let edge = |value: f64, most: u32| (libm::round(value).max(0.0) as u32).min(most);
         let (width, height) = (edge(window.width, self.width).max(1), edge(window.height, self.height).max(1));
         let (left, top) = (edge(window.left, self.width - width), edge(window.top, self.height - height));
-        let rows = self
-            .light
-            .chunks(self.width as usize)
-            .skip(top as usize)
-            .take(height as usize);
-        let light = rows
-            .flat_map(|row| &row[left as usize..][..width as usize])
-            .copied()
-            .collect();
+        let rows = self.light.chunks(self.width as usize).skip(top as usize).take(height as usize);
+        let light = rows.flat_map(|row| &row[left as usize..][..width as usize]).copied().collect();
         Light { width, height, light }
     }
 
@@ -109,12 +93,7 @@ impl Light {
         narrow.par_chunks_mut(width as usize).enumerate().for_each(|(y, row)| {
             let source = &self.light[(first + y) * stride..][..stride];
             for (out, taps) in row.iter_mut().zip(&across) {
-                let sum: i32 = taps
-                    .weights
-                    .iter()
-                    .zip(&source[taps.first..])
-                    .map(|(&w, &v)| w * i32::from(v))
-                    .sum();
+                let sum: i32 = taps.weights.iter().zip(&source[taps.first..]).map(|(&w, &v)| w * i32::from(v)).sum();
                 *out = settle(sum);
             }
         });
@@ -123,9 +102,7 @@ impl Light {
             let mut sums = vec![0i32; width as usize];
             for (index, &weight) in taps.weights.iter().enumerate() {
                 let source = &narrow[(taps.first + index - first) * width as usize..][..width as usize];
-                sums.iter_mut()
-                    .zip(source)
-                    .for_each(|(sum, &value)| *sum += weight * i32::from(value));
+                sums.iter_mut().zip(source).for_each(|(sum, &value)| *sum += weight * i32::from(value));
             }
             row.iter_mut().zip(sums).for_each(|(out, sum)| *out = settle(sum));
         });
@@ -170,10 +147,7 @@ fn weights(pixels: u32, start: f64, length: f64, dots: u32, kernel: Kernel) -> V
                     }
                 })
                 .collect();
-            Taps {
-                first,
-                weights: whole(&raw),
-            }
+            Taps { first, weights: whole(&raw) }
         })
         .collect()
 }
@@ -230,16 +204,8 @@ const FULL: u16 = 4095;
 impl Light {
     /// Light as asked-for white, nothing done to it.
     pub fn shares(&self) -> Shares {
-        let white = self
-            .light
-            .iter()
-            .map(|&light| ((u32::from(light) * 255 + 32767) / 65535) as u8)
-            .collect();
-        Shares {
-            width: self.width,
-            height: self.height,
-            white,
-        }
+        let white = self.light.iter().map(|&light| ((u32::from(light) * 255 + 32767) / 65535) as u8).collect();
+        Shares { width: self.width, height: self.height, white }
     }
 
     /// Stretches, sharpens, and asks for so much more white as the paper will lose to dot gain.
@@ -255,11 +221,7 @@ impl Light {
             roots = sharpened(&roots, self.width as usize, finish.sharpen);
         }
         let curve = gain_curve(finish.dot_gain);
-        Shares {
-            width: self.width,
-            height: self.height,
-            white: roots.iter().map(|&value| curve[usize::from(value)]).collect(),
-        }
+        Shares { width: self.width, height: self.height, white: roots.iter().map(|&value| curve[usize::from(value)]).collect() }
     }
 }
 
@@ -288,17 +250,9 @@ fn stretch(roots: &mut [u16]) {
     let low = reached(&mut (0..=full)).min(full * 15 / 100);
     let high = reached(&mut (0..=full).rev()).max(full * 60 / 100);
     let drawn = |value: usize| (value.clamp(low, high) - low) * full / (high - low);
-    let sum: u64 = count
-        .iter()
-        .enumerate()
-        .map(|(value, &count)| drawn(value) as u64 * u64::from(count))
-        .sum();
+    let sum: u64 = count.iter().enumerate().map(|(value, &count)| drawn(value) as u64 * u64::from(count)).sum();
     let mean = sum as f64 / roots.len().max(1) as f64 / full as f64;
-    let power = if mean < MEAN {
-        (libm::log(MEAN) / libm::log(mean.max(1e-6))).max(0.6)
-    } else {
-        1.0
-    };
+    let power = if mean < MEAN { (libm::log(MEAN) / libm::log(mean.max(1e-6))).max(0.6) } else { 1.0 };
     let lifted = |value: usize| (libm::pow(drawn(value) as f64 / full as f64, power) * full as f64 + 0.5) as u16;
     let curve: Vec<u16> = (0..=full).map(lifted).collect();
     roots.iter_mut().for_each(|value| *value = curve[usize::from(*value)]);
@@ -364,17 +318,11 @@ fn mean_around(values: &[u16], width: usize) -> Vec<u16> {
     let height = values.len() / width;
     let mut across = vec![0; values.len()];
     for (row, out) in values.chunks(width).zip(across.chunks_mut(width)) {
-        mean(&mut |index| u32::from(row[index]), width, &mut |index, value| {
-            out[index] = value
-        });
+        mean(&mut |index| u32::from(row[index]), width, &mut |index, value| out[index] = value);
     }
     let mut down = vec![0; values.len()];
     for x in 0..width {
-        mean(
-            &mut |index| u32::from(across[index * width + x]),
-            height,
-            &mut |index, value| down[index * width + x] = value,
-        );
+        mean(&mut |index| u32::from(across[index * width + x]), height, &mut |index, value| down[index * width + x] = value);
     }
     down
 }
@@ -390,7 +338,5 @@ pub fn yule_nielsen(dot_gain: u16) -> f64 {
 /// From the root of light in 4095ths to the white to ask for, so that the paper, gain included, gives that light.
 fn gain_curve(dot_gain: u16) -> Vec<u8> {
     let power = 2.0 / yule_nielsen(dot_gain);
-    (0..=FULL)
-        .map(|value| (libm::pow(f64::from(value) / f64::from(FULL), power) * 255.0 + 0.5) as u8)
-        .collect()
+    (0..=FULL).map(|value| (libm::pow(f64::from(value) / f64::from(FULL), power) * 255.0 + 0.5) as u8).collect()
 }

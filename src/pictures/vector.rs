@@ -58,10 +58,7 @@ pub struct Drawing {
 
 impl Faces {
     pub fn new(files: &'static [&'static [u8]]) -> Faces {
-        Faces {
-            files,
-            database: OnceLock::new(),
-        }
+        Faces { files, database: OnceLock::new() }
     }
 
     /// Generic names are bound to the first face of that nature: monospaced, hand-lettered (told by its name), any other.
@@ -78,11 +75,7 @@ impl Faces {
                 });
                 matching.or_else(|| database.faces().find_map(|face| Some(face.families.first()?.0.clone())))
             };
-            let hand = |name: &str| {
-                ["comic", "hand", "letter"]
-                    .iter()
-                    .any(|word| name.to_lowercase().contains(word))
-            };
+            let hand = |name: &str| ["comic", "hand", "letter"].iter().any(|word| name.to_lowercase().contains(word));
             let mono = named(&|face, _| face.monospaced);
             let lettering = named(&|face, name| !face.monospaced && hand(name));
             let sans = named(&|face, name| !face.monospaced && !hand(name));
@@ -108,27 +101,16 @@ impl Faces {
 /// # Errors
 /// When it is not UTF-8 or not well-formed, has no size, or is too large, too deep or too costly.
 pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error> {
-    let refused = |reason: String| Error::Drawing {
-        address: address.into(),
-        reason,
-    };
+    let refused = |reason: String| Error::Drawing { address: address.into(), reason };
     if bytes.len() > TEXT_LIMIT {
         return Err(refused(format!("it is larger than {} MiB", TEXT_LIMIT >> 20)));
     }
     let text = std::str::from_utf8(bytes).map_err(|error| refused(format!("it is not UTF-8 at byte {}", error.valid_up_to())))?;
-    let options = roxmltree::ParsingOptions {
-        allow_dtd: true,
-        nodes_limit: ELEMENT_LIMIT as u32 * 2,
-        ..Default::default()
-    };
+    let options = roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: ELEMENT_LIMIT as u32 * 2, ..Default::default() };
     let document = roxmltree::Document::parse_with_options(text, options).map_err(|error| refused(error.to_string()))?;
     check(&document).map_err(refused)?;
     let outside = AtomicBool::new(refers_outside(&document));
-    let database = if text.contains("<text") || text.contains(":text") {
-        faces.database()
-    } else {
-        Arc::default()
-    };
+    let database = if text.contains("<text") || text.contains(":text") { faces.database() } else { Arc::default() };
     let (other_face, unfit) = (AtomicBool::new(false), AtomicBool::new(false));
     let tree = {
         let by_default = usvg::FontResolver::default_font_selector();
@@ -159,9 +141,7 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
         usvg::Tree::from_xmltree(&document, &options).map_err(|error| refused(error.to_string()))?
     };
     if unfit.load(Ordering::Relaxed) {
-        return Err(refused(
-            "a picture embedded in it is broken, too large, or itself a drawing".into(),
-        ));
+        return Err(refused("a picture embedded in it is broken, too large, or itself a drawing".into()));
     }
     let size = tree.size();
     if !(size.width() <= SIDE_LIMIT && size.height() <= SIDE_LIMIT) {
@@ -193,9 +173,8 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
 /// An embedded picture of pixels, when its size is fit to be decoded.
 fn embedded(data: Arc<Vec<u8>>) -> Option<usvg::ImageKind> {
     let format = image::guess_format(&data).ok()?;
-    let (width, height) = image::ImageReader::with_format(std::io::Cursor::new(data.as_slice()), format)
-        .into_dimensions()
-        .ok()?;
+    let (width, height) =
+        image::ImageReader::with_format(std::io::Cursor::new(data.as_slice()), format).into_dimensions().ok()?;
     if u64::from(width) * u64::from(height) > EMBEDDED_LIMIT {
         return None;
     }
@@ -210,11 +189,7 @@ fn embedded(data: Arc<Vec<u8>>) -> Option<usvg::ImageKind> {
 
 /// Whether the family asked for first is neither generic nor one we have.
 fn wants_other_face(font: &usvg::Font, database: &fontdb::Database) -> bool {
-    let has = |name: &str| {
-        database
-            .faces()
-            .any(|face| face.families.iter().any(|(known, _)| known.eq_ignore_ascii_case(name)))
-    };
+    let has = |name: &str| database.faces().any(|face| face.families.iter().any(|(known, _)| known.eq_ignore_ascii_case(name)));
     matches!(font.families().first(), Some(usvg::FontFamily::Named(name)) if !has(name))
 }
 
@@ -267,11 +242,7 @@ fn drawn_out(document: &roxmltree::Document, order: &[roxmltree::Node], by_id: &
     for _round in 0..24 {
         let mut still = true;
         for (node, targets) in order.iter().zip(&targets).rev() {
-            let inner: u64 = node
-                .children()
-                .filter(|child| child.is_element())
-                .map(|child| counts[child.id().get_usize()])
-                .sum();
+            let inner: u64 = node.children().filter(|child| child.is_element()).map(|child| counts[child.id().get_usize()]).sum();
             let outer: u64 = targets.iter().map(|&id| counts[id]).sum();
             let count = (1 + inner + outer).min(ELEMENT_LIMIT * 2);
             let at = &mut counts[node.id().get_usize()];
@@ -297,11 +268,7 @@ fn targets(node: &roxmltree::Node, by_id: &BTreeMap<&str, usize>) -> BTreeSet<us
             found.extend(value.strip_prefix('#').and_then(|id| by_id.get(id)));
         }
         for part in value.split("url(").skip(1) {
-            let id = part
-                .trim_start_matches(['\'', '"', ' ', '#'])
-                .split([')', '\'', '"', ' '])
-                .next()
-                .unwrap_or("");
+            let id = part.trim_start_matches(['\'', '"', ' ', '#']).split([')', '\'', '"', ' ']).next().unwrap_or("");
             found.extend(by_id.get(id));
         }
     }
@@ -314,19 +281,13 @@ fn refers_outside(document: &roxmltree::Document) -> bool {
         let address = address.trim();
         !address.is_empty() && !address.starts_with('#') && !address.starts_with("data:")
     };
-    document
-        .descendants()
-        .filter(|node| node.is_element() && node.tag_name().name() != "a")
-        .any(|node| {
-            node.attributes().any(|attribute| {
-                let value = attribute.value();
-                (attribute.name() == "href" && leads_out(value))
-                    || value
-                        .split("url(")
-                        .skip(1)
-                        .any(|part| leads_out(part.trim_start_matches(['\'', '"', ' '])))
-            })
+    document.descendants().filter(|node| node.is_element() && node.tag_name().name() != "a").any(|node| {
+        node.attributes().any(|attribute| {
+            let value = attribute.value();
+            (attribute.name() == "href" && leads_out(value))
+                || value.split("url(").skip(1).any(|part| leads_out(part.trim_start_matches(['\'', '"', ' '])))
         })
+    })
 }
 
 impl Drawing {
@@ -348,17 +309,9 @@ impl Drawing {
     }
 
     fn sampled(&self, window: Window, width: u32, height: u32, address: &str, fixed: Option<u32>) -> Result<Sample, Error> {
-        let room = || Error::Room {
-            address: address.into(),
-            width: width as i32,
-            height: height as i32,
-        };
+        let room = || Error::Room { address: address.into(), width: width as i32, height: height as i32 };
         let dots = u64::from(width) * u64::from(height);
-        let fine = FINENESS
-            .iter()
-            .find(|(_, most)| dots <= *most)
-            .map(|(fine, _)| fixed.unwrap_or(*fine))
-            .ok_or_else(room)?;
+        let fine = FINENESS.iter().find(|(_, most)| dots <= *most).map(|(fine, _)| fixed.unwrap_or(*fine)).ok_or_else(room)?;
         let (across, down) = (width * fine, height * fine);
         let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
         canvas.fill(resvg::tiny_skia::Color::WHITE);
@@ -372,20 +325,7 @@ impl Drawing {
         resvg::render(&self.tree, shift.post_scale(scale_x, scale_y), &mut canvas.as_mut());
         let lut = &*LINEAR;
         let byte = |value: u8| if fixed.is_some() { u16::from(value) * 257 } else { lut[usize::from(value)] };
-        let light = canvas
-            .data()
-            .as_chunks::<4>()
-            .0
-            .iter()
-            .map(|&[r, g, b, _]| luma(byte(r), byte(g), byte(b)))
-            .collect();
-        Ok(Sample {
-            light: Light {
-                width: across,
-                height: down,
-                light,
-            },
-            fine,
-        })
+        let light = canvas.data().as_chunks::<4>().0.iter().map(|&[r, g, b, _]| luma(byte(r), byte(g), byte(b))).collect();
+        Ok(Sample { light: Light { width: across, height: down, light }, fine })
     }
 }

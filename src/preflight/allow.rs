@@ -32,10 +32,13 @@ pub fn remarks(allow: &[Allowed]) -> Vec<(&'static Rule, Note)> {
     for entry in allow {
         if registry::find(&entry.rule).is_none() {
             let note = Note::new(entry.span, format!("there is no rule \"{}\" to allow", entry.rule));
-            notes.push((&ALLOW_UNKNOWN_RULE, match registry::nearest(&entry.rule) {
-                Some(near) => note.hint(format!("did you mean \"{near}\"?")),
-                None => note,
-            }));
+            notes.push((
+                &ALLOW_UNKNOWN_RULE,
+                match registry::nearest(&entry.rule) {
+                    Some(near) => note.hint(format!("did you mean \"{near}\"?")),
+                    None => note,
+                },
+            ));
         }
         if entry.reason.as_ref().is_none_or(|reason| reason.trim().is_empty()) {
             notes.push((&ALLOW_WITHOUT_REASON, Note::new(entry.span, format!("\"{}\" is allowed without a reason", entry.rule))));

@@ -1,8 +1,9 @@
 //! Paper: folds, and the box that the folded strip goes into.
 
 use crate::manual::source::Level;
-use crate::units::Dots;
+use crate::units::{Dots, Mm};
 
+use super::content::unless;
 use super::rule::{Check, Note, Rule};
 
 /// Boxes that a fold must not go through. Those of whole blocks may: their parts stand on several panels.
@@ -26,7 +27,9 @@ pub const FOLDED_THROUGH: Rule = Rule {
             // The end of the last panel is no fold.
             let fold =
                 layout.panels.iter().rev().skip(1).map(|panel| panel.bottom).find(|&fold| placed.y < fold && fold < bottom);
-            let Some(fold) = fold.filter(|fold| !layout.cuts.contains(fold)) else { continue };
+            let Some(fold) = fold.filter(|fold| !layout.cuts.contains(fold)) else {
+                continue;
+            };
             // Making up has said so already where the whole piece is higher than a panel.
             let told = layout.remarks.iter().any(|remark| {
                 remark.rule == "panel-too-small" && remark.span.start <= placed.span.start && placed.span.end <= remark.span.end
@@ -44,14 +47,24 @@ pub const FOLDED_THROUGH: Rule = Rule {
 pub const STACK_OVER_BOX: Rule = Rule {
     name: "stack-over-box",
     level: Level::Warning,
-    what: "a folded strip that does not fit `[box] size`, however it is turned",
+    what: "a folded strip that does not fit `[box] size`, however it is turned; a ribbon whose paper is wider than the box",
     why: "it will be folded once more by hand, or left out",
     mend: "choose another `fold` pitch or a narrower paper, or give the strip fewer panels",
     source: "arithmetic",
     check: Check::Looks(|sheet| {
-        let Some(room) = sheet.evidence.document.header.box_size else { return Vec::new() };
+        let header = &sheet.evidence.document.header;
+        let Some(room) = header.box_size else { return Vec::new() };
         let (layout, stock) = (sheet.evidence.layout, sheet.evidence.stock);
-        let resolution = layout.resolution;
+        let mut sides = room.map(|side| side.micrometres());
+        sides.sort_unstable();
+        let in_words = format!("the box has {} x {} x {}", room[0], room[1], room[2]);
+        if header.fold.is_none() {
+            // A ribbon is folded or rolled by hand, as small as it has to be; only its width is what it is.
+            let fits = stock.width.micrometres() <= sides[2];
+            return unless(fits, || {
+                Note::new(sheet.key("box.size"), format!("the paper is {} wide, and {in_words}", stock.width))
+            });
+        }
         // Between two cuts is one strip; each is folded by itself.
         let mut stacks: Vec<(Dots, i64)> = Vec::new();
         for panel in &layout.panels {
@@ -63,30 +76,18 @@ pub const STACK_OVER_BOX: Rule = Rule {
                 _ => stacks.push((height, 1)),
             }
         }
-        let mut room_sides = room.map(|side| side.micrometres());
-        room_sides.sort_unstable();
-        let fits = |&(pitch, count): &(Dots, i64)| {
-            let mut sides =
-                [stock.width.micrometres(), resolution.mm(pitch).micrometres(), count * stock.thickness.micrometres()];
-            sides.sort_unstable();
-            sides.iter().zip(room_sides).all(|(side, room)| *side <= room)
+        let measures = |&(pitch, count): &(Dots, i64)| {
+            [stock.width, layout.resolution.mm(pitch), Mm::from_micrometres(count * stock.thickness.micrometres())]
         };
-        let Some((pitch, count)) = stacks.iter().find(|stack| !fits(stack)) else { return Vec::new() };
-        let stack = crate::units::Mm::from_micrometres(count * stock.thickness.micrometres());
-        let folded =
-            if sheet.evidence.document.header.fold.is_some() { "the folded strip" } else { "the strip is not folded; it" };
-        let message = format!(
-            "{folded} takes {} x {} x {stack}, and the box has {} x {} x {}",
-            stock.width,
-            resolution.mm(*pitch),
-            room[0],
-            room[1],
-            room[2]
-        );
-        let note = Note::new(sheet.key("box.size"), message);
-        vec![match sheet.evidence.document.header.fold {
-            Some(_) => note,
-            None => note.hint("write `fold = \"…\"` in the header: the distance between two folds"),
-        }]
+        let fits = |stack: &[Mm; 3]| {
+            let mut own = stack.map(Mm::micrometres);
+            own.sort_unstable();
+            own.iter().zip(sides).all(|(side, room)| *side <= room)
+        };
+        let large = stacks.iter().map(measures).find(|stack| !fits(stack));
+        let note = |[width, pitch, height]: [Mm; 3]| {
+            Note::new(sheet.key("box.size"), format!("the folded strip takes {width} x {pitch} x {height}, and {in_words}"))
+        };
+        large.map(note).into_iter().collect()
     }),
 };

@@ -10,6 +10,7 @@ mod codes;
 mod content;
 mod craft;
 mod finding;
+mod flat;
 mod folding;
 mod paper;
 pub mod pictures;
@@ -64,8 +65,11 @@ pub fn check(evidence: Evidence) -> Report {
             findings.extend(look(&sheet).into_iter().map(|note| found(&sheet, &places, rule.name, rule.level, rule.mend, note)));
         }
     }
-    let remote: BTreeSet<u32> =
-        findings.iter().filter(|finding| finding.rule == pictures::PICTURE_REMOTE.name).map(|finding| finding.span.start).collect();
+    let remote: BTreeSet<u32> = findings
+        .iter()
+        .filter(|finding| finding.rule == pictures::PICTURE_REMOTE.name)
+        .map(|finding| finding.span.start)
+        .collect();
     let mut seen = BTreeSet::new();
     for remark in document.remarks.iter().chain(&evidence.layout.remarks) {
         // The document and the layout may notice the same thing; a word in three pieces is broken twice and told once; and a picture
@@ -97,7 +101,8 @@ fn found(sheet: &Sheet, places: &Places, rule: &'static str, level: Level, mend:
     let layout = sheet.evidence.layout;
     let placed = places.at(note.span.start);
     let row = note.row.or(placed.map(|placed| placed.y));
-    let panel = row.map(|row| layout.panels.partition_point(|panel| panel.bottom <= row).min(layout.panels.len().saturating_sub(1)));
+    let panel =
+        row.map(|row| layout.panels.partition_point(|panel| panel.bottom <= row).min(layout.panels.len().saturating_sub(1)));
     Finding {
         rule,
         level,

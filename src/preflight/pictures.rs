@@ -8,8 +8,9 @@ use crate::manual::source::{Level, Span};
 use crate::pictures::{Album, Request};
 use crate::units::Paper;
 
+use super::flat::flattened;
 use super::rule::{Check, Note, PictureFacts, Rule};
-use super::sheet::{self, PictureSeen, Sheet};
+use super::sheet::{PictureSeen, Sheet};
 
 /// Thousandths of a picture that may run together: the deepest shadows of a good photograph do.
 const CLOGGED: u32 = 150;
@@ -32,7 +33,7 @@ pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Pap
             washed_out: screened.washed_out,
         })
     };
-    sheet::pictures(document).into_iter().filter(|picture| !picture.address.starts_with("sign:")).filter_map(look).collect()
+    flattened(document).pictures.into_iter().filter(|picture| !picture.address.starts_with("sign:")).filter_map(look).collect()
 }
 
 pub const PICTURE_ENLARGED: Rule = Rule {
@@ -44,7 +45,9 @@ pub const PICTURE_ENLARGED: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let large = sheet.evidence.pictures.iter().filter(|facts| facts.scale_percent > 100);
-        large.map(|facts| Note::new(facts.span, format!("\"{}\" is enlarged to {} %", facts.address, facts.scale_percent))).collect()
+        large
+            .map(|facts| Note::new(facts.span, format!("\"{}\" is enlarged to {} %", facts.address, facts.scale_percent)))
+            .collect()
     }),
 };
 
@@ -57,7 +60,10 @@ pub const PICTURE_CLOGGED: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let lost = photographs(sheet).filter(|facts| facts.clogged > CLOGGED);
-        lost.map(|facts| Note::new(facts.span, format!("{} % of \"{}\" will run together to black", facts.clogged / 10, facts.address))).collect()
+        lost.map(|facts| {
+            Note::new(facts.span, format!("{} % of \"{}\" will run together to black", facts.clogged / 10, facts.address))
+        })
+        .collect()
     }),
 };
 
@@ -70,7 +76,10 @@ pub const PICTURE_WASHED_OUT: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let lost = photographs(sheet).filter(|facts| facts.washed_out > WASHED_OUT);
-        lost.map(|facts| Note::new(facts.span, format!("{} % of \"{}\" will be bare paper", facts.washed_out / 10, facts.address))).collect()
+        lost.map(|facts| {
+            Note::new(facts.span, format!("{} % of \"{}\" will be bare paper", facts.washed_out / 10, facts.address))
+        })
+        .collect()
     }),
 };
 
@@ -83,7 +92,8 @@ pub const PICTURE_REMOTE: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let away = sheet.pictures.iter().filter(|picture| remote(&picture.address));
-        away.map(|picture| Note::new(picture.span, format!("\"{}\" is no file of the manual's folder", picture.address))).collect()
+        away.map(|picture| Note::new(picture.span, format!("\"{}\" is no file of the manual's folder", picture.address)))
+            .collect()
     }),
 };
 
@@ -107,7 +117,8 @@ fn photographs<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s PictureFacts> +
 }
 
 pub fn remote(address: &str) -> bool {
-    address.starts_with("//") || address.split_once("://").is_some_and(|(scheme, _)| scheme.chars().all(|c| c.is_ascii_alphanumeric()))
+    address.starts_with("//")
+        || address.split_once("://").is_some_and(|(scheme, _)| scheme.chars().all(|c| c.is_ascii_alphanumeric()))
 }
 
 /// Whether the name stands in any file that the writer wrote.

@@ -129,7 +129,9 @@ pub fn nearest(name: &str) -> Option<&'static str> {
 pub fn table() -> String {
     let mut table = String::new();
     for (family, rules) in FAMILIES {
-        table.push_str(&format!("\n### {family}\n\n| rule | level | looks for | because | mend it | source |\n|---|---|---|---|---|---|\n"));
+        table.push_str(&format!(
+            "\n### {family}\n\n| rule | level | looks for | because | mend it | source |\n|---|---|---|---|---|---|\n"
+        ));
         for rule in *rules {
             let cell = |text: &str| text.replace('|', "\\|");
             let (what, why, mend, source) = (cell(rule.what), cell(rule.why), cell(rule.mend), cell(rule.source));

@@ -19,13 +19,16 @@ pub const HAZARD_UNKNOWN: Rule = Rule {
     check: Check::Looks(|sheet| {
         let unknown = sheet.evidence.document.header.product.hazards.iter().filter(|hazard| known(hazard).is_none());
         let note = |hazard: &String| {
-            let near = HAZARDS.iter().map(|known| known.name).max_by(|a, b| {
-                strsim::jaro_winkler(a, hazard).total_cmp(&strsim::jaro_winkler(b, hazard))
-            });
+            let near = HAZARDS
+                .iter()
+                .map(|known| known.name)
+                .max_by(|a, b| strsim::jaro_winkler(a, hazard).total_cmp(&strsim::jaro_winkler(b, hazard)));
             let note = Note::new(sheet.key("product.hazards"), format!("the rules do not know the hazard \"{hazard}\""));
             match near {
                 Some(near) if strsim::jaro_winkler(near, hazard) > 0.8 => note.hint(format!("did you mean \"{near}\"?")),
-                _ => note.hint(format!("known hazards: {}", HAZARDS.iter().map(|known| known.name).collect::<Vec<_>>().join(", "))),
+                _ => {
+                    note.hint(format!("known hazards: {}", HAZARDS.iter().map(|known| known.name).collect::<Vec<_>>().join(", ")))
+                }
             }
         };
         unknown.map(note).collect()
@@ -49,7 +52,10 @@ pub const HAZARD_UNANNOUNCED: Rule = Rule {
             if sheet.words.is_none() && sheet.safeties.iter().any(|safety| safety.signs.is_empty()) {
                 continue;
             }
-            let note = Note::new(sheet.key("product.hazards"), format!("no safety message covers the declared hazard \"{}\"", hazard.name));
+            let note = Note::new(
+                sheet.key("product.hazards"),
+                format!("no safety message covers the declared hazard \"{}\"", hazard.name),
+            );
             notes.push(match hazard.sign {
                 Some(sign) => note.hint(format!(
                     "write one: what the hazard is, what it does, how to avoid it. If a message already covers it, put the sign into it: `![{}](sign:{sign})`",
@@ -73,9 +79,15 @@ pub const HAZARD_LATE: Rule = Rule {
         let Some(words) = sheet.words else { return Vec::new() };
         let mut notes = Vec::new();
         for hazard in declared(sheet) {
-            let Some(met) = words.hazard(hazard.name).map(|hazard| hazard.met) else { continue };
-            let Some(step) = sheet.steps.iter().find(|step| says(&step.lower, met)) else { continue };
-            let Some(first) = sheet.safeties.iter().find(|safety| covers(sheet, safety, hazard)) else { continue };
+            let Some(met) = words.hazard(hazard.name).map(|hazard| hazard.met) else {
+                continue;
+            };
+            let Some(step) = sheet.steps.iter().find(|step| says(&step.lower, met)) else {
+                continue;
+            };
+            let Some(first) = sheet.safeties.iter().find(|safety| covers(sheet, safety, hazard)) else {
+                continue;
+            };
             // A message inside the step stands before what the reader does next, and is in time.
             if first.span.start >= step.span.end {
                 let message = format!("this message about \"{}\" stands after the first step that meets it", hazard.name);
@@ -112,7 +124,9 @@ pub const AVOIDANCE_MISSING: Rule = Rule {
         let Some(words) = sheet.words else { return Vec::new() };
         let told = |safety: &SafetySeen| says(&safety.lower, words.avoidance) || sentences(&safety.lower).any(words.acts);
         let silent = people(sheet).filter(|safety| !told(safety));
-        silent.map(|safety| Note::new(safety.label_span, format!("this {} does not say how to avoid the hazard", safety.label))).collect()
+        silent
+            .map(|safety| Note::new(safety.label_span, format!("this {} does not say how to avoid the hazard", safety.label)))
+            .collect()
     }),
 };
 
@@ -127,7 +141,11 @@ pub const INJURY_UNDER_NOTICE: Rule = Rule {
         let Some(words) = sheet.words else { return Vec::new() };
         let notices = sheet.safeties.iter().filter(|safety| safety.word == SignalWord::Notice);
         let wrong = notices.filter(|safety| words.hurts(&safety.lower));
-        wrong.map(|safety| Note::new(safety.label_span, format!("{} is for damage to things; this speaks of an injury", safety.label))).collect()
+        wrong
+            .map(|safety| {
+                Note::new(safety.label_span, format!("{} is for damage to things; this speaks of an injury", safety.label))
+            })
+            .collect()
     }),
 };
 
@@ -142,8 +160,13 @@ pub const DAMAGE_UNDER_WARNING: Rule = Rule {
         let Some(words) = sheet.words else { return Vec::new() };
         // A consequence that is no damage hurts somebody, or may.
         let bodily: Vec<&str> = words.consequence.iter().copied().filter(|entry| !words.property.contains(entry)).collect();
-        let wrong = people(sheet).filter(|safety| says(&safety.lower, words.property) && !words.hurts(&safety.lower) && !says(&safety.lower, &bodily));
-        wrong.map(|safety| Note::new(safety.label_span, format!("{} is for injuries; this speaks only of damage to things", safety.label))).collect()
+        let wrong = people(sheet)
+            .filter(|safety| says(&safety.lower, words.property) && !words.hurts(&safety.lower) && !says(&safety.lower, &bodily));
+        wrong
+            .map(|safety| {
+                Note::new(safety.label_span, format!("{} is for injuries; this speaks only of damage to things", safety.label))
+            })
+            .collect()
     }),
 };
 

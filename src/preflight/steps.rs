@@ -46,7 +46,8 @@ pub const STEPS_UNNUMBERED: Rule = Rule {
                 notes.push(Note::new(list.span, "these bullets are steps: their order matters"));
             }
         }
-        let spelt: Vec<_> = sheet.passages.iter().filter(|passage| passage.role == Role::Text && spells_number(&passage.lower)).collect();
+        let spelt: Vec<_> =
+            sheet.passages.iter().filter(|passage| passage.role == Role::Text && spells_number(&passage.lower)).collect();
         if let (true, Some(first)) = (spelt.len() > 1, spelt.first()) {
             notes.push(Note::new(first.span, format!("{} paragraphs are numbered by hand", spelt.len())));
         }
@@ -71,7 +72,8 @@ pub const LONG_PROCEDURE: Rule = Rule {
             }
         }
         let long = sections.values().filter(|(count, _)| *count > MANY);
-        long.map(|(count, tenth)| Note::new(sheet.steps[*tenth].span, format!("{count} steps without a heading between them"))).collect()
+        long.map(|(count, tenth)| Note::new(sheet.steps[*tenth].span, format!("{count} steps without a heading between them")))
+            .collect()
     }),
 };
 
@@ -101,7 +103,10 @@ pub const KEY_SPELT_TWO_WAYS: Rule = Rule {
                 let (slip, usual) = if known[first].1 < known[second].1 { (first, second) } else { (second, first) };
                 let message = format!("`{}` is elsewhere spelt `{}`", known[slip].0, known[usual].0);
                 let place = sheet.evidence.source.locate(known[usual].2.span.start);
-                notes.push(Note::new(known[slip].2.span, message).hint(format!("the other stands at {place}; write it everywhere as it stands on the product")));
+                notes.push(
+                    Note::new(known[slip].2.span, message)
+                        .hint(format!("the other stands at {place}; write it everywhere as it stands on the product")),
+                );
                 break;
             }
         }

@@ -14,25 +14,30 @@ const BIN: &[&str] = &["EU", "EEA", "UK", "GB"];
 
 /// Tags of the EU and its members.
 const EU: &[&str] = &[
-    "EU", "EEA", "AT", "BE", "BG", "HR", "CY", "CZ", "DK", "EE", "FI", "FR", "DE", "GR", "HU", "IE", "IT", "LV", "LT", "LU", "MT", "NL", "PL", "PT", "RO",
-    "SK", "SI", "ES", "SE",
+    "EU", "EEA", "AT", "BE", "BG", "HR", "CY", "CZ", "DK", "EE", "FI", "FR", "DE", "GR", "HU", "IE", "IT", "LV", "LT", "LU",
+    "MT", "NL", "PL", "PT", "RO", "SK", "SI", "ES", "SE",
 ];
 
 /// EN 50419 (memory): at least so high, with the bar.
 const BIN_HEIGHT: Mm = Mm::from_micrometres(7_000);
 
+/// A current, in ampere, that every supply and battery gives: nobody has to choose by it.
+const LITTLE: f64 = 0.1;
+
 pub const SUPPLY_UNSAID: Rule = Rule {
     name: "supply-unsaid",
     level: Level::Warning,
-    what: "the header declares a supply, and the manual does not print its volts or amps",
+    what: "the header declares a supply, and the manual does not print its volts, or its amps from 0.1 A on",
     why: "the reader will take the next best adapter from the drawer",
     mend: "print the supply where it is connected: \"5 V, 2 A\"",
     source: "IEC 62368-1, IEC 60335-1: rated supply in the instructions (memory)",
     check: Check::Looks(|sheet| {
-        let Some(supply) = &sheet.evidence.document.header.product.supply else { return Vec::new() };
+        let Some(supply) = &sheet.evidence.document.header.product.supply else {
+            return Vec::new();
+        };
         let text = closed_up(&sheet.lower);
         let mut missing = Vec::new();
-        for (value, unit) in [(supply.volts, "V"), (supply.amps, "A")] {
+        for (value, unit) in [(supply.volts, "V"), (supply.amps.filter(|amps| *amps >= LITTLE), "A")] {
             if let Some(value) = value
                 && !prints(&text, value, &unit.to_lowercase())
             {
@@ -54,7 +59,9 @@ pub const SUPPLY_MARK_MISSING: Rule = Rule {
     mend: "put the mark beside the volts: `5 V ![direct current](sign:dc) 2 A`",
     source: "IEC 60417: DC 5031, AC 5032 (memory)",
     check: Check::Looks(|sheet| {
-        let Some(supply) = &sheet.evidence.document.header.product.supply else { return Vec::new() };
+        let Some(supply) = &sheet.evidence.document.header.product.supply else {
+            return Vec::new();
+        };
         let (sign, marks): (&str, &[&str]) = match supply.kind.as_deref().map(str::to_lowercase).as_deref() {
             Some("dc") => ("dc", &["dc.", "*\u{2393}", "*⎓", "usb"]),
             Some("ac") => ("ac", &["ac.", "*~", "*\u{223f}"]),
@@ -82,7 +89,10 @@ pub const SUPPLY_UNDECLARED: Rule = Rule {
             return Vec::new();
         }
         let speaks = sheet.passages.iter().find(|passage| says(&passage.lower, words.supply));
-        speaks.map(|passage| Note::new(passage.span, "this speaks of a supply, and nothing says how many volts")).into_iter().collect()
+        speaks
+            .map(|passage| Note::new(passage.span, "this speaks of a supply, and nothing says how many volts"))
+            .into_iter()
+            .collect()
     }),
 };
 
@@ -98,7 +108,9 @@ pub const DISPOSAL_MISSING: Rule = Rule {
         if !sold_in(sheet, BIN) && !sold_in(sheet, EU) || !electrical(sheet) {
             return Vec::new();
         }
-        unless(says(&sheet.lower, words.disposal), || Note::new(sheet.key("product.markets"), "nothing says how to dispose of the product"))
+        unless(says(&sheet.lower, words.disposal), || {
+            Note::new(sheet.key("product.markets"), "nothing says how to dispose of the product")
+        })
     }),
 };
 
@@ -113,7 +125,9 @@ pub const BIN_MISSING: Rule = Rule {
         if !sold_in(sheet, BIN) && !sold_in(sheet, EU) || !electrical(sheet) {
             return Vec::new();
         }
-        unless(sheet.signs.contains("no-bin"), || Note::new(sheet.key("product.markets"), "the separate-collection bin is shown nowhere"))
+        unless(sheet.signs.contains("no-bin"), || {
+            Note::new(sheet.key("product.markets"), "the separate-collection bin is shown nowhere")
+        })
     }),
 };
 
@@ -131,7 +145,8 @@ pub const BIN_SMALL: Rule = Rule {
             let boxes = sheet.evidence.boxes.iter().filter(|placed| placed.kind == "picture" && placed.span == span);
             boxes.map(|placed| resolution.mm(placed.height)).max()
         };
-        let highest = bins.iter().filter_map(|bin| height(bin.span).map(|height| (height, bin.span))).max_by_key(|(height, _)| *height);
+        let highest =
+            bins.iter().filter_map(|bin| height(bin.span).map(|height| (height, bin.span))).max_by_key(|(height, _)| *height);
         match highest {
             Some((height, span)) if height < BIN_HEIGHT => {
                 vec![Note::new(span, format!("the bin is {height} high; it has to be at least {BIN_HEIGHT}"))]
@@ -154,7 +169,8 @@ pub const BATTERY_NOTE_MISSING: Rule = Rule {
         if !hazards.iter().any(|hazard| hazard == "lithium-battery" || hazard == "button-cell") {
             return Vec::new();
         }
-        let told = sheet.passages.iter().any(|passage| says(&passage.lower, words.battery) && says(&passage.lower, words.battery_end));
+        let told =
+            sheet.passages.iter().any(|passage| says(&passage.lower, words.battery) && says(&passage.lower, words.battery_end));
         unless(told, || Note::new(sheet.key("product.hazards"), "nothing says what becomes of the battery"))
     }),
 };
@@ -198,7 +214,9 @@ pub const RADIO_EU_NOTE_MISSING: Rule = Rule {
         if !frequency {
             missing.push("the frequency bands");
         }
-        unless(missing.is_empty(), || Note::new(sheet.key("product.radio"), format!("a radio for the EU, and {} stands nowhere", missing.join(" and "))))
+        unless(missing.is_empty(), || {
+            Note::new(sheet.key("product.radio"), format!("a radio for the EU, and {} stands nowhere", missing.join(" and ")))
+        })
     }),
 };
 
@@ -227,7 +245,9 @@ fn sold_in(sheet: &Sheet, markets: &[&str]) -> bool {
 fn electrical(sheet: &Sheet) -> bool {
     let product = &sheet.evidence.document.header.product;
     let of_electricity = ["electricity", "lithium-battery", "button-cell"];
-    product.supply.is_some() || product.radio == Some(true) || product.hazards.iter().any(|hazard| of_electricity.contains(&hazard.as_str()))
+    product.supply.is_some()
+        || product.radio == Some(true)
+        || product.hazards.iter().any(|hazard| of_electricity.contains(&hazard.as_str()))
 }
 
 /// The text without its spaces, decimal commas made points.
@@ -252,14 +272,17 @@ fn prints(text: &str, value: f64, unit: &str) -> bool {
         text.match_indices(&wanted).any(|(at, _)| !text[..at].ends_with(|c: char| c.is_ascii_digit() || c == '.'))
     };
     let plain = format!("{value}");
-    holds(&plain, unit) || holds(&format!("{value:.1}"), unit) || holds(&format!("{value:.2}"), unit) || holds(&format!("{}", value * 1000.0), &format!("m{unit}"))
+    holds(&plain, unit)
+        || holds(&format!("{value:.1}"), unit)
+        || holds(&format!("{value:.2}"), unit)
+        || holds(&format!("{}", value * 1000.0), &format!("m{unit}"))
 }
 
 /// Whether any number of volts is printed.
 fn prints_volts(lower: &str) -> bool {
     lower.match_indices('v').any(|(at, _)| {
         let digit = lower[..at].trim_end().ends_with(|c: char| c.is_ascii_digit());
-        digit && !lower[at + 1..].starts_with(|c: char| c.is_alphanumeric()) || digit && lower[at..].starts_with("volt")
+        digit && (!lower[at + 1..].starts_with(|c: char| c.is_alphanumeric()) || lower[at..].starts_with("volt"))
     })
 }
 

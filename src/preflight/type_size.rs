@@ -40,12 +40,15 @@ pub const TYPE_SMALL: Rule = Rule {
     source: "legibility measured with tesseract: at most 1.1 % of characters misread at 6 pt",
     check: Check::Looks(|sheet| {
         let notes = small_type(sheet, false, least());
-        notes.into_iter().map(|(span, size)| Note::new(span, format!("type of {size} is under the safe size of this paper"))).collect()
+        notes
+            .into_iter()
+            .map(|(span, size)| Note::new(span, format!("type of {size} is under the safe size of this paper")))
+            .collect()
     }),
 };
 
 pub const REVERSE_SMALL: Rule = Rule {
-    name: "reverse-small",
+    name: "reverse-type-small",
     level: Level::Warning,
     what: "white type on black under 23 dots to the em, which is 8 pt at 8 dots/mm; numbers alone may be as small as other type",
     why: "heat spreads: black closes the white stems",
@@ -67,21 +70,28 @@ pub const LINE_THIN: Rule = Rule {
     check: Check::Looks(|sheet| {
         let layout = sheet.evidence.layout;
         let thin = |mark: &Mark| match mark {
-            Mark::Fill { width, height, black: true, .. } => (*width).min(*height) < LEAST_LINE && (*width).max(*height) >= LINE_LENGTH,
+            Mark::Fill { width, height, black: true, .. } => {
+                (*width).min(*height) < LEAST_LINE && (*width).max(*height) >= LINE_LENGTH
+            }
             Mark::Round { border, fill: None, .. } => *border > Dots(0) && *border < LEAST_LINE,
             _ => false,
         };
         let mut found: Option<(Span, Dots)> = None;
         let mut count = 0;
         for placed in &layout.placed {
-            let Some(chunk) = placed.galley.chunks.get(placed.chunk) else { continue };
+            let Some(chunk) = placed.galley.chunks.get(placed.chunk) else {
+                continue;
+            };
             let here = chunk.marks.iter().filter(|mark| thin(mark)).count();
             count += here;
             if here > 0 && found.is_none() {
                 found = Some((sheet.at_row(placed.y + chunk.height / 2), placed.y));
             }
         }
-        found.map(|(span, row)| Note::new(span, format!("{count} ruled lines are 1 dot thick, the first of them here")).row(row)).into_iter().collect()
+        found
+            .map(|(span, row)| Note::new(span, format!("{count} ruled lines are 1 dot thick, the first of them here")).row(row))
+            .into_iter()
+            .collect()
     }),
 };
 
@@ -90,10 +100,14 @@ fn small_type(sheet: &Sheet, reverse: bool, least: i32) -> Vec<(Span, Pt)> {
     let layout = sheet.evidence.layout;
     let mut found: BTreeMap<u32, (i32, Span)> = BTreeMap::new();
     for placed in &layout.placed {
-        let Some(chunk) = placed.galley.chunks.get(placed.chunk) else { continue };
+        let Some(chunk) = placed.galley.chunks.get(placed.chunk) else {
+            continue;
+        };
         for mark in &chunk.marks {
             let Mark::Text { line, white, .. } = mark else { continue };
-            let Some(em) = em(line).filter(|_| *white == reverse) else { continue };
+            let Some(em) = em(line).filter(|_| *white == reverse) else {
+                continue;
+            };
             let number = !line.text.is_empty() && line.text.trim_end_matches('.').chars().all(|c| c.is_ascii_digit());
             let least = match (number, reverse) {
                 (true, false) => least_number(),
@@ -132,7 +146,10 @@ mod tests {
     fn an_em_leads_back_to_points() {
         // 9 pt at 203.2 dpi is 25.4 dots (CHECKS.md, "Type").
         assert_eq!(points(Resolution::EIGHT.em(Pt::new(9.0)), Resolution::EIGHT), Pt::new(9.0));
-        assert_eq!(points(Resolution { dots_per_metre: 7087 }.em(Pt::new(7.5)), Resolution { dots_per_metre: 7087 }), Pt::new(7.5));
+        assert_eq!(
+            points(Resolution { dots_per_metre: 7087 }.em(Pt::new(7.5)), Resolution { dots_per_metre: 7087 }),
+            Pt::new(7.5)
+        );
     }
 
     #[test]

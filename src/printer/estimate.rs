@@ -32,12 +32,7 @@ impl Default for Roll {
     /// 80 x 80 mm on a 12 mm core, paper 0.06 mm thick.
     fn default() -> Roll {
         let mm = |millimetres: i64| Mm::from_micrometres(millimetres * 1000);
-        Roll {
-            width: mm(80),
-            diameter: mm(80),
-            core: mm(12),
-            thickness: Mm::from_micrometres(60),
-        }
+        Roll { width: mm(80), diameter: mm(80), core: mm(12), thickness: Mm::from_micrometres(60) }
     }
 }
 
@@ -49,9 +44,8 @@ impl Roll {
     pub fn parse(text: &str) -> Result<Roll, Error> {
         let wrong = || Error::Roll { text: text.to_string() };
         let measures = text.trim().trim_end_matches("mm").split(['x', 'X', '×', '*']);
-        let numbers: Option<Vec<f64>> = measures
-            .map(|number| number.trim().parse().ok().filter(|mm| (1.0..=1000.0).contains(mm)))
-            .collect();
+        let numbers: Option<Vec<f64>> =
+            measures.map(|number| number.trim().parse().ok().filter(|mm| (1.0..=1000.0).contains(mm))).collect();
         let mut roll = Roll::default();
         match numbers.as_deref() {
             Some([width, diameter]) => (roll.width, roll.diameter) = (Mm::new(*width), Mm::new(*diameter)),
@@ -193,12 +187,7 @@ impl<'a> Tally<'a> {
             black: 0,
             dots: 0,
             busiest: (0, 1, 0),
-            rolls: Rolls {
-                length,
-                begun: 0,
-                left: 0,
-                too_long: false,
-            },
+            rolls: Rolls { length, begun: 0, left: 0, too_long: false },
         }
     }
 
@@ -210,12 +199,7 @@ impl<'a> Tally<'a> {
         let fed = u64::from(rows) + u64::from(self.profile.gap_rows()) * cuts.max(1);
         if self.strips == 0 || rows > self.longest.rows {
             let panels = strip.panels.len().max(1) as u32;
-            self.longest = Longest {
-                rows,
-                bytes,
-                bytes_raw: strip.bitmap.data().len() as u64,
-                panels,
-            };
+            self.longest = Longest { rows, bytes, bytes_raw: strip.bitmap.data().len() as u64, panels };
         }
         self.strips += self.copies;
         self.rows_fed += fed;
@@ -258,10 +242,11 @@ impl<'a> Tally<'a> {
             seconds: seconds_mechanism.max(seconds_link),
             panels: self.longest.panels,
             stack_mm: f64::from(self.longest.panels) * self.roll.thickness.value(),
-            cost: self.profile.price.as_ref().map(|price| Price {
-                amount: price.amount * paper_m / roll_m,
-                currency: price.currency.clone(),
-            }),
+            cost: self
+                .profile
+                .price
+                .as_ref()
+                .map(|price| Price { amount: price.amount * paper_m / roll_m, currency: price.currency.clone() }),
         }
     }
 }
@@ -269,9 +254,7 @@ impl<'a> Tally<'a> {
 /// The blackest run of `stretch` rows (or all rows, of a shorter strip): its black dots, all its dots, its first row.
 pub fn busiest(bitmap: &Bitmap, stretch: u32) -> (u64, u64, u32) {
     let stretch = stretch.clamp(1, bitmap.height().max(1));
-    let black: Vec<u32> = (0..bitmap.height())
-        .map(|y| bitmap.row(y).iter().map(|byte| byte.count_ones()).sum())
-        .collect();
+    let black: Vec<u32> = (0..bitmap.height()).map(|y| bitmap.row(y).iter().map(|byte| byte.count_ones()).sum()).collect();
     let mut sum: u64 = black.iter().take(stretch as usize).map(|&row| u64::from(row)).sum();
     let mut best = (sum, 0);
     for (row, (&leaves, &enters)) in black.iter().zip(black.iter().skip(stretch as usize)).enumerate() {
@@ -302,10 +285,7 @@ mod tests {
     #[test]
     fn a_strip_of_a_metre_on_paper_time_and_money() {
         let mut profile = Profile::named("80mm").expect("built in");
-        profile.price = Some(Price {
-            amount: 2.0,
-            currency: "EUR".into(),
-        });
+        profile.price = Some(Price { amount: 2.0, currency: "EUR".into() });
         let mut bitmap = Bitmap::new(576, 8000 - 120);
         bitmap.fill(0, 1000, 576, 80, true);
         let strip = Strip::new(bitmap, Resolution::EIGHT);
@@ -313,15 +293,9 @@ mod tests {
         tally.add(&strip, 115_200);
         let estimate = tally.finish();
         assert_eq!((estimate.strips, estimate.rows, estimate.length), (100, 7880, Mm::new(985.0)));
-        assert_eq!(
-            estimate.paper_m, 100.0,
-            "985 mm and 15 mm from head to blade, a hundred times"
-        );
+        assert_eq!(estimate.paper_m, 100.0, "985 mm and 15 mm from head to blade, a hundred times");
         assert_eq!(estimate.rolls, 2, "81 whole strips on the first roll of 81.9 m");
-        assert_eq!(
-            format!("{:.3}", estimate.seconds_mechanism),
-            format!("{:.3}", 100.0 * (1000.0 / 150.0 + CUT_SECONDS))
-        );
+        assert_eq!(format!("{:.3}", estimate.seconds_mechanism), format!("{:.3}", 100.0 * (1000.0 / 150.0 + CUT_SECONDS)));
         // 115200 baud, 8N1 = 11520 bytes/s (arithmetic).
         assert_eq!(estimate.seconds_link, 1000.0);
         assert_eq!(estimate.seconds, 1000.0);
@@ -331,20 +305,12 @@ mod tests {
             "80 of 160 rows, first window that holds them all"
         );
         assert_eq!(format!("{:.3}", estimate.black_percent), format!("{:.3}", 80.0 / 78.8));
-        assert_eq!(
-            estimate.cost.map(|cost| format!("{:.2} {}", cost.amount, cost.currency)),
-            Some("2.44 EUR".into())
-        );
+        assert_eq!(estimate.cost.map(|cost| format!("{:.2} {}", cost.amount, cost.currency)), Some("2.44 EUR".into()));
     }
 
     #[test]
     fn no_strip_is_begun_on_a_roll_that_cannot_finish_it() {
-        let mut rolls = Rolls {
-            length: 100,
-            begun: 0,
-            left: 0,
-            too_long: false,
-        };
+        let mut rolls = Rolls { length: 100, begun: 0, left: 0, too_long: false };
         for (strip, copies, begun, left) in [(30, 1, 1, 70), (30, 3, 2, 70), (80, 1, 3, 20), (20, 1, 3, 0), (100, 2, 5, 0)] {
             rolls.use_up(strip, copies);
             assert_eq!((rolls.begun, rolls.left), (begun, left), "after {copies} of {strip}");

@@ -24,12 +24,7 @@ pub enum Error {
     UnknownPrinter { name: String, nearest: Option<&'static str> },
     /// A printer's TOML holds something that cannot be. `offset` counts bytes from the start of the file.
     #[error("{message}")]
-    Profile {
-        message: String,
-        hint: Option<String>,
-        place: Place,
-        offset: usize,
-    },
+    Profile { message: String, hint: Option<String>, place: Place, offset: usize },
     /// `--roll` or `roll` is no roll.
     #[error("\"{text}\" is no roll of paper")]
     Roll { text: String },
@@ -55,15 +50,10 @@ impl Error {
     /// What to do about it.
     pub fn hint(&self) -> Option<String> {
         match self {
-            Error::UnknownPrinter {
-                nearest: Some(nearest), ..
-            } => Some(format!("did you mean \"{nearest}\"?")),
+            Error::UnknownPrinter { nearest: Some(nearest), .. } => Some(format!("did you mean \"{nearest}\"?")),
             Error::UnknownPrinter { nearest: None, .. } => {
                 let names: Vec<&str> = BUILT_IN.iter().map(|generic| generic.name).collect();
-                Some(format!(
-                    "the generic printers are {}; a file of your own ends in .toml",
-                    names.join(", ")
-                ))
+                Some(format!("the generic printers are {}; a file of your own ends in .toml", names.join(", ")))
             }
             Error::Profile { hint, .. } => hint.clone(),
             Error::Roll { .. } => {

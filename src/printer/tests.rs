@@ -13,9 +13,7 @@ fn profile(raster: Raster) -> Profile {
 }
 
 fn hex(text: &str) -> Vec<u8> {
-    text.split_whitespace()
-        .map(|byte| u8::from_str_radix(byte, 16).expect("hexadecimal"))
-        .collect()
+    text.split_whitespace().map(|byte| u8::from_str_radix(byte, 16).expect("hexadecimal")).collect()
 }
 
 fn dots(rows: &[&str]) -> Bitmap {
@@ -36,19 +34,13 @@ fn two_rows() -> Strip {
 #[test]
 fn rows_are_the_command_references_bytes() {
     let bytes = encode(&two_rows(), &profile(Raster::Rows));
-    assert_eq!(
-        bytes,
-        hex("1B 40  1D 50 CB CB  1D 76 30 00 02 00 02 00 80 01 FF 00  1D 56 42 00")
-    );
+    assert_eq!(bytes, hex("1B 40  1D 50 CB CB  1D 76 30 00 02 00 02 00 80 01 FF 00  1D 56 42 00"));
 }
 
 #[test]
 fn the_command_references_bytes_set_the_dots_they_say() {
     // `1D763000020002008001FF00` sets dots 0, 15 of row 0 and 0..7 of row 1 (vendors' command references).
-    let seen = decode(
-        &hex("1D 76 30 00 02 00 02 00 80 01 FF 00 1D 56 42 00"),
-        &profile(Raster::Rows),
-    );
+    let seen = decode(&hex("1D 76 30 00 02 00 02 00 80 01 FF 00 1D 56 42 00"), &profile(Raster::Rows));
     assert_eq!(seen.bitmap, two_rows().bitmap);
     assert_eq!((seen.cuts, seen.errors, seen.gap_rows), (vec![2], vec![], 120));
 }
@@ -77,10 +69,7 @@ fn columns_are_stripes_of_24_rows() {
 #[test]
 fn blank_rows_are_fed_in_the_printers_own_units() {
     let mut strip = Strip::new(Bitmap::new(16, 300), Resolution::EIGHT);
-    assert_eq!(
-        encode(&strip, &profile(Raster::Rows)),
-        hex("1B 40 1D 50 CB CB 1B 4A FF 1B 4A 2D 1D 56 42 00")
-    );
+    assert_eq!(encode(&strip, &profile(Raster::Rows)), hex("1B 40 1D 50 CB CB 1B 4A FF 1B 4A 2D 1D 56 42 00"));
     // At 180 dpi the unit is half a dot (FORMAT.md: motion unit 1/360 in), and no byte of GS P can say 360.
     let mut coarse = Profile::named("80mm-180").expect("built in");
     coarse.dots = 16;
@@ -92,10 +81,7 @@ fn blank_rows_are_fed_in_the_printers_own_units() {
 
 #[test]
 fn every_way_to_end_a_strip() {
-    let strip = Strip {
-        cuts: vec![0, 1, 2],
-        ..two_rows()
-    };
+    let strip = Strip { cuts: vec![0, 1, 2], ..two_rows() };
     let mut printer = profile(Raster::Rows);
     let head = "1B 40 1D 50 CB CB 1D 76 30 00 02 00 01 00 80 01";
     let rest = "1D 76 30 00 02 00 01 00 FF 00";
@@ -147,18 +133,13 @@ fn a_pair_across_row_ends_parts_the_band() {
 #[test]
 fn a_height_that_would_spell_the_pair_in_a_header_is_lowered() {
     // 1040 rows are 10 04; 103 rows of ten bytes and the ten of the header are 1040 bytes.
-    for (raster, dots, height, commands) in [
-        (Raster::Rows, 16, 1040, 2),
-        (Raster::Graphics, 80, 103, 4),
-        (Raster::Rows, 16, 1039, 1),
-    ] {
+    for (raster, dots, height, commands) in
+        [(Raster::Rows, 16, 1040, 2), (Raster::Graphics, 80, 103, 4), (Raster::Rows, 16, 1039, 1)]
+    {
         let mut printer = profile(raster);
         (printer.dots, printer.band_rows) = (dots, 2000);
         let stride = dots.div_ceil(8) as usize;
-        let strip = Strip::new(
-            Bitmap::from_rows(dots, height, vec![0xAA; stride * height as usize]),
-            Resolution::EIGHT,
-        );
+        let strip = Strip::new(Bitmap::from_rows(dots, height, vec![0xAA; stride * height as usize]), Resolution::EIGHT);
         let bytes = encode(&strip, &printer);
         assert!(!encode::spells_real_time(&bytes));
         let seen = decode(&bytes, &printer);
@@ -196,10 +177,7 @@ fn a_pair_inside_a_row_goes_by_column() {
     assert!(!encode::spells_real_time(&bytes));
     let seen = decode(&bytes, &profile(Raster::Rows));
     assert_eq!(seen.bitmap, strip.bitmap);
-    assert_eq!(
-        (seen.commands.get("GS v 0"), seen.commands.get("ESC *")),
-        (Some(&1), Some(&1))
-    );
+    assert_eq!((seen.commands.get("GS v 0"), seen.commands.get("ESC *")), (Some(&1), Some(&1)));
 }
 
 #[test]
@@ -214,11 +192,7 @@ fn a_column_with_the_pair_at_every_offset_is_printed_twice_over() {
     bitmap.set(2, 0, false);
     let bytes = encode(&Strip::new(bitmap.clone(), Resolution::EIGHT), &profile(Raster::Rows));
     let text: Vec<String> = bytes.iter().map(|byte| format!("{byte:02X}")).collect();
-    assert!(
-        text.join(" ")
-            .contains("1B 2A 21 03 00 00 00 00 00 00 00 10 00 00 1B 5C FF FF 1B 2A 21 01 00 00 04 00"),
-        "{text:?}"
-    );
+    assert!(text.join(" ").contains("1B 2A 21 03 00 00 00 00 00 00 00 10 00 00 1B 5C FF FF 1B 2A 21 01 00 00 04 00"), "{text:?}");
     assert!(!encode::spells_real_time(&bytes));
     let seen = decode(&bytes, &profile(Raster::Rows));
     assert_eq!((seen.bitmap, seen.errors), (bitmap, vec![]));
@@ -237,19 +211,9 @@ fn a_row_alone_with_the_pair_goes_as_a_slice() {
 /// Paper after a few bytes, as text.
 fn seen(bytes: &str) -> (Vec<String>, Vec<String>) {
     let seen = decode(&hex(bytes), &profile(Raster::Rows));
-    let row = |y: u32| {
-        (0..16)
-            .map(|x| if seen.bitmap.get(x, y as i32) { '#' } else { '.' })
-            .collect()
-    };
+    let row = |y: u32| (0..16).map(|x| if seen.bitmap.get(x, y as i32) { '#' } else { '.' }).collect();
     let rows = (0..seen.bitmap.height()).map(row).collect();
-    (
-        rows,
-        seen.errors
-            .iter()
-            .map(|fault| format!("{}: {}", fault.offset, fault.message))
-            .collect(),
-    )
+    (rows, seen.errors.iter().map(|fault| format!("{}: {}", fault.offset, fault.message)).collect())
 }
 
 #[test]
@@ -295,19 +259,10 @@ fn what_is_wrong_is_said_with_its_offset() {
         ("1B 40 1D 76 30 00 02 00 FF FF 00", "2: the bytes end inside a command"),
         ("1D 38 4C FF FF FF FF 30", "0: the bytes end inside a command"),
         ("1B 99 1B 40", "0: ESC 99 is no command known here"),
-        (
-            "1B 40 48 69 0A",
-            "2: 2 bytes of text in the printer's own letters are not painted",
-        ),
+        ("1B 40 48 69 0A", "2: 2 bytes of text in the printer's own letters are not painted"),
         ("1D 76 30 00 03 00 01 00 00 00 01", "0: 24 dots of raster on a printer of 16"),
-        (
-            "1D 76 30 00 02 00 01 00 10 04",
-            "0: 1 real-time commands (10 04, 10 05, 10 14) are hidden in this command's bytes",
-        ),
-        (
-            "1B 2A 21 01 00 00 00 80",
-            "8: the last line is never printed: no line feed follows it",
-        ),
+        ("1D 76 30 00 02 00 01 00 10 04", "0: 1 real-time commands (10 04, 10 05, 10 14) are hidden in this command's bytes"),
+        ("1B 2A 21 01 00 00 00 80", "8: the last line is never printed: no line feed follows it"),
         ("1D 28 4C 02 00 30 32", "0: nothing is stored that could be printed"),
     ] {
         assert_eq!(seen(bytes).1, [expected], "{bytes}");
@@ -317,10 +272,7 @@ fn what_is_wrong_is_said_with_its_offset() {
 
 #[test]
 fn endless_paper_stops_being_painted() {
-    let bomb = [0x1B, 0x33, 0xFF]
-        .into_iter()
-        .chain([0x1B, 0x64, 0xFF].repeat(10_000))
-        .collect::<Vec<u8>>();
+    let bomb = [0x1B, 0x33, 0xFF].into_iter().chain([0x1B, 0x64, 0xFF].repeat(10_000)).collect::<Vec<u8>>();
     let seen = decode::decode_within(&bomb, &profile(Raster::Rows), 1 << 20);
     assert_eq!((seen.bitmap.height(), seen.errors), (1 << 19, vec![]));
     assert_eq!(seen.rows, 255 * 255 * 10_000);

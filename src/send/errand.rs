@@ -27,10 +27,7 @@ pub(crate) fn run(program: &str, arguments: &[&str], input: Vec<u8>, limit: Dura
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()?;
-    let feeder = child
-        .stdin
-        .take()
-        .map(|mut stdin| thread::spawn(move || stdin.write_all(&input)));
+    let feeder = child.stdin.take().map(|mut stdin| thread::spawn(move || stdin.write_all(&input)));
     let output = child.stdout.take().map(read_all);
     let errors = child.stderr.take().map(read_all);
     let until = Instant::now() + limit;
@@ -48,12 +45,7 @@ pub(crate) fn run(program: &str, arguments: &[&str], input: Vec<u8>, limit: Dura
     };
     let fed = feeder.is_none_or(|feeder| matches!(feeder.join(), Ok(Ok(()))));
     let text = |reader: Option<thread::JoinHandle<String>>| reader.and_then(|reader| reader.join().ok()).unwrap_or_default();
-    Ok(Errand {
-        success: status.success() && fed,
-        timed_out,
-        output: text(output),
-        errors: text(errors),
-    })
+    Ok(Errand { success: status.success() && fed, timed_out, output: text(output), errors: text(errors) })
 }
 
 fn read_all(mut from: impl Read + Send + 'static) -> thread::JoinHandle<String> {

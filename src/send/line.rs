@@ -63,17 +63,8 @@ impl Destination for Line {
         let talk = match &mut self.talk {
             Some(talk) => talk,
             None => {
-                let wire = (self.open)(&self.times).map_err(|cause| Trouble::NoConnection {
-                    at: self.name.clone(),
-                    cause,
-                })?;
-                self.talk.insert(Talk::new(
-                    self.name.clone(),
-                    wire,
-                    self.manners.clone(),
-                    self.times,
-                    self.stop.clone(),
-                ))
+                let wire = (self.open)(&self.times).map_err(|cause| Trouble::NoConnection { at: self.name.clone(), cause })?;
+                self.talk.insert(Talk::new(self.name.clone(), wire, self.manners.clone(), self.times, self.stop.clone()))
             }
         };
         let result = talk.prepare(fresh, broken_off, strip.longest());
@@ -89,26 +80,18 @@ impl Destination for Line {
 
     fn send(&mut self, _label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
         let Some(talk) = &mut self.talk else {
-            return Outcome::Missing {
-                trouble: Trouble::Closed { at: self.name.clone() },
-            };
+            return Outcome::Missing { trouble: Trouble::Closed { at: self.name.clone() } };
         };
         let mut reached = Reached::default();
         let result = talk.send(strip, &mut reached, &mut |bytes| progress(Progress::Sent { bytes }));
         match result {
             Ok(()) if talk.proves() => Outcome::Printed,
-            Ok(()) => Outcome::Unknown {
-                why: self.why_unknown(),
-                trouble: None,
-            },
+            Ok(()) => Outcome::Unknown { why: self.why_unknown(), trouble: None },
             Err(trouble) => {
                 self.drop_line();
                 if reached.may_be_whole {
                     let why = format!("{} of {} bytes were sent when: {trouble}", reached.bytes, strip.size());
-                    Outcome::Unknown {
-                        why,
-                        trouble: Some(trouble),
-                    }
+                    Outcome::Unknown { why, trouble: Some(trouble) }
                 } else {
                     Outcome::Missing { trouble }
                 }

@@ -20,12 +20,7 @@ pub struct Manners {
 
 impl Default for Manners {
     fn default() -> Manners {
-        Manners {
-            status: false,
-            fence: Fence::None,
-            buffer: 4096,
-            eject: vec![0x1B, 0x40, 0x1D, 0x56, 0x42, 0x00],
-        }
+        Manners { status: false, fence: Fence::None, buffer: 4096, eject: vec![0x1B, 0x40, 0x1D, 0x56, 0x42, 0x00] }
     }
 }
 

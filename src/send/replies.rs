@@ -31,9 +31,7 @@ pub(crate) struct Replies {
 impl Replies {
     pub(crate) fn new(fence: Fence) -> Replies {
         // Names only need to differ from those of an earlier run whose answers may still come.
-        let moment = SystemTime::now()
-            .duration_since(UNIX_EPOCH)
-            .map_or(0, |age| age.subsec_micros());
+        let moment = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |age| age.subsec_micros());
         Replies {
             fence,
             statuses: VecDeque::new(),
@@ -130,9 +128,7 @@ impl Replies {
     /// The answer to `GS ( H`: 37 22, the four letters, 00.
     fn take_packet(&mut self, byte: u8) -> bool {
         let expected = [Some(0x37), Some(0x22), None, None, None, None, Some(0x00)];
-        let fits = expected
-            .get(self.packet.len())
-            .is_some_and(|wanted| wanted.is_none_or(|wanted| wanted == byte));
+        let fits = expected.get(self.packet.len()).is_some_and(|wanted| wanted.is_none_or(|wanted| wanted == byte));
         if !fits {
             let spoiled = std::mem::take(&mut self.packet).len();
             if byte != 0x37 {
@@ -245,10 +241,7 @@ mod tests {
         assert_eq!(replies.status(), None);
         replies.owe_status(100);
         assert!(replies.take_in(&[0x1A]));
-        assert_eq!(
-            (replies.status(), replies.answered_to(), replies.owed()),
-            (Some(0x1A), 100, 0)
-        );
+        assert_eq!((replies.status(), replies.answered_to(), replies.owed()), (Some(0x1A), 100, 0));
     }
 
     #[test]
@@ -258,10 +251,7 @@ mod tests {
         assert!(replies.take_in(&[0x40]));
         assert!(replies.owes_fence() && !replies.fence_agrees());
         assert!(replies.take_in(&[0x00]));
-        assert!(
-            !replies.owes_fence() && !replies.fence_agrees(),
-            "two different answers agree on nothing"
-        );
+        assert!(!replies.owes_fence() && !replies.fence_agrees(), "two different answers agree on nothing");
         replies.owe_fence(7);
         assert!(replies.take_in(&[0x12, 0x00, 0x00]));
         assert!(replies.fence_agrees());

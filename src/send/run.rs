@@ -28,13 +28,7 @@ pub struct Order {
 impl Order {
     /// Continues what is there, ends at the first trouble.
     pub fn new(facts: Facts) -> Order {
-        Order {
-            facts,
-            intent: Intent::Continue,
-            patience: Duration::ZERO,
-            look: Duration::from_millis(500),
-            stop: Stop::new(),
-        }
+        Order { facts, intent: Intent::Continue, patience: Duration::ZERO, look: Duration::from_millis(500), stop: Stop::new() }
     }
 }
 
@@ -141,10 +135,7 @@ pub fn run<E>(
     tell: &mut dyn FnMut(Event<'_>),
 ) -> Result<Report, Halt<E>> {
     let Begun { run, todo, printed } = ledger.begin(&order.facts, destination.rehearsal(), order.intent)?;
-    tell(Event::Began {
-        todo: todo.len(),
-        printed,
-    });
+    tell(Event::Began { todo: todo.len(), printed });
     let report = Report {
         run,
         ending: Ending::Done,
@@ -155,13 +146,7 @@ pub fn run<E>(
         left: todo.len(),
         paper: Mm::from_micrometres(0),
     };
-    let mut press = Press {
-        ledger,
-        destination,
-        order,
-        tell,
-        report,
-    };
+    let mut press = Press { ledger, destination, order, tell, report };
     let numbers: BTreeMap<&str, u32> = order.facts.units.iter().map(String::as_str).zip(1..).collect();
     let mut result = Ok(());
     for todo in &todo {
@@ -170,16 +155,10 @@ pub fn run<E>(
             break;
         }
         let number = numbers.get(todo.name.unit.as_str()).copied().unwrap_or(0);
-        let job = Job {
-            number,
-            name: todo.name.clone(),
-        };
+        let job = Job { number, name: todo.name.clone() };
         let goes_on = match make(&job) {
             Ok(strip) => press.print(&job, todo, &strip).map_err(Halt::Ledger),
-            Err(error) => Err(Halt::Strip {
-                name: todo.name.clone(),
-                error,
-            }),
+            Err(error) => Err(Halt::Strip { name: todo.name.clone(), error }),
         };
         match goes_on {
             Ok(true) => {}
@@ -205,11 +184,7 @@ struct Press<'a> {
 impl Press<'_> {
     /// Prints one strip. Returns whether the run goes on.
     fn print(&mut self, job: &Job, todo: &Todo, strip: &StripBytes) -> Result<bool, ledger::Error> {
-        (self.tell)(Event::Strip {
-            job,
-            bytes: strip.size(),
-            length: strip.length,
-        });
+        (self.tell)(Event::Strip { job, bytes: strip.size(), length: strip.length });
         let mut attempt = 1;
         loop {
             let name = self.destination.name().to_owned();
@@ -308,12 +283,7 @@ impl Press<'_> {
             self.report.left -= 1;
             self.report.paper = Mm::from_micrometres(self.report.paper.micrometres() + strip.length.micrometres());
         }
-        (self.tell)(Event::Settled {
-            job,
-            state,
-            note,
-            length: strip.length,
-        });
+        (self.tell)(Event::Settled { job, state, note, length: strip.length });
         Ok(())
     }
 

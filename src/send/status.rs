@@ -136,24 +136,14 @@ mod tests {
         assert_eq!(ailments([0x1A, 0x52, 0x12, 0x12]), [Ailment::OtherError]);
         assert_eq!(ailments([0x1A, 0x1A, 0x12, 0x12]), [Ailment::Feeding]);
         assert_eq!(ailments([0x1A, 0x12, 0x12, 0x12]), [Ailment::OffLine]);
-        assert_eq!(
-            ailments([0x1A, 0x36, 0x1A, 0x7E]),
-            [Ailment::PaperEnd, Ailment::CoverOpen, Ailment::Cutter]
-        );
+        assert_eq!(ailments([0x1A, 0x36, 0x1A, 0x7E]), [Ailment::PaperEnd, Ailment::CoverOpen, Ailment::Cutter]);
     }
 
     #[test]
     fn a_roll_near_its_end_is_a_word_and_no_ailment() {
-        let low = Status {
-            answers: [0x12, 0x12, 0x12, 0x1E],
-        };
+        let low = Status { answers: [0x12, 0x12, 0x12, 0x1E] };
         assert!(low.paper_low() && low.ailments().is_empty());
-        assert!(
-            !Status {
-                answers: [0x1A, 0x32, 0x12, 0x7E]
-            }
-            .paper_low()
-        );
+        assert!(!Status { answers: [0x1A, 0x32, 0x12, 0x7E] }.paper_low());
     }
 
     #[test]

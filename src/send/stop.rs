@@ -16,9 +16,7 @@ impl Stop {
 
     /// Asks once more. Returns how often it has been asked by now.
     pub fn ask(&self) -> u8 {
-        let before = self
-            .asked
-            .fetch_update(Ordering::SeqCst, Ordering::SeqCst, |asked| Some(asked.saturating_add(1)));
+        let before = self.asked.fetch_update(Ordering::SeqCst, Ordering::SeqCst, |asked| Some(asked.saturating_add(1)));
         before.unwrap_or(u8::MAX).saturating_add(1)
     }
 

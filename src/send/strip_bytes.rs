@@ -35,11 +35,7 @@ impl StripBytes {
         if !tail.is_empty() {
             chunks.push(tail);
         }
-        StripBytes {
-            chunks,
-            last_with_dots,
-            length: Mm::from_micrometres(0),
-        }
+        StripBytes { chunks, last_with_dots, length: Mm::from_micrometres(0) }
     }
 
     /// `bytes` cut up at `ends`, rising offsets after which no command is under way. Small pieces are put together. A piece of
@@ -53,16 +49,11 @@ impl StripBytes {
                 start = end;
             }
         }
-        let dotted = pieces
-            .iter()
-            .rposition(|piece| piece.len() > NO_ROW)
-            .map_or(pieces.len(), |last| last + 1);
+        let dotted = pieces.iter().rposition(|piece| piece.len() > NO_ROW).map_or(pieces.len(), |last| last + 1);
         let (with_dots, tail) = pieces.split_at(dotted);
         let mut bands: Vec<Vec<u8>> = Vec::new();
         // The last piece with dots stands alone, so that as much as possible can be known to be missing without it.
-        let (last, before) = with_dots
-            .split_last()
-            .map_or((None, with_dots), |(last, before)| (Some(*last), before));
+        let (last, before) = with_dots.split_last().map_or((None, with_dots), |(last, before)| (Some(*last), before));
         for piece in before {
             match bands.last_mut() {
                 Some(band) if band.len() + piece.len() <= ENOUGH => band.extend_from_slice(piece),
@@ -111,10 +102,7 @@ mod tests {
     #[test]
     fn the_tail_is_not_what_makes_a_strip_whole() {
         let strip = StripBytes::of_bands(vec![vec![1; 10], vec![], vec![2; 20]], vec![3; 4]);
-        assert_eq!(
-            (strip.chunks().len(), strip.last_with_dots(), strip.size(), strip.longest()),
-            (3, 1, 34, 20)
-        );
+        assert_eq!((strip.chunks().len(), strip.last_with_dots(), strip.size(), strip.longest()), (3, 1, 34, 20));
         assert_eq!(StripBytes::whole(vec![7; 5]).last_with_dots(), 0);
         assert_eq!(strip.joined(), [vec![1u8; 10], vec![2; 20], vec![3; 4]].concat());
     }
@@ -131,10 +119,6 @@ mod tests {
         assert_eq!(strip.last_with_dots(), 4);
         assert_eq!(StripBytes::cut_at(&bytes, &[]).chunks().len(), 1);
         assert_eq!(StripBytes::cut_at(&[], &[]).size(), 0);
-        assert_eq!(
-            StripBytes::cut_at(&bytes, &[5000, 3]).joined(),
-            bytes,
-            "offsets that can't be are passed over"
-        );
+        assert_eq!(StripBytes::cut_at(&bytes, &[5000, 3]).joined(), bytes, "offsets that can't be are passed over");
     }
 }

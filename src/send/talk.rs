@@ -47,18 +47,7 @@ impl Talk {
             manners.fence = Fence::None;
         }
         let replies = Replies::new(manners.fence);
-        Talk {
-            at,
-            wire,
-            manners,
-            times,
-            stop,
-            replies,
-            heard: Vec::new(),
-            alive: Instant::now(),
-            ahead: 0,
-            paper_low: false,
-        }
+        Talk { at, wire, manners, times, stop, replies, heard: Vec::new(), alive: Instant::now(), ahead: 0, paper_low: false }
     }
 
     /// Whether a fence can prove anything on this line.
@@ -261,10 +250,7 @@ impl Talk {
             let now = Instant::now();
             if now >= until {
                 self.quieten(true)?;
-                let late = Trouble::NotWorkedOff {
-                    at: self.at.clone(),
-                    after: limit,
-                };
+                let late = Trouble::NotWorkedOff { at: self.at.clone(), after: limit };
                 return Err(if self.replies.stray() > 0 { self.rubbish() } else { late });
             }
             if self.manners.status && self.replies.owed_status() == 0 && now >= look {
@@ -285,17 +271,13 @@ impl Talk {
                 self.quieten(false)?;
                 self.must_be_well().map_err(|trouble| match trouble {
                     // Too full to take another question: then this is all that is known.
-                    Trouble::Mute { .. } => Trouble::Printer(Status {
-                        answers: [answer, 0x12, 0x12, 0x12],
-                    }),
+                    Trouble::Mute { .. } => Trouble::Printer(Status { answers: [answer, 0x12, 0x12, 0x12] }),
                     trouble => trouble,
                 })?;
             }
         }
         match self.replies.paper_end() {
-            true => Err(Trouble::Printer(Status {
-                answers: [0x1A, 0x32, 0x12, 0x7E],
-            })),
+            true => Err(Trouble::Printer(Status { answers: [0x1A, 0x32, 0x12, 0x7E] })),
             false => Ok(()),
         }
     }
@@ -409,45 +391,30 @@ impl Talk {
 
     /// How long what was handed over may still be on its way on a slow line.
     fn on_the_way(&self) -> Duration {
-        let bytes = self
-            .ahead
-            .saturating_sub(self.replies.answered_to())
-            .min(self.manners.buffer.max(PIECE) * 4);
-        self.wire.pace().filter(|&pace| pace > 0).map_or(Duration::ZERO, |pace| {
-            Duration::from_millis((bytes as u64 * 1000).div_ceil(u64::from(pace)))
-        })
+        let bytes = self.ahead.saturating_sub(self.replies.answered_to()).min(self.manners.buffer.max(PIECE) * 4);
+        self.wire
+            .pace()
+            .filter(|&pace| pace > 0)
+            .map_or(Duration::ZERO, |pace| Duration::from_millis((bytes as u64 * 1000).div_ceil(u64::from(pace))))
     }
 
     fn silent(&self) -> Trouble {
-        if self.replies.stray() > 0 {
-            self.rubbish()
-        } else {
-            Trouble::Mute { at: self.at.clone() }
-        }
+        if self.replies.stray() > 0 { self.rubbish() } else { Trouble::Mute { at: self.at.clone() } }
     }
 
     fn rubbish(&self) -> Trouble {
-        Trouble::Rubbish {
-            at: self.at.clone(),
-            bytes: self.replies.stray(),
-        }
+        Trouble::Rubbish { at: self.at.clone(), bytes: self.replies.stray() }
     }
 
     fn stalled(&self) -> Trouble {
-        Trouble::Stalled {
-            at: self.at.clone(),
-            after: self.times.write,
-        }
+        Trouble::Stalled { at: self.at.clone(), after: self.times.write }
     }
 
     fn broken(&self, cause: io::Error) -> Trouble {
         use io::ErrorKind::{BrokenPipe, ConnectionAborted, ConnectionReset, UnexpectedEof};
         match cause.kind() {
             BrokenPipe | ConnectionAborted | ConnectionReset | UnexpectedEof => Trouble::Closed { at: self.at.clone() },
-            _ => Trouble::Link {
-                at: self.at.clone(),
-                cause,
-            },
+            _ => Trouble::Link { at: self.at.clone(), cause },
         }
     }
 }

@@ -48,20 +48,9 @@ impl Wire for Script {
 }
 
 fn send(answers: &[Option<u8>]) -> (Result<(), Trouble>, Reached) {
-    let wire = Box::new(Script {
-        answers: answers.iter().copied().collect(),
-        out: Vec::new(),
-    });
-    let manners = Manners {
-        status: true,
-        fence: Fence::Paper,
-        ..Manners::default()
-    };
-    let times = Times {
-        answer: Duration::from_millis(60),
-        settle: Duration::from_millis(20),
-        ..Times::default()
-    };
+    let wire = Box::new(Script { answers: answers.iter().copied().collect(), out: Vec::new() });
+    let manners = Manners { status: true, fence: Fence::Paper, ..Manners::default() };
+    let times = Times { answer: Duration::from_millis(60), settle: Duration::from_millis(20), ..Times::default() };
     let mut talk = Talk::new("the printer".to_owned(), wire, manners, times, Stop::new());
     let strip = StripBytes::of_bands(vec![vec![1; 100]; 4], vec![2; 4]);
     let mut reached = Reached::default();
@@ -73,13 +62,7 @@ fn send(answers: &[Option<u8>]) -> (Result<(), Trouble>, Reached) {
 fn healthy_answers_and_a_proof_are_enough() {
     let (result, reached) = send(&[]);
     assert!(result.is_ok(), "{result:?}");
-    assert_eq!(
-        reached,
-        Reached {
-            bytes: 404,
-            may_be_whole: true
-        }
-    );
+    assert_eq!(reached, Reached { bytes: 404, may_be_whole: true });
 }
 
 #[test]
@@ -103,11 +86,5 @@ fn a_paper_end_in_the_middle_is_told_before_the_strip_can_be_whole() {
     let answers = [&[Some(0x1A)][..], &round, &round].concat();
     let (result, reached) = send(&answers);
     assert!(result.is_err_and(|trouble| trouble.to_string() == "paper end: put in a new roll"));
-    assert_eq!(
-        reached,
-        Reached {
-            bytes: 100,
-            may_be_whole: false
-        }
-    );
+    assert_eq!(reached, Reached { bytes: 100, may_be_whole: false });
 }

@@ -88,9 +88,5 @@ fn list(ailments: &[Ailment]) -> String {
     if ailments.is_empty() {
         return "the printer reports no fault any more".to_owned();
     }
-    ailments
-        .iter()
-        .map(|ailment| ailment.to_string())
-        .collect::<Vec<_>>()
-        .join("; also ")
+    ailments.iter().map(|ailment| ailment.to_string()).collect::<Vec<_>>().join("; also ")
 }

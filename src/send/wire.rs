@@ -70,13 +70,7 @@ impl Pump {
                 }
             }
         })?;
-        Ok(Pump {
-            pieces: Some(pieces),
-            written,
-            under_way: false,
-            given_up,
-            thread,
-        })
+        Ok(Pump { pieces: Some(pieces), written, under_way: false, given_up, thread })
     }
 
     pub(crate) fn put(&mut self, bytes: &[u8], limit: Duration) -> io::Result<usize> {
@@ -85,11 +79,7 @@ impl Pump {
         }
         let piece = bytes.get(..bytes.len().min(PIECE)).unwrap_or_default();
         let gone = || io::Error::from(io::ErrorKind::BrokenPipe);
-        self.pieces
-            .as_ref()
-            .ok_or_else(gone)?
-            .send(piece.to_vec())
-            .map_err(|_| gone())?;
+        self.pieces.as_ref().ok_or_else(gone)?.send(piece.to_vec()).map_err(|_| gone())?;
         self.under_way = true;
         Ok(piece.len())
     }
@@ -162,10 +152,7 @@ impl Ear {
                 }
             }
         })?;
-        Ok(Ear {
-            heard: Some(heard),
-            thread,
-        })
+        Ok(Ear { heard: Some(heard), thread })
     }
 
     pub(crate) fn hear(&mut self, into: &mut Vec<u8>, limit: Duration) -> io::Result<usize> {
@@ -205,8 +192,5 @@ fn wait_for(thread: &JoinHandle<()>, limit: Duration) {
 
 /// An error that only means "not yet".
 pub(crate) fn waits(error: &io::Error) -> bool {
-    matches!(
-        error.kind(),
-        io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut | io::ErrorKind::Interrupted
-    )
+    matches!(error.kind(), io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut | io::ErrorKind::Interrupted)
 }

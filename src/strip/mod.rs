@@ -30,15 +30,7 @@ pub struct Strip {
 impl Strip {
     /// A strip of one panel, without a cut inside.
     pub fn new(bitmap: Bitmap, resolution: Resolution) -> Strip {
-        let panels = vec![Panel {
-            top: 0,
-            bottom: bitmap.height(),
-        }];
-        Strip {
-            bitmap,
-            resolution,
-            panels,
-            cuts: Vec::new(),
-        }
+        let panels = vec![Panel { top: 0, bottom: bitmap.height() }];
+        Strip { bitmap, resolution, panels, cuts: Vec::new() }
     }
 }

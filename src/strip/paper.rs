@@ -114,21 +114,8 @@ impl<'a> Scene<'a> {
                 crease(&mut light, top, index % 2 == 0);
             }
         }
-        let cuts = strip
-            .cuts
-            .iter()
-            .map(|&row| row as i32 + LEAD)
-            .filter(|&row| row > LEAD && row < height - LEAD)
-            .collect();
-        Scene {
-            dots: &strip.bitmap,
-            width,
-            height,
-            left: (width - wide) / 2,
-            ends,
-            light,
-            cuts,
-        }
+        let cuts = strip.cuts.iter().map(|&row| row as i32 + LEAD).filter(|&row| row > LEAD && row < height - LEAD).collect();
+        Scene { dots: &strip.bitmap, width, height, left: (width - wide) / 2, ends, light, cuts }
     }
 
     /// The palette entry at a place on the paper or on the table around it.
@@ -229,11 +216,7 @@ fn noise(x: i32, y: i32, step: i32, layer: u32) -> i32 {
     let (right, down) = (x.rem_euclid(step), y.rem_euclid(step));
     let corner = |across: i32, below: i32| (hash(left + across, top + below, layer) & 255) as i32;
     let blend = |from: i32, to: i32, part: i32| (from * (step - part) + to * part) / step;
-    blend(
-        blend(corner(0, 0), corner(1, 0), right),
-        blend(corner(0, 1), corner(1, 1), right),
-        down,
-    )
+    blend(blend(corner(0, 0), corner(1, 0), right), blend(corner(0, 1), corner(1, 1), right), down)
 }
 
 #[cfg(test)]

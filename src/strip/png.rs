@@ -34,17 +34,9 @@ pub fn write(bitmap: &Bitmap, resolution: Resolution) -> Vec<u8> {
 /// Writes header and picture. Writing to memory has no way to fail, and the sizes are ours.
 pub(super) fn finish<W: Write>(mut encoder: Encoder<'_, W>, resolution: Resolution, rows: &[u8]) {
     let per_metre = resolution.dots_per_metre;
-    encoder.set_pixel_dims(Some(PixelDimensions {
-        xppu: per_metre,
-        yppu: per_metre,
-        unit: Unit::Meter,
-    }));
-    let mut writer = encoder
-        .write_header()
-        .expect("a picture of at least one dot, written to memory");
-    writer
-        .write_image_data(rows)
-        .expect("as many rows as the header says, written to memory");
+    encoder.set_pixel_dims(Some(PixelDimensions { xppu: per_metre, yppu: per_metre, unit: Unit::Meter }));
+    let mut writer = encoder.write_header().expect("a picture of at least one dot, written to memory");
+    writer.write_image_data(rows).expect("as many rows as the header says, written to memory");
     writer.finish().expect("written to memory");
 }
 

@@ -17,20 +17,13 @@ impl Segmenters {
         options.strictness = Some(LineBreakStrictness::Strict);
         let plain = LineSegmenter::new_auto(options);
         options.word_option = Some(LineBreakWordOption::KeepAll);
-        Segmenters {
-            plain,
-            whole_words: LineSegmenter::new_auto(options),
-        }
+        Segmenters { plain, whole_words: LineSegmenter::new_auto(options) }
     }
 
     /// Byte offsets at which a line may begin, ascending, without the text's begin but with its end.
     /// Korean is broken between words only, as its readers are used to where it is set ragged.
     pub fn opportunities<'a>(&'a self, text: &'a str, language: Language) -> impl Iterator<Item = usize> + 'a {
-        let segmenter = if language == Language::Korean {
-            &self.whole_words
-        } else {
-            &self.plain
-        };
+        let segmenter = if language == Language::Korean { &self.whole_words } else { &self.plain };
         segmenter.segment_str(text).filter(move |&at| at > 0 && !(keeps_lone_letters(language) && follows_lone_letter(text, at)))
     }
 }
@@ -42,7 +35,9 @@ fn keeps_lone_letters(language: Language) -> bool {
 
 fn follows_lone_letter(text: &str, at: usize) -> bool {
     let mut before = text[..at].trim_end_matches(' ').chars().rev();
-    before.next().is_some_and(char::is_alphabetic) && before.next().is_none_or(|c| c.is_whitespace() || c == '(') && text[..at].ends_with(' ')
+    before.next().is_some_and(char::is_alphabetic)
+        && before.next().is_none_or(|c| c.is_whitespace() || c == '(')
+        && text[..at].ends_with(' ')
 }
 
 #[cfg(test)]

@@ -41,13 +41,7 @@ pub(super) struct Shaped {
 
 impl Face {
     pub fn new(bytes: impl Into<Blob>, index: u32, manner: Manner) -> Face {
-        Face {
-            bytes: bytes.into(),
-            index,
-            manner,
-            font: OnceLock::new(),
-            plans: RwLock::default(),
-        }
+        Face { bytes: bytes.into(), index, manner, font: OnceLock::new(), plans: RwLock::default() }
     }
 
     /// The font, or `None` when the file is none.
@@ -57,13 +51,11 @@ impl Face {
 
     /// Whether the file is a font with glyphs.
     pub fn is_usable(&self) -> bool {
-        self.font()
-            .is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0)
+        self.font().is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0)
     }
 
     pub fn covers(&self, character: char) -> bool {
-        self.font()
-            .is_some_and(|font| font.charmap().map_unicode(character).is_some_and(|id| id != GlyphId::NOTDEF))
+        self.font().is_some_and(|font| font.charmap().map_unicode(character).is_some_and(|id| id != GlyphId::NOTDEF))
     }
 
     /// Shapes one run: one script, one direction. `em` in 1/64 dot. Glyphs come in visual order.
@@ -71,23 +63,13 @@ impl Face {
         let Some(font) = self.font() else { return Vec::new() };
         let mut buffer = Buffer::new();
         buffer.push_str(text);
-        let direction = if right_to_left {
-            Direction::RightToLeft
-        } else {
-            Direction::LeftToRight
-        };
+        let direction = if right_to_left { Direction::RightToLeft } else { Direction::LeftToRight };
         buffer.set_direction(direction);
         buffer.set_script(Some(script));
         buffer.set_language(harfrust::Language::new(language));
         let plan = self.plan(font, script, direction, language);
         let shaper = ShaperFont::new(font).with_scale(em);
-        if harfrust::shape(
-            &shaper,
-            &mut buffer,
-            ShapeOptions::new().plan(Some(&plan)).features(self.features()),
-        )
-        .is_err()
-        {
+        if harfrust::shape(&shaper, &mut buffer, ShapeOptions::new().plan(Some(&plan)).features(self.features())).is_err() {
             return Vec::new();
         }
         buffer
@@ -113,20 +95,12 @@ impl Face {
     /// The plan for such runs, made once.
     fn plan(&self, font: &Font, script: Script, direction: Direction, language: &str) -> Arc<ShapePlan> {
         let language = harfrust::Language::new(language);
-        let key = ShapePlanKey::new(font, Some(script), direction)
-            .language(language.as_ref())
-            .features(self.features());
+        let key = ShapePlanKey::new(font, Some(script), direction).language(language.as_ref()).features(self.features());
         let known = |plans: &Vec<Arc<ShapePlan>>| plans.iter().find(|plan| key.matches(plan)).cloned();
         if let Some(plan) = self.plans.read().ok().and_then(|plans| known(&plans)) {
             return plan;
         }
-        let plan = Arc::new(ShapePlan::new(
-            font,
-            direction,
-            Some(script),
-            language.as_ref(),
-            self.features(),
-        ));
+        let plan = Arc::new(ShapePlan::new(font, direction, Some(script), language.as_ref(), self.features()));
         if let Ok(mut plans) = self.plans.write()
             && known(&plans).is_none()
         {
@@ -138,10 +112,5 @@ impl Face {
 
 /// A feature that is switched off throughout.
 const fn feature(tag: &[u8; 4]) -> Feature {
-    Feature {
-        tag: Tag::new(tag),
-        value: 0,
-        start: Feature::GLOBAL_START,
-        end: Feature::GLOBAL_END,
-    }
+    Feature { tag: Tag::new(tag), value: 0, start: Feature::GLOBAL_START, end: Feature::GLOBAL_END }
 }

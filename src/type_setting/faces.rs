@@ -96,16 +96,10 @@ impl Faces {
     /// When the bytes are no font that can be used.
     pub fn instead(mut self, family: Family, bold: bool, italic: bool, bytes: Vec<u8>) -> Result<Faces, Error> {
         let place = shipped::primary(family, bold, italic);
-        let manner = if family == Family::Mono {
-            Manner::Fixed
-        } else {
-            Manner::Proportional
-        };
+        let manner = if family == Family::Mono { Manner::Fixed } else { Manner::Proportional };
         let face = Face::new(bytes, 0, manner);
         if !face.is_usable() {
-            return Err(Error::NotAFont {
-                tag: format!("{family:?}"),
-            });
+            return Err(Error::NotAFont { tag: format!("{family:?}") });
         }
         if let Some(slot) = self.faces.get_mut(usize::from(place.0)) {
             *slot = face;
@@ -121,11 +115,7 @@ impl Faces {
     /// # Errors
     /// When the bytes are no font that can be used.
     pub fn with_face(mut self, tag: &str, bytes: Vec<u8>) -> Result<Faces, Error> {
-        self.add(FaceSource {
-            tag: tag.to_string(),
-            bytes,
-            index: 0,
-        })?;
+        self.add(FaceSource { tag: tag.to_string(), bytes, index: 0 })?;
         Ok(self)
     }
 
@@ -137,9 +127,7 @@ impl Faces {
     pub fn add(&mut self, source: FaceSource) -> Result<FaceId, Error> {
         let bytes = Blob::from(source.bytes);
         let face = Face::new(bytes.clone(), source.index, Manner::Proportional);
-        let usable = face
-            .font()
-            .is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0);
+        let usable = face.font().is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0);
         if !usable || self.faces.len() >= usize::from(u16::MAX - 2) {
             return Err(Error::NotAFont { tag: source.tag });
         }
@@ -190,11 +178,7 @@ impl Faces {
 
     fn letter(&self, face: FaceId, letter: char, em: i32) -> Option<Arc<Cut>> {
         let id = self.face(face)?.font()?.charmap().map_unicode(letter)?;
-        Some(self.cut(GlyphKey {
-            face,
-            id: id.to_u32(),
-            em,
-        }))
+        Some(self.cut(GlyphKey { face, id: id.to_u32(), em }))
     }
 
     /// Width of every character of the face of fixed width at that size.
@@ -234,11 +218,7 @@ impl Faces {
             Some(cutting) if manner != Manner::Sign => cutting,
             _ => {
                 let plain = shipped::rasterising(key.face, manner, key.em);
-                let thicken = if plain.fitting == Fitting::None {
-                    plain.thicken
-                } else {
-                    self.thicken(key.face, key.em, plain)
-                };
+                let thicken = if plain.fitting == Fitting::None { plain.thicken } else { self.thicken(key.face, key.em, plain) };
                 Rasterising { thicken, ..plain }
             }
         }
@@ -294,11 +274,7 @@ impl Faces {
 
     /// The units of a look that are kept.
     pub(super) fn kept(&self, look: &Look) -> Kept<'_> {
-        Kept {
-            faces: self,
-            look: *look,
-            units: self.units.get_or_make(*look, Arc::default),
-        }
+        Kept { faces: self, look: *look, units: self.units.get_or_make(*look, Arc::default) }
     }
 }
 

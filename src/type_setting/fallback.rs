@@ -51,12 +51,7 @@ impl Faces {
                 Some(found) => found.shape(part, look.em, script, look.right_to_left, look.language.tag()),
                 None => self.boxes(part, look.em),
             };
-            runs.push(Run {
-                face,
-                script,
-                glyphs,
-                offset: range.start as u32,
-            });
+            runs.push(Run { face, script, glyphs, offset: range.start as u32 });
         }
         if look.right_to_left {
             runs.reverse();
@@ -75,11 +70,14 @@ impl Faces {
         }
         let shows = |c: char| !c.is_ascii() && !c.is_control() && !c.is_whitespace() && !ignorable(c) && !is_wide_space(c);
         let candidates: BTreeSet<char> = text.chars().filter(|&c| shows(c)).collect();
-        let mut lacking: BTreeSet<char> = candidates.into_iter().filter(|&c| !self.faces.iter().any(|face| face.covers(c))).collect();
+        let mut lacking: BTreeSet<char> =
+            candidates.into_iter().filter(|&c| !self.faces.iter().any(|face| face.covers(c))).collect();
         if !lacking.iter().any(|c| is_foreign(script(c))) {
             return BTreeSet::new();
         }
-        lacking.retain(|c| is_foreign(script(c)) || matches!(u32::from(*c), 0x2000..=0x206F | 0x3000..=0x303F | 0x30FC | 0xFF00..=0xFFEF));
+        lacking.retain(|c| {
+            is_foreign(script(c)) || matches!(u32::from(*c), 0x2000..=0x206F | 0x3000..=0x303F | 0x30FC | 0xFF00..=0xFFEF)
+        });
         lacking
     }
 
@@ -88,21 +86,8 @@ impl Faces {
         let shown = text.char_indices().filter(|&(_, c)| !ignorable(c));
         shown
             .map(|(at, c)| {
-                let width = self
-                    .cut(GlyphKey {
-                        face: MISSING,
-                        id: c as u32,
-                        em,
-                    })
-                    .right
-                    + 1;
-                Shaped {
-                    id: c as u32,
-                    cluster: at as u32,
-                    advance: width * 64,
-                    x: 0,
-                    y: 0,
-                }
+                let width = self.cut(GlyphKey { face: MISSING, id: c as u32, em }).right + 1;
+                Shaped { id: c as u32, cluster: at as u32, advance: width * 64, x: 0, y: 0 }
             })
             .collect()
     }
@@ -126,8 +111,7 @@ impl Faces {
     /// script of its own.
     fn choose(&self, cluster: &str, chain: &[FaceId], before: Option<FaceId>) -> Option<FaceId> {
         let has = |id: &FaceId| {
-            self.face(*id)
-                .is_some_and(|face| cluster.chars().all(|c| ignorable(c) || is_wide_space(c) || face.covers(c)))
+            self.face(*id).is_some_and(|face| cluster.chars().all(|c| ignorable(c) || is_wide_space(c) || face.covers(c)))
         };
         if let Some(before) = before
             && before != MISSING
@@ -143,10 +127,7 @@ impl Faces {
             let only = cluster.chars().skip(1).all(ignorable);
             (only && !base.is_empty())
                 .then(|| {
-                    chain
-                        .iter()
-                        .find(|id| self.face(**id).is_some_and(|face| base.chars().all(|c| face.covers(c))))
-                        .copied()
+                    chain.iter().find(|id| self.face(**id).is_some_and(|face| base.chars().all(|c| face.covers(c)))).copied()
                 })
                 .flatten()
         })
@@ -155,10 +136,7 @@ impl Faces {
 
 fn script_of(cluster: &str) -> Script {
     let scripts = cluster.chars().map(|c| harfrust::unicode::script(c as u32));
-    scripts
-        .into_iter()
-        .find(|script| !is_neutral(*script))
-        .unwrap_or(Script::COMMON)
+    scripts.into_iter().find(|script| !is_neutral(*script)).unwrap_or(Script::COMMON)
 }
 
 /// Whether a script is one that no shipped face is for.

@@ -86,10 +86,7 @@ pub(super) struct Galley {
 
 /// Whether a space of the writer's that a line may break at and that runs together with its neighbours.
 fn is_space(c: char) -> bool {
-    matches!(
-        c,
-        ' ' | '\t' | '\n' | '\r' | '\u{C}' | '\u{B}' | '\u{85}' | '\u{2028}' | '\u{2029}'
-    )
+    matches!(c, ' ' | '\t' | '\n' | '\r' | '\u{C}' | '\u{B}' | '\u{85}' | '\u{2028}' | '\u{2029}')
 }
 
 /// The text of one galley, before shaping.
@@ -110,10 +107,7 @@ pub(super) fn galleys(faces: &Faces, pieces: &[Piece<'_>], language: Language, c
         let Some(copy) = copies.last_mut() else { break };
         copy.pieces.end = index + 1;
         match &piece.content {
-            Content::Break => copies.push(Copy {
-                pieces: index + 1..index + 1,
-                ..Copy::default()
-            }),
+            Content::Break => copies.push(Copy { pieces: index + 1..index + 1, ..Copy::default() }),
             Content::Object { .. } => {
                 copy.starts.push((copy.text.len(), index));
                 copy.text.push(OBJECT);
@@ -141,10 +135,7 @@ pub(super) fn galleys(faces: &Faces, pieces: &[Piece<'_>], language: Language, c
         copies.pop();
     }
     let base = base_level(&copies, language);
-    let galleys = copies
-        .into_iter()
-        .map(|copy| copy.set(faces, pieces, language, base))
-        .collect();
+    let galleys = copies.into_iter().map(|copy| copy.set(faces, pieces, language, base)).collect();
     (galleys, base)
 }
 
@@ -159,9 +150,7 @@ fn base_level(copies: &[Copy], language: Language) -> Level {
             direction => Some(direction),
         }
     });
-    let plain_first = copies
-        .iter()
-        .position(|copy| !may_turn(&copy.text) && copy.text.chars().any(char::is_alphabetic));
+    let plain_first = copies.iter().position(|copy| !may_turn(&copy.text) && copy.text.chars().any(char::is_alphabetic));
     let turned_first = copies.iter().position(|copy| may_turn(&copy.text));
     match (first, plain_first, turned_first) {
         (Some(unicode_bidi::Direction::Rtl), plain, turned) if plain.is_none() || turned < plain => Level::rtl(),
@@ -177,29 +166,11 @@ fn may_turn(text: &str) -> bool {
 impl Copy {
     fn set(self, faces: &Faces, pieces: &[Piece<'_>], language: Language, base: Level) -> Galley {
         let levels = (base.is_rtl() || may_turn(&self.text)).then(|| BidiInfo::new(&self.text, Some(base)).levels);
-        let seen = self
-            .objects
-            .then(|| self.text.replace(OBJECT, IDEOGRAPH.encode_utf8(&mut [0; 4])));
-        let mut opportunities = faces
-            .segmenters()
-            .opportunities(seen.as_deref().unwrap_or(&self.text), language)
-            .peekable();
-        let mut galley = Galley {
-            pieces: self.pieces.clone(),
-            ..Galley::default()
-        };
-        let mut setter = Looks {
-            faces,
-            language,
-            kept: Vec::new(),
-        };
-        let level_at = |at: usize| {
-            levels
-                .as_ref()
-                .and_then(|levels| levels.get(at))
-                .copied()
-                .unwrap_or(Level::ltr())
-        };
+        let seen = self.objects.then(|| self.text.replace(OBJECT, IDEOGRAPH.encode_utf8(&mut [0; 4])));
+        let mut opportunities = faces.segmenters().opportunities(seen.as_deref().unwrap_or(&self.text), language).peekable();
+        let mut galley = Galley { pieces: self.pieces.clone(), ..Galley::default() };
+        let mut setter = Looks { faces, language, kept: Vec::new() };
+        let level_at = |at: usize| levels.as_ref().and_then(|levels| levels.get(at)).copied().unwrap_or(Level::ltr());
         let bytes = self.text.as_bytes();
         let mut at = 0;
         let mut owner = 0;
@@ -299,10 +270,7 @@ impl Looks<'_> {
     /// A piece's text shaped, or its object. `None` never happens to a piece that put something into the text.
     fn body(&mut self, piece: &Piece<'_>, text: &str, right_to_left: bool) -> Option<Body> {
         match &piece.content {
-            Content::Object { id, width, .. } => Some(Body::Object {
-                id: *id,
-                width: width.0.max(0),
-            }),
+            Content::Object { id, width, .. } => Some(Body::Object { id: *id, width: width.0.max(0) }),
             Content::Text { look, .. } => {
                 let look = Look {
                     family: look.family,
@@ -313,10 +281,7 @@ impl Looks<'_> {
                     right_to_left,
                 };
                 let unit = self.kept(look).unit(text);
-                Some(Body::Text {
-                    part: unit.whole(),
-                    look,
-                })
+                Some(Body::Text { part: unit.whole(), look })
             }
             Content::Break => None,
         }

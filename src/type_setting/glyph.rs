@@ -49,13 +49,7 @@ pub(super) struct Cut {
 impl Cut {
     pub fn of_dots(dots: GlyphDots) -> Cut {
         let (left, right) = (dots.left, dots.left + dots.bitmap.width() as i32);
-        Cut {
-            dots: Arc::new(dots),
-            left,
-            right,
-            ideal_left: left * 64,
-            ideal_right: right * 64,
-        }
+        Cut { dots: Arc::new(dots), left, right, ideal_left: left * 64, ideal_right: right * 64 }
     }
 
     pub fn is_blank(&self) -> bool {
@@ -66,10 +60,7 @@ impl Cut {
     fn stroke(&self) -> i32 {
         let height = self.dots.bitmap.height() as i32;
         let middle = height / 3..height - height / 3;
-        let widths: Vec<i32> = middle
-            .filter_map(|row| self.reach(self.dots.top + row))
-            .map(|(start, end)| end - start)
-            .collect();
+        let widths: Vec<i32> = middle.filter_map(|row| self.reach(self.dots.top + row)).map(|(start, end)| end - start).collect();
         widths.iter().sum::<i32>() * 64 / (widths.len() as i32).max(1)
     }
 
@@ -110,25 +101,14 @@ impl Cut {
 /// Cuts one glyph at an em of `em` / 64 dots. A glyph with no outline has no dots. Where fitting breaks a glyph, a way that
 /// moves it less is taken.
 pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
-    let plain = drawn(
-        font,
-        id,
-        em,
-        Rasterising {
-            fitting: Fitting::None,
-            thicken: 0,
-            ..how
-        },
-    );
+    let plain = drawn(font, id, em, Rasterising { fitting: Fitting::None, thicken: 0, ..how });
     let ways: &[Fitting] = match how.fitting {
         Fitting::None => &[],
         Fitting::Heights => &[Fitting::Heights],
         Fitting::Full => &[Fitting::Full, Fitting::Heights],
         Fitting::Own => &[Fitting::Own, Fitting::Heights],
     };
-    let fitted = ways
-        .iter()
-        .map(|&fitting| drawn(font, id, em, Rasterising { fitting, ..how }));
+    let fitted = ways.iter().map(|&fitting| drawn(font, id, em, Rasterising { fitting, ..how }));
     // A bold twin is bold throughout: a letter that stayed plain would stand out of its word.
     let bold = (how.fitting == Fitting::None && how.thicken > 0).then(|| drawn(font, id, em, how));
     let dots = bold.or_else(|| fitted.into_iter().find(|fitted| is_whole(fitted, &plain))).unwrap_or(plain);
@@ -158,16 +138,9 @@ fn drawn(font: &Font, id: u32, em: i32, how: Rasterising) -> GlyphDots {
         None => ScalerFont::unhinted(font.clone(), Some(size)),
     };
     let mut pen = Pen::default();
-    match scaler
-        .outline(skrifa::GlyphId::new(id))
-        .map(|outline| outline.draw(DrawMemory::Scratch, &mut pen))
-    {
+    match scaler.outline(skrifa::GlyphId::new(id)).map(|outline| outline.draw(DrawMemory::Scratch, &mut pen)) {
         Some(Ok(_)) => pen.dots(how),
-        _ => GlyphDots {
-            bitmap: Bitmap::new(0, 0),
-            left: 0,
-            top: 0,
-        },
+        _ => GlyphDots { bitmap: Bitmap::new(0, 0), left: 0, top: 0 },
     }
 }
 
@@ -236,29 +209,16 @@ impl Pen {
 
     /// The dots that are covered enough, thickened, cropped to the ink.
     fn dots(self, how: Rasterising) -> GlyphDots {
-        let blank = GlyphDots {
-            bitmap: Bitmap::new(0, 0),
-            left: 0,
-            top: 0,
-        };
+        let blank = GlyphDots { bitmap: Bitmap::new(0, 0), left: 0, top: 0 };
         let Some(bounds) = self.bounds else { return blank };
         let sides = [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y];
         if sides.iter().any(|side| !side.is_finite() || side.abs() > LARGEST) {
             return blank;
         }
         // ab_glyph wants the bounds with y upwards: the smaller corner carries the larger y.
-        let flipped = Rect {
-            min: point(bounds.min.x, bounds.max.y),
-            max: point(bounds.max.x, bounds.min.y),
-        };
-        let outline = Outline {
-            bounds: flipped,
-            curves: self.curves,
-        };
-        let scale = PxScaleFactor {
-            horizontal: 1.0,
-            vertical: 1.0,
-        };
+        let flipped = Rect { min: point(bounds.min.x, bounds.max.y), max: point(bounds.max.x, bounds.min.y) };
+        let outline = Outline { bounds: flipped, curves: self.curves };
+        let scale = PxScaleFactor { horizontal: 1.0, vertical: 1.0 };
         let outlined = OutlinedGlyph::new(GlyphId(0).with_scale(1.0), outline, scale);
         let frame = outlined.px_bounds();
         if frame.width() * frame.height() > LARGEST_AREA {
@@ -278,21 +238,13 @@ impl Pen {
 fn crop(bitmap: &Bitmap, left: i32, top: i32) -> GlyphDots {
     let rows: Vec<u32> = (0..bitmap.height()).filter(|&y| !bitmap.row_is_blank(y)).collect();
     let (Some(&first), Some(&last)) = (rows.first(), rows.last()) else {
-        return GlyphDots {
-            bitmap: Bitmap::new(0, 0),
-            left: 0,
-            top: 0,
-        };
+        return GlyphDots { bitmap: Bitmap::new(0, 0), left: 0, top: 0 };
     };
     let inked = |x: &i32| (first..=last).any(|y| bitmap.get(*x, y as i32));
     let start = (0..bitmap.width() as i32).find(inked).unwrap_or(0);
     let end = (0..bitmap.width() as i32).rev().find(inked).unwrap_or(0);
     let part = bitmap.part(start, first as i32, (end - start + 1) as u32, last - first + 1);
-    GlyphDots {
-        bitmap: part,
-        left: left + start,
-        top: top + first as i32,
-    }
+    GlyphDots { bitmap: part, left: left + start, top: top + first as i32 }
 }
 
 impl PathSink for Pen {

@@ -55,10 +55,7 @@ pub(super) fn points(text: &str, language: Language) -> Box<[Point]> {
     };
     let (left, right) = bounds(lang);
     let mut found = Vec::new();
-    if text
-        .chars()
-        .any(|c| c.is_numeric() || matches!(c, '/' | '@' | '_' | '\\' | '=' | '&'))
-    {
+    if text.chars().any(|c| c.is_numeric() || matches!(c, '/' | '@' | '_' | '\\' | '=' | '&')) {
         return Box::default();
     }
     let mut start = None;

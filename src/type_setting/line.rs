@@ -22,37 +22,17 @@ pub(super) struct Spot {
 }
 
 impl Spot {
-    const NOWHERE: Candidate = Candidate {
-        end: 0,
-        start: 0,
-        give_end: 0,
-        give_start: 0,
-        penalty: 0,
-        hyphen: false,
-        same: 0,
-    };
+    const NOWHERE: Candidate = Candidate { end: 0, start: 0, give_end: 0, give_start: 0, penalty: 0, hyphen: false, same: 0 };
 
     /// Where the first line begins.
     pub fn start() -> Spot {
-        Spot {
-            slug: 0,
-            at: 0,
-            hyphen: false,
-            forced: false,
-            candidate: Spot::NOWHERE,
-        }
+        Spot { slug: 0, at: 0, hyphen: false, forced: false, candidate: Spot::NOWHERE }
     }
 
     /// Where the galley ends.
     pub fn end(galley: &Galley) -> Spot {
         let at = galley.slugs.last().map_or(0, |slug| slug.range.len());
-        Spot {
-            slug: galley.slugs.len().saturating_sub(1),
-            at,
-            hyphen: false,
-            forced: false,
-            candidate: Spot::NOWHERE,
-        }
+        Spot { slug: galley.slugs.len().saturating_sub(1), at, hyphen: false, forced: false, candidate: Spot::NOWHERE }
     }
 }
 
@@ -109,11 +89,7 @@ pub(super) fn line(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: S
 fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: Spot, line: &mut Line) -> Vec<Item> {
     let mut items: Vec<Item> = Vec::new();
     let begins_inside = from.slug < galley.slugs.len() && from.at > 0 && from.at < galley.slugs[from.slug].range.len();
-    let first = if from.at == 0 || begins_inside {
-        from.slug
-    } else {
-        from.slug + 1
-    };
+    let first = if from.at == 0 || begins_inside { from.slug } else { from.slug + 1 };
     let mut before_white = if from.at == 0 && from.slug == 0 { galley.lead } else { 0 };
     if before_white > 0 {
         line.text.extend(std::iter::repeat_n(' ', galley.lead_spaces));
@@ -125,10 +101,7 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
         line.span = if items.is_empty() {
             span
         } else {
-            Span {
-                start: line.span.start.min(span.start),
-                end: line.span.end.max(span.end),
-            }
+            Span { start: line.span.start.min(span.start), end: line.span.end.max(span.end) }
         };
         let (body, ink, before, after) = match &slug.body {
             Body::Text { part, look } => {
@@ -142,20 +115,10 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
         };
         // The galley's whites were rounded once, pair by pair; only at the line's begin is there no pair.
         if items.is_empty() {
-            items.push(Item {
-                level: slug.level,
-                width: edge(before_white + before),
-                give: 0,
-                ink: None,
-            });
+            items.push(Item { level: slug.level, width: edge(before_white + before), give: 0, ink: None });
         }
         before_white = 0;
-        items.push(Item {
-            level: slug.level,
-            width: ink,
-            give: 0,
-            ink: Some(Ink { piece: slug.piece, body }),
-        });
+        items.push(Item { level: slug.level, width: ink, give: 0, ink: Some(Ink { piece: slug.piece, body }) });
         let stops = index == to.slug;
         if stops
             && to.hyphen
@@ -163,43 +126,20 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
         {
             let mark = faces.kept(look).unit("-").whole();
             let white = whole_dots(after) + whole_dots(mark.before);
-            items.push(Item {
-                level: slug.level,
-                width: white,
-                give: 0,
-                ink: None,
-            });
+            items.push(Item { level: slug.level, width: white, give: 0, ink: None });
             let end_white = edge(mark.after);
             items.push(Item {
                 level: slug.level,
                 width: mark.ink,
                 give: 0,
-                ink: Some(Ink {
-                    piece: slug.piece,
-                    body: LineBody::Text(mark),
-                }),
+                ink: Some(Ink { piece: slug.piece, body: LineBody::Text(mark) }),
             });
-            items.push(Item {
-                level: slug.level,
-                width: end_white,
-                give: 0,
-                ink: None,
-            });
+            items.push(Item { level: slug.level, width: end_white, give: 0, ink: None });
             line.text.push('-');
         } else if stops {
-            items.push(Item {
-                level: slug.level,
-                width: edge(after),
-                give: 0,
-                ink: None,
-            });
+            items.push(Item { level: slug.level, width: edge(after), give: 0, ink: None });
         } else {
-            items.push(Item {
-                level: white_level(galley, index),
-                width: slug.white,
-                give: slug.space,
-                ink: None,
-            });
+            items.push(Item { level: white_level(galley, index), width: slug.white, give: slug.space, ink: None });
             line.text.extend(std::iter::repeat_n(' ', slug.spaces));
         }
     }
@@ -247,15 +187,8 @@ fn place(faces: &Faces, pieces: &[Piece<'_>], items: Vec<Item>, natural: i32, ro
     }
     for fragment in &mut line.fragments {
         let (piece, width) = (fragment.piece, fragment.width);
-        if let (
-            FragmentInk::Glyphs { strike, .. },
-            Content::Text {
-                look,
-                strike: true,
-                rise,
-                ..
-            },
-        ) = (&mut fragment.ink, &pieces[piece].content)
+        if let (FragmentInk::Glyphs { strike, .. }, Content::Text { look, strike: true, rise, .. }) =
+            (&mut fragment.ink, &pieces[piece].content)
             && width > Dots::ZERO
         {
             *strike = Some(struck(faces.vertical(look), look.bold, *rise));
@@ -274,10 +207,7 @@ fn rise_of(piece: &Piece<'_>) -> i32 {
 /// Where a struck text has its line: through the middle of the small letters.
 fn struck(vertical: Vertical, bold: bool, rise: Dots) -> Strike {
     let thickness = Dots((vertical.ascent.0 / 10 + i32::from(bold)).max(1));
-    Strike {
-        top: -(vertical.x_height + thickness) / 2 - rise,
-        thickness,
-    }
+    Strike { top: -(vertical.x_height + thickness) / 2 - rise, thickness }
 }
 
 /// Adds ink at `x` to the line, `rise` dots above its baseline: to the last fragment where it belongs to the same piece.
@@ -299,25 +229,14 @@ fn put(ink: &Ink, rise: i32, x: i32, width: i32, line: &mut Line) {
             if new {
                 let glyphs = Vec::with_capacity(part.glyphs.len());
                 let ink_of = FragmentInk::Glyphs { glyphs, strike: None };
-                line.fragments.push(Fragment {
-                    x: Dots(x),
-                    width: Dots::ZERO,
-                    piece: ink.piece,
-                    ink: ink_of,
-                });
+                line.fragments.push(Fragment { x: Dots(x), width: Dots::ZERO, piece: ink.piece, ink: ink_of });
             }
             let Some(fragment) = line.fragments.last_mut() else { return };
             let shift = x - part.left - fragment.x.0;
             fragment.width = Dots(x + width) - fragment.x;
             if let FragmentInk::Glyphs { glyphs, .. } = &mut fragment.ink {
-                let inked = part.unit.glyphs[part.glyphs.clone()]
-                    .iter()
-                    .filter(|placed| !placed.is_blank());
-                glyphs.extend(inked.map(|placed| Glyph {
-                    key: placed.key,
-                    x: placed.x + shift,
-                    y: placed.y - rise,
-                }));
+                let inked = part.unit.glyphs[part.glyphs.clone()].iter().filter(|placed| !placed.is_blank());
+                glyphs.extend(inked.map(|placed| Glyph { key: placed.key, x: placed.x + shift, y: placed.y - rise }));
             }
         }
     }

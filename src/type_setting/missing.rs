@@ -54,11 +54,7 @@ pub(super) fn draw(character: u32, em: i32) -> GlyphDots {
             bitmap.put(&mark, corner.0, corner.1, Ink::Black);
         }
     }
-    GlyphDots {
-        bitmap,
-        left: 1,
-        top: -height,
-    }
+    GlyphDots { bitmap, left: 1, top: -height }
 }
 
 fn digit_dots(digit: usize, scale: i32) -> Bitmap {

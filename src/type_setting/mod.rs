@@ -28,10 +28,10 @@ mod unit;
 
 use std::sync::Arc;
 
-pub use fitness::{Facts, facts};
 pub use faces::{FaceSource, Faces};
-pub use shipped::FONT_FILES;
+pub use fitness::{Facts, facts};
 pub use glyph::{Fitting, Rasterising};
+pub use shipped::FONT_FILES;
 
 use crate::bitmap::Bitmap;
 use crate::language::Language;
@@ -75,12 +75,7 @@ pub enum Content<'a> {
     },
     /// Something of a given size that stands in the line: a keycap, a picture. Breaks like an ideographic character (UAX #14
     /// class ID) unless glued by neighbouring text.
-    Object {
-        id: usize,
-        width: Dots,
-        ascent: Dots,
-        descent: Dots,
-    },
+    Object { id: usize, width: Dots, ascent: Dots, descent: Dots },
     /// A forced end of line.
     Break,
 }

@@ -109,13 +109,7 @@ struct Node {
 /// The best breaks, ascending; the last candidate is the paragraph's end and always among them. The worst badness of a line
 /// but the last comes along.
 pub(super) fn breaks(candidates: &[Candidate], rules: &Rules) -> (Vec<usize>, i64) {
-    let mut nodes = vec![Node {
-        at: None,
-        before: usize::MAX,
-        fitness: DECENT,
-        hyphen: false,
-        demerits: 0,
-    }];
+    let mut nodes = vec![Node { at: None, before: usize::MAX, fitness: DECENT, hyphen: false, demerits: 0 }];
     let mut active = vec![0usize];
     let mut dropped: Option<usize> = None;
     for (index, candidate) in candidates.iter().enumerate() {
@@ -135,13 +129,7 @@ pub(super) fn breaks(candidates: &[Candidate], rules: &Rules) -> (Vec<usize>, i6
                     let demerits = from.demerits + demerits(bad, candidate, &from, fitness, last, slack, rules);
                     let place = &mut best[usize::from(fitness)];
                     if place.is_none_or(|known| demerits < known.demerits) {
-                        *place = Some(Node {
-                            at: Some(index),
-                            before: node,
-                            fitness,
-                            hyphen: candidate.hyphen,
-                            demerits,
-                        });
+                        *place = Some(Node { at: Some(index), before: node, fitness, hyphen: candidate.hyphen, demerits });
                     }
                     true
                 }
@@ -211,10 +199,7 @@ fn trace(nodes: &[Node], winner: Option<Node>, candidates: &[Candidate], rules: 
     let mut breaks = Vec::new();
     let mut worst = 0;
     let mut node = winner;
-    while let Some(Node {
-        at: Some(at), before, ..
-    }) = node
-    {
+    while let Some(Node { at: Some(at), before, .. }) = node {
         let from = nodes.get(before).copied();
         if !breaks.is_empty()
             && let Some((slack, give, _)) = span(candidates, from.and_then(|from| from.at), &candidates[at], rules)

@@ -38,14 +38,8 @@ pub(super) fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>
         }
         match measure {
             None => {
-                let room = Room {
-                    width: None,
-                    justified: false,
-                    base,
-                };
-                paragraph
-                    .lines
-                    .push(line(faces, pieces, galley, Spot::start(), Spot::end(galley), &room));
+                let room = Room { width: None, justified: false, base };
+                paragraph.lines.push(line(faces, pieces, galley, Spot::start(), Spot::end(galley), &room));
             }
             Some(measure) => set_lines(faces, pieces, galley, measure, base, &mut paragraph),
         }
@@ -54,20 +48,10 @@ pub(super) fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>
 }
 
 fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Measure, base: Level, paragraph: &mut Paragraph) {
-    let first = if paragraph.lines.is_empty() {
-        measure.first.unwrap_or(measure.width)
-    } else {
-        measure.width
-    };
+    let first = if paragraph.lines.is_empty() { measure.first.unwrap_or(measure.width) } else { measure.width };
     if galley.slugs.is_empty() {
-        let room = Room {
-            width: Some(first),
-            justified: false,
-            base,
-        };
-        paragraph
-            .lines
-            .push(line(faces, pieces, galley, Spot::start(), Spot::end(galley), &room));
+        let room = Room { width: Some(first), justified: false, base };
+        paragraph.lines.push(line(faces, pieces, galley, Spot::start(), Spot::end(galley), &room));
         return;
     }
     let spots = spots(faces, galley, measure, first.0.min(measure.width.0));
@@ -96,11 +80,7 @@ fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Mea
         let Some(to) = spots.get(at) else { continue };
         let width = if number == 0 { first } else { measure.width };
         let last = number + 1 == chosen.len();
-        let room = Room {
-            width: Some(width),
-            justified: measure.justified && !last,
-            base,
-        };
+        let room = Room { width: Some(width), justified: measure.justified && !last, base };
         paragraph.lines.push(line(faces, pieces, galley, from, *to, &room));
         from = *to;
     }
@@ -140,10 +120,7 @@ fn spots(faces: &Faces, galley: &Galley, measure: &Measure, narrowest: i32) -> V
 fn after(galley: &Galley, index: usize, penalty: i32, forced: bool) -> Spot {
     let slug = &galley.slugs[index];
     let ink_end = slug.at + slug.body.ink();
-    let start = galley
-        .slugs
-        .get(index + 1)
-        .map_or(ink_end, |next| next.at - edge(next.body.before()));
+    let start = galley.slugs.get(index + 1).map_or(ink_end, |next| next.at - edge(next.body.before()));
     let candidate = Candidate {
         end: ink_end + edge(slug.body.after()),
         start,
@@ -153,13 +130,7 @@ fn after(galley: &Galley, index: usize, penalty: i32, forced: bool) -> Spot {
         hyphen: false,
         same: 0,
     };
-    Spot {
-        slug: index,
-        at: slug.range.len(),
-        hyphen: false,
-        forced,
-        candidate,
-    }
+    Spot { slug: index, at: slug.range.len(), hyphen: false, forced, candidate }
 }
 
 /// Places inside a slug: after its soft hyphens, else where its language divides it; and after every character when it has to
@@ -173,11 +144,8 @@ fn inside(faces: &Faces, galley: &Galley, index: usize, measure: &Measure, wide:
         return;
     }
     let lowest = galley.soft.partition_point(|&at| at <= slug.range.start);
-    let soft: Vec<u32> = galley.soft[lowest..]
-        .iter()
-        .take_while(|&&at| at < slug.range.end)
-        .map(|&at| (at - slug.range.start) as u32)
-        .collect();
+    let soft: Vec<u32> =
+        galley.soft[lowest..].iter().take_while(|&&at| at < slug.range.end).map(|&at| (at - slug.range.start) as u32).collect();
     let points: &[u32] = if !soft.is_empty() {
         &soft
     } else if divides {
@@ -185,14 +153,7 @@ fn inside(faces: &Faces, galley: &Galley, index: usize, measure: &Measure, wide:
     } else {
         &[]
     };
-    let within = Within {
-        faces,
-        galley,
-        index,
-        look,
-        text,
-        wide,
-    };
+    let within = Within { faces, galley, index, look, text, wide };
     let mut place = |at: usize, hyphen: bool| spots.extend(within.spot(at, hyphen));
     if !wide {
         points.iter().for_each(|&at| place(at as usize, true));
@@ -200,9 +161,7 @@ fn inside(faces: &Faces, galley: &Galley, index: usize, measure: &Measure, wide:
     }
     let mut points = points.iter().copied().peekable();
     for (at, _) in text.grapheme_indices(true).skip(1) {
-        let hyphen = points
-            .next_if(|&point| point as usize <= at)
-            .is_some_and(|point| point as usize == at);
+        let hyphen = points.next_if(|&point| point as usize <= at).is_some_and(|point| point as usize == at);
         if part.unit.cuts_at(at as u32) {
             place(at, hyphen);
         }
@@ -228,17 +187,11 @@ impl Within<'_> {
         // Parts of a slug too wide for a line are cut out of it in place, so that each costs the same whatever its length.
         let (end, start) = if self.wide {
             let (left, right) = part.unit.edges(at as u32)?;
-            (
-                slug.at + left.ink_end + end_white(left.white),
-                slug.at + right.ink_start - edge(right.white),
-            )
+            (slug.at + left.ink_end + end_white(left.white), slug.at + right.ink_start - edge(right.white))
         } else {
             let (left, right) = (whole(0, at), whole(at, self.text.len()));
             let ink = slug.body.ink();
-            (
-                slug.at + left.ink + end_white(left.after),
-                slug.at + ink - right.ink - edge(right.before),
-            )
+            (slug.at + left.ink + end_white(left.after), slug.at + ink - right.ink - edge(right.before))
         };
         let mut end = end;
         if hyphen {
@@ -254,12 +207,6 @@ impl Within<'_> {
             hyphen,
             same: if self.wide { 0 } else { self.index as u32 + 1 },
         };
-        Some(Spot {
-            slug: self.index,
-            at,
-            hyphen,
-            forced: !hyphen,
-            candidate,
-        })
+        Some(Spot { slug: self.index, at, hyphen, forced: !hyphen, candidate })
     }
 }

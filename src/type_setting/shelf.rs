@@ -12,10 +12,7 @@ pub(super) struct Shelf<K, V> {
 
 impl<K: Eq + Hash, V: Clone> Shelf<K, V> {
     pub fn new() -> Shelf<K, V> {
-        Shelf {
-            parts: (0..16).map(|_| RwLock::default()).collect(),
-            hasher: RandomState::new(),
-        }
+        Shelf { parts: (0..16).map(|_| RwLock::default()).collect(), hasher: RandomState::new() }
     }
 
     /// What stands under `key`, made when nothing does. Two threads may make the same thing at once; both get what the first

@@ -79,7 +79,7 @@ pub(super) fn emboldened(added: FaceId) -> FaceId {
 }
 
 fn is_emboldened(face: FaceId) -> bool {
-    face > SIGNS[2] && (face.0 - SIGNS[2].0) % 2 == 0
+    face > SIGNS[2] && (face.0 - SIGNS[2].0).is_multiple_of(2)
 }
 
 /// The faces with signs and pictures, asked last.

@@ -8,32 +8,15 @@ use super::*;
 use crate::units::Resolution;
 
 fn sans(size: f64) -> Type {
-    Type {
-        size: Pt::new(size),
-        ..Type::default()
-    }
+    Type { size: Pt::new(size), ..Type::default() }
 }
 
 fn text(text: &str, look: Type) -> Piece<'_> {
-    Piece {
-        content: Content::Text {
-            text,
-            look,
-            strike: false,
-            rise: Dots(0),
-        },
-        span: Span::new(0, text.len()),
-    }
+    Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::new(0, text.len()) }
 }
 
 fn measure(width: i32) -> Measure {
-    Measure {
-        width: Dots(width),
-        first: None,
-        justified: false,
-        hyphenate: true,
-        language: Language::English,
-    }
+    Measure { width: Dots(width), first: None, justified: false, hyphenate: true, language: Language::English }
 }
 
 fn faces() -> &'static Faces {
@@ -53,11 +36,7 @@ fn texts(paragraph: &Paragraph) -> Vec<&str> {
 fn joined(paragraph: &Paragraph) -> String {
     let mut all = String::new();
     for line in &paragraph.lines {
-        let text = if line.hyphenated {
-            line.text.strip_suffix('-').unwrap_or(&line.text)
-        } else {
-            &line.text
-        };
+        let text = if line.hyphenated { line.text.strip_suffix('-').unwrap_or(&line.text) } else { &line.text };
         all.push_str(text);
         if !line.hyphenated && !line.forced {
             all.push(' ');
@@ -81,15 +60,9 @@ switch off, free the hook, and try again.";
 #[test]
 fn badness_is_100_times_the_cube_of_the_stretch_ratio_and_capped() {
     // 100 r^3 (r = stretch ratio), capped at 10000: The TeXbook ch. 14; Knuth and Plass 1981 (CHECKS.md, "Type").
-    for (amount, give, expected) in [
-        (0, 10, 0),
-        (10, 10, 100),
-        (5, 10, 12),
-        (20, 10, 800),
-        (30, 10, 2700),
-        (46, 10, 9733),
-        (47, 10, WORST),
-    ] {
+    for (amount, give, expected) in
+        [(0, 10, 0), (10, 10, 100), (5, 10, 12), (20, 10, 800), (30, 10, 2700), (46, 10, 9733), (47, 10, WORST)]
+    {
         assert_eq!(badness(amount, give), expected, "{amount} of {give}");
     }
     assert_eq!(badness(1, 0), WORST);
@@ -100,10 +73,7 @@ fn badness_is_100_times_the_cube_of_the_stretch_ratio_and_capped() {
 fn english_words_divide_where_liang_divides_them() {
     // hy-phen-ation, con-cate-na-tion: Liang 1983 / The TeXbook app. H (CHECKS.md, "Type").
     let parts = |word: &str| {
-        let mut points: Vec<usize> = hyphenation::points(word, Language::English)
-            .iter()
-            .map(|&at| at as usize)
-            .collect();
+        let mut points: Vec<usize> = hyphenation::points(word, Language::English).iter().map(|&at| at as usize).collect();
         points.push(word.len());
         let mut from = 0;
         let parts = points.into_iter().map(|at| &word[std::mem::replace(&mut from, at)..at]);
@@ -112,13 +82,7 @@ fn english_words_divide_where_liang_divides_them() {
     assert_eq!(parts("hyphenation"), "hy-phen-ation");
     assert_eq!(parts("concatenation"), "con-cate-na-tion");
     assert_eq!(parts("(hyphenation),"), "(hy-phen-ation),");
-    for whole in [
-        "descaling.example.com",
-        "HYPHENATION",
-        "model2hyphenation",
-        "until",
-        "hyphen/ation",
-    ] {
+    for whole in ["descaling.example.com", "HYPHENATION", "model2hyphenation", "until", "hyphen/ation"] {
         assert_eq!(parts(whole), whole);
     }
 }
@@ -167,11 +131,7 @@ fn cost(candidates: &[Candidate], chosen: &[usize], rules: &Rules) -> Option<i64
         total += if to.hyphen && hyphen { 10_000 } else { 0 };
         total += if last && hyphen { 40_000 } else { 0 };
         total += if (class - fit).abs() > 1 { 10_000 } else { 0 };
-        total += if last && number > 0 && i64::from(rules.width) - slack / 64 < i64::from(rules.runt) {
-            4_000
-        } else {
-            0
-        };
+        total += if last && number > 0 && i64::from(rules.width) - slack / 64 < i64::from(rules.runt) { 4_000 } else { 0 };
         (start, give, hyphen, class, same) = (to.start, to.give_start, to.hyphen, fit, to.same);
     }
     Some(total)
@@ -271,14 +231,7 @@ fn the_whole_paragraph_is_better_than_line_after_line() {
     // First fit: 30 14 16 (slack 0) | 40 (slack 32: badness 1896) | 30, in all 10² + 1906² + 10² = 3 633 036.
     // Better: 30 14 (slack 22: 616) | 16 40 (slack 10: 57) | 30, in all 626² + 67² + 10² = 396 465.
     let candidates = paragraph_of(&[(30, false), (14, false), (16, false), (40, false), (30, false)]);
-    let rules = Rules {
-        first: 72,
-        width: 72,
-        justified: false,
-        rag: 12,
-        runt: 0,
-        hyphens: false,
-    };
+    let rules = Rules { first: 72, width: 72, justified: false, rag: 12, runt: 0, hyphens: false };
     assert_eq!(cost(&candidates, &[2, 3, 4], &rules), Some(3_633_036));
     assert_eq!(cost(&candidates, &[1, 3, 4], &rules), Some(396_465));
     assert_eq!(breaks(&candidates, &rules), (vec![1, 3, 4], 616));
@@ -300,19 +253,10 @@ fn a_narrow_column_hyphenates_and_prints_the_hyphen() {
     let hyphen = set("-", 190);
     for line in hyphenated {
         assert!(line.text.ends_with('-') && !line.forced);
-        assert_eq!(
-            glyphs(line).last().map(|last| last.1),
-            glyphs(&hyphen.lines[0]).last().map(|last| last.1)
-        );
+        assert_eq!(glyphs(line).last().map(|last| last.1), glyphs(&hyphen.lines[0]).last().map(|last| last.1));
     }
     assert_eq!(joined(&paragraph), words);
-    let without = faces().set_paragraph(
-        &[text(words, sans(9.0))],
-        &Measure {
-            hyphenate: false,
-            ..measure(250)
-        },
-    );
+    let without = faces().set_paragraph(&[text(words, sans(9.0))], &Measure { hyphenate: false, ..measure(250) });
     assert!(without.lines.iter().all(|line| !line.hyphenated));
 }
 
@@ -327,10 +271,7 @@ fn soft_hyphens_are_the_only_places_of_their_word_and_are_not_printed() {
 
 #[test]
 fn code_is_not_hyphenated() {
-    let look = Type {
-        family: Family::Mono,
-        ..sans(9.0)
-    };
+    let look = Type { family: Family::Mono, ..sans(9.0) };
     let paragraph = faces().set_paragraph(&[text("concatenation hyphenation manufacturing", look)], &measure(240));
     assert_eq!(texts(&paragraph), ["concatenation", "hyphenation", "manufacturing"]);
 }
@@ -339,19 +280,12 @@ fn code_is_not_hyphenated() {
 fn spaces_run_together_and_those_that_hold_together_hold() {
     assert_eq!(texts(&set("  a \t b\n\nc  ", 500)), ["a b c"]);
     let paragraph = set("Press it for 250\u{A0}seconds\u{A0}or\u{A0}more", 190);
-    assert!(
-        texts(&paragraph).iter().any(|line| line.contains("250\u{A0}seconds")),
-        "{:?}",
-        texts(&paragraph)
-    );
+    assert!(texts(&paragraph).iter().any(|line| line.contains("250\u{A0}seconds")), "{:?}", texts(&paragraph));
 }
 
 #[test]
 fn a_line_that_is_never_broken_keeps_its_spaces() {
-    let mono = Type {
-        family: Family::Mono,
-        ..sans(9.0)
-    };
+    let mono = Type { family: Family::Mono, ..sans(9.0) };
     let line = faces().set_line(&[text("  if  x", mono)], Language::English).lines.remove(0);
     let cell = faces().cell(&mono).0;
     assert_eq!(line.text, "  if  x");
@@ -364,14 +298,7 @@ fn a_word_too_long_for_any_line_is_parted_and_says_so() {
     let word = "x".repeat(100);
     let paragraph = set(&word, 300);
     assert!(paragraph.lines.len() > 3);
-    assert!(
-        paragraph
-            .lines
-            .iter()
-            .rev()
-            .skip(1)
-            .all(|line| line.forced && line.width.0 <= 300 && line.width.0 > 280)
-    );
+    assert!(paragraph.lines.iter().rev().skip(1).all(|line| line.forced && line.width.0 <= 300 && line.width.0 > 280));
     assert_eq!(texts(&paragraph).concat(), word);
 }
 
@@ -380,11 +307,7 @@ fn clusters_are_never_parted() {
     let family = "\u{1F469}\u{200D}\u{1F469}\u{200D}\u{1F467}e\u{301}";
     let paragraph = set(&family.repeat(12), 60);
     for line in &paragraph.lines {
-        assert!(
-            line.text.graphemes(true).all(|cluster| family.contains(cluster)),
-            "{:?}",
-            line.text
-        );
+        assert!(line.text.graphemes(true).all(|cluster| family.contains(cluster)), "{:?}", line.text);
         assert!(!line.text.starts_with(['\u{200D}', '\u{301}']));
     }
 }
@@ -396,33 +319,18 @@ fn length_costs_in_proportion() {
     assert_eq!(texts(&set(&word, 400)).concat(), word);
     let pages = format!("{SAMPLE} ").repeat(2000);
     let paragraph = set(&pages, 576);
-    assert_eq!(
-        paragraph.lines.iter().map(|line| line.text.split(' ').count()).sum::<usize>(),
-        pages.split_whitespace().count()
-    );
+    assert_eq!(paragraph.lines.iter().map(|line| line.text.split(' ').count()).sum::<usize>(), pages.split_whitespace().count());
     assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
 }
 
 #[test]
 fn objects_stand_in_the_line_and_break_like_ideographs() {
     let object = |id| Piece {
-        content: Content::Object {
-            id,
-            width: Dots(60),
-            ascent: Dots(30),
-            descent: Dots(6),
-        },
+        content: Content::Object { id, width: Dots(60), ascent: Dots(30), descent: Dots(6) },
         span: Span::new(90, 95),
     };
     let look = sans(9.0);
-    let pieces = [
-        text("Press ", look),
-        object(0),
-        text(". Then ", look),
-        object(1),
-        object(2),
-        text(" again", look),
-    ];
+    let pieces = [text("Press ", look), object(0), text(". Then ", look), object(1), object(2), text(" again", look)];
     let paragraph = faces().set_paragraph(&pieces, &measure(180));
     assert_eq!(texts(&paragraph)[0], "Press .");
     let ids: Vec<usize> = paragraph
@@ -443,21 +351,9 @@ fn objects_stand_in_the_line_and_break_like_ideographs() {
 #[test]
 fn a_forced_end_ends_the_line_and_an_empty_one_has_height() {
     let look = sans(9.0);
-    let pause = || Piece {
-        content: Content::Break,
-        span: Span::default(),
-    };
-    let paragraph = faces().set_paragraph(
-        &[
-            text("one ", look),
-            pause(),
-            text(" two", look),
-            pause(),
-            pause(),
-            text("three", look),
-        ],
-        &measure(400),
-    );
+    let pause = || Piece { content: Content::Break, span: Span::default() };
+    let paragraph = faces()
+        .set_paragraph(&[text("one ", look), pause(), text(" two", look), pause(), pause(), text("three", look)], &measure(400));
     assert_eq!(texts(&paragraph), ["one", "two", "", "three"]);
     assert!(faces().set_paragraph(&[], &measure(400)).lines.is_empty());
     assert!(set(" ", 400).lines.is_empty());
@@ -465,26 +361,14 @@ fn a_forced_end_ends_the_line_and_an_empty_one_has_height() {
 
 #[test]
 fn the_first_line_has_its_own_measure() {
-    let paragraph = faces().set_paragraph(
-        &[text(SAMPLE, sans(9.0))],
-        &Measure {
-            first: Some(Dots(120)),
-            ..measure(400)
-        },
-    );
+    let paragraph = faces().set_paragraph(&[text(SAMPLE, sans(9.0))], &Measure { first: Some(Dots(120)), ..measure(400) });
     assert!(paragraph.lines[0].width.0 <= 120);
     assert!(paragraph.lines[1].width.0 > 120);
 }
 
 #[test]
 fn justified_lines_end_together_but_for_the_last() {
-    let paragraph = faces().set_paragraph(
-        &[text(SAMPLE, sans(9.0))],
-        &Measure {
-            justified: true,
-            ..measure(500)
-        },
-    );
+    let paragraph = faces().set_paragraph(&[text(SAMPLE, sans(9.0))], &Measure { justified: true, ..measure(500) });
     let (last, lines) = paragraph.lines.split_last().expect("lines");
     for line in lines {
         assert!((497..=500).contains(&line.width.0), "{} dots: {}", line.width.0, line.text);
@@ -496,10 +380,7 @@ fn justified_lines_end_together_but_for_the_last() {
 #[test]
 fn the_same_two_letters_always_stand_equally_far_apart() {
     for size in [6.0, 7.0, 8.0, 9.0, 10.0, 14.0] {
-        let line = faces()
-            .set_line(&[text("nnnnnnnnnnnnnnnnnnnn", sans(size))], Language::English)
-            .lines
-            .remove(0);
+        let line = faces().set_line(&[text("nnnnnnnnnnnnnnnnnnnn", sans(size))], Language::English).lines.remove(0);
         let steps: Vec<i32> = glyphs(&line).windows(2).map(|pair| pair[1].0 - pair[0].0).collect();
         assert!(steps.iter().all(|step| *step == steps[0]), "{size} pt: {steps:?}");
     }
@@ -507,18 +388,11 @@ fn the_same_two_letters_always_stand_equally_far_apart() {
 
 #[test]
 fn kerning_is_kept_and_letters_do_not_touch() {
-    let width = |words: &str| {
-        faces().set_line(&[text(words, sans(24.0))], Language::English).lines[0]
-            .width
-            .0
-    };
+    let width = |words: &str| faces().set_line(&[text(words, sans(24.0))], Language::English).lines[0].width.0;
     assert!(width("AV") < width("AH") + width("HV") - width("HH"));
     for size in [6.0, 7.0, 8.0, 9.0] {
         for words in ["rn", "tt", "ff", "fl", "ry", "AV", "Wa", "lI", "cl", "kt", "f)", "LT"] {
-            let line = faces()
-                .set_line(&[text(words, sans(size))], Language::English)
-                .lines
-                .remove(0);
+            let line = faces().set_line(&[text(words, sans(size))], Language::English).lines.remove(0);
             let pair = glyphs(&line);
             if pair.len() == 2 {
                 let (left, right) = (faces().cut(pair[0].1), faces().cut(pair[1].1));
@@ -541,10 +415,7 @@ fn ligatures_and_marks_come_from_the_face() {
 
 #[test]
 fn a_character_without_a_face_is_reported_and_shown() {
-    let paragraph = faces().set_paragraph(
-        &[text("a\u{65E5}b", sans(9.0)), text("\u{65E5}\u{E12}", sans(9.0))],
-        &measure(500),
-    );
+    let paragraph = faces().set_paragraph(&[text("a\u{65E5}b", sans(9.0)), text("\u{65E5}\u{E12}", sans(9.0))], &measure(500));
     assert_eq!(paragraph.missing, [('\u{65E5}', 0), ('\u{65E5}', 1), ('\u{E12}', 1)]);
     let shown = glyphs(&paragraph.lines[0]);
     let boxed = shown.iter().find(|(_, key)| key.id == 0x65E5).expect("a box");
@@ -563,10 +434,7 @@ fn joiners_and_selectors_are_no_missing_characters() {
 fn right_to_left_lines_are_flush_right_and_in_visual_order() {
     let paragraph = faces().set_paragraph(
         &[text("\u{5D0}\u{5D1} abc (\u{5D2})", sans(9.0))],
-        &Measure {
-            language: Language::Hebrew,
-            ..measure(300)
-        },
+        &Measure { language: Language::Hebrew, ..measure(300) },
     );
     let line = &paragraph.lines[0];
     assert!((297..=300).contains(&line.width.0), "ends at {}", line.width.0);
@@ -593,24 +461,11 @@ fn a_right_to_left_paragraph_is_known_by_its_first_strong_letter() {
 fn ideographs_break_between_but_not_before_their_stops() {
     // UAX #14: class CL may not begin a line, class ID breaks on both sides.
     let paragraph = faces().set_paragraph(
-        &[text(
-            "\u{65E5}\u{672C}\u{8A9E}\u{3002}\u{65E5}\u{672C}\u{8A9E}\u{3002}",
-            sans(9.0),
-        )],
-        &Measure {
-            language: Language::Japanese,
-            ..measure(50)
-        },
+        &[text("\u{65E5}\u{672C}\u{8A9E}\u{3002}\u{65E5}\u{672C}\u{8A9E}\u{3002}", sans(9.0))],
+        &Measure { language: Language::Japanese, ..measure(50) },
     );
     assert_eq!(paragraph.lines.len(), 3, "{:?}", texts(&paragraph));
-    assert!(
-        paragraph
-            .lines
-            .iter()
-            .all(|line| !line.text.starts_with('\u{3002}') && !line.forced),
-        "{:?}",
-        texts(&paragraph)
-    );
+    assert!(paragraph.lines.iter().all(|line| !line.text.starts_with('\u{3002}') && !line.forced), "{:?}", texts(&paragraph));
 }
 
 #[test]
@@ -625,11 +480,7 @@ fn a_face_of_the_writers_sets_what_the_shipped_ones_lack() {
     assert!(!set(box_drawing, 100).lines.is_empty());
     let mine = Faces::new(Resolution::EIGHT).with_face("en", bytes).expect("a font");
     let set = mine.set_line(&[text(box_drawing, sans(9.0))], Language::English);
-    assert_eq!(
-        glyphs(&set.lines[0])[0].1.face,
-        FaceId(14),
-        "the added face comes before the symbols"
-    );
+    assert_eq!(glyphs(&set.lines[0])[0].1.face, FaceId(14), "the added face comes before the symbols");
     assert!(!set.missing.contains(&(absent, 0)));
 }
 
@@ -640,15 +491,8 @@ fn heights_follow_the_letters() {
     // A capital of the face is 0.714 em high; 9 pt at 203.2 dpi = 25.4 dots (CHECKS.md, "Type").
     assert_eq!(vertical.cap_height, Dots(18));
     assert!(vertical.descent.0 >= 5);
-    let struck = Piece {
-        content: Content::Text {
-            text: "old",
-            look: sans(9.0),
-            strike: true,
-            rise: Dots(4),
-        },
-        span: Span::default(),
-    };
+    let struck =
+        Piece { content: Content::Text { text: "old", look: sans(9.0), strike: true, rise: Dots(4) }, span: Span::default() };
     let line = faces().set_line(&[struck], Language::English).lines.remove(0);
     assert_eq!(line.ascent, vertical.ascent + Dots(4));
     assert!(
@@ -663,42 +507,19 @@ fn no_fitted_glyph_loses_a_part_of_itself() {
         let faces = Faces::new(resolution);
         for size in [6.0, 7.0, 8.0, 9.0, 10.0, 12.0] {
             for (bold, italic) in [(false, false), (true, false), (false, true), (true, true)] {
-                let look = Type {
-                    bold,
-                    italic,
-                    ..sans(size)
-                };
-                let line = faces
-                    .set_line(&[text("i j ä ! ? : ; % é ï ű", look)], Language::English)
-                    .lines
-                    .remove(0);
+                let look = Type { bold, italic, ..sans(size) };
+                let line = faces.set_line(&[text("i j ä ! ? : ; % é ï ű", look)], Language::English).lines.remove(0);
                 for (_, key) in glyphs(&line) {
                     let dots = faces.dots(key);
                     let blank = (0..dots.bitmap.height()).filter(|&y| dots.bitmap.row_is_blank(y)).count();
-                    assert!(
-                        dots.bitmap.height() - blank as u32 >= 3,
-                        "{size} pt {look:?}: glyph {} {dots:?}",
-                        key.id
-                    );
+                    assert!(dots.bitmap.height() - blank as u32 >= 3, "{size} pt {look:?}: glyph {} {dots:?}", key.id);
                 }
                 let stem = faces.set_line(&[text("i", look)], Language::English).lines.remove(0);
                 let dots = faces.dots(glyphs(&stem)[0].1);
                 let x_height = faces.vertical(&look).x_height.0;
-                assert!(
-                    dots.bitmap.height() as i32 > x_height,
-                    "{size} pt: the i is {} dots high",
-                    dots.bitmap.height()
-                );
-                let lower = dots.bitmap.part(
-                    0,
-                    dots.bitmap.height() as i32 - x_height,
-                    dots.bitmap.width(),
-                    x_height as u32,
-                );
-                assert!(
-                    lower.black() as i32 >= x_height,
-                    "{size} pt {look:?}: the stem of the i is lost"
-                );
+                assert!(dots.bitmap.height() as i32 > x_height, "{size} pt: the i is {} dots high", dots.bitmap.height());
+                let lower = dots.bitmap.part(0, dots.bitmap.height() as i32 - x_height, dots.bitmap.width(), x_height as u32);
+                assert!(lower.black() as i32 >= x_height, "{size} pt {look:?}: the stem of the i is lost");
             }
         }
     }
@@ -710,10 +531,7 @@ fn strokes_are_never_one_dot_wide_and_bold_ones_are_wider() {
         let faces = Faces::new(resolution);
         for size in [6.0, 7.0, 8.0, 9.0, 12.0] {
             let width = |bold| {
-                let line = faces
-                    .set_line(&[text("l", Type { bold, ..sans(size) })], Language::English)
-                    .lines
-                    .remove(0);
+                let line = faces.set_line(&[text("l", Type { bold, ..sans(size) })], Language::English).lines.remove(0);
                 faces.dots(glyphs(&line)[0].1).bitmap.width()
             };
             assert!(width(false) >= 2, "{size} pt");
@@ -726,9 +544,8 @@ fn strokes_are_never_one_dot_wide_and_bold_ones_are_wider() {
 fn the_same_text_is_set_alike_by_many_threads_at_once() {
     let fresh = Faces::new(Resolution::EIGHT);
     let results: Vec<Paragraph> = std::thread::scope(|scope| {
-        let threads: Vec<_> = (0..4)
-            .map(|_| scope.spawn(|| fresh.set_paragraph(&[text(SAMPLE, sans(8.0))], &measure(300))))
-            .collect();
+        let threads: Vec<_> =
+            (0..4).map(|_| scope.spawn(|| fresh.set_paragraph(&[text(SAMPLE, sans(8.0))], &measure(300)))).collect();
         threads.into_iter().map(|thread| thread.join().expect("a thread")).collect()
     });
     assert!(results.iter().all(|paragraph| *paragraph == results[0]));

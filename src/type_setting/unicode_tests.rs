@@ -16,10 +16,7 @@ fn samples(name: &str) -> String {
 }
 
 fn character(hexadecimal: &str) -> char {
-    u32::from_str_radix(hexadecimal, 16)
-        .ok()
-        .and_then(char::from_u32)
-        .expect("a scalar value")
+    u32::from_str_radix(hexadecimal, 16).ok().and_then(char::from_u32).expect("a scalar value")
 }
 
 #[test]
@@ -52,40 +49,19 @@ fn lines_end_where_uax_14_lets_them() {
 /// are left out.
 fn visual(faces: &Faces, text: &str, base: Option<Level>) -> Vec<usize> {
     let piece = [Piece {
-        content: Content::Text {
-            text,
-            look: Type {
-                size: Pt::new(8.0),
-                ..Type::default()
-            },
-            strike: false,
-            rise: Dots(0),
-        },
+        content: Content::Text { text, look: Type { size: Pt::new(8.0), ..Type::default() }, strike: false, rise: Dots(0) },
         span: Span::default(),
     }];
-    let language = if base == Some(Level::rtl()) {
-        Language::Hebrew
-    } else {
-        Language::English
-    };
+    let language = if base == Some(Level::rtl()) { Language::Hebrew } else { Language::English };
     let (galleys, _) = galleys(faces, &piece, language, false);
     let galley = &galleys[0];
     let index_at = |at: usize| galley.text[..at].chars().count();
-    let levels: Vec<Level> = galley
-        .slugs
-        .iter()
-        .enumerate()
-        .flat_map(|(index, slug)| [slug.level, white_level(galley, index)])
-        .collect();
+    let levels: Vec<Level> =
+        galley.slugs.iter().enumerate().flat_map(|(index, slug)| [slug.level, white_level(galley, index)]).collect();
     let mut order = Vec::new();
     for item in BidiInfo::reorder_visual(&levels).into_iter().filter(|item| item % 2 == 0) {
         let slug = &galley.slugs[item / 2];
-        let mut inside: Vec<usize> = slug
-            .range
-            .clone()
-            .filter(|&at| galley.text.is_char_boundary(at))
-            .map(index_at)
-            .collect();
+        let mut inside: Vec<usize> = slug.range.clone().filter(|&at| galley.text.is_char_boundary(at)).map(index_at).collect();
         if slug.level.is_rtl() {
             inside.reverse();
         }
@@ -130,15 +106,8 @@ fn characters_are_ordered_as_uax_9_orders_them() {
         ]) {
             continue;
         }
-        let expected: Vec<usize> = order
-            .split_whitespace()
-            .filter_map(|index| index.parse().ok())
-            .filter(shows)
-            .collect();
-        let found: Vec<usize> = visual(&faces, &text, forced.then(Level::rtl))
-            .into_iter()
-            .filter(shows)
-            .collect();
+        let expected: Vec<usize> = order.split_whitespace().filter_map(|index| index.parse().ok()).filter(shows).collect();
+        let found: Vec<usize> = visual(&faces, &text, forced.then(Level::rtl)).into_iter().filter(shows).collect();
         assert_eq!(found, expected, "line {}: {line}", number + 1);
         checked += 1;
     }

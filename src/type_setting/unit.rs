@@ -109,18 +109,11 @@ impl Unit {
         missing: Vec<char>,
         cut: impl Fn(GlyphKey) -> Arc<Cut>,
     ) -> Unit {
-        let mut setter = Setter {
-            cell,
-            ..Setter::default()
-        };
+        let mut setter = Setter { cell, ..Setter::default() };
         for run in runs {
             let joined = joins(run.script);
             for shaped in &run.glyphs {
-                let key = GlyphKey {
-                    face: run.face,
-                    id: shaped.id,
-                    em,
-                };
+                let key = GlyphKey { face: run.face, id: shaped.id, em };
                 setter.place(key, shaped, run.offset, joined, &cut(key));
             }
         }
@@ -168,9 +161,7 @@ impl Unit {
         } else {
             Some(self.glyphs.partition_point(|placed| placed.at < at))
         };
-        index
-            .and_then(|index| self.glyphs.get(index))
-            .is_none_or(|next| next.at == at)
+        index.and_then(|index| self.glyphs.get(index)).is_none_or(|next| next.at == at)
     }
 
     /// What stands on both sides of a cut in front of the byte at `at`. Only the glyphs near the cut are looked at, so that
@@ -196,49 +187,18 @@ impl Unit {
         let right_ink = right().map(|placed| placed.left).min()?;
         let right_white = right().map(|placed| placed.ideal_left).min()? - pen;
         if self.right_to_left {
-            let width = glyphs
-                .iter()
-                .rev()
-                .filter(inked)
-                .take(NEAR)
-                .map(|placed| placed.right)
-                .max()?;
-            let end = Left {
-                ink_end: width - right_ink,
-                white: right_white,
-            };
-            return Some((
-                end,
-                Right {
-                    ink_start: width - left_ink,
-                    white: left_white,
-                },
-            ));
+            let width = glyphs.iter().rev().filter(inked).take(NEAR).map(|placed| placed.right).max()?;
+            let end = Left { ink_end: width - right_ink, white: right_white };
+            return Some((end, Right { ink_start: width - left_ink, white: left_white }));
         }
-        Some((
-            Left {
-                ink_end: left_ink,
-                white: left_white,
-            },
-            Right {
-                ink_start: right_ink,
-                white: right_white,
-            },
-        ))
+        Some((Left { ink_end: left_ink, white: left_white }, Right { ink_start: right_ink, white: right_white }))
     }
 
     fn slice(self: &Arc<Unit>, range: Range<usize>) -> Part {
         let glyphs = &self.glyphs[range.clone()];
         let start = glyphs.first().map_or(0, |placed| placed.pen);
         let end = self.glyphs.get(range.end).map_or(self.advance, |placed| placed.pen);
-        let mut part = Part {
-            unit: self.clone(),
-            glyphs: range,
-            left: 0,
-            ink: 0,
-            before: 0,
-            after: 0,
-        };
+        let mut part = Part { unit: self.clone(), glyphs: range, left: 0, ink: 0, before: 0, after: 0 };
         let inked = || glyphs.iter().filter(|placed| !placed.is_blank());
         if self.fixed {
             part.left = whole_dots(start);
@@ -316,9 +276,7 @@ impl Setter {
                 let white = whole_dots(placed.ideal_left - last.ideal_right);
                 placed.x = last.right + white - cut.left;
                 if !joined {
-                    let clear = before
-                        .clearance(cut, last.y - placed.y)
-                        .map_or(1, |clear| clear + placed.x - last.x);
+                    let clear = before.clearance(cut, last.y - placed.y).map_or(1, |clear| clear + placed.x - last.x);
                     placed.x += (1 - clear).clamp(0, 2);
                 }
             }
@@ -336,8 +294,6 @@ impl Setter {
 /// Scripts whose letters touch each other by design.
 fn joins(script: Script) -> bool {
     use harfrust::Tag;
-    const JOINING: [&[u8; 4]; 10] = [
-        b"Arab", b"Syrc", b"Mong", b"Nkoo", b"Deva", b"Beng", b"Guru", b"Mand", b"Phag", b"Adlm",
-    ];
+    const JOINING: [&[u8; 4]; 10] = [b"Arab", b"Syrc", b"Mong", b"Nkoo", b"Deva", b"Beng", b"Guru", b"Mand", b"Phag", b"Adlm"];
     JOINING.iter().any(|tag| script.tag() == Tag::new(tag))
 }

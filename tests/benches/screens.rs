@@ -9,9 +9,7 @@ use stripling::units::Resolution;
 /// A soft picture with some grain, as wide as 80 mm paper.
 fn shares(width: u32, height: u32) -> Shares {
     let grain = |x: u32, y: u32| (x.wrapping_mul(7919) ^ y.wrapping_mul(104_729)) % 13;
-    let white = (0..height)
-        .flat_map(|y| (0..width).map(move |x| (((x + y) / 5 % 243) + grain(x, y)) as u8))
-        .collect();
+    let white = (0..height).flat_map(|y| (0..width).map(move |x| (((x + y) / 5 % 243) + grain(x, y)) as u8)).collect();
     Shares { width, height, white }
 }
 
@@ -21,11 +19,7 @@ fn screens(criterion: &mut Criterion) {
     group.throughput(Throughput::Elements(u64::from(shares.width) * u64::from(shares.height)));
     group.sample_size(10);
     for method in REGISTRY {
-        let ask = Ask {
-            shares: &shares,
-            fine: 1,
-            resolution: Resolution::EIGHT,
-        };
+        let ask = Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT };
         group.bench_function(method.name, |bencher| bencher.iter(|| (method.run)(&ask)));
     }
     group.finish();

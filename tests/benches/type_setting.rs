@@ -20,47 +20,22 @@ const SENTENCES: [&str; 8] = [
 ];
 
 fn set(faces: &Faces, text: &str, bold: bool) -> usize {
-    let look = Type {
-        bold,
-        size: Pt::new(9.0),
-        ..Type::default()
-    };
-    let pieces = [Piece {
-        content: Content::Text {
-            text,
-            look,
-            strike: false,
-            rise: Dots(0),
-        },
-        span: Span::default(),
-    }];
-    let measure = Measure {
-        width: Dots(560),
-        first: None,
-        justified: false,
-        hyphenate: true,
-        language: Language::English,
-    };
+    let look = Type { bold, size: Pt::new(9.0), ..Type::default() };
+    let pieces = [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::default() }];
+    let measure = Measure { width: Dots(560), first: None, justified: false, hyphenate: true, language: Language::English };
     faces.set_paragraph(black_box(&pieces), &measure).lines.len()
 }
 
 fn benches(criterion: &mut Criterion) {
     let paragraph = SENTENCES[..4].join(" ");
     let faces = Faces::new(Resolution::EIGHT);
-    criterion.bench_function("paragraph of 60 words, warm", |bencher| {
-        bencher.iter(|| set(&faces, &paragraph, false))
-    });
-    let manual: Vec<String> = (0..24)
-        .map(|number| format!("{} {}", SENTENCES[number % 8], SENTENCES[(number * 3 + 1) % 8]))
-        .collect();
+    criterion.bench_function("paragraph of 60 words, warm", |bencher| bencher.iter(|| set(&faces, &paragraph, false)));
+    let manual: Vec<String> =
+        (0..24).map(|number| format!("{} {}", SENTENCES[number % 8], SENTENCES[(number * 3 + 1) % 8])).collect();
     criterion.bench_function("manual of 700 words, from nothing", |bencher| {
         bencher.iter(|| {
             let faces = Faces::new(Resolution::EIGHT);
-            manual
-                .iter()
-                .enumerate()
-                .map(|(number, text)| set(&faces, text, number % 6 == 0))
-                .sum::<usize>()
+            manual.iter().enumerate().map(|(number, text)| set(&faces, text, number % 6 == 0)).sum::<usize>()
         })
     });
     criterion.bench_function("manual of 700 words, warm", |bencher| {
@@ -76,9 +51,7 @@ fn benches(criterion: &mut Criterion) {
     let word = "abcdefghij".repeat(2000);
     criterion.bench_function("word of 20,000 letters", |bencher| bencher.iter(|| set(&faces, &word, false)));
     let book = format!("{paragraph} ").repeat(1667);
-    criterion.bench_function("paragraph of 100,000 words", |bencher| {
-        bencher.iter(|| set(&faces, &book, false))
-    });
+    criterion.bench_function("paragraph of 100,000 words", |bencher| bencher.iter(|| set(&faces, &book, false)));
 }
 
 criterion_group! {

@@ -27,11 +27,7 @@ pub fn compare(name: &str, made: &Bitmap) {
     let accept = "look at it, then accept it with STRIPLING_ACCEPT_GOLDEN=1";
     if !kept.exists() {
         write(&fresh, made);
-        panic!(
-            "no golden picture {}; what was made is {}: {accept}",
-            kept.display(),
-            fresh.display()
-        );
+        panic!("no golden picture {}; what was made is {}: {accept}", kept.display(), fresh.display());
     }
     let golden = read(&kept);
     if golden == *made {
@@ -64,16 +60,11 @@ pub fn write(path: &Path, bitmap: &Bitmap) {
     if data.is_empty() {
         data.push(0xFF);
     }
-    encoder
-        .write_header()
-        .and_then(|mut writer| writer.write_image_data(&data))
-        .expect("a PNG can be written");
+    encoder.write_header().and_then(|mut writer| writer.write_image_data(&data)).expect("a PNG can be written");
 }
 
 fn read(path: &Path) -> Bitmap {
-    let picture = image::open(path)
-        .unwrap_or_else(|error| panic!("{}: {error}", path.display()))
-        .to_luma8();
+    let picture = image::open(path).unwrap_or_else(|error| panic!("{}: {error}", path.display())).to_luma8();
     let mut bitmap = Bitmap::new(picture.width(), picture.height());
     for (x, y, pixel) in picture.enumerate_pixels() {
         bitmap.set(x as i32, y as i32, pixel.0[0] < 128);
@@ -84,10 +75,7 @@ fn read(path: &Path) -> Bitmap {
 /// Writes what was made in grey with the differing dots in red (there, but not kept) and light red (kept, but not there); tells
 /// how many differ.
 fn mark(path: &Path, golden: &Bitmap, made: &Bitmap) -> usize {
-    let (width, height) = (
-        golden.width().max(made.width()).max(1),
-        golden.height().max(made.height()).max(1),
-    );
+    let (width, height) = (golden.width().max(made.width()).max(1), golden.height().max(made.height()).max(1));
     let mut picture = image::RgbImage::new(width, height);
     let mut differing = 0;
     for (x, y, pixel) in picture.enumerate_pixels_mut() {
@@ -101,8 +89,6 @@ fn mark(path: &Path, golden: &Bitmap, made: &Bitmap) -> usize {
         };
     }
     let _ = file(path);
-    picture
-        .save(path)
-        .unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+    picture.save(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
     differing
 }

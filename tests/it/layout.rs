@@ -241,7 +241,8 @@ fn panel_of(made: &Made, y: Dots) -> usize {
 fn heading_stays_with_what_follows(made: &Made) -> Result<(), String> {
     let placed = &made.layout.placed;
     // Between the margins at its top and its foot (2 and 3 mm in the plain style).
-    let room = made.layout.panels.first().map_or(Dots(0), |panel| panel.bottom - panel.top) - made.layout.resolution.dots(Mm::new(5.0));
+    let room =
+        made.layout.panels.first().map_or(Dots(0), |panel| panel.bottom - panel.top) - made.layout.resolution.dots(Mm::new(5.0));
     for (n, one) in placed.iter().enumerate().filter(|(_, one)| matches!(one.galley.kind, "title" | "heading" | "sub-heading")) {
         let chunk = |n: usize| &placed[n].galley.chunks[placed[n].chunk];
         let Some(next) = placed.get(n + 1) else { continue };

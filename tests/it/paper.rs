@@ -47,6 +47,9 @@ fn on_paper(strip: &Strip, profile: &Profile, what: &str) {
     assert_eq!(seen.cuts, cuts, "{what}");
 }
 
+/// A variable of the environment and its value; none takes it away.
+type Setting = (&'static str, Option<&'static str>);
+
 #[test]
 fn every_demo_on_every_printer_in_every_way_is_its_proof() {
     let demos = demos();
@@ -110,7 +113,7 @@ fn the_same_bytes_in_every_run_locale_folder_and_number_of_threads() {
         vec!["encode", manual, "--units", units, "--unit", "3", "-o", "-"],
     ];
     let elsewhere = tempfile::tempdir().expect("a folder");
-    let ways: Vec<(&Path, Vec<(&str, Option<&str>)>)> = vec![
+    let ways: Vec<(&Path, Vec<Setting>)> = vec![
         (root, vec![day, ("RAYON_NUM_THREADS", Some("1"))]),
         (root, vec![day, ("RAYON_NUM_THREADS", Some("2")), ("LC_ALL", Some("C"))]),
         (elsewhere.path(), vec![day, ("RAYON_NUM_THREADS", Some("7")), ("LC_ALL", Some("de_DE.UTF-8"))]),

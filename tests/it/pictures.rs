@@ -28,19 +28,14 @@ fn fields(light: &Light) -> [i32; 4] {
     assert_eq!((light.width, light.height), (24, 16));
     let srgb = |x: usize, y: usize| {
         let value = i64::from(light.light[y * 24 + x]);
-        (0..256)
-            .min_by_key(|&step| (i64::from(to_linear(f64::from(step) / 255.0)) - value).abs())
-            .unwrap_or(0)
+        (0..256).min_by_key(|&step| (i64::from(to_linear(f64::from(step) / 255.0)) - value).abs()).unwrap_or(0)
     };
     [srgb(6, 4), srgb(18, 4), srgb(6, 12), srgb(18, 12)]
 }
 
 fn near(name: &str, wanted: [i32; 4], off: i32) {
     let seen = fields(&loaded(name).0);
-    assert!(
-        seen.iter().zip(wanted).all(|(seen, wanted)| (seen - wanted).abs() <= off),
-        "{name}: {seen:?}, not {wanted:?}"
-    );
+    assert!(seen.iter().zip(wanted).all(|(seen, wanted)| (seen - wanted).abs() <= off), "{name}: {seen:?}, not {wanted:?}");
 }
 
 /// An album on a folder of its own, and the folder.
@@ -54,18 +49,8 @@ fn album(files: &[(&str, &[u8])]) -> (tempfile::TempDir, Album) {
 }
 
 fn request(width: i32, height: i32, screen: Option<Screen>) -> Request {
-    let paper = Paper {
-        width: Dots(576),
-        resolution: Resolution::EIGHT,
-        dot_gain: 120,
-    };
-    Request {
-        crop: None,
-        width: Dots(width),
-        height: Dots(height),
-        screen,
-        paper,
-    }
+    let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 };
+    Request { crop: None, width: Dots(width), height: Dots(height), screen, paper }
 }
 
 fn drawing(inside: &str) -> String {
@@ -76,9 +61,7 @@ fn drawing(inside: &str) -> String {
 
 fn look(svg: &str) -> Result<Screened, Error> {
     let (_folder, album) = album(&[("a.svg", svg.as_bytes())]);
-    album
-        .screen("a.svg", &request(100, 80, None))
-        .map(|screened| (*screened).clone())
+    album.screen("a.svg", &request(100, 80, None)).map(|screened| (*screened).clone())
 }
 
 #[test]
@@ -146,17 +129,10 @@ fn a_picture_cut_short_anywhere_is_refused_or_whole_but_never_a_panic() {
         let bytes = fs::read(data().join(name)).unwrap();
         for length in 0..bytes.len() {
             let cut = decode(&bytes[..length], name, &Mutex::new(()));
-            assert!(
-                cut.is_err() || length * 2 > bytes.len(),
-                "{name} cut to {length} of {} is taken",
-                bytes.len()
-            );
+            assert!(cut.is_err() || length * 2 > bytes.len(), "{name} cut to {length} of {} is taken", bytes.len());
         }
         let half = decode(&bytes[..bytes.len() * 2 / 3], name, &Mutex::new(()));
-        assert!(
-            matches!(half, Err(Error::Broken { .. })) || name == "two-frames.gif",
-            "{name} at two thirds"
-        );
+        assert!(matches!(half, Err(Error::Broken { .. })) || name == "two-frames.gif", "{name} at two thirds");
     }
 }
 
@@ -197,12 +173,8 @@ fn bombs_are_refused_at_once() {
 
 #[test]
 fn what_is_no_picture_says_so() {
-    let (_folder, album) = album(&[
-        ("a.png", b"hello"),
-        ("empty.png", b""),
-        ("page.svg", b"<html><svg/></html>"),
-        ("tiff.png", b"II*\0\x08\0\0\0"),
-    ]);
+    let (_folder, album) =
+        album(&[("a.png", b"hello"), ("empty.png", b""), ("page.svg", b"<html><svg/></html>"), ("tiff.png", b"II*\0\x08\0\0\0")]);
     for name in ["a.png", "empty.png", "page.svg", "tiff.png"] {
         let error = album.look(name).unwrap_err();
         assert_eq!(error, Error::UnknownKind { address: name.into() });
@@ -238,17 +210,9 @@ fn a_changed_file_is_read_again_and_an_unchanged_one_is_not() {
 fn the_same_request_gives_the_same_dots_on_any_number_of_threads() {
     let (_folder, album) = album(&[("a.png", &fs::read(data().join("colour.png")).unwrap())]);
     let ask = request(200, 133, Some(Screen::Photo));
-    let one = rayon::ThreadPoolBuilder::new()
-        .num_threads(1)
-        .build()
-        .unwrap()
-        .install(|| album.screen("a.png", &ask).unwrap());
+    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap().install(|| album.screen("a.png", &ask).unwrap());
     let (_other_folder, other) = self::album(&[("a.png", &fs::read(data().join("colour.png")).unwrap())]);
-    let four = rayon::ThreadPoolBuilder::new()
-        .num_threads(4)
-        .build()
-        .unwrap()
-        .install(|| other.screen("a.png", &ask).unwrap());
+    let four = rayon::ThreadPoolBuilder::new().num_threads(4).build().unwrap().install(|| other.screen("a.png", &ask).unwrap());
     assert_eq!(one, four);
     assert!(std::sync::Arc::ptr_eq(&one, &album.screen("a.png", &ask).unwrap()));
 }
@@ -256,31 +220,15 @@ fn the_same_request_gives_the_same_dots_on_any_number_of_threads() {
 #[test]
 fn a_crop_shows_its_part_and_an_empty_one_is_refused() {
     let (_folder, album) = album(&[("a.png", &fs::read(data().join("one-bit.png")).unwrap())]);
-    let cut = |crop| {
-        album.screen(
-            "a.png",
-            &Request {
-                crop: Some(crop),
-                ..request(40, 40, Some(Screen::Ink))
-            },
-        )
-    };
+    let cut = |crop| album.screen("a.png", &Request { crop: Some(crop), ..request(40, 40, Some(Screen::Ink)) });
     assert_eq!(cut([0, 0, 500, 500]).unwrap().black, 1000);
     assert_eq!(cut([500, 0, 500, 500]).unwrap().black, 0);
     assert_eq!(cut([500, 0, 9000, 500]).unwrap().black, 0, "what lies outside is left off");
-    for crop in [
-        [0, 0, 0, 1000],
-        [1000, 0, 100, 1000],
-        [0, 0, -5, 1000],
-        [i32::MAX, 0, i32::MAX, 1000],
-    ] {
+    for crop in [[0, 0, 0, 1000], [1000, 0, 100, 1000], [0, 0, -5, 1000], [i32::MAX, 0, i32::MAX, 1000]] {
         assert_eq!(cut(crop).unwrap_err(), Error::Crop { address: "a.png".into() });
     }
     for (width, height) in [(0, 10), (10, -1), (100_000, 100_000)] {
-        assert!(matches!(
-            album.screen("a.png", &request(width, height, None)).unwrap_err(),
-            Error::Room { .. }
-        ));
+        assert!(matches!(album.screen("a.png", &request(width, height, None)).unwrap_err(), Error::Room { .. }));
     }
 }
 
@@ -288,38 +236,18 @@ fn a_crop_shows_its_part_and_an_empty_one_is_refused() {
 fn without_a_screen_a_pixel_is_a_dot() {
     let (_folder, album) = album(&[("a.png", &fs::read(data().join("one-bit.png")).unwrap())]);
     let screened = album.screen("a.png", &request(480, 320, Some(Screen::None))).unwrap();
-    assert_eq!(
-        (screened.bitmap.width(), screened.bitmap.height(), screened.enlarged),
-        (24, 16, false)
-    );
-    for (x, y, black) in [
-        (0, 0, true),
-        (11, 7, true),
-        (12, 7, false),
-        (11, 8, false),
-        (12, 8, true),
-        (23, 15, true),
-    ] {
+    assert_eq!((screened.bitmap.width(), screened.bitmap.height(), screened.enlarged), (24, 16, false));
+    for (x, y, black) in [(0, 0, true), (11, 7, true), (12, 7, false), (11, 8, false), (12, 8, true), (23, 15, true)] {
         assert_eq!(screened.bitmap.get(x, y), black);
     }
-    assert!(
-        album
-            .screen("a.png", &request(480, 320, Some(Screen::Photo)))
-            .unwrap()
-            .enlarged
-    );
+    assert!(album.screen("a.png", &request(480, 320, Some(Screen::Photo))).unwrap().enlarged);
 }
 
 #[test]
 fn a_drawing_reads_no_other_file_and_asks_no_network() {
     let (folder, album) = album(&[("secret.png", &fs::read(data().join("one-bit.png")).unwrap())]);
     let path = folder.path().join("secret.png");
-    for href in [
-        "secret.png",
-        path.to_str().unwrap(),
-        &format!("file://{}", path.display()),
-        "https://example.com/a.png",
-    ] {
+    for href in ["secret.png", path.to_str().unwrap(), &format!("file://{}", path.display()), "https://example.com/a.png"] {
         let svg = drawing(&format!("<image xlink:href='{href}' width='100' height='80'/>"));
         fs::write(folder.path().join("a.svg"), svg).unwrap();
         let screened = album.screen("a.svg", &request(100, 80, Some(Screen::Ink))).unwrap();
@@ -333,10 +261,7 @@ fn a_drawing_reads_no_other_file_and_asks_no_network() {
     );
     // A square picture in a frame of 100 x 80 keeps its shape: 80 x 80 of it are black.
     let screened = look(&embedded).unwrap();
-    assert_eq!(
-        (screened.black, screened.used, screened.remarks.len()),
-        (800, Screen::Photo, 0)
-    );
+    assert_eq!((screened.black, screened.used, screened.remarks.len()), (800, Screen::Photo, 0));
 }
 
 #[test]
@@ -351,10 +276,7 @@ fn drawings_that_would_explode_are_refused_in_time() {
     let uses = {
         let mut inside = String::from("<defs><rect id='u0' width='1' height='1'/>");
         for level in 1..20 {
-            inside += &format!(
-                "<g id='u{level}'>{}</g>",
-                format!("<use xlink:href='#u{}'/>", level - 1).repeat(10)
-            );
+            inside += &format!("<g id='u{level}'>{}</g>", format!("<use xlink:href='#u{}'/>", level - 1).repeat(10));
         }
         drawing(&(inside + "</defs><use xlink:href='#u19'/>"))
     };
@@ -369,10 +291,7 @@ fn drawings_that_would_explode_are_refused_in_time() {
     let deep = drawing(&("<g>".repeat(100_000) + &"</g>".repeat(100_000)));
     let circle = drawing("<g id='a'><use xlink:href='#a'/></g>");
     let many = drawing(&"<path d='M0 0'/>".repeat(150_000));
-    let effects = drawing(&format!(
-        "<filter id='f'>{}</filter>",
-        "<feGaussianBlur stdDeviation='900'/>".repeat(1000)
-    ));
+    let effects = drawing(&format!("<filter id='f'>{}</filter>", "<feGaussianBlur stdDeviation='900'/>".repeat(1000)));
     let huge = "<svg xmlns='http://www.w3.org/2000/svg' width='1e30' height='5'/>".to_string();
     let bad = [
         ("entities", laughs),
@@ -387,10 +306,7 @@ fn drawings_that_would_explode_are_refused_in_time() {
     for (name, svg) in bad {
         let begun = Instant::now();
         let error = look(&svg).expect_err(name);
-        assert!(
-            matches!(error, Error::Drawing { .. } | Error::UnknownKind { .. }),
-            "{name}: {error}"
-        );
+        assert!(matches!(error, Error::Drawing { .. } | Error::UnknownKind { .. }), "{name}: {error}");
         assert!(begun.elapsed() < Duration::from_secs(2), "{name} took {:?}", begun.elapsed());
     }
 }
@@ -406,10 +322,7 @@ fn broken_drawings_say_where() {
 #[test]
 fn a_line_drawing_gets_line_greys_get_spots_and_pixels_get_photo() {
     let used = |inside: &str| look(&drawing(inside)).unwrap().used;
-    assert_eq!(
-        used("<path d='M5 5H90V70Z' fill='none' stroke='#000' stroke-width='2'/>"),
-        Screen::Line
-    );
+    assert_eq!(used("<path d='M5 5H90V70Z' fill='none' stroke='#000' stroke-width='2'/>"), Screen::Line);
     assert_eq!(used("<rect width='60' height='60' fill='#999'/>"), Screen::Halftone);
     assert_eq!(
         used(
@@ -422,10 +335,8 @@ fn a_line_drawing_gets_line_greys_get_spots_and_pixels_get_photo() {
 #[test]
 fn a_hair_line_of_a_drawing_stays_whole() {
     // 0.3 dots wide, upright, level and on the slant: each row or column it passes holds a dot of it.
-    let screened = look(&drawing(
-        "<path d='M50.4 4V76M4 40.2H96M6 6 94 70' fill='none' stroke='#000' stroke-width='.3'/>",
-    ))
-    .unwrap();
+    let screened =
+        look(&drawing("<path d='M50.4 4V76M4 40.2H96M6 6 94 70' fill='none' stroke='#000' stroke-width='.3'/>")).unwrap();
     assert_eq!(screened.used, Screen::Line);
     let dots = &screened.bitmap;
     for y in 5..75 {
@@ -434,10 +345,7 @@ fn a_hair_line_of_a_drawing_stays_whole() {
     for x in 5..95 {
         assert!((38..43).any(|y| dots.get(x, y)), "the level is broken at column {x}");
         let middle = 6 + (x - 6) * 64 / 88;
-        assert!(
-            !(8..=92).contains(&x) || (middle - 2..=middle + 2).any(|y| dots.get(x, y)),
-            "the slant is broken at column {x}"
-        );
+        assert!(!(8..=92).contains(&x) || (middle - 2..=middle + 2).any(|y| dots.get(x, y)), "the slant is broken at column {x}");
     }
 }
 

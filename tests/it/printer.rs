@@ -106,14 +106,7 @@ fn ground() -> impl Strategy<Value = Ground> {
 
 fn cases() -> impl Strategy<Value = (Profile, Strip)> {
     let height = prop_oneof![1 => 0..24u32, 2 => 24..60u32, 1 => 60..300u32];
-    (
-        profiles(),
-        height,
-        ground(),
-        any::<[u64; 2]>(),
-        prop::collection::vec(0..320u32, 0..4),
-        prop::collection::vec(byte(), 64),
-    )
+    (profiles(), height, ground(), any::<[u64; 2]>(), prop::collection::vec(0..320u32, 0..4), prop::collection::vec(byte(), 64))
         .prop_map(|(profile, height, ground, seeds, mut cuts, pool)| {
             let mut state = seeds[0] | 1;
             // A plain shift register: the choice of dots must not cost a test more than the encoding of them.
@@ -125,17 +118,12 @@ fn cases() -> impl Strategy<Value = (Profile, Strip)> {
             };
             let mut other = seeds[1] | 1;
             let mut choose = move || {
-                other = other
-                    .wrapping_mul(6_364_136_223_846_793_005)
-                    .wrapping_add(1_442_695_040_888_963_407);
+                other = other.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
                 pool[(other >> 40) as usize % pool.len()]
             };
             let bitmap = bitmap(profile.dots, height, &ground, profile.lsb_first, || next() as u8, &mut choose);
             cuts.sort_unstable();
-            let strip = Strip {
-                cuts,
-                ..Strip::new(bitmap, profile.resolution)
-            };
+            let strip = Strip { cuts, ..Strip::new(bitmap, profile.resolution) };
             (profile, strip)
         })
 }
@@ -231,11 +219,7 @@ fn a_dithered_picture_hardly_needs_the_last_resorts() {
             assert!(!printer::encode::spells_real_time(&bytes));
             let count = |name: &str| seen.commands.get(name).copied().unwrap_or(0);
             let most = if level <= 160 { 0 } else { 2000 / 24 * 576 / 100 };
-            assert!(
-                count("ESC \\") <= most,
-                "grey {level}, {raster:?}: {} columns printed twice over",
-                count("ESC \\")
-            );
+            assert!(count("ESC \\") <= most, "grey {level}, {raster:?}: {} columns printed twice over", count("ESC \\"));
             match raster {
                 Raster::Rows => assert_eq!(count("GS ( L"), 0),
                 Raster::Graphics => assert_eq!(count("ESC *") + count("GS v 0"), 0),

@@ -23,9 +23,7 @@ fn run(command: &mut Command) -> (i32, String, String) {
 }
 
 /// GS v 0 sample of the vendors' command references, then feed and cut.
-const SAMPLE: [u8; 16] = [
-    0x1D, 0x76, 0x30, 0, 2, 0, 2, 0, 0x80, 0x01, 0xFF, 0x00, 0x1D, 0x56, 0x42, 0x00,
-];
+const SAMPLE: [u8; 16] = [0x1D, 0x76, 0x30, 0, 2, 0, 2, 0, 0x80, 0x01, 0xFF, 0x00, 0x1D, 0x56, 0x42, 0x00];
 
 /// A folder with `sample.bin`, and paths in it as text.
 struct Bench {
@@ -54,11 +52,7 @@ impl Bench {
 fn printers_lists_the_table_and_nothing_else() {
     let (code, out, err) = run(&mut stripling(&["printers"]));
     assert_eq!((code, err.as_str()), (0, ""));
-    let names: Vec<&str> = out
-        .lines()
-        .skip(1)
-        .filter_map(|line| line.split_whitespace().next())
-        .collect();
+    let names: Vec<&str> = out.lines().skip(1).filter_map(|line| line.split_whitespace().next()).collect();
     assert_eq!(names, ["58mm", "58mm-wide", "80mm", "80mm-180", "112mm"]);
 }
 
@@ -120,10 +114,7 @@ fn wrong_bytes_are_exit_code_1_with_their_offset() {
     let (code, out, err) = bench.decode(&["--json"]);
     assert_eq!(code, 1);
     let told: serde_json::Value = serde_json::from_str(&out).expect("one JSON object");
-    assert_eq!(
-        told["errors"],
-        serde_json::json!([{ "offset": 0, "message": "the bytes end inside a command" }])
-    );
+    assert_eq!(told["errors"], serde_json::json!([{ "offset": 0, "message": "the bytes end inside a command" }]));
     assert!(err.contains("byte 0: the bytes end inside a command"), "{err}");
 }
 
@@ -131,37 +122,23 @@ fn wrong_bytes_are_exit_code_1_with_their_offset() {
 fn bytes_come_from_standard_input_and_the_picture_goes_to_standard_output() {
     let bench = Bench::new();
     let mut command = stripling(&["decode", "-", "-o", "-", "--printer", &bench.path("narrow.toml")]);
-    let mut child = command
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("the program runs");
+    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().expect("the program runs");
     child.stdin.take().expect("a pipe").write_all(&SAMPLE).expect("written");
     let output = child.wait_with_output().expect("done");
     let paper = Bitmap::from_rows(16, 2, vec![0x80, 0x01, 0xFF, 0x00]);
-    assert_eq!(
-        (output.status.code(), output.stdout),
-        (Some(0), png::write(&paper, Resolution::EIGHT))
-    );
+    assert_eq!((output.status.code(), output.stdout), (Some(0), png::write(&paper, Resolution::EIGHT)));
 }
 
 #[test]
 fn nobody_listening_is_no_error() {
     let mut command = stripling(&["decode", "-"]);
-    let mut child = command
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .expect("the program runs");
+    let mut child =
+        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program runs");
     // The reader leaves before there is anything to read.
     drop(child.stdout.take());
     child.stdin.take().expect("a pipe").write_all(&[0x1B, 0x40]).expect("written");
     let output = child.wait_with_output().expect("done");
-    assert_eq!(
-        (output.status.code(), String::from_utf8_lossy(&output.stderr).as_ref()),
-        (Some(0), "")
-    );
+    assert_eq!((output.status.code(), String::from_utf8_lossy(&output.stderr).as_ref()), (Some(0), ""));
 }
 
 #[test]
@@ -183,10 +160,7 @@ fn usage_errors_are_exit_code_2() {
         assert!(!err.is_empty() && !err.contains("panicked"), "{arguments:?}: {err}");
     }
     let (_, _, err) = run(&mut stripling(&["decode", "x.bin", "--printer", "80m"]));
-    assert!(
-        err.contains("no printer is called \"80m\"") && err.contains("did you mean \"80mm\"?"),
-        "{err}"
-    );
+    assert!(err.contains("no printer is called \"80m\"") && err.contains("did you mean \"80mm\"?"), "{err}");
 }
 
 #[test]
@@ -230,10 +204,7 @@ fn quiet_keeps_errors_and_drops_notices() {
     fs::write(bench.path("narrow.toml"), "dots = 16\nband_row = 3\n").expect("written");
     let (code, out, err) = bench.decode(&["--json"]);
     assert_eq!(code, 0);
-    assert!(
-        err.contains("unknown key \"band_row\"") && err.contains("did you mean \"band_rows\"?"),
-        "{err}"
-    );
+    assert!(err.contains("unknown key \"band_row\"") && err.contains("did you mean \"band_rows\"?"), "{err}");
     let (code, quiet_out, quiet_err) = bench.decode(&["--json", "--quiet"]);
     assert_eq!((code, quiet_out, quiet_err.as_str()), (0, out, ""));
     fs::write(bench.path("sample.bin"), [0x1B]).expect("written");
@@ -245,13 +216,9 @@ fn the_same_bytes_whatever_the_locale_the_threads_or_the_terminal() {
     let bench = Bench::new();
     let (sample, printer) = (bench.path("sample.bin"), bench.path("narrow.toml"));
     let plain = bench.decode(&["--as", "paper", "-o", "-"]);
-    for (name, value) in [
-        ("LC_ALL", "tr_TR.UTF-8"),
-        ("RAYON_NUM_THREADS", "1"),
-        ("TZ", "Asia/Kathmandu"),
-        ("NO_COLOR", "1"),
-        ("TERM", "dumb"),
-    ] {
+    for (name, value) in
+        [("LC_ALL", "tr_TR.UTF-8"), ("RAYON_NUM_THREADS", "1"), ("TZ", "Asia/Kathmandu"), ("NO_COLOR", "1"), ("TERM", "dumb")]
+    {
         let mut command = stripling(&["decode", &sample, "--printer", &printer, "--as", "paper", "-o", "-"]);
         assert_eq!(run(command.env(name, value)), plain, "{name}={value}");
     }

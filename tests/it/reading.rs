@@ -11,7 +11,7 @@ use stripling::commands::press::{Made, Press};
 use stripling::layout::Mark;
 use stripling::manual::document::{Kind, Symbology};
 use stripling::printer;
-use stripling::type_setting::{FragmentInk, Type};
+use stripling::type_setting::{Faces, FragmentInk, Type};
 
 use crate::manuals::{self, PRINTERS, demos};
 
@@ -24,7 +24,7 @@ fn body_lines(made: &Made, press: &Press) -> Vec<(Bitmap, String)> {
     let style = &press.style.type_;
     let narrow = made.strip.bitmap.width() == 384;
     let size = if narrow { style.body.0.percent(i32::from(style.narrow)) } else { style.body.0 };
-    let body = press.faces().vertical(&Type { family: style.family.into(), size, ..Type::default() });
+    let body = Faces::new(press.profile.resolution).vertical(&Type { family: style.family.into(), size, ..Type::default() });
     let mut lines = Vec::new();
     for placed in
         made.layout.placed.iter().filter(|placed| !matches!(placed.galley.kind, "comic" | "title" | "heading" | "sub-heading"))

@@ -55,11 +55,7 @@ fn rooms_import_only_rooms_below_them() {
         let Some(room) = modules.first().cloned().filter(|room| room != "lib" && room != "main") else {
             continue;
         };
-        assert!(
-            ROOMS.contains(&room.as_str()),
-            "src/{} is in no room that is known",
-            inside.display()
-        );
+        assert!(ROOMS.contains(&room.as_str()), "src/{} is in no room that is known", inside.display());
         seen += 1;
         let text = fs::read_to_string(&path).expect("a source file");
         for (line, import) in imports(&text, &modules) {
@@ -82,51 +78,18 @@ fn a_bad_import_is_caught() {
     };
     let layout = |line: usize| vec![(line, "layout".to_string())];
     assert_eq!(caught("pictures/mod.rs", "use crate::layout::Layout;"), layout(1));
-    assert_eq!(
-        caught("pictures/mod.rs", "\n\nuse crate::{bitmap::Bitmap, layout::{Layout, Place}};"),
-        layout(3)
-    );
-    assert_eq!(
-        caught("pictures/mod.rs", "use crate::{\n    units::{self, Dots},\n    layout,\n};"),
-        layout(3)
-    );
-    assert_eq!(
-        caught("pictures/screen/line.rs", "use super::super::super::layout::Layout;"),
-        layout(1)
-    );
-    assert_eq!(
-        caught("pictures.rs", "fn f() -> crate::layout::Layout { super::layout::g() }"),
-        [layout(1), layout(1)].concat()
-    );
+    assert_eq!(caught("pictures/mod.rs", "\n\nuse crate::{bitmap::Bitmap, layout::{Layout, Place}};"), layout(3));
+    assert_eq!(caught("pictures/mod.rs", "use crate::{\n    units::{self, Dots},\n    layout,\n};"), layout(3));
+    assert_eq!(caught("pictures/screen/line.rs", "use super::super::super::layout::Layout;"), layout(1));
+    assert_eq!(caught("pictures.rs", "fn f() -> crate::layout::Layout { super::layout::g() }"), [layout(1), layout(1)].concat());
     assert_eq!(caught("pictures.rs", "mod tests {\n use super::super::layout;\n}"), layout(2));
-    assert_eq!(
-        caught("manual/mod.rs", "use crate::bitmap::Bitmap;"),
-        [(1, "bitmap".to_string())]
-    );
-    assert_eq!(
-        caught("units.rs", "pub use crate::language as l;"),
-        [(1, "language".to_string())]
-    );
-    assert_eq!(
-        caught("desk/mod.rs", "use stripling::commands;"),
-        [(1, "commands".to_string())]
-    );
+    assert_eq!(caught("manual/mod.rs", "use crate::bitmap::Bitmap;"), [(1, "bitmap".to_string())]);
+    assert_eq!(caught("units.rs", "pub use crate::language as l;"), [(1, "language".to_string())]);
+    assert_eq!(caught("desk/mod.rs", "use stripling::commands;"), [(1, "commands".to_string())]);
     // And what is good passes.
-    assert_eq!(
-        caught(
-            "layout/mod.rs",
-            "use crate::{pictures::Album, units::Dots};\nuse super::style;\nuse super::units;"
-        ),
-        []
-    );
+    assert_eq!(caught("layout/mod.rs", "use crate::{pictures::Album, units::Dots};\nuse super::style;\nuse super::units;"), []);
     assert_eq!(caught("layout/list.rs", "use super::{style, super::units};"), []);
-    assert_eq!(
-        caught(
-            "pictures.rs",
-            "// crate::layout\n/* use crate::layout; */\nfn f() { g(\"crate::layout\", '\"'); }"
-        ),
-        []
-    );
+    assert_eq!(caught("pictures.rs", "// crate::layout\n/* use crate::layout; */\nfn f() { g(\"crate::layout\", '\"'); }"), []);
     assert_eq!(caught("pictures.rs", "mod tests {\n use super::*;\n}\nuse self::layout;"), []);
 }
 
@@ -135,9 +98,7 @@ fn the_top_level_holds_what_belongs_there() {
     let entries = fs::read_dir(project()).expect("the project's folder");
     let names = entries.map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned());
     // Cargo's own folder is no part of the project.
-    let strange: Vec<String> = names
-        .filter(|name| !TOP.contains(&name.as_str()) && name != "target")
-        .collect();
+    let strange: Vec<String> = names.filter(|name| !TOP.contains(&name.as_str()) && name != "target").collect();
     assert!(strange.is_empty(), "at the top level: {strange:?}");
 }
 
@@ -173,11 +134,8 @@ fn sources(folder: &Path) -> Vec<PathBuf> {
 
 /// The module that a file below src is.
 fn modules(inside: &Path) -> Vec<String> {
-    let mut modules: Vec<String> = inside
-        .with_extension("")
-        .components()
-        .map(|part| part.as_os_str().to_string_lossy().into_owned())
-        .collect();
+    let mut modules: Vec<String> =
+        inside.with_extension("").components().map(|part| part.as_os_str().to_string_lossy().into_owned()).collect();
     modules.pop_if(|last| last == "mod");
     modules
 }
@@ -294,10 +252,7 @@ fn tokens(text: &str) -> Vec<(usize, String)> {
             }
             at += 1;
         } else if letter.is_alphanumeric() || letter == '_' {
-            while letters
-                .get(at)
-                .is_some_and(|letter| letter.is_alphanumeric() || *letter == '_')
-            {
+            while letters.get(at).is_some_and(|letter| letter.is_alphanumeric() || *letter == '_') {
                 at += 1;
             }
             tokens.push((line, letters[from..at].iter().collect()));
@@ -307,10 +262,7 @@ fn tokens(text: &str) -> Vec<(usize, String)> {
         } else if !letter.is_whitespace() {
             tokens.push((line, letter.to_string()));
         }
-        line += letters[from..at.min(letters.len())]
-            .iter()
-            .filter(|letter| **letter == '\n')
-            .count();
+        line += letters[from..at.min(letters.len())].iter().filter(|letter| **letter == '\n').count();
     }
     tokens
 }

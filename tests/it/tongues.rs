@@ -61,7 +61,9 @@ fn right_to_left_pages_are_mirrored_and_their_pictures_are_not() {
     assert!(first(&arabic) > 280 && first(&english) < 20);
     // Every line of a step ends where the badge's gap begins, not at the left.
     let step = boxes(&arabic, "step")[0];
-    let within = |boxed: &&&Value| boxed["y"].as_i64() >= step["y"].as_i64() && boxed["y"].as_i64() < Some(step["y"].as_i64().unwrap() + 40);
+    let within = |boxed: &&&Value| {
+        boxed["y"].as_i64() >= step["y"].as_i64() && boxed["y"].as_i64() < Some(step["y"].as_i64().unwrap() + 40)
+    };
     let line = *boxes(&arabic, "line").iter().find(within).unwrap();
     assert!((500..540).contains(&sides(line).1), "{line}");
     // A key stands inside the ink of its line.
@@ -99,7 +101,8 @@ fn lines_of(manual: &str) -> Vec<String> {
     let (file, map) = (folder.path().join("a.md"), folder.path().join("map.json"));
     std::fs::write(&file, manual).unwrap();
     let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));
-    let done = command.arg("proof").arg(&file).arg("-o").arg(folder.path().join("a.png")).arg("--map").arg(&map).output().unwrap();
+    let done =
+        command.arg("proof").arg(&file).arg("-o").arg(folder.path().join("a.png")).arg("--map").arg(&map).output().unwrap();
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
     let map: Value = serde_json::from_slice(&std::fs::read(map).unwrap()).unwrap();
     boxes(&map, "line").iter().map(|line| line["text"].as_str().unwrap().to_string()).collect()
@@ -108,7 +111,10 @@ fn lines_of(manual: &str) -> Vec<String> {
 #[test]
 fn the_end_of_a_written_line_is_no_space_between_squares() {
     let header = |tag: &str| format!("+++\ntitle = \"Heron\"\nlanguage = \"{tag}\"\n+++\n\n");
-    assert_eq!(lines_of(&(header("ja") + "台の中に\n水が入る\n\n**熱い。** 注意\n\n`WAKE`を\nHeronで"))[1..], ["台の中に水が入る", "熱い。注意", "\u{fffc}を Heronで"]);
+    assert_eq!(
+        lines_of(&(header("ja") + "台の中に\n水が入る\n\n**熱い。** 注意\n\n`WAKE`を\nHeronで"))[1..],
+        ["台の中に水が入る", "熱い。注意", "を Heronで"]
+    );
     assert_eq!(lines_of(&(header("ko") + "물이\n들어가면"))[1..], ["물이 들어가면"]);
     assert_eq!(lines_of(&(header("en") + "tea\nbag"))[1..], ["tea bag"]);
 }
@@ -124,7 +130,14 @@ fn beside_another_language_a_missing_step_is_told() {
     }
     let beside = |manual: &Path| {
         let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));
-        let done = command.arg("preflight").arg(manual).arg("--beside").arg(folder().join("heron.en.md")).arg("--json").output().unwrap();
+        let done = command
+            .arg("preflight")
+            .arg(manual)
+            .arg("--beside")
+            .arg(folder().join("heron.en.md"))
+            .arg("--json")
+            .output()
+            .unwrap();
         let report: Value = serde_json::from_slice(&done.stdout).unwrap();
         let findings = report["findings"].as_array().unwrap().clone();
         let of_beside = |finding: &&Value| finding["rule"].as_str().unwrap().starts_with("beside-");
@@ -160,7 +173,12 @@ fn misread(tag: &str, language: &str, folder: &Path) -> u32 {
     let (mut wrong, mut all) = (0, 0);
     let keys: Vec<(i64, i64)> = boxes(&map, "key").iter().map(|key| (key["y"].as_i64().unwrap(), sides(key).0)).collect();
     for (n, line) in boxes(&map, "line").iter().enumerate() {
-        let text: Vec<char> = line["text"].as_str().unwrap().chars().filter(|c| !c.is_whitespace() && *c != '\u{FFFC}' && *c != '\u{2060}').collect();
+        let text: Vec<char> = line["text"]
+            .as_str()
+            .unwrap()
+            .chars()
+            .filter(|c| !c.is_whitespace() && *c != '\u{FFFC}' && *c != '\u{2060}')
+            .collect();
         let [x, y, width, height] = ["x", "y", "width", "height"].map(|side| line[side].as_i64().unwrap());
         let keyed = keys.iter().any(|&(top, left)| (y - 20..y + height).contains(&top) && (x..x + width).contains(&left));
         if text.len() < 8 || keyed {
@@ -175,9 +193,17 @@ fn misread(tag: &str, language: &str, folder: &Path) -> u32 {
         image::imageops::overlay(&mut framed, &enlarged, 30, 30);
         let file = folder.join(format!("{tag}-{n}.png"));
         framed.save(&file).unwrap();
-        let done = Command::new("tesseract").arg(&file).args(["-", "-l", language, "--psm", "7"]).env("OMP_THREAD_LIMIT", "1").output().unwrap();
+        let done = Command::new("tesseract")
+            .arg(&file)
+            .args(["-", "-l", language, "--psm", "7"])
+            .env("OMP_THREAD_LIMIT", "1")
+            .output()
+            .unwrap();
         assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
-        let read: Vec<char> = String::from_utf8_lossy(&done.stdout).chars().filter(|c| !c.is_whitespace() && !"\u{200e}\u{200f}".contains(*c)).collect();
+        let read: Vec<char> = String::from_utf8_lossy(&done.stdout)
+            .chars()
+            .filter(|c| !c.is_whitespace() && !"\u{200e}\u{200f}".contains(*c))
+            .collect();
         wrong += distance(&text, &read);
         all += text.len();
     }

@@ -9,22 +9,11 @@ use stripling::units::{Dots, Pt, Resolution};
 use crate::golden;
 
 fn piece(text: &str, look: Type) -> Piece<'_> {
-    Piece {
-        content: Content::Text {
-            text,
-            look,
-            strike: false,
-            rise: Dots(0),
-        },
-        span: Span::default(),
-    }
+    Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::default() }
 }
 
 fn sans(size: f64) -> Type {
-    Type {
-        size: Pt::new(size),
-        ..Type::default()
-    }
+    Type { size: Pt::new(size), ..Type::default() }
 }
 
 /// Paints a paragraph with `pitch` dots from baseline to baseline.
@@ -42,13 +31,7 @@ fn paint(faces: &Faces, paragraph: &Paragraph, width: i32, pitch: i32) -> Bitmap
                 sheet.put(&dots.bitmap, x, y, Ink::Black);
             }
             if let Some(strike) = strike {
-                sheet.fill(
-                    fragment.x.0,
-                    baseline + strike.top.0,
-                    fragment.width.0,
-                    strike.thickness.0,
-                    true,
-                );
+                sheet.fill(fragment.x.0, baseline + strike.top.0, fragment.width.0, strike.thickness.0, true);
             }
         }
     }
@@ -56,13 +39,7 @@ fn paint(faces: &Faces, paragraph: &Paragraph, width: i32, pitch: i32) -> Bitmap
 }
 
 fn measure(width: i32) -> Measure {
-    Measure {
-        width: Dots(width),
-        first: None,
-        justified: false,
-        hyphenate: true,
-        language: Language::English,
-    }
+    Measure { width: Dots(width), first: None, justified: false, hyphenate: true, language: Language::English }
 }
 
 /// What stands on every specimen: letters that are easily taken for one another, figures, kerning, accents, other alphabets.
@@ -73,12 +50,7 @@ fn specimen(name: &str, family: Family, bold: bool, italic: bool) {
     let faces = Faces::new(Resolution::EIGHT);
     let mut sheet = Bitmap::new(576, 0);
     for size in [6.0, 7.0, 8.0, 9.0, 12.0, 18.0] {
-        let look = Type {
-            family,
-            bold,
-            italic,
-            size: Pt::new(size),
-        };
+        let look = Type { family, bold, italic, size: Pt::new(size) };
         let paragraph = faces.set_paragraph(&[piece(SPECIMEN, look)], &measure(576));
         let pitch = Resolution::EIGHT.type_dots(look.size.percent(135)).0;
         sheet = stacked(&sheet, &paint(&faces, &paragraph, 576, pitch));
@@ -122,13 +94,7 @@ fn right_to_left_paragraphs_look_as_kept() {
     for (words, language) in [(arabic, Language::Arabic), (hebrew, Language::Hebrew)] {
         for bold in [false, true] {
             let look = Type { bold, ..sans(9.0) };
-            let paragraph = faces.set_paragraph(
-                &[piece(words, look)],
-                &Measure {
-                    language,
-                    ..measure(384)
-                },
-            );
+            let paragraph = faces.set_paragraph(&[piece(words, look)], &Measure { language, ..measure(384) });
             assert!(paragraph.missing.is_empty());
             sheet = stacked(&sheet, &paint(&faces, &paragraph, 384, 36));
         }
@@ -158,39 +124,17 @@ fn ragged_and_justified_paragraphs_look_as_kept() {
     durchlesen. Wenn der Leuchtring fünfmal blinkt, ist der Haken verklemmt: ausschalten, Haken befreien und erneut versuchen.";
     let mut sheet = Bitmap::new(384, 0);
     for justified in [false, true] {
-        let measure = Measure {
-            justified,
-            language: Language::German,
-            ..measure(384)
-        };
+        let measure = Measure { justified, language: Language::German, ..measure(384) };
         let paragraph = faces.set_paragraph(&[piece(words, sans(9.0))], &measure);
         sheet = stacked(&sheet, &paint(&faces, &paragraph, 384, 33));
     }
     let struck = Piece {
-        content: Content::Text {
-            text: "no longer so, and this neither",
-            look: sans(9.0),
-            strike: true,
-            rise: Dots(0),
-        },
+        content: Content::Text { text: "no longer so, and this neither", look: sans(9.0), strike: true, rise: Dots(0) },
         span: Span::default(),
     };
-    let raised = Piece {
-        content: Content::Text {
-            text: "12",
-            look: sans(6.0),
-            strike: false,
-            rise: Dots(9),
-        },
-        span: Span::default(),
-    };
-    let mixed = [
-        piece("Read this", sans(9.0)),
-        raised,
-        piece(", ", sans(9.0)),
-        struck,
-        piece(".", sans(9.0)),
-    ];
+    let raised =
+        Piece { content: Content::Text { text: "12", look: sans(6.0), strike: false, rise: Dots(9) }, span: Span::default() };
+    let mixed = [piece("Read this", sans(9.0)), raised, piece(", ", sans(9.0)), struck, piece(".", sans(9.0))];
     sheet = stacked(&sheet, &paint_raised(&faces, &faces.set_paragraph(&mixed, &measure(384))));
     golden::compare("type/paragraphs", &sheet);
 }
@@ -220,29 +164,13 @@ fn tesseract_reads_type_from_seven_points_up() {
             ("lettering", Family::Lettering, false, false),
         ] {
             for size in [7.0, 8.0, 9.0] {
-                let look = Type {
-                    family,
-                    bold,
-                    italic,
-                    size: Pt::new(size),
-                };
-                let paragraph = faces.set_paragraph(
-                    &[piece(READ, look)],
-                    &Measure {
-                        hyphenate: false,
-                        ..measure(540)
-                    },
-                );
+                let look = Type { family, bold, italic, size: Pt::new(size) };
+                let paragraph = faces.set_paragraph(&[piece(READ, look)], &Measure { hyphenate: false, ..measure(540) });
                 let sheet = paint(&faces, &paragraph, 540, resolution.type_dots(look.size.percent(135)).0);
                 let mut framed = Bitmap::new(600, sheet.height() + 60);
                 framed.put(&sheet, 30, 30, Ink::Black);
                 let error = reading_error(&framed, &format!("{name}-{size}-{}", resolution.dots_per_metre));
-                assert!(
-                    error <= 0.01,
-                    "{name} {size} pt at {} dots/m: {:.2} %",
-                    resolution.dots_per_metre,
-                    error * 100.0
-                );
+                assert!(error <= 0.01, "{name} {size} pt at {} dots/m: {:.2} %", resolution.dots_per_metre, error * 100.0);
             }
         }
     }
@@ -258,10 +186,7 @@ fn reading_error(sheet: &Bitmap, name: &str) -> f64 {
         .args(["-", "--psm", "6", "--dpi", "203"])
         .output()
         .expect("tesseract");
-    let seen = String::from_utf8_lossy(&output.stdout)
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ");
+    let seen = String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
     let (wanted, seen): (Vec<char>, Vec<char>) = (READ.chars().collect(), seen.chars().collect());
     let mut row: Vec<usize> = (0..=seen.len()).collect();
     for (i, x) in wanted.iter().enumerate() {
@@ -298,18 +223,10 @@ fn stems_of_one_line_are_even() {
             }
             runs.sort_unstable();
             let median = runs[runs.len() / 2];
-            let stems: Vec<f64> = runs
-                .iter()
-                .filter(|&&run| run <= 2 * median)
-                .map(|&run| f64::from(run))
-                .collect();
+            let stems: Vec<f64> = runs.iter().filter(|&&run| run <= 2 * median).map(|&run| f64::from(run)).collect();
             let mean = stems.iter().sum::<f64>() / stems.len() as f64;
             let spread = (stems.iter().map(|run| (run - mean).powi(2)).sum::<f64>() / stems.len() as f64).sqrt();
-            assert!(
-                spread <= 0.33,
-                "{size} pt at {} dots/m: {spread:.2} dots",
-                resolution.dots_per_metre
-            );
+            assert!(spread <= 0.33, "{size} pt at {} dots/m: {spread:.2} dots", resolution.dots_per_metre);
             assert!(median >= 2, "{size} pt: stems of {median} dots");
         }
     }

@@ -90,7 +90,9 @@ impl Said {
                     self.alts.push(' ');
                 }
                 Event::Text(text) | Event::Code(text) if alt > 0 => self.alts.push_str(&text),
-                Event::Text(text) | Event::Code(text) => self.text.push_str(&text),
+                // A keycap parts what is written together.
+                Event::Code(text) => self.text.push_str(&format!("\u{1}{text}\u{1}")),
+                Event::Text(text) => self.text.push_str(&text),
                 Event::Start(Tag::Link { dest_url, link_type, .. })
                     if !matches!(link_type, LinkType::Autolink | LinkType::Email) =>
                 {
@@ -194,10 +196,14 @@ fn blocks_say(made: &stripling::layout::Layout) -> String {
 
 const PRINTED: [&str; 5] = ["line", "reading", "signal-word", "key", "callout"];
 
-/// The letters of everything that is printed, in the order of the strip, with nothing between them.
+/// The letters of everything that is printed, with nothing between them: line after line, so that a divided word is whole, then all
+/// that stands by itself.
 fn printed(map: &Map) -> String {
-    let lines = map.boxes.iter().filter(|placed| PRINTED.contains(&placed.kind));
-    lines.flat_map(|placed| runs(&placed.text)).collect()
+    let letters = |wanted: &dyn Fn(&str) -> bool| {
+        let boxes = map.boxes.iter().filter(|placed| PRINTED.contains(&placed.kind) && wanted(placed.kind));
+        boxes.flat_map(|placed| runs(&placed.text)).collect::<String>()
+    };
+    letters(&|kind| kind == "line") + "\n" + &letters(&|kind| kind != "line")
 }
 
 fn nothing_lost(made: &Made, what: &str) -> Vec<String> {
@@ -267,6 +273,26 @@ fn every_word_and_picture_of_every_demo_is_on_every_paper_in_both_styles() {
         })
         .collect();
     assert!(lost.is_empty(), "{} things are lost:\n{}", lost.len(), lost.join("\n"));
+}
+
+#[test]
+fn every_word_is_printed_in_every_language_and_direction() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/tongues");
+    let files = std::fs::read_dir(&folder).expect("a folder").map(|entry| entry.expect("an entry").path());
+    let manuals: Vec<_> = files.filter(|path| path.extension().is_some_and(|extension| extension == "md")).collect();
+    assert!(manuals.len() >= 14, "{} languages", manuals.len());
+    let lost: Vec<String> = manuals
+        .par_iter()
+        .flat_map(|manual| ["58mm", "80mm"].map(|printer| (manual, printer)))
+        .flat_map(|(manual, printer)| {
+            let made = manuals::drafted(&manuals::press(manual, Some(printer), None));
+            let letters = printed(&manuals::map(&made));
+            // Where squares stand close a source's line end is no space, so only letters are looked for.
+            let lost = runs(&Said::from(&made.source.text).text).into_iter().filter(|word| !letters.contains(word.as_str()));
+            lost.map(|word| format!("{}, {printer}: {word:?} is in no line", manual.display())).collect::<Vec<_>>()
+        })
+        .collect();
+    assert!(lost.is_empty(), "{} words are lost:\n{}", lost.len(), lost.join("\n"));
 }
 
 #[test]

@@ -21,7 +21,8 @@ pub fn half_axes(kind: BalloonKind, lines: &[i32], pitch: i32, padding: i32) -> 
     if kind == BalloonKind::Sound {
         return [widest / 2 + padding / 2, rows * pitch / 2 + padding / 4];
     }
-    let (half_w, half_h) = (f64::from(widest) / 2.0 + f64::from(padding), f64::from(rows * pitch) / 2.0 + f64::from(padding) * 0.6);
+    let (half_w, half_h) =
+        (f64::from(widest) / 2.0 + f64::from(padding), f64::from(rows * pitch) / 2.0 + f64::from(padding) * 0.6);
     // The smallest stretch of the plain rectangle that holds all corners.
     let mut stretch = 1.0f64;
     loop {
@@ -123,7 +124,8 @@ pub fn with_tail(outline: &Outline, tip: [i32; 2], base: i32) -> Outline {
 /// Where the tail of a thought goes: bubbles from the balloon to who thinks, each a middle and a radius, dots.
 pub fn bubbles(middle: [i32; 2], half: [i32; 2], tip: [i32; 2]) -> Vec<([i32; 2], i32)> {
     let (dx, dy) = (f64::from(tip[0] - middle[0]), f64::from(tip[1] - middle[1]));
-    let reach = libm::sqrt((dx / f64::from(half[0])) * (dx / f64::from(half[0])) + (dy / f64::from(half[1])) * (dy / f64::from(half[1])));
+    let reach =
+        libm::sqrt((dx / f64::from(half[0])) * (dx / f64::from(half[0])) + (dy / f64::from(half[1])) * (dy / f64::from(half[1])));
     if reach <= 1.05 {
         return Vec::new();
     }

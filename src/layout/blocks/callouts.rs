@@ -65,7 +65,8 @@ struct Candidate {
 }
 
 fn search(picture: &Bitmap, targets: &[At], rules: Rules, bounds: At) -> Placement {
-    let board = Board { targets, rules, candidates: targets.iter().map(|&target| candidates(picture, target, rules, bounds)).collect() };
+    let board =
+        Board { targets, rules, candidates: targets.iter().map(|&target| candidates(picture, target, rules, bounds)).collect() };
     let mut chosen = board.first();
     let mut least = (board.conflicts(&chosen), chosen.clone());
     // Mend: a ball that is in somebody's way goes to the place where it is least so, or changes places with the other one. Which
@@ -156,7 +157,8 @@ impl Board<'_> {
     }
 
     fn mend(&self, n: usize, chosen: &mut [At], dice: &mut Dice) {
-        let partners: Vec<usize> = (0..chosen.len()).filter(|&other| other != n && self.clash(n, chosen[n], other, chosen[other])).collect();
+        let partners: Vec<usize> =
+            (0..chosen.len()).filter(|&other| other != n && self.clash(n, chosen[n], other, chosen[other])).collect();
         // Two leaders that cross do not cross any more when their balls change places, and are shorter together.
         if !partners.is_empty() && dice.throw(3) == 0 {
             let other = partners[dice.throw(partners.len())];
@@ -305,13 +307,17 @@ pub fn crosses(a: At, b: At, c: At, d: At) -> bool {
     };
     if a == c {
         // From one point: they part at once unless one lies along the other.
-        return side(a, b, d) == 0 && (i64::from(b[0] - a[0]) * i64::from(d[0] - a[0]) + i64::from(b[1] - a[1]) * i64::from(d[1] - a[1])) > 0;
+        return side(a, b, d) == 0
+            && (i64::from(b[0] - a[0]) * i64::from(d[0] - a[0]) + i64::from(b[1] - a[1]) * i64::from(d[1] - a[1])) > 0;
     }
     let (abc, abd, cda, cdb) = (side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b));
     if abc != abd && cda != cdb && abc * abd <= 0 && cda * cdb <= 0 && (abc, abd, cda, cdb) != (0, 0, 0, 0) {
         return true;
     }
-    (abc == 0 && within(a, b, c)) || (abd == 0 && within(a, b, d)) || (cda == 0 && within(c, d, a)) || (cdb == 0 && within(c, d, b))
+    (abc == 0 && within(a, b, c))
+        || (abd == 0 && within(a, b, d))
+        || (cda == 0 && within(c, d, a))
+        || (cdb == 0 && within(c, d, b))
 }
 
 /// Order around `middle`, clockwise, beginning at the left a little above the middle, so that what stands in the top left

@@ -5,10 +5,10 @@ use std::sync::Arc;
 use unicode_segmentation::UnicodeSegmentation;
 
 use super::Room;
+use crate::language::Language;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
 use crate::layout::text::one_line;
-use crate::language::Language;
 use crate::manual::source::{Remark, Span};
 use crate::type_setting::Type;
 use crate::units::Dots;
@@ -64,7 +64,8 @@ fn wrap(bench: &Bench, row: &str, look: Type, width: Dots) -> Vec<String> {
     let mut parts = Vec::new();
     let (mut part, mut used) = (String::new(), Dots(0));
     for cluster in row.graphemes(true) {
-        let wide = if cluster.is_ascii() { advance } else { one_line(bench, cluster, look, Span::default(), quiet).width.max(advance) };
+        let wide =
+            if cluster.is_ascii() { advance } else { one_line(bench, cluster, look, Span::default(), quiet).width.max(advance) };
         if used + wide > width && !part.is_empty() {
             let least = part.len() * 2 / 3;
             let rest = match part.rfind(' ') {

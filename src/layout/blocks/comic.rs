@@ -42,7 +42,14 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
             said.push(draft.said.join("\n"));
             x += draft.width + gutter;
         }
-        parts.push(Galley { text: said.join("\n"), chunks: vec![chunk], above: gutter, below: gutter, remarks, ..Galley::default() });
+        parts.push(Galley {
+            text: said.join("\n"),
+            chunks: vec![chunk],
+            above: gutter,
+            below: gutter,
+            remarks,
+            ..Galley::default()
+        });
     }
     let space = bench.dots(bench.style.space.block);
     Galley { above: space, below: space, ..Galley::stack("comic", parts) }
@@ -159,7 +166,9 @@ fn lettered(bench: &Bench, balloon: &Balloon, inside: Dots, remarks: &mut Vec<Re
     let look = match balloon.kind {
         BalloonKind::Sound => Type { size: lettering(bench).size.percent(150), ..lettering(bench) },
         BalloonKind::Shout => Type { size: lettering(bench).size.percent(112), ..lettering(bench) },
-        BalloonKind::Whisper => Type { size: lettering(bench).size.percent(90).max(bench.style.type_.minimum.0), ..lettering(bench) },
+        BalloonKind::Whisper => {
+            Type { size: lettering(bench).size.percent(90).max(bench.style.type_.minimum.0), ..lettering(bench) }
+        }
         BalloonKind::Speech | BalloonKind::Thought => lettering(bench),
     };
     let pitch = bench.pitch(look.size.percent(93));
@@ -243,9 +252,8 @@ fn finish(bench: &Bench, draft: &mut Draft, panel: &ComicPanel, height: Dots) ->
     let stage = stage(bench, draft, height);
     let mut chunk = Chunk { height, ..Chunk::default() };
     let top = picture_top(draft, stage);
-    let middles = placed(bench, draft, panel, height).unwrap_or_else(|| {
-        panel.balloons.iter().map(|balloon| on_stage(draft, stage, balloon.at)).collect()
-    });
+    let middles = placed(bench, draft, panel, height)
+        .unwrap_or_else(|| panel.balloons.iter().map(|balloon| on_stage(draft, stage, balloon.at)).collect());
     match &draft.picture {
         Some(bitmap) => {
             let (x, y) = (Dots(stage[0]), Dots(stage[1] + top));
@@ -342,7 +350,8 @@ fn edge(chunk: &mut Chunk, shape: &Outline, broken: bool) {
         let to = shape[(n + 1) % shape.len()];
         chunk.marks.push(Mark::Polygon { points: stroke(from, to, LINE * SUBDOTS), black: true });
         let half = LINE * SUBDOTS / 2;
-        let joint = vec![[from[0] - half, from[1]], [from[0], from[1] - half], [from[0] + half, from[1]], [from[0], from[1] + half]];
+        let joint =
+            vec![[from[0] - half, from[1]], [from[0], from[1] - half], [from[0] + half, from[1]], [from[0], from[1] + half]];
         chunk.marks.push(Mark::Polygon { points: joint, black: true });
     }
 }

@@ -39,7 +39,8 @@ pub fn definitions(bench: &Bench, definitions: &[Definition], room: Room) -> Gal
                 let first = &mut meaning.chunks[0];
                 first.height = first.height.max(head.height);
                 first.marks.append(&mut head.marks);
-                first.boxes.append(&mut head.boxes);
+                // The term is read before its meaning.
+                first.boxes.splice(0..0, head.boxes);
                 meaning.remarks.append(&mut term.remarks);
                 meaning
             } else {

@@ -32,7 +32,7 @@ pub fn figure(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Galley 
         if over <= Dots(0) || most - over < bench.paper.resolution.dots(LEAST) {
             break;
         }
-        most = most - over;
+        most -= over;
         galley = composed(bench, figure, span, room, most);
     }
     galley

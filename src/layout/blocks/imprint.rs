@@ -48,7 +48,11 @@ pub fn imprint(bench: &Bench, header: &Header, room: Room) -> Option<Galley> {
     }
     let mut parts = vec![ruled(bench, room.width)];
     for (line, look, span) in lines {
-        parts.push(text::plain(bench, &line, &Setting { look, hyphenate: false, ..Setting::small(bench, "imprint", room.width, span) }));
+        parts.push(text::plain(
+            bench,
+            &line,
+            &Setting { look, hyphenate: false, ..Setting::small(bench, "imprint", room.width, span) },
+        ));
     }
     let galley = Galley::stack("imprint", parts).solid();
     Some(Galley { above: bench.dots(bench.style.space.section), ..galley })

@@ -70,6 +70,10 @@ pub fn set_all(bench: &Bench, kind: &'static str, blocks: &[Block], room: Room) 
 
 fn paragraph(bench: &Bench, inlines: &[crate::manual::document::Inline], block: &Block, room: Room) -> Galley {
     let space = bench.dots(bench.style.space.paragraph);
-    let galley = text::inlines(bench, inlines, &Setting::body(bench, room.width, block.span));
+    let mut galley = text::inlines(bench, inlines, &Setting::body(bench, room.width, block.span));
+    // Words that end in a colon speak of what follows.
+    if let Some(last) = galley.chunks.last_mut().filter(|_| galley.text.trim_end().ends_with(':')) {
+        last.keep = true;
+    }
     Galley { above: space, below: space, ..galley }
 }

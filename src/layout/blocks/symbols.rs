@@ -19,7 +19,8 @@ const LARGEST_QR: Mm = Mm::from_micrometres(30_000);
 pub fn qr(bench: &Bench, data: &str, span: Span, room: Room) -> Galley {
     let resolution = bench.paper.resolution;
     let width = room.width.min(resolution.dots(LARGEST_QR));
-    let code = codes::qr(data, &CodeRoom::new(width, resolution)).or_else(|_| codes::qr(data, &CodeRoom::new(room.width, resolution)));
+    let code =
+        codes::qr(data, &CodeRoom::new(width, resolution)).or_else(|_| codes::qr(data, &CodeRoom::new(room.width, resolution)));
     placed(bench, "qr", data, code, span, room)
 }
 
@@ -46,7 +47,8 @@ fn placed(bench: &Bench, kind: &'static str, data: &str, code: Result<Code, Erro
             Galley { kind, text: data.to_string(), chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
         }
         Err(error) => {
-            let remark = Remark { rule: "code-unusable", level: Level::Error, message: error.to_string(), hint: error.hint(), span };
+            let remark =
+                Remark { rule: "code-unusable", level: Level::Error, message: error.to_string(), hint: error.hint(), span };
             Galley { kind, text: data.to_string(), remarks: vec![remark], ..Galley::default() }
         }
     }

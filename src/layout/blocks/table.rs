@@ -21,6 +21,9 @@ pub fn table(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
     galley
 }
 
+/// A table of no more rows than this is not folded; of a longer one no single row is parted from the rest.
+const SHORT: usize = 5;
+
 /// What a column gets over its widest line, dots, so that no line is broken for the rounding of a space, nor for the white that
 /// an ideograph has beside its ink.
 const SLACK: i32 = 4;
@@ -110,7 +113,7 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
         std::iter::once((&table.head, head_look(bench), thick)).chain(table.rows.iter().map(|row| (row, bench.small(), thin)));
     let count = table.rows.len();
     for (n, (row, look, under)) in rows.enumerate() {
-        let mut chunk = Chunk { keep: n == 0 && count > 0, ..Chunk::default() };
+        let mut chunk = Chunk { keep: n < count && (count <= SHORT || n <= 1 || n + 1 == count), ..Chunk::default() };
         let mut x = Dots(0);
         let top = if n == 0 { thick + gap } else { gap };
         let mut said = String::new();

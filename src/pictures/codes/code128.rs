@@ -28,32 +28,15 @@ pub fn code128(data: &str, room: &CodeRoom) -> Result<Code, Error> {
     let plan = plan(&data.as_bytes()[..data.len().min(MOST)]);
     let bars = bars(&plan).ok_or(Error::CodeEmpty)?;
     let modules = bars.len() as u32 + 2 * QUIET;
-    let too_long = |limit| Error::BarcodeTooLong {
-        modules,
-        limit,
-        module: room.module.map_or(2, |module| module.count().max(1)),
-    };
+    let too_long =
+        |limit| Error::BarcodeTooLong { modules, limit, module: room.module.map_or(2, |module| module.count().max(1)) };
     let module = bar_module(modules, room).map_err(too_long)?;
     let height = room.resolution.dots(BAR_HEIGHT).count().max(1);
     let bitmap = paint_bars(&bars, QUIET, QUIET, module, height);
-    let text: String = data
-        .chars()
-        .map(|letter| if letter.is_ascii_control() { ' ' } else { letter })
-        .collect();
+    let text: String = data.chars().map(|letter| if letter.is_ascii_control() { ' ' } else { letter }).collect();
     let quiet = Dots((QUIET * module) as i32);
-    let human = HumanPart {
-        text,
-        x: quiet,
-        width: Dots((bars.len() as u32 * module) as i32),
-        top: Dots(height as i32),
-    };
-    Ok(Code {
-        bitmap,
-        module: Dots(module as i32),
-        quiet,
-        human: vec![human],
-        about: "Code 128".into(),
-    })
+    let human = HumanPart { text, x: quiet, width: Dots((bars.len() as u32 * module) as i32), top: Dots(height as i32) };
+    Ok(Code { bitmap, module: Dots(module as i32), quiet, human: vec![human], about: "Code 128".into() })
 }
 
 /// The modules of a plan, true is black.
@@ -145,10 +128,7 @@ pub(super) fn plan(data: &[u8]) -> String {
             }
         }
     }
-    let cheapest = [1, 0, 2]
-        .into_iter()
-        .min_by_key(|&index| best[data.len()][index].0)
-        .unwrap_or(1);
+    let cheapest = [1, 0, 2].into_iter().min_by_key(|&index| best[data.len()][index].0).unwrap_or(1);
     spell(data, &best, cheapest)
 }
 

@@ -18,10 +18,7 @@ const GUARD_DROP: u32 = 5;
 /// # Errors
 /// When it is not that many digits, or the check digit is wrong: the error names the right one.
 pub fn ean13(data: &str, room: &CodeRoom) -> Result<Code, Error> {
-    let digits: Vec<char> = data
-        .chars()
-        .filter(|letter| !matches!(letter, ' ' | '-' | '\u{A0}'))
-        .collect();
+    let digits: Vec<char> = data.chars().filter(|letter| !matches!(letter, ' ' | '-' | '\u{A0}')).collect();
     if let Some(&character) = digits.iter().find(|letter| !letter.is_ascii_digit()) {
         return Err(Error::EanCharacter { character });
     }
@@ -41,11 +38,8 @@ pub fn ean13(data: &str, room: &CodeRoom) -> Result<Code, Error> {
     let code = EAN13::new(&number).map_err(|_| Error::EanLength { count: digits.len() })?;
     let bars: Vec<bool> = code.encode().into_iter().map(|module| module == 1).collect();
     let modules = bars.len() as u32 + QUIET_LEFT + QUIET_RIGHT;
-    let too_long = |limit| Error::BarcodeTooLong {
-        modules,
-        limit,
-        module: room.module.map_or(2, |module| module.count().max(1)),
-    };
+    let too_long =
+        |limit| Error::BarcodeTooLong { modules, limit, module: room.module.map_or(2, |module| module.count().max(1)) };
     let module = bar_module(modules, room).map_err(too_long)?;
     let height = room.resolution.dots(BAR_HEIGHT).count().max(1);
     let drop = GUARD_DROP * module;
@@ -68,13 +62,7 @@ pub fn ean13(data: &str, room: &CodeRoom) -> Result<Code, Error> {
         part(&number[1..7], at(3), wide(42)),
         part(&number[7..], at(50), wide(42)),
     ];
-    Ok(Code {
-        bitmap,
-        module: Dots(module as i32),
-        quiet: Dots(wide(QUIET_LEFT)),
-        human,
-        about: "EAN-13".into(),
-    })
+    Ok(Code { bitmap, module: Dots(module as i32), quiet: Dots(wide(QUIET_LEFT)), human, about: "EAN-13".into() })
 }
 
 /// Three times the digits in even places plus those in odd places, made up to a ten (GS1 General Specifications).

@@ -27,11 +27,7 @@ pub struct CodeRoom {
 impl CodeRoom {
     /// Room of that width, the module size to be chosen.
     pub fn new(width: Dots, resolution: Resolution) -> CodeRoom {
-        CodeRoom {
-            width,
-            resolution,
-            module: None,
-        }
+        CodeRoom { width, resolution, module: None }
     }
 }
 
@@ -72,9 +68,7 @@ const BAR_HEIGHT: Mm = Mm::from_micrometres(12_000);
 /// Dots a module for bars of `modules` in all, quiet zones included; `Err` is how many modules would fit.
 fn bar_module(modules: u32, room: &CodeRoom) -> Result<u32, u32> {
     let wish = room.resolution.dots(BAR_WISH).0.max(BAR_LEAST);
-    let (least, most) = room
-        .module
-        .map_or((BAR_LEAST, wish), |module| (module.0.max(1), module.0.max(1)));
+    let (least, most) = room.module.map_or((BAR_LEAST, wish), |module| (module.0.max(1), module.0.max(1)));
     let width = room.width.count();
     let fitting = (least..=most)
         .rev()

@@ -28,13 +28,8 @@ pub fn qr(data: &str, room: &CodeRoom) -> Result<Code, Error> {
     let bytes = data.as_bytes();
     let fits = |bytes: &[u8]| symbol(bytes).filter(|symbol| module(symbol.size as u32, room).is_some());
     let Some(symbol) = fits(bytes) else {
-        let limit = longest(bytes.len(), |length| {
-            bytes.get(..length).is_some_and(|part| fits(part).is_some())
-        });
-        return Err(Error::QrTooLong {
-            bytes: bytes.len(),
-            limit,
-        });
+        let limit = longest(bytes.len(), |length| bytes.get(..length).is_some_and(|part| fits(part).is_some()));
+        return Err(Error::QrTooLong { bytes: bytes.len(), limit });
     };
     let modules = symbol.size as u32;
     let module = module(modules, room).unwrap_or(QR_LEAST as u32);
@@ -71,11 +66,7 @@ fn symbol(bytes: &[u8]) -> Option<QRCode> {
     let at = |level: ECL| QRBuilder::new(bytes).ecl(level).build().ok();
     let built = [ECL::H, ECL::Q, ECL::M, ECL::L].into_iter().filter_map(at);
     // Of equally small ones `max_by_key` would take the last: the strongest comes last.
-    built
-        .collect::<Vec<_>>()
-        .into_iter()
-        .rev()
-        .max_by_key(|symbol| Reverse(symbol.size))
+    built.collect::<Vec<_>>().into_iter().rev().max_by_key(|symbol| Reverse(symbol.size))
 }
 
 /// Dots a module: as many as keep the code within the wish, at least three, as long as the room holds them.
@@ -84,9 +75,7 @@ fn module(modules: u32, room: &CodeRoom) -> Option<u32> {
     let width = room.width.count();
     let wish = room.resolution.dots(WISH).count().min(width) / all;
     let most = room.resolution.dots(MODULE_WISH).count().max(QR_LEAST as u32);
-    let module = room
-        .module
-        .map_or(wish.clamp(QR_LEAST as u32, most), |module| module.count().max(1));
+    let module = room.module.map_or(wish.clamp(QR_LEAST as u32, most), |module| module.count().max(1));
     (all.checked_mul(module)? <= width).then_some(module)
 }
 

@@ -12,10 +12,7 @@ fn room(width: i32) -> CodeRoom {
 
 /// Room for modules of exactly that many dots.
 fn forced(module: i32) -> CodeRoom {
-    CodeRoom {
-        module: Some(Dots(module)),
-        ..room(5000)
-    }
+    CodeRoom { module: Some(Dots(module)), ..room(5000) }
 }
 
 /// As the paper shows it: each dot 8 x 8 samples, black grown by one sample on every side. On a board of single dots that
@@ -26,14 +23,10 @@ fn printed(bitmap: &Bitmap, gained: bool) -> (Vec<u8>, u32, u32) {
     let reach = i64::from(gained);
     let grown = |x: u32, y: u32| {
         let (x, y) = (i64::from(x), i64::from(y));
-        [-reach, reach]
-            .iter()
-            .any(|dy| [-reach, reach].iter().any(|dx| black(x + dx, y + dy)))
+        [-reach, reach].iter().any(|dy| [-reach, reach].iter().any(|dx| black(x + dx, y + dy)))
     };
-    let luma = (0..height)
-        .flat_map(|y| (0..width).map(move |x| (x, y)))
-        .map(|(x, y)| if grown(x, y) { 0 } else { 255 })
-        .collect();
+    let luma =
+        (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| if grown(x, y) { 0 } else { 255 }).collect();
     (luma, width, height)
 }
 
@@ -50,16 +43,9 @@ fn read_bars(bitmap: &Bitmap, gained: bool, format: BarcodeFormat) -> String {
     let (luma, width, height) = printed(bitmap, gained);
     let source = Luma8LuminanceSource::new(luma, width, height).expect("a grey picture");
     let mut picture = BinaryBitmap::new(HybridBinarizer::new(source));
-    let mut hints = DecodeHints {
-        TryHarder: Some(true),
-        ..DecodeHints::default()
-    };
+    let mut hints = DecodeHints { TryHarder: Some(true), ..DecodeHints::default() };
     hints.PossibleFormats = Some([format].into());
-    MultiFormatReader::default()
-        .decode_with_hints(&mut picture, &hints)
-        .expect("the bars are read")
-        .getText()
-        .to_string()
+    MultiFormatReader::default().decode_with_hints(&mut picture, &hints).expect("the bars are read").getText().to_string()
 }
 
 #[test]
@@ -82,17 +68,9 @@ fn bars_are_read_back_at_every_module_size_also_after_dot_gain() {
     for module in 2..=5 {
         for gained in [false, true] {
             let code = code128("HRN-0012345", &forced(module)).unwrap();
-            assert_eq!(
-                read_bars(&code.bitmap, gained, BarcodeFormat::CODE_128),
-                "HRN-0012345",
-                "{module} dots, gained {gained}"
-            );
+            assert_eq!(read_bars(&code.bitmap, gained, BarcodeFormat::CODE_128), "HRN-0012345", "{module} dots, gained {gained}");
             let code = ean13("4006381333931", &forced(module)).unwrap();
-            assert_eq!(
-                read_bars(&code.bitmap, gained, BarcodeFormat::EAN_13),
-                "4006381333931",
-                "{module} dots, gained {gained}"
-            );
+            assert_eq!(read_bars(&code.bitmap, gained, BarcodeFormat::EAN_13), "4006381333931", "{module} dots, gained {gained}");
         }
     }
 }
@@ -100,17 +78,11 @@ fn bars_are_read_back_at_every_module_size_also_after_dot_gain() {
 /// ISO/IEC 18004, worked example in its annex (memory): "01234567", version 1, level M.
 #[test]
 fn the_codewords_of_the_worked_qr_example_stand_in_the_symbol() {
-    let symbol = fast_qr::QRBuilder::new("01234567")
-        .ecl(fast_qr::ECL::M)
-        .version(fast_qr::Version::V01)
-        .build()
-        .unwrap();
+    let symbol = fast_qr::QRBuilder::new("01234567").ecl(fast_qr::ECL::M).version(fast_qr::Version::V01).build().unwrap();
     assert_eq!(symbol.size, 21);
     let dark = |x: usize, y: usize| symbol[y][x].value();
     // The mask's number stands beside the upper left finder, itself masked by 101 (ISO/IEC 18004, format information).
-    let mask = [(2, true), (3, false), (4, true)]
-        .iter()
-        .fold(0, |mask, &(x, invert)| mask << 1 | u8::from(dark(x, 8) != invert));
+    let mask = [(2, true), (3, false), (4, true)].iter().fold(0, |mask, &(x, invert)| mask << 1 | u8::from(dark(x, 8) != invert));
     let masked = |x: usize, y: usize| match mask {
         0 => (x + y).is_multiple_of(2),
         1 => y.is_multiple_of(2),
@@ -121,28 +93,18 @@ fn the_codewords_of_the_worked_qr_example_stand_in_the_symbol() {
         6 => (x * y % 2 + x * y % 3).is_multiple_of(2),
         _ => ((x + y) % 2 + x * y % 3).is_multiple_of(2),
     };
-    let reserved = |x: usize, y: usize| (x < 9 && y < 9) || (x >= 13 && y < 9) || (x < 9 && y >= 13) || x == 6 || y == 6;
+    let reserved = |x: usize, y: usize| (!(9..13).contains(&x) && y < 9) || (x < 9 && y >= 13) || x == 6 || y == 6;
     let mut bits = Vec::new();
     let mut upwards = true;
     for right in [20, 18, 16, 14, 12, 10, 8, 5, 3, 1] {
         for step in 0..21 {
             let y = if upwards { 20 - step } else { step };
-            bits.extend(
-                [right, right - 1]
-                    .into_iter()
-                    .filter(|&x| !reserved(x, y))
-                    .map(|x| dark(x, y) != masked(x, y)),
-            );
+            bits.extend([right, right - 1].into_iter().filter(|&x| !reserved(x, y)).map(|x| dark(x, y) != masked(x, y)));
         }
         upwards = !upwards;
     }
-    let words: Vec<u8> = bits
-        .chunks_exact(8)
-        .map(|byte| byte.iter().fold(0, |word, &bit| word << 1 | u8::from(bit)))
-        .collect();
-    let data = [
-        0x10, 0x20, 0x0C, 0x56, 0x61, 0x80, 0xEC, 0x11, 0xEC, 0x11, 0xEC, 0x11, 0xEC, 0x11, 0xEC, 0x11,
-    ];
+    let words: Vec<u8> = bits.chunks_exact(8).map(|byte| byte.iter().fold(0, |word, &bit| word << 1 | u8::from(bit))).collect();
+    let data = [0x10, 0x20, 0x0C, 0x56, 0x61, 0x80, 0xEC, 0x11, 0xEC, 0x11, 0xEC, 0x11, 0xEC, 0x11, 0xEC, 0x11];
     let correction = [0xA5, 0x24, 0xD4, 0xC1, 0xED, 0x36, 0xC7, 0x87, 0x2C, 0x55];
     assert_eq!(words[..16], data);
     assert_eq!(words[16..], correction);
@@ -164,17 +126,12 @@ fn the_quiet_zones_are_white_and_as_wide_as_the_standards_ask() {
     }
     assert!(code.bitmap.get(quiet as i32, quiet as i32));
     // ISO/IEC 15417: 10 X. GS1 General Specifications: 11 X left, 7 X right.
-    for (code, left, right) in [
-        (code128("tea", &room(576)).unwrap(), 10, 10),
-        (ean13("400638133393", &room(576)).unwrap(), 11, 7),
-    ] {
+    for (code, left, right) in
+        [(code128("tea", &room(576)).unwrap(), 10, 10), (ean13("400638133393", &room(576)).unwrap(), 11, 7)]
+    {
         let module = code.module.0;
         let wide = code.bitmap.width() as i32;
-        assert!(
-            (0..left * module).all(|x| !code.bitmap.get(x, 0)) && code.bitmap.get(left * module, 0),
-            "{}",
-            code.about
-        );
+        assert!((0..left * module).all(|x| !code.bitmap.get(x, 0)) && code.bitmap.get(left * module, 0), "{}", code.about);
         assert!((0..right * module).all(|x| !code.bitmap.get(wide - 1 - x, 0)) && code.bitmap.get(wide - 1 - right * module, 0));
     }
 }
@@ -194,9 +151,7 @@ fn a_qr_code_takes_the_strongest_level_of_its_smallest_version_and_a_sensible_si
 fn a_qr_code_that_is_too_long_names_the_limit() {
     let long = "x".repeat(2000);
     let error = qr(&long, &room(384)).unwrap_err();
-    let Error::QrTooLong { bytes: 2000, limit } = error else {
-        panic!("{error}")
-    };
+    let Error::QrTooLong { bytes: 2000, limit } = error else { panic!("{error}") };
     assert!(qr(&long[..limit], &room(384)).is_ok());
     assert!(qr(&long[..limit + 1], &room(384)).is_err());
     // 384 dots hold 128 modules of 3, less 8 quiet: version 25 is 117 wide and holds 1273 bytes at level L (memory).
@@ -238,29 +193,16 @@ fn code_128_says_every_ascii_character_back() {
         assert_eq!(read_bars(&code.bitmap, false, BarcodeFormat::CODE_128), part);
     }
     let mixed = "a\u{1}b1234567C\u{7F}\u{0}z00";
-    assert_eq!(
-        read_bars(&code128(mixed, &forced(2)).unwrap().bitmap, false, BarcodeFormat::CODE_128),
-        mixed
-    );
+    assert_eq!(read_bars(&code128(mixed, &forced(2)).unwrap().bitmap, false, BarcodeFormat::CODE_128), mixed);
 }
 
 #[test]
 fn bars_that_do_not_fit_or_do_not_exist_are_refused() {
-    assert!(matches!(
-        code128("HRN–1", &room(576)),
-        Err(Error::BarcodeCharacter { character: '–' })
-    ));
+    assert!(matches!(code128("HRN–1", &room(576)), Err(Error::BarcodeCharacter { character: '–' })));
     let error = code128(&"x".repeat(5000), &room(576)).unwrap_err();
     assert!(matches!(error, Error::BarcodeTooLong { limit: 288, .. }), "{error}");
     assert_eq!(code128("", &room(576)), Err(Error::CodeEmpty));
-    assert!(matches!(
-        ean13("400638133393", &room(200)),
-        Err(Error::BarcodeTooLong {
-            modules: 113,
-            limit: 100,
-            module: 2
-        })
-    ));
+    assert!(matches!(ean13("400638133393", &room(200)), Err(Error::BarcodeTooLong { modules: 113, limit: 100, module: 2 })));
     // On narrow paper modules shrink to two dots before a code is refused.
     assert_eq!(code128("HRN-0012345", &room(384)).unwrap().module, Dots(2));
     assert_eq!(code128("HRN-0012345", &room(576)).unwrap().module, Dots(3));
@@ -292,10 +234,7 @@ fn digits_of_an_ean_13_have_their_place_between_the_guards() {
             }
         }
     }
-    assert!(
-        code.bitmap.get(11 * code.module.0, code.bitmap.height() as i32 - 1),
-        "the guard reaches down"
-    );
+    assert!(code.bitmap.get(11 * code.module.0, code.bitmap.height() as i32 - 1), "the guard reaches down");
 }
 
 /// Needs zbarimg, a reader that is not ours: every kind of code at every module size, plain and after dot gain.
@@ -305,10 +244,7 @@ fn every_code_is_read_by_zbarimg() {
     let folder = tempfile::tempdir().expect("a folder");
     for module in 2..=5 {
         let codes = [
-            (
-                qr("https://example.com/heron?s=HRN-0012345", &forced(module)),
-                "https://example.com/heron?s=HRN-0012345",
-            ),
+            (qr("https://example.com/heron?s=HRN-0012345", &forced(module)), "https://example.com/heron?s=HRN-0012345"),
             (code128("HRN-0012345", &forced(module)), "HRN-0012345"),
             (ean13("400638133393", &forced(module)), "4006381333931"),
         ];
@@ -317,15 +253,8 @@ fn every_code_is_read_by_zbarimg() {
             for gained in [false, true] {
                 let (luma, width, height) = printed(&code.bitmap, gained);
                 let path = folder.path().join("code.png");
-                image::GrayImage::from_raw(width, height, luma)
-                    .expect("a picture")
-                    .save(&path)
-                    .expect("a file");
-                let seen = std::process::Command::new("zbarimg")
-                    .args(["--quiet", "--raw"])
-                    .arg(&path)
-                    .output()
-                    .expect("zbarimg");
+                image::GrayImage::from_raw(width, height, luma).expect("a picture").save(&path).expect("a file");
+                let seen = std::process::Command::new("zbarimg").args(["--quiet", "--raw"]).arg(&path).output().expect("zbarimg");
                 assert_eq!(
                     String::from_utf8_lossy(&seen.stdout).trim(),
                     said,

@@ -57,10 +57,7 @@ impl Tile {
                 thresholds.push((255 - order * 255 / all) as u8);
             }
         }
-        Tile {
-            side: side as usize,
-            thresholds,
-        }
+        Tile { side: side as usize, thresholds }
     }
 }
 
@@ -95,9 +92,7 @@ pub fn screen(ask: &Ask) -> Bitmap {
     let height = ask.shares.height as usize / fine;
     let threshold = |x: usize, y: usize| tile.thresholds[y % tile.side * tile.side + x % tile.side];
     if fine == 1 {
-        return packed(width as u32, height as u32, |x, y| {
-            ask.shares.white[y * wide + x] < threshold(x, y)
-        });
+        return packed(width as u32, height as u32, |x, y| ask.shares.white[y * wide + x] < threshold(x, y));
     }
     let samples = |x: usize, y: usize| {
         let rows = ask.shares.white[y * fine * wide..].chunks(wide).take(fine);
@@ -109,19 +104,7 @@ pub fn screen(ask: &Ask) -> Bitmap {
     });
     let whole = fine * fine;
     let mean = |x: usize, y: usize| (samples(x, y).map(|&white| usize::from(white)).sum::<usize>() / whole) as u8;
-    let white = (0..height)
-        .flat_map(|y| (0..width).map(move |x| (x, y)))
-        .map(|(x, y)| mean(x, y))
-        .collect();
-    bitmap.put(
-        &line::ridges(&Shares {
-            width: width as u32,
-            height: height as u32,
-            white,
-        }),
-        0,
-        0,
-        Ink::Black,
-    );
+    let white = (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| mean(x, y)).collect();
+    bitmap.put(&line::ridges(&Shares { width: width as u32, height: height as u32, white }), 0, 0, Ink::Black);
     bitmap
 }

@@ -46,10 +46,7 @@ pub fn ridges(shares: &Shares) -> Bitmap {
         if here >= before || here > after {
             return false;
         }
-        let (before, after) = (
-            before.max(white(x - 2 * dx, y - 2 * dy)),
-            after.max(white(x + 2 * dx, y + 2 * dy)),
-        );
+        let (before, after) = (before.max(white(x - 2 * dx, y - 2 * dy)), after.max(white(x + 2 * dx, y + 2 * dy)));
         if before.min(after) - here < DARKER {
             return false;
         }
@@ -59,8 +56,6 @@ pub fn ridges(shares: &Shares) -> Bitmap {
     };
     packed(width, height, |x, y| {
         let dark = *local.get_pixel(x as u32, y as u32) == Luma([0]);
-        dark && [(1, 0), (0, 1), (1, 1), (1, -1)]
-            .into_iter()
-            .any(|step| ridge(x as i64, y as i64, step))
+        dark && [(1, 0), (0, 1), (1, 1), (1, -1)].into_iter().any(|step| ridge(x as i64, y as i64, step))
     })
 }

@@ -39,48 +39,13 @@ pub struct Method {
 
 /// Every screen and its variants.
 pub const REGISTRY: &[Method] = &[
-    Method {
-        screen: Screen::Photo,
-        name: "photo",
-        run: photo::screen,
-        fine: false,
-    },
-    Method {
-        screen: Screen::Photo,
-        name: "floyd_steinberg_reference_a",
-        run: reference_a::screen,
-        fine: false,
-    },
-    Method {
-        screen: Screen::Photo,
-        name: "floyd_steinberg_reference_b",
-        run: reference_b::screen,
-        fine: false,
-    },
-    Method {
-        screen: Screen::Halftone,
-        name: "halftone",
-        run: halftone::screen,
-        fine: true,
-    },
-    Method {
-        screen: Screen::Line,
-        name: "line",
-        run: line::screen,
-        fine: false,
-    },
-    Method {
-        screen: Screen::Ink,
-        name: "ink",
-        run: ink::screen,
-        fine: false,
-    },
-    Method {
-        screen: Screen::None,
-        name: "none",
-        run: none::screen,
-        fine: false,
-    },
+    Method { screen: Screen::Photo, name: "photo", run: photo::screen, fine: false },
+    Method { screen: Screen::Photo, name: "floyd_steinberg_reference_a", run: reference_a::screen, fine: false },
+    Method { screen: Screen::Photo, name: "floyd_steinberg_reference_b", run: reference_b::screen, fine: false },
+    Method { screen: Screen::Halftone, name: "halftone", run: halftone::screen, fine: true },
+    Method { screen: Screen::Line, name: "line", run: line::screen, fine: false },
+    Method { screen: Screen::Ink, name: "ink", run: ink::screen, fine: false },
+    Method { screen: Screen::None, name: "none", run: none::screen, fine: false },
 ];
 
 /// The method used for a screen: the first of that screen in the registry.

@@ -8,7 +8,5 @@ use super::Ask;
 /// (IEC 61966-2-1: 0.5 gives 0.2140).
 pub fn screen(ask: &Ask) -> Bitmap {
     let width = ask.shares.width as usize;
-    super::packed(ask.shares.width, ask.shares.height, |x, y| {
-        ask.shares.white[y * width + x] < 55
-    })
+    super::packed(ask.shares.width, ask.shares.height, |x, y| ask.shares.white[y * width + x] < 55)
 }

@@ -50,10 +50,7 @@ fn tone_at(tone: i32) -> Tone {
     let mut weights: [i32; 4] =
         std::array::from_fn(|index| 16 * (from[index] * (high - tone) + to[index] * (tone - low)) / (high - low));
     weights[2] += 256 - weights.iter().sum::<i32>();
-    Tone {
-        weights,
-        tremble: tone + 16,
-    }
+    Tone { weights, tremble: tone + 16 }
 }
 
 /// Full white: shares are worked on in sixteenths of their 255 steps.

@@ -10,9 +10,7 @@ use super::{Ask, packed, reference_a};
 /// The variant `floyd_steinberg_reference_b`. The crate cannot do pictures one dot wide: those go to reference A.
 pub fn screen(ask: &Ask) -> Bitmap {
     let (width, height) = (ask.shares.width, ask.shares.height);
-    let picture = (width >= 2)
-        .then(|| GrayImage::from_raw(width, height, ask.shares.white.clone()))
-        .flatten();
+    let picture = (width >= 2).then(|| GrayImage::from_raw(width, height, ask.shares.white.clone())).flatten();
     let Some(mut picture) = picture else {
         return reference_a::screen(ask);
     };

@@ -3,28 +3,17 @@
 use super::*;
 
 fn shares(width: u32, height: u32, mut white: impl FnMut(u32, u32) -> u8) -> Shares {
-    let white = (0..height)
-        .flat_map(|y| (0..width).map(move |x| (x, y)))
-        .map(|(x, y)| white(x, y))
-        .collect();
+    let white = (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| white(x, y)).collect();
     Shares { width, height, white }
 }
 
 fn run(name: &str, shares: &Shares) -> Bitmap {
-    (named(name).expect(name).run)(&Ask {
-        shares,
-        fine: 1,
-        resolution: Resolution::EIGHT,
-    })
+    (named(name).expect(name).run)(&Ask { shares, fine: 1, resolution: Resolution::EIGHT })
 }
 
 /// Rows as text, `#` black.
 fn text(bitmap: &Bitmap) -> Vec<String> {
-    let row = |y| {
-        (0..bitmap.width())
-            .map(|x| if bitmap.get(x as i32, y as i32) { '#' } else { '.' })
-            .collect()
-    };
+    let row = |y| (0..bitmap.width()).map(|x| if bitmap.get(x as i32, y as i32) { '#' } else { '.' }).collect();
     (0..bitmap.height()).map(row).collect()
 }
 
@@ -59,10 +48,7 @@ fn reference_a_equals_the_reference_library_on_a_kept_picture() {
     let bitmap = run("floyd_steinberg_reference_a", &shares(19, 7, kept));
     let rows: Vec<u8> = include_bytes!("../../../tests/data/pictures/reference-a.bin").to_vec();
     assert_eq!(bitmap.data().iter().map(|byte| !byte).collect::<Vec<_>>().len(), rows.len());
-    assert_eq!(
-        text(&bitmap),
-        text(&Bitmap::from_rows(19, 7, rows.iter().map(|byte| !byte).collect()))
-    );
+    assert_eq!(text(&bitmap), text(&Bitmap::from_rows(19, 7, rows.iter().map(|byte| !byte).collect())));
 }
 
 fn kept(x: u32, y: u32) -> u8 {
@@ -80,11 +66,7 @@ fn reference_b_is_never_asked_for_a_picture_one_dot_wide() {
         if width > 1 {
             let mut picture = image::GrayImage::from_raw(width, 9, shares.white.clone()).unwrap();
             image::imageops::dither(&mut picture, &image::imageops::BiLevel);
-            assert!(
-                picture
-                    .enumerate_pixels()
-                    .all(|(x, y, dot)| bitmap.get(x as i32, y as i32) == (dot[0] == 0))
-            );
+            assert!(picture.enumerate_pixels().all(|(x, y, dot)| bitmap.get(x as i32, y as i32) == (dot[0] == 0)));
         }
     }
 }
@@ -103,10 +85,7 @@ fn the_ordered_matrix_is_bayers() {
 #[test]
 fn halftone_spots_stand_at_45_degrees_and_grow_from_their_middle() {
     let light = run("halftone", &shares(64, 64, |_, _| 231));
-    let spots: Vec<(i32, i32)> = (8..56)
-        .flat_map(|y| (8..56).map(move |x| (x, y)))
-        .filter(|&(x, y)| light.get(x, y))
-        .collect();
+    let spots: Vec<(i32, i32)> = (8..56).flat_map(|y| (8..56).map(move |x| (x, y))).filter(|&(x, y)| light.get(x, y)).collect();
     assert!(!spots.is_empty());
     for &(x, y) in &spots {
         // The tile repeats: each dot of a spot has its like 16 to the right and below.
@@ -127,14 +106,8 @@ fn halftone_spots_stand_at_45_degrees_and_grow_from_their_middle() {
     let spot_corners = middle(&|x, y| light.get(x, y));
     assert_eq!(spot_corners.len(), 8, "{spot_corners:?}");
     for darker in 1..255u8 {
-        let (less, more) = (
-            run("halftone", &shares(16, 16, |_, _| darker + 1)),
-            run("halftone", &shares(16, 16, |_, _| darker)),
-        );
-        assert!(
-            (0..256).all(|at| !less.get(at % 16, at / 16) || more.get(at % 16, at / 16)),
-            "a dot is taken back at {darker}"
-        );
+        let (less, more) = (run("halftone", &shares(16, 16, |_, _| darker + 1)), run("halftone", &shares(16, 16, |_, _| darker)));
+        assert!((0..256).all(|at| !less.get(at % 16, at / 16) || more.get(at % 16, at / 16)), "a dot is taken back at {darker}");
     }
 }
 
@@ -144,11 +117,7 @@ fn halftone_keeps_black_and_white_as_they_are_and_drawn_edges_sharp() {
     assert_eq!(run("halftone", &shares(40, 40, |_, _| 255)).black(), 0);
     // Four samples a dot: a black bar over 5.5 dots of grey paper starts within its dot.
     let fine = shares(160, 160, |x, _| if (42..82).contains(&x) { 0 } else { 255 });
-    let bitmap = (halftone::screen)(&Ask {
-        shares: &fine,
-        fine: 4,
-        resolution: Resolution::EIGHT,
-    });
+    let bitmap = (halftone::screen)(&Ask { shares: &fine, fine: 4, resolution: Resolution::EIGHT });
     assert!((0..40).all(|y| (0..40).all(|x| bitmap.get(x, y) == (10..20).contains(&x) || x == 20)));
 }
 
@@ -166,10 +135,7 @@ fn lines_are_kept_and_flat_grounds_have_no_speckle() {
     let bitmap = run("line", &drawn);
     for y in 0..40 {
         assert!(bitmap.get(20, y), "the line is broken at row {y}");
-        assert!(
-            bitmap.get(40, y) != bitmap.get(41, y),
-            "the line between two dots is one dot wide at row {y}"
-        );
+        assert!(bitmap.get(40, y) != bitmap.get(41, y), "the line between two dots is one dot wide at row {y}");
     }
     assert_eq!(bitmap.black(), 80, "and nothing else is black");
     assert_eq!(run("ink", &drawn).black(), 0, "which a plain threshold loses");
@@ -189,11 +155,7 @@ fn every_screen_takes_every_small_size() {
     for method in REGISTRY {
         for (width, height) in [(0, 0), (1, 1), (1, 9), (9, 1), (7, 3), (8, 3), (17, 2)] {
             let shares = shares(width, height, kept);
-            let bitmap = (method.run)(&Ask {
-                shares: &shares,
-                fine: 1,
-                resolution: Resolution::EIGHT,
-            });
+            let bitmap = (method.run)(&Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT });
             assert_eq!((bitmap.width(), bitmap.height()), (width, height), "{}", method.name);
         }
     }
@@ -222,10 +184,7 @@ fn seen_error(shares: &Shares, bitmap: &Bitmap) -> f64 {
         for stride in [1, width] {
             let last = error.len();
             let blurred = |at: usize| {
-                taps.iter()
-                    .enumerate()
-                    .map(|(tap, weight)| weight * error[(at + last + tap * stride - 2 * stride) % last])
-                    .sum()
+                taps.iter().enumerate().map(|(tap, weight)| weight * error[(at + last + tap * stride - 2 * stride) % last]).sum()
             };
             error = (0..last).map(blurred).collect();
         }
@@ -245,14 +204,9 @@ fn worm_error(shares: &Shares, bitmap: &Bitmap) -> f64 {
     };
     let soft = |x: i32, y: i32| {
         let taps = [1.0, 2.0, 1.0];
-        (0..9)
-            .map(|at| taps[at % 3] * taps[at / 3] / 16.0 * error(x + at as i32 % 3 - 1, y + at as i32 / 3 - 1))
-            .sum::<f64>()
+        (0..9).map(|at| taps[at % 3] * taps[at / 3] / 16.0 * error(x + at as i32 % 3 - 1, y + at as i32 / 3 - 1)).sum::<f64>()
     };
-    let field: Vec<f64> = (1..height - 1)
-        .flat_map(|y| (1..width - 1).map(move |x| (x, y)))
-        .map(|(x, y)| soft(x, y))
-        .collect();
+    let field: Vec<f64> = (1..height - 1).flat_map(|y| (1..width - 1).map(move |x| (x, y))).map(|(x, y)| soft(x, y)).collect();
     let (wide, high) = (width - 2, height - 2);
     let along = |(dx, dy): (i32, i32)| {
         let reach = if dx * dx + dy * dy < 3 { 6 } else { 3 };
@@ -267,10 +221,7 @@ fn worm_error(shares: &Shares, bitmap: &Bitmap) -> f64 {
         }
         libm::sqrt(sum / f64::from(count)) * 1000.0
     };
-    [(1, 0), (0, 1), (1, 1), (1, -1), (2, 1), (2, -1), (1, 2), (1, -2)]
-        .into_iter()
-        .map(along)
-        .fold(0.0, f64::max)
+    [(1, 0), (0, 1), (1, 1), (1, -1), (2, 1), (2, -1), (1, 2), (1, -2)].into_iter().map(along).fold(0.0, f64::max)
 }
 
 #[test]
@@ -290,10 +241,7 @@ fn the_default_for_photographs_shows_less_error_and_fewer_worms_than_the_referen
         let (ours, reference) = (run("photo", shares), run("floyd_steinberg_reference_a", shares));
         let seen = (seen_error(shares, &ours), seen_error(shares, &reference));
         let worms = (worm_error(shares, &ours), worm_error(shares, &reference));
-        println!(
-            "{name}: seen {:.1} against {:.1}, worms {:.1} against {:.1}",
-            seen.0, seen.1, worms.0, worms.1
-        );
+        println!("{name}: seen {:.1} against {:.1}, worms {:.1} against {:.1}", seen.0, seen.1, worms.0, worms.1);
         assert!(seen.0 < seen.1 * 0.98, "{name}: {seen:?}");
         assert!(worms.0 < worms.1, "{name}: {worms:?}");
     }
@@ -326,9 +274,6 @@ fn reference_a_equals_pillow_on_twenty_pictures() {
         let seen = child.wait_with_output().expect("Pillow answers");
         assert!(seen.status.success());
         let theirs = Bitmap::from_rows(width, height, seen.stdout.iter().map(|byte| !byte).collect());
-        assert!(
-            run("floyd_steinberg_reference_a", &shares) == theirs,
-            "case {case}, {width} x {height}"
-        );
+        assert!(run("floyd_steinberg_reference_a", &shares) == theirs, "case {case}, {width} x {height}");
     }
 }

@@ -81,13 +81,8 @@ pub fn names() -> impl Iterator<Item = &'static str> {
 pub fn find(name: &str) -> Result<&'static Sign, Error> {
     SIGNS.iter().find(|sign| sign.name == name).ok_or_else(|| {
         let near = names().map(|known| (strsim::damerau_levenshtein(known, name), known)).min();
-        let nearest = near
-            .filter(|(distance, known)| *distance <= known.len() / 2)
-            .map(|(_, known)| known);
-        Error::UnknownSign {
-            name: name.into(),
-            nearest,
-        }
+        let nearest = near.filter(|(distance, known)| *distance <= known.len() / 2).map(|(_, known)| known);
+        Error::UnknownSign { name: name.into(), nearest }
     })
 }
 
@@ -108,9 +103,7 @@ pub fn alert(height: Dots) -> Option<Bitmap> {
 
 impl Sign {
     fn drawing(&self) -> Option<&Drawing> {
-        self.drawing
-            .get_or_init(|| vector::read(self.svg.as_bytes(), self.name, &Faces::new(&[])).ok())
-            .as_ref()
+        self.drawing.get_or_init(|| vector::read(self.svg.as_bytes(), self.name, &Faces::new(&[])).ok()).as_ref()
     }
 
     /// Width for a height, both in dots.
@@ -125,15 +118,9 @@ impl Sign {
     pub fn draw(&self, height: Dots) -> Option<Bitmap> {
         let (width, height) = (self.width(height)?.count(), height.count());
         let drawing = self.drawing().filter(|_| height > 0)?;
-        let sample = drawing
-            .render(Window::whole(drawing.width, drawing.height), width, height, self.name)
-            .ok()?;
+        let sample = drawing.render(Window::whole(drawing.width, drawing.height), width, height, self.name).ok()?;
         let dots = sample.light.scaled(sample.light.window(), width, height, Kernel::Area);
-        let ask = Ask {
-            shares: &dots.shares(),
-            fine: 1,
-            resolution: Resolution::EIGHT,
-        };
+        let ask = Ask { shares: &dots.shares(), fine: 1, resolution: Resolution::EIGHT };
         Some((screens::method(Screen::Line).run)(&ask))
     }
 }

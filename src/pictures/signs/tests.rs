@@ -28,17 +28,8 @@ fn the_fifteen_names_and_their_numbers() {
 
 #[test]
 fn an_unknown_name_is_answered_with_the_nearest() {
-    assert!(matches!(
-        find("hot-surfaces"),
-        Err(Error::UnknownSign {
-            nearest: Some("hot-surface"),
-            ..
-        })
-    ));
-    assert!(matches!(
-        find("zebra-crossing-ahead"),
-        Err(Error::UnknownSign { nearest: None, .. })
-    ));
+    assert!(matches!(find("hot-surfaces"), Err(Error::UnknownSign { nearest: Some("hot-surface"), .. })));
+    assert!(matches!(find("zebra-crossing-ahead"), Err(Error::UnknownSign { nearest: None, .. })));
     assert_eq!(draw("zebra", Dots(64)), None);
     assert_eq!(draw("dc", Dots(0)), None);
     assert_eq!(draw("dc", Dots(-3)), None);
@@ -46,9 +37,7 @@ fn an_unknown_name_is_answered_with_the_nearest() {
 
 /// Dots from the left edge in row `y` to each change between white and black.
 fn changes(bitmap: &Bitmap, y: i32) -> Vec<i32> {
-    (0..=bitmap.width() as i32)
-        .filter(|&x| bitmap.get(x, y) != bitmap.get(x - 1, y))
-        .collect()
+    (0..=bitmap.width() as i32).filter(|&x| bitmap.get(x, y) != bitmap.get(x - 1, y)).collect()
 }
 
 fn permille(part: i32, whole: i32) -> Permille {
@@ -74,14 +63,8 @@ fn warnings_are_equilateral_triangles_with_an_even_band() {
         let bottom = (0..high).rev().take_while(|&y| sign.get(middle, y)).count() as i32;
         assert!((permille(bottom, wide) - 70).abs() <= 3, "{name}: band {bottom} of {wide}");
         let slant = f64::from(upper[1] - upper[0]) * libm::sqrt(3.0) / 2.0;
-        assert!(
-            (slant * 1000.0 / f64::from(wide) - 70.0).abs() <= 3.0,
-            "{name}: band {slant} on the slant of {wide}"
-        );
-        assert!(
-            parted_from_band(&draw(name, Dots(200)).unwrap()),
-            "{name}: the symbol comes too close to the band"
-        );
+        assert!((slant * 1000.0 / f64::from(wide) - 70.0).abs() <= 3.0, "{name}: band {slant} on the slant of {wide}");
+        assert!(parted_from_band(&draw(name, Dots(200)).unwrap()), "{name}: the symbol comes too close to the band");
         assert!(!sign.get(0, 0) && !sign.get(2, high - 2), "{name}: corners are round");
     }
 }
@@ -113,12 +96,7 @@ fn the_mandatory_sign_is_a_disc_in_reverse() {
     assert_eq!((sign.width(), sign.height()), (400, 400));
     for step in 0..360 {
         let turn = f64::from(step) * std::f64::consts::PI / 180.0;
-        let at = |radius: f64| {
-            (
-                (200.0 + radius * libm::cos(turn)) as i32,
-                (200.0 + radius * libm::sin(turn)) as i32,
-            )
-        };
+        let at = |radius: f64| ((200.0 + radius * libm::cos(turn)) as i32, (200.0 + radius * libm::sin(turn)) as i32);
         let (inner, outer) = (at(197.0), at(202.0));
         assert!(sign.get(inner.0, inner.1) && !sign.get(outer.0, outer.1), "at {step} degrees");
     }
@@ -136,10 +114,7 @@ fn the_bin_has_its_bar_and_its_least_height() {
     assert_eq!(dots.height(), 56);
     let bar = (0..56).rev().take_while(|&y| changes(&dots, y).len() == 2).count();
     assert!(bar >= 6, "the bar is {bar} dots high");
-    assert!(
-        (0..56).rev().skip(bar).take(3).all(|y| dots.row_is_blank(y)),
-        "and stands apart"
-    );
+    assert!((0..56).rev().skip(bar).take(3).all(|y| dots.row_is_blank(y)), "and stands apart");
     assert!(dots.get(dots.width() as i32 / 2, 27), "the cross passes the middle");
 }
 
@@ -152,13 +127,7 @@ fn supply_marks_are_a_line_over_dashes_and_a_wave() {
     let ac = draw("ac", Dots(50)).unwrap();
     let middle =
         |x: i32| (0..50).filter(|&y| ac.get(x, y)).sum::<i32>() / (0..50).filter(|&y| ac.get(x, y)).count().max(1) as i32;
-    assert!(
-        middle(25) < 20 && middle(75) > 30 && (middle(50) - 25).abs() <= 2,
-        "{} {} {}",
-        middle(25),
-        middle(50),
-        middle(75)
-    );
+    assert!(middle(25) < 20 && middle(75) > 30 && (middle(50) - 25).abs() <= 2, "{} {} {}", middle(25), middle(50), middle(75));
 }
 
 #[test]
@@ -168,11 +137,7 @@ fn every_sign_is_whole_and_filled_at_the_sizes_it_is_printed_at() {
             let dots = sign.draw(Dots(height)).unwrap();
             let share = dots.black() * 1000 / u64::from(dots.width() * dots.height());
             assert!((120..900).contains(&share), "{} at {height}: {share}", sign.name);
-            assert!(
-                (0..dots.width() as i32).any(|x| dots.get(x, height - 1) || dots.get(x, height * 3 / 4)),
-                "{}",
-                sign.name
-            );
+            assert!((0..dots.width() as i32).any(|x| dots.get(x, height - 1) || dots.get(x, height * 3 / 4)), "{}", sign.name);
         }
         assert!(!sign.meaning.is_empty());
         assert!(sign.svg.contains("<title>"), "{} says what it is", sign.name);

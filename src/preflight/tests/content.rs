@@ -1,6 +1,6 @@
 //! What every manual says of itself, its supply, its hazards, its steps.
 
-use super::{fire_all, checked, fires, silent, told, Given};
+use super::{fire_all, fires, silent};
 
 type Edits = &'static [(&'static str, &'static str)];
 
@@ -23,11 +23,11 @@ const FIRES: &[(&str, Edits)] = &[
             ("\n[the maker’s page](https://example.com/heron/declaration)", " the base"),
         ],
     ),
+    ("contents-missing", &[("## In the box\n\n- [ ] 1 Heron\n- [ ] 1 cable, USB-C\n", "The cable is USB-C.\n")]),
     (
-        "contents-missing",
-        &[("## In the box\n\n- [ ] 1 Heron\n- [ ] 1 cable, USB-C\n", "The cable is USB-C.\n")],
+        "durable-copy-missing",
+        &[("durable_copy = \"https://example.com/heron\"\n", ""), ("```qr\nhttps://example.com/heron\n```\n", "")],
     ),
-    ("durable-copy-missing", &[("durable_copy = \"https://example.com/heron\"\n", ""), ("```qr\nhttps://example.com/heron\n```\n", "")]),
     ("supply-unsaid", &[(" (5 V, 2 A)", "")]),
     ("supply-unsaid", &[("volts = 5.0", "volts = 12")]),
     ("supply-mark-missing", &[("USB-C", "long"), ("kind = \"dc\"", "kind = \"dc\"")]),
@@ -35,7 +35,10 @@ const FIRES: &[(&str, Edits)] = &[
     ("supply-undeclared", &[("supply  = { volts = 5.0, amps = 2.0, kind = \"dc\" }\n", ""), (" (5 V, 2 A)", "")]),
     (
         "disposal-missing",
-        &[("The battery can be removed with a screwdriver. Bring both to a collection point for recycling.", "The battery can be removed.")],
+        &[(
+            "The battery can be removed with a screwdriver. Bring both to a collection point for recycling.",
+            "The battery can be removed.",
+        )],
     ),
     ("bin-missing", &[("![separate collection](sign:no-bin)", "Goodbye.")]),
     ("bin-small", &[("\n\n![separate collection](sign:no-bin)", " ![separate collection](sign:no-bin)")]),
@@ -58,9 +61,21 @@ const FIRES: &[(&str, Edits)] = &[
             ("## Radio", "> **WARNING** The lithium battery can catch fire when it is crushed. Never open the body.\n\n## Radio"),
         ],
     ),
-    ("consequence-missing", &[("The beak can pinch a finger. Keep your hand off it while it moves.", "![pinch](sign:pinch) Mind the beak of this bird: keep away from it.")]),
+    (
+        "consequence-missing",
+        &[(
+            "The beak can pinch a finger. Keep your hand off it while it moves.",
+            "![pinch](sign:pinch) Mind the beak of this bird: keep away from it.",
+        )],
+    ),
     ("avoidance-missing", &[("Hot tea scalds. Keep Heron and its cup out of the reach of children.", "Hot tea scalds.")]),
-    ("injury-under-notice", &[("Water inside the body will damage the motor. Wipe it with a dry cloth.", "Water inside the body can cause an electric shock.")]),
+    (
+        "injury-under-notice",
+        &[(
+            "Water inside the body will damage the motor. Wipe it with a dry cloth.",
+            "Water inside the body can cause an electric shock.",
+        )],
+    ),
     ("damage-under-warning", &[("> **NOTICE** Water", "> **CAUTION** Water")]),
     ("many-actions", &[("3. Press `MODE`. The eye turns green.", "3. Press `MODE`, then turn the base.")]),
     ("many-actions", &[("3. Press `MODE`. The eye turns green.", "3. Press `MODE`. Turn the base. Lift the lid.")]),
@@ -69,7 +84,10 @@ const FIRES: &[(&str, Edits)] = &[
         &[("What the eye says", "- Lift the beak.\n- Then pull the bag off.\n- Push the beak down.\n\nWhat the eye says")],
     ),
     ("steps-unnumbered", &[("What the eye says", "Step 1: lift it.\n\nStep 2: lower it.\n\nWhat the eye says")]),
-    ("long-procedure", &[("2. Hang the bag on the beak.\n", "2. Look.\n3. Look.\n4. Look.\n5. Look.\n6. Look.\n7. Look.\n8. Look.\n")]),
+    (
+        "long-procedure",
+        &[("2. Hang the bag on the beak.\n", "2. Look.\n3. Look.\n4. Look.\n5. Look.\n6. Look.\n7. Look.\n8. Look.\n")],
+    ),
     ("key-spelt-two-ways", &[("What the eye says", "Let go of `RESET`. What the eye says")]),
     ("key-spelt-two-ways", &[("What the eye says", "`Mode` sleeps. What the eye says")]),
 ];
@@ -86,6 +104,7 @@ const SILENT: &[Edits] = &[
     &[("contact = \"help@reedbed.example\"\n", "")],
     &[("durable_copy = \"https://example.com/heron\"\n", "")],
     &[("(5 V, 2 A)", "(5.0 V / 2000 mA)")],
+    &[("(5 V, 2 A)", "(5 V)"), ("amps = 2.0", "amps = 0.02")],
     &[("USB-C", "long"), ("(5 V, 2 A)", "(5 V ![direct current](sign:dc) 2 A)")],
     &[("USB-C", "long"), ("(5 V, 2 A)", "(5 V DC, 2 A)")],
     // Sold where nobody asks for the bin.
@@ -105,7 +124,10 @@ const SILENT: &[Edits] = &[
     // Advice in bullets is no procedure.
     &[("What the eye says", "- Keep Heron dry.\n- Take it off the cup first.\n- Wash the beak by hand.\n\nWhat the eye says")],
     // Damage with an injury in it is what WARNING is for; burning out is no burn.
-    &[("> **NOTICE** Water inside the body will damage the motor.", "> **WARNING** Water inside the body will damage the motor and shock you.")],
+    &[(
+        "> **NOTICE** Water inside the body will damage the motor.",
+        "> **WARNING** Water inside the body will damage the motor and shock you.",
+    )],
     &[("will damage the motor", "will damage the motor: it burns out")],
 ];
 
@@ -137,114 +159,4 @@ fn a_finding_says_where_on_the_paper_it_stands() {
     assert!(finding.panel.is_some() && finding.y.is_some_and(|y| y > crate::units::Mm::new(30.0)), "{finding:?}");
     let nowhere = fires("revision-missing", &[("revision     = \"C\"\n", "")]);
     assert_eq!(nowhere.hint, "write `revision = \"A\"` in the header and raise it with every change");
-}
-
-const GERMAN: &str = r#"+++
-title = "Reiher"
-document = "RHR"
-revision = "A"
-issued = 2026-11-20
-language = "de"
-durable_copy = "https://example.com/reiher"
-
-[product]
-maker = "Reedbed Works"
-address = "Schilfweg 1"
-contact = "hilfe@reedbed.example"
-hazards = ["hot-liquid", "sharp"]
-+++
-
-# Reiher
-
-Reiher ist ein kleiner Vogel, der einen Teebeutel eintaucht.
-
-## Lieferumfang
-
-- 1 Reiher
-
-> **WARNUNG** Heißer Tee verbrüht. Halten Sie Kinder fern.
-
-> **VORSICHT** Der Schnabel ist scharf und kann Sie schneiden. Greifen Sie nicht hinein.
-
-## Tee
-
-1. Drücken Sie `AN`. Das Auge leuchtet.
-2. Warten Sie eine Minute.
-"#;
-
-const FRENCH: &str = r#"+++
-title = "Héron"
-document = "HRN"
-revision = "A"
-issued = 2026-11-20
-language = "fr"
-durable_copy = "https://example.com/heron"
-
-[product]
-maker = "Reedbed Works"
-address = "1 rue du Roseau"
-contact = "aide@reedbed.example"
-hazards = ["hot-liquid"]
-+++
-
-# Héron
-
-Héron est un petit oiseau qui trempe un sachet de thé.
-
-## Dans la boîte
-
-- 1 Héron
-
-> **AVERTISSEMENT** Le thé chaud brûle. Tenez-le hors de portée des enfants.
-
-## Le thé
-
-1. Appuyez sur `MARCHE`. L’œil s’allume.
-2. Attendez une minute.
-"#;
-
-#[test]
-fn german_and_french_are_judged_by_their_own_words() {
-    for (sound, edits) in [
-        (
-            GERMAN,
-            &[
-                ("hazard-unannounced", "> **WARNUNG** Heißer Tee verbrüht. Halten Sie Kinder fern.", ""),
-                ("avoidance-missing", " Halten Sie Kinder fern.", ""),
-                ("injury-under-notice", "## Tee", "> **HINWEIS** Sturz führt zu schweren Verletzungen.\n\n## Tee"),
-                ("damage-under-warning", "## Tee", "> **VORSICHT** Wasser kann die Politur beschädigen. Wischen Sie es ab.\n\n## Tee"),
-                ("many-actions", "Das Auge leuchtet.", "Drehen Sie den Fuß."),
-                ("contents-missing", "Lieferumfang", "Vögel"),
-            ][..],
-        ),
-        (
-            FRENCH,
-            &[
-                ("hazard-unannounced", "> **AVERTISSEMENT** Le thé chaud brûle. Tenez-le hors de portée des enfants.", ""),
-                ("avoidance-missing", " Tenez-le hors de portée des enfants.", ""),
-                ("injury-under-notice", "## Le thé", "> **AVIS** Une chute provoque des blessures graves.\n\n## Le thé"),
-                ("many-actions", "L’œil s’allume.", "Tournez le pied."),
-                ("contents-missing", "Dans la boîte", "Oiseaux"),
-            ][..],
-        ),
-    ] {
-        assert_eq!(told(&checked(sound, &Given::default())), Vec::<String>::new());
-        for (rule, from, to) in edits {
-            assert!(sound.contains(from), "{from}");
-            let report = checked(&sound.replace(from, to), &Given::default());
-            let rules: Vec<&str> = report.findings.iter().map(|finding| finding.rule).collect();
-            assert_eq!(rules, [*rule], "{:#?}", told(&report));
-        }
-    }
-}
-
-#[test]
-fn a_language_without_a_table_is_judged_by_signs_and_structure_alone() {
-    let italian = FRENCH.replace("\"fr\"", "\"it\"").replace("Dans la boîte", "Uccelli").replace("AVERTISSEMENT", "AVVERTENZA");
-    assert_eq!(told(&checked(&italian, &Given::default())), Vec::<String>::new(), "words are not guessed at");
-    let silent = italian.replace("> **AVVERTENZA** Le thé chaud brûle. Tenez-le hors de portée des enfants.", "");
-    let report = checked(&silent, &Given::default());
-    assert_eq!(report.findings.iter().map(|finding| finding.rule).collect::<Vec<_>>(), ["hazard-unannounced"]);
-    let signed = silent.replace("## Le thé", "> **AVVERTENZA** ![liquido](sign:hot-liquid) Scotta.\n\n## Le thé");
-    assert_eq!(told(&checked(&signed, &Given::default())), Vec::<String>::new());
 }

@@ -1,8 +1,8 @@
 //! Keys, headings, links, pictures of the folder, quotation marks, and what the header allows.
 
-use super::{fire_all, changed, checked, fires, fires_given, silent, silent_given, told, Given};
-use crate::strip::png;
+use super::{Given, changed, checked, fire_all, fires, fires_given, silent, silent_given, told};
 use crate::bitmap::Bitmap;
+use crate::strip::png;
 use crate::units::Resolution;
 
 type Edits = &'static [(&'static str, &'static str)];
@@ -89,7 +89,8 @@ fn what_is_said_of_allow_cannot_be_allowed_away() {
 
 #[test]
 fn a_misspelt_rule_gets_the_nearest() {
-    let finding = fires("allow-unknown-rule", &[("[box]", "[preflight]\nallow = [{ rule = \"missing-alts\", reason = \"…\" }]\n\n[box]")]);
+    let finding =
+        fires("allow-unknown-rule", &[("[box]", "[preflight]\nallow = [{ rule = \"missing-alts\", reason = \"…\" }]\n\n[box]")]);
     assert_eq!(finding.hint, "did you mean \"missing-alt\"?");
     assert_eq!((finding.place.line, finding.place.column), (21, 10));
 }

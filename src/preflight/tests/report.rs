@@ -1,8 +1,8 @@
 //! The report: order, JSON, several units.
 
-use super::{changed, checked, Given};
-use crate::preflight::{CAUTION, Finding, Report};
+use super::{Given, changed, checked};
 use crate::manual::source::{Level, Place, Span};
+use crate::preflight::{CAUTION, Finding, Report};
 use crate::units::Mm;
 
 fn finding(rule: &'static str, level: Level, line: u32, unit: Option<&str>) -> Finding {
@@ -21,7 +21,14 @@ fn finding(rule: &'static str, level: Level, line: u32, unit: Option<&str>) -> F
 
 #[test]
 fn json_has_exactly_the_keys_of_the_contract() {
-    let report = Report::new(vec![finding("b", Level::Warning, 9, Some("0042")), finding("a", Level::Error, 9, None), finding("c", Level::Advice, 2, None)], 3);
+    let report = Report::new(
+        vec![
+            finding("b", Level::Warning, 9, Some("0042")),
+            finding("a", Level::Error, 9, None),
+            finding("c", Level::Advice, 2, None),
+        ],
+        3,
+    );
     let json: serde_json::Value = serde_json::from_str(&report.to_json()).unwrap();
     let keys = |value: &serde_json::Value| value.as_object().unwrap().keys().cloned().collect::<std::collections::BTreeSet<_>>();
     assert_eq!(keys(&json), ["errors", "findings", "warnings"].map(String::from).into());
@@ -32,7 +39,10 @@ fn json_has_exactly_the_keys_of_the_contract() {
     // By file, line, column, rule.
     assert_eq!(findings.iter().map(|finding| finding["rule"].as_str().unwrap()).collect::<Vec<_>>(), ["c", "a", "b"]);
     assert_eq!(findings[2]["level"], "warning");
-    assert_eq!((findings[2]["y_mm"].as_f64(), findings[2]["panel"].as_u64(), findings[2]["unit"].as_str()), (Some(12.5), Some(1), Some("0042")));
+    assert_eq!(
+        (findings[2]["y_mm"].as_f64(), findings[2]["panel"].as_u64(), findings[2]["unit"].as_str()),
+        (Some(12.5), Some(1), Some("0042"))
+    );
     assert!(findings[0]["unit"].is_null());
 }
 

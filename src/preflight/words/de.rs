@@ -2,6 +2,7 @@
 
 use super::{HazardWords, Words, first_word};
 
+#[rustfmt::skip]
 pub const WORDS: Words = Words {
     tag: "de",
     injury: &[
@@ -83,8 +84,29 @@ const PASSED: &[&str] = &["dann", "nun", "jetzt", "danach", "und", "bitte", "ans
 
 /// Verbs after whose form of address nothing is done.
 const QUIET: &[&str] = &[
-    "achten", "beachten", "lassen", "lesen", "prüfen", "sehen", "stellen sie sicher", "vermeiden", "verwenden", "warten", "wiederholen", "überprüfen", "hören", "benutzen",
-    "bewahren", "können", "wenn", "denn", "müssen", "dürfen", "sollten", "haben", "sind",
+    "achten",
+    "beachten",
+    "lassen",
+    "lesen",
+    "prüfen",
+    "sehen",
+    "stellen sie sicher",
+    "vermeiden",
+    "verwenden",
+    "warten",
+    "wiederholen",
+    "überprüfen",
+    "hören",
+    "benutzen",
+    "bewahren",
+    "können",
+    "wenn",
+    "denn",
+    "müssen",
+    "dürfen",
+    "sollten",
+    "haben",
+    "sind",
 ];
 
 /// "Drücken Sie …": the formal imperative. The bare infinitive ("Taste drücken") is not told from a statement.
@@ -102,7 +124,13 @@ mod tests {
     #[test]
     fn the_formal_imperative_is_told_from_statements() {
         assert!(acts("drücken sie die taste") && acts("dann ziehen sie den stecker"));
-        for sentence in ["die lampe leuchtet", "warten sie zehn sekunden", "drücken sie nicht zu fest", "wenn sie fertig sind, drücken sie", "stellen sie sicher, dass"] {
+        for sentence in [
+            "die lampe leuchtet",
+            "warten sie zehn sekunden",
+            "drücken sie nicht zu fest",
+            "wenn sie fertig sind, drücken sie",
+            "stellen sie sicher, dass",
+        ] {
             assert!(!acts(sentence), "{sentence}");
         }
     }

@@ -2,6 +2,7 @@
 
 use super::{HazardWords, Words, first_word};
 
+#[rustfmt::skip]
 pub const WORDS: Words = Words {
     tag: "fr",
     injury: &[
@@ -63,7 +64,25 @@ pub const WORDS: Words = Words {
 
 const PASSED: &[&str] = &["puis", "ensuite", "maintenant", "enfin", "et", "d'abord", "délicatement", "doucement", "lentement"];
 
-const QUIET: &[&str] = &["attendez", "vérifiez", "assurez", "évitez", "gardez", "laissez", "lisez", "répétez", "utilisez", "voyez", "écoutez", "veillez", "pouvez", "devez", "avez", "conservez", "faites"];
+const QUIET: &[&str] = &[
+    "attendez",
+    "vérifiez",
+    "assurez",
+    "évitez",
+    "gardez",
+    "laissez",
+    "lisez",
+    "répétez",
+    "utilisez",
+    "voyez",
+    "écoutez",
+    "veillez",
+    "pouvez",
+    "devez",
+    "avez",
+    "conservez",
+    "faites",
+];
 
 /// "Appuyez sur …": the imperative of the second person plural. The bare infinitive is not told from a statement.
 fn acts(sentence: &str) -> bool {
@@ -80,7 +99,13 @@ mod tests {
     #[test]
     fn the_imperative_is_told_from_statements() {
         assert!(acts("appuyez sur la touche") && acts("puis tirez le tiroir"));
-        for sentence in ["le voyant clignote", "attendez dix secondes", "ne forcez pas", "si vous entendez un bip, appuyez", "vous pouvez partir"] {
+        for sentence in [
+            "le voyant clignote",
+            "attendez dix secondes",
+            "ne forcez pas",
+            "si vous entendez un bip, appuyez",
+            "vous pouvez partir",
+        ] {
             assert!(!acts(sentence), "{sentence}");
         }
     }

@@ -132,7 +132,7 @@ pub fn find(lower: &str, entry: &str) -> Option<usize> {
         .match_indices(word)
         .find(|(at, _)| {
             let (before, after) = (lower[..*at].chars().next_back(), lower[at + word.len()..].chars().next());
-            !letter(before) && !(whole && letter(after))
+            !(letter(before) || whole && letter(after))
         })
         .map(|(at, _)| at)
 }

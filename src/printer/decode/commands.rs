@@ -32,10 +32,7 @@ impl Machine<'_> {
         self.at += more;
         self.text_bytes += more as u64 + 1;
         self.paper.letters();
-        self.fault(format!(
-            "{} bytes of text in the printer's own letters are not painted",
-            more + 1
-        ));
+        self.fault(format!("{} bytes of text in the printer's own letters are not painted", more + 1));
     }
 
     /// `DLE`: real-time commands where they belong, between commands.

@@ -143,10 +143,7 @@ impl<'a> Machine<'a> {
     fn fault(&mut self, message: impl Into<String>) {
         self.fault_count += 1;
         if self.errors.len() < MOST_FAULTS {
-            self.errors.push(Fault {
-                offset: self.start,
-                message: message.into(),
-            });
+            self.errors.push(Fault { offset: self.start, message: message.into() });
         }
     }
 
@@ -188,20 +185,12 @@ impl<'a> Machine<'a> {
             Some([0x10, ..]) | None => return,
             Some(inside) => inside,
         };
-        let found = inside
-            .windows(2)
-            .filter(|pair| matches!(pair, [0x10, 0x04 | 0x05 | 0x14]))
-            .count();
-        let across = matches!(
-            (inside.last(), self.bytes.get(self.at)),
-            (Some(0x10), Some(0x04 | 0x05 | 0x14))
-        );
+        let found = inside.windows(2).filter(|pair| matches!(pair, [0x10, 0x04 | 0x05 | 0x14])).count();
+        let across = matches!((inside.last(), self.bytes.get(self.at)), (Some(0x10), Some(0x04 | 0x05 | 0x14)));
         let found = found as u64 + u64::from(across);
         if found > 0 {
             self.hidden_real_time += found;
-            self.fault(format!(
-                "{found} real-time commands (10 04, 10 05, 10 14) are hidden in this command's bytes"
-            ));
+            self.fault(format!("{found} real-time commands (10 04, 10 05, 10 14) are hidden in this command's bytes"));
         }
     }
 
@@ -235,9 +224,5 @@ impl<'a> Machine<'a> {
 
 /// A byte as the command references write it: its letter, or hexadecimal.
 fn shown(byte: u8) -> String {
-    if byte.is_ascii_graphic() {
-        (byte as char).to_string()
-    } else {
-        format!("{byte:02X}")
-    }
+    if byte.is_ascii_graphic() { (byte as char).to_string() } else { format!("{byte:02X}") }
 }

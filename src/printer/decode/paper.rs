@@ -48,12 +48,7 @@ impl Paper {
             rows: 0,
             most_rows: (most / stride.max(1)).min(i32::MAX as usize) as u32,
             unpainted: 0,
-            line: Line {
-                dots: Bitmap::new(profile.dots, LINE),
-                cursor: 0,
-                filled: false,
-                image: false,
-            },
+            line: Line { dots: Bitmap::new(profile.dots, LINE), cursor: 0, filled: false, image: false },
             dots_per_inch: profile.dots_per_inch(),
             horizontal: profile.dots_per_inch(),
             vertical: profile.feed_per_inch,
@@ -83,16 +78,8 @@ impl Paper {
 
     /// `GS P`: zero means the printer's own unit.
     pub fn motion_units(&mut self, profile: &Profile, horizontal: u8, vertical: u8) {
-        self.horizontal = if horizontal == 0 {
-            profile.dots_per_inch()
-        } else {
-            u32::from(horizontal)
-        };
-        self.vertical = if vertical == 0 {
-            profile.feed_per_inch
-        } else {
-            u32::from(vertical)
-        };
+        self.horizontal = if horizontal == 0 { profile.dots_per_inch() } else { u32::from(horizontal) };
+        self.vertical = if vertical == 0 { profile.feed_per_inch } else { u32::from(vertical) };
     }
 
     pub fn spacing(&mut self, units: u8) {
@@ -208,9 +195,7 @@ impl Paper {
             let spill = self.stride as u32 * 8 - self.width;
             if spill > 0 {
                 let last = 0xFFu8 << spill;
-                self.data[start..]
-                    .chunks_exact_mut(self.stride)
-                    .for_each(|row| row[row.len() - 1] &= last);
+                self.data[start..].chunks_exact_mut(self.stride).for_each(|row| row[row.len() - 1] &= last);
             }
             return;
         }

@@ -37,19 +37,7 @@ impl Machine<'_> {
                 Some(stored) => self.lay(&stored.picture, stored.scale),
                 None => self.fault("nothing is stored that could be printed"),
             },
-            [
-                _,
-                function @ (112 | 113),
-                tone,
-                x_scale,
-                y_scale,
-                _colour,
-                x_low,
-                x_high,
-                y_low,
-                y_high,
-                dots @ ..,
-            ] => {
+            [_, function @ (112 | 113), tone, x_scale, y_scale, _colour, x_low, x_high, y_low, y_high, dots @ ..] => {
                 let (width, height) = (u16::from_le_bytes([*x_low, *x_high]), u16::from_le_bytes([*y_low, *y_high]));
                 let (width, height) = (u32::from(width), u32::from(height));
                 let scale = (u32::from(*x_scale), u32::from(*y_scale));
@@ -58,23 +46,12 @@ impl Machine<'_> {
                     return;
                 }
                 let by_rows = *function == 112;
-                let needed = if by_rows {
-                    width.div_ceil(8) * height
-                } else {
-                    width * height.div_ceil(8)
-                };
+                let needed = if by_rows { width.div_ceil(8) * height } else { width * height.div_ceil(8) };
                 if dots.len() != needed as usize {
-                    self.fault(format!(
-                        "{width} x {height} dots of graphics need {needed} bytes, not {}",
-                        dots.len()
-                    ));
+                    self.fault(format!("{width} x {height} dots of graphics need {needed} bytes, not {}", dots.len()));
                     return;
                 }
-                let picture = if by_rows {
-                    self.picture(width, height, dots)
-                } else {
-                    self.standing(width, height, dots)
-                };
+                let picture = if by_rows { self.picture(width, height, dots) } else { self.standing(width, height, dots) };
                 if self.stored.replace(Stored { picture, scale }).is_some() {
                     self.fault("the graphics stored before were never printed");
                 }
@@ -124,11 +101,7 @@ impl Machine<'_> {
 
     /// Rows as they came, a whole number of bytes each.
     fn picture(&self, width: u32, height: u32, dots: &[u8]) -> Bitmap {
-        let data = if self.profile.lsb_first {
-            dots.iter().map(|byte| byte.reverse_bits()).collect()
-        } else {
-            dots.to_vec()
-        };
+        let data = if self.profile.lsb_first { dots.iter().map(|byte| byte.reverse_bits()).collect() } else { dots.to_vec() };
         Bitmap::from_rows(width, height, data)
     }
 
@@ -153,11 +126,7 @@ impl Machine<'_> {
         }
         let room = self.profile.dots.next_multiple_of(8);
         if picture.width() * scale.0 > room {
-            self.fault(format!(
-                "{} dots of raster on a printer of {}",
-                picture.width() * scale.0,
-                self.profile.dots
-            ));
+            self.fault(format!("{} dots of raster on a printer of {}", picture.width() * scale.0, self.profile.dots));
         }
         self.paper.lay(picture, scale);
     }

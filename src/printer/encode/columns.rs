@@ -11,10 +11,7 @@ pub const ROWS: u32 = 24;
 /// Writes the stripe whose first row is `top`.
 pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32) {
     let columns = columns(bitmap, profile.lsb_first, top);
-    let used = columns
-        .iter()
-        .rposition(|column| column != &[0, 0, 0])
-        .map_or(1, |last| last + 1);
+    let used = columns.iter().rposition(|column| column != &[0, 0, 0]).map_or(1, |last| last + 1);
     let columns = &columns[..used];
     let mut start = 0;
     while start < columns.len() {
@@ -77,11 +74,7 @@ fn columns(bitmap: &Bitmap, lsb_first: bool, top: u32) -> Vec<[u8; 3]> {
 
 /// Eight rows of eight dots, mirrored at the diagonal: rows become columns.
 fn turned(mut square: u64) -> u64 {
-    for (shift, mask) in [
-        (7, 0x00AA_00AA_00AA_00AA),
-        (14, 0x0000_CCCC_0000_CCCC),
-        (28, 0x0000_0000_F0F0_F0F0),
-    ] {
+    for (shift, mask) in [(7, 0x00AA_00AA_00AA_00AA), (14, 0x0000_CCCC_0000_CCCC), (28, 0x0000_0000_F0F0_F0F0)] {
         let moved = (square ^ (square >> shift)) & mask;
         square ^= moved ^ (moved << shift);
     }
@@ -160,11 +153,7 @@ mod tests {
         }
         bitmap.set(3, 8, true);
         let found: Vec<u32> = (0..=16).filter(|&top| hazards(&bitmap, false, top) == 1).collect();
-        assert_eq!(
-            found,
-            [5],
-            "as first and second byte; as second and third the stripe would begin above the strip"
-        );
+        assert_eq!(found, [5], "as first and second byte; as second and third the stripe would begin above the strip");
         assert!((0..=16).all(|top| hazards(&bitmap, true, top) == 0));
     }
 }

@@ -62,15 +62,8 @@ pub fn encode(strip: &Strip, profile: &Profile) -> Vec<u8> {
 /// # Panics
 /// When the strip is not as wide as the printer prints: it was painted for another one.
 pub fn encode_in_bands(strip: &Strip, profile: &Profile) -> Bands {
-    assert_eq!(
-        strip.bitmap.width(),
-        profile.dots,
-        "the strip was painted for another printer"
-    );
-    let mut stream = Stream {
-        bytes: Vec::with_capacity(strip.bitmap.data().len() / 2 + 64),
-        ends: Vec::new(),
-    };
+    assert_eq!(strip.bitmap.width(), profile.dots, "the strip was painted for another printer");
+    let mut stream = Stream { bytes: Vec::with_capacity(strip.bitmap.data().len() / 2 + 64), ends: Vec::new() };
     stream.open(profile);
     let height = strip.bitmap.height();
     let mut top = 0;
@@ -86,10 +79,7 @@ pub fn encode_in_bands(strip: &Strip, profile: &Profile) -> Bands {
         top = cut;
     }
     stream.cut(profile);
-    Bands {
-        bytes: stream.bytes,
-        ends: stream.ends,
-    }
+    Bands { bytes: stream.bytes, ends: stream.ends }
 }
 
 /// The question of the profile's fence: the printer answers it when everything before it is done. Empty for [`Fence::None`].
@@ -110,10 +100,7 @@ pub fn fence(profile: &Profile, number: u32) -> Vec<u8> {
 /// Whether a printer would act on something inside these bytes: 10 followed by 04, 05 or 14.
 pub fn spells_real_time(bytes: &[u8]) -> bool {
     // Folding without a way out lets the compiler look at many bytes at once.
-    bytes
-        .iter()
-        .zip(bytes.iter().skip(1))
-        .fold(false, |found, (&a, &b)| found | is_pair(a, b))
+    bytes.iter().zip(bytes.iter().skip(1)).fold(false, |found, (&a, &b)| found | is_pair(a, b))
 }
 
 fn is_pair(a: u8, b: u8) -> bool {
@@ -122,9 +109,7 @@ fn is_pair(a: u8, b: u8) -> bool {
 
 /// Whether a width can stand in the headers of all raster commands without spelling a real-time command.
 pub fn width_is_sayable(dots: u32) -> bool {
-    [dots, dots + slices::HEAD, dots.div_ceil(8)]
-        .iter()
-        .all(|&number| !spells_real_time(&number.to_le_bytes()))
+    [dots, dots + slices::HEAD, dots.div_ceil(8)].iter().all(|&number| !spells_real_time(&number.to_le_bytes()))
 }
 
 /// The byte as it is sent: turned round for printers that want the lowest bit first.
@@ -162,8 +147,7 @@ impl Stream {
                 Piece::Slice { top, rows } => slices::write(self, &strip.bitmap, profile, top, rows),
                 Piece::Stripe { top } => {
                     if !spaced {
-                        self.bytes
-                            .extend([0x1B, 0x33, (columns::ROWS * profile.units_per_dot()) as u8]);
+                        self.bytes.extend([0x1B, 0x33, (columns::ROWS * profile.units_per_dot()) as u8]);
                         spaced = true;
                     }
                     columns::write(self, &strip.bitmap, profile, top);

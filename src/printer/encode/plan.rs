@@ -46,10 +46,8 @@ enum Step {
 pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Piece> {
     let height = (bottom - top) as usize;
     let blank: Vec<bool> = (top..bottom).map(|y| bitmap.row_is_blank(y)).collect();
-    let clean: Vec<bool> = (top..bottom)
-        .zip(&blank)
-        .map(|(y, &blank)| blank || !rows::holds_pair(bitmap.row(y), profile.lsb_first))
-        .collect();
+    let clean: Vec<bool> =
+        (top..bottom).zip(&blank).map(|(y, &blank)| blank || !rows::holds_pair(bitmap.row(y), profile.lsb_first)).collect();
     let (width, stride) = (u64::from(bitmap.width()), bitmap.stride() as u64);
     let (band_start, band_row) = match profile.raster {
         Raster::Rows => (u64::from(rows::HEAD), stride),
@@ -94,11 +92,7 @@ pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Pi
         }
         (closed[y], steps[y]) = best;
         feeding[y] = if blank[y] { feeding[y + 1].min(closed[y]) } else { closed[y] };
-        banding[y] = if clean[y] {
-            (band_row + banding[y + 1]).min(closed[y])
-        } else {
-            closed[y]
-        };
+        banding[y] = if clean[y] { (band_row + banding[y + 1]).min(closed[y]) } else { closed[y] };
     }
     pieces(
         profile,
@@ -135,13 +129,7 @@ fn pieces(
                 }
             }
             Step::Stripe => (Piece::Stripe { top: at }, columns::ROWS),
-            Step::Slice(rows) => (
-                Piece::Slice {
-                    top: at,
-                    rows: u32::from(rows),
-                },
-                u32::from(rows),
-            ),
+            Step::Slice(rows) => (Piece::Slice { top: at, rows: u32::from(rows) }, u32::from(rows)),
             Step::Close => unreachable!("a row is clean and may be in a band, or it may be in a slice"),
         };
         pieces.push(piece);

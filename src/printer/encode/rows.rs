@@ -10,14 +10,7 @@ pub const HEAD: u32 = 8;
 /// Writes rows that each hold no real-time pair, in as few bands as the profile and the pairs at row ends allow.
 pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32, rows: u32) {
     let stride = bitmap.stride() as u16;
-    in_bands(
-        bitmap,
-        profile,
-        top,
-        rows,
-        |rows| header(stride, rows as u16).to_vec(),
-        stream,
-    );
+    in_bands(bitmap, profile, top, rows, |rows| header(stride, rows as u16).to_vec(), stream);
 }
 
 fn header(stride: u16, rows: u16) -> [u8; 8] {
@@ -65,7 +58,5 @@ pub fn holds_pair(row: &[u8], lsb_first: bool) -> bool {
     if !lsb_first {
         return spells_real_time(row);
     }
-    row.iter()
-        .zip(row.iter().skip(1))
-        .fold(false, |found, (&a, &b)| found | is_pair(sent(a, true), sent(b, true)))
+    row.iter().zip(row.iter().skip(1)).fold(false, |found, (&a, &b)| found | is_pair(sent(a, true), sent(b, true)))
 }

@@ -63,11 +63,7 @@ impl Profile {
         let reader = Reader { text, name };
         let table = DeTable::parse(text).map_err(|error| {
             let span = error.span().unwrap_or(0..0);
-            reader.wrong(
-                &span,
-                error.message().to_string(),
-                Some("a printer is a TOML table: key = value, one a line".into()),
-            )
+            reader.wrong(&span, error.message().to_string(), Some("a printer is a TOML table: key = value, one a line".into()))
         })?;
         reader.profile(table.get_ref())
     }
@@ -100,11 +96,7 @@ impl Reader<'_> {
                 "dots_per_mm" => profile.resolution = self.resolution(value)?,
                 "paper_mm" => profile.paper_width = self.length(value, "paper_mm", 10.0, 500.0)?,
                 "raster" => {
-                    let ways = [
-                        ("rows", Raster::Rows),
-                        ("graphics", Raster::Graphics),
-                        ("columns", Raster::Columns),
-                    ];
+                    let ways = [("rows", Raster::Rows), ("graphics", Raster::Graphics), ("columns", Raster::Columns)];
                     profile.raster = self.choice(value, "raster", &ways)?;
                 }
                 "band_rows" => profile.band_rows = self.integer(value, "band_rows", 1, 2000)? as u32,
@@ -146,11 +138,8 @@ impl Reader<'_> {
         };
         if !profile.feed_per_inch.is_multiple_of(per_inch) || profile.feed_per_inch / per_inch > 10 {
             let message = format!("feed_per_inch = {} cannot feed by whole dots", profile.feed_per_inch);
-            let hint = format!(
-                "at this resolution it is {per_inch}, {} or another multiple up to {}",
-                per_inch * 2,
-                per_inch * 10
-            );
+            let hint =
+                format!("at this resolution it is {per_inch}, {} or another multiple up to {}", per_inch * 2, per_inch * 10);
             return Err(self.wrong(&value.span(), message, Some(hint)));
         }
         Ok(())
@@ -169,10 +158,7 @@ impl Reader<'_> {
                 "roll" => {
                     let text = self.string(value, "roll")?;
                     let roll = Roll::parse(text).map_err(|error| self.wrong(&value.span(), error.to_string(), error.hint()))?;
-                    profile.roll = Roll {
-                        thickness: profile.roll.thickness,
-                        ..roll
-                    };
+                    profile.roll = Roll { thickness: profile.roll.thickness, ..roll };
                 }
                 "core_mm" | "thickness_mm" => {}
                 unknown => notices.push(self.unknown(unknown, key.span(), &PAPER_KEYS, "[paper]")),
@@ -197,11 +183,7 @@ impl Reader<'_> {
             Some(near) => format!("did you mean \"{near}\"?"),
             None => format!("{of} knows {}", known.join(", ")),
         };
-        Notice {
-            place: self.place(span.start),
-            message: format!("unknown key \"{key}\""),
-            hint: Some(hint),
-        }
+        Notice { place: self.place(span.start), message: format!("unknown key \"{key}\""), hint: Some(hint) }
     }
 
     fn dots(&self, value: Value) -> Result<u32, Error> {
@@ -218,9 +200,7 @@ impl Reader<'_> {
         let per_mm = self.number(value, "dots_per_mm", 3.0, 48.0)?;
         let exact = (per_mm * 1000.0).round() as u32;
         let head = HEADS.iter().copied().find(|&head| exact.abs_diff(head) * 200 <= head);
-        Ok(Resolution {
-            dots_per_metre: head.unwrap_or(exact),
-        })
+        Ok(Resolution { dots_per_metre: head.unwrap_or(exact) })
     }
 
     fn dot_gain(&self, value: Value, notices: &mut Vec<Notice>) -> Result<u16, Error> {
@@ -243,10 +223,7 @@ impl Reader<'_> {
         let bytes: Option<Vec<u8>> = digits
             .chunks(2)
             .map(|pair| {
-                std::str::from_utf8(pair)
-                    .ok()
-                    .filter(|pair| pair.len() == 2)
-                    .and_then(|pair| u8::from_str_radix(pair, 16).ok())
+                std::str::from_utf8(pair).ok().filter(|pair| pair.len() == 2).and_then(|pair| u8::from_str_radix(pair, 16).ok())
             })
             .collect();
         let Some(bytes) = bytes else {
@@ -257,11 +234,7 @@ impl Reader<'_> {
         }
         if encode::spells_real_time(&bytes) {
             let message = "settings hold a real-time command (10 04, 10 05 or 10 14)".to_string();
-            return Err(self.wrong(
-                &value.span(),
-                message,
-                Some("the printer is asked by `status` and `fence`".into()),
-            ));
+            return Err(self.wrong(&value.span(), message, Some("the printer is asked by `status` and `fence`".into())));
         }
         let seen = decode::decode(&bytes, &Profile::named(super::DEFAULT)?);
         if let Some(fault) = seen.errors.first() {
@@ -269,11 +242,7 @@ impl Reader<'_> {
             return Err(self.wrong(&value.span(), message, hint));
         }
         if seen.bitmap.height() > 0 || !seen.cuts.is_empty() {
-            return Err(self.wrong(
-                &value.span(),
-                "settings may set the printer up, not print, feed or cut".into(),
-                hint,
-            ));
+            return Err(self.wrong(&value.span(), "settings may set the printer up, not print, feed or cut".into(), hint));
         }
         Ok(bytes)
     }
@@ -316,16 +285,8 @@ mod tests {
             buffer: 8192,
             duty: 25,
             baud: 19_200,
-            roll: Roll {
-                width: Mm::new(57.0),
-                diameter: Mm::new(50.0),
-                core: Mm::new(13.0),
-                thickness: Mm::new(0.055),
-            },
-            price: Some(Price {
-                amount: 1.8,
-                currency: "EUR".into(),
-            }),
+            roll: Roll { width: Mm::new(57.0), diameter: Mm::new(50.0), core: Mm::new(13.0), thickness: Mm::new(0.055) },
+            price: Some(Price { amount: 1.8, currency: "EUR".into() }),
         };
         assert_eq!(profile, expected);
     }
@@ -333,17 +294,12 @@ mod tests {
     #[test]
     fn an_unknown_key_is_a_notice_with_the_nearest_key() {
         let (_, notices) = read("dots = 576\nhead_to_cuter_mm = 3\n[paper]\npricee = 2\n").expect("only notices");
-        let seen: Vec<_> = notices
-            .iter()
-            .map(|notice| (notice.place.to_string(), notice.hint.clone().unwrap_or_default()))
-            .collect();
+        let seen: Vec<_> =
+            notices.iter().map(|notice| (notice.place.to_string(), notice.hint.clone().unwrap_or_default())).collect();
         assert_eq!(
             seen,
             [
-                (
-                    "bench.toml:2:1".to_string(),
-                    "did you mean \"head_to_cutter_mm\"?".to_string()
-                ),
+                ("bench.toml:2:1".to_string(), "did you mean \"head_to_cutter_mm\"?".to_string()),
                 ("bench.toml:4:1".to_string(), "did you mean \"price\"?".to_string())
             ]
         );

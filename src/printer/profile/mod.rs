@@ -190,10 +190,7 @@ impl Profile {
             Some(generic) => Ok(Profile::from_generic(generic)),
             None => {
                 let nearest = file::nearest(name, BUILT_IN.iter().map(|generic| generic.name));
-                Err(Error::UnknownPrinter {
-                    name: name.to_string(),
-                    nearest,
-                })
+                Err(Error::UnknownPrinter { name: name.to_string(), nearest })
             }
         }
     }
@@ -203,9 +200,7 @@ impl Profile {
     /// `None` when no generic printer takes paper within 3 mm of it. Of two printers of one width the first of the table wins.
     pub fn for_paper(width: Mm) -> Option<Profile> {
         let distance = |generic: &Generic| (generic.paper_um - width.micrometres()).abs();
-        let nearest = BUILT_IN
-            .iter()
-            .min_by_key(|generic| (distance(generic), generic.name != DEFAULT))?;
+        let nearest = BUILT_IN.iter().min_by_key(|generic| (distance(generic), generic.name != DEFAULT))?;
         (distance(nearest) <= 3_000).then(|| Profile::from_generic(nearest))
     }
 
@@ -213,9 +208,7 @@ impl Profile {
         Profile {
             name: generic.name.to_string(),
             dots: generic.dots,
-            resolution: Resolution {
-                dots_per_metre: generic.dots_per_metre,
-            },
+            resolution: Resolution { dots_per_metre: generic.dots_per_metre },
             paper_width: Mm::from_micrometres(generic.paper_um),
             raster: Raster::Rows,
             band_rows: 128,
@@ -232,21 +225,14 @@ impl Profile {
             buffer: 4096,
             duty: 40,
             baud: 115_200,
-            roll: Roll {
-                diameter: Mm::from_micrometres(generic.roll_diameter_um),
-                ..Roll::default()
-            },
+            roll: Roll { diameter: Mm::from_micrometres(generic.roll_diameter_um), ..Roll::default() },
             price: None,
         }
     }
 
     /// What layout and pictures need to know.
     pub fn paper(&self) -> Paper {
-        Paper {
-            width: Dots(self.dots as i32),
-            resolution: self.resolution,
-            dot_gain: self.dot_gain,
-        }
+        Paper { width: Dots(self.dots as i32), resolution: self.resolution, dot_gain: self.dot_gain }
     }
 
     /// Bytes in a row of dots.
@@ -281,12 +267,7 @@ mod tests {
     #[test]
     fn printable_widths_are_the_trades() {
         // 80 mm: 576 dots = 72 mm; 58 mm: 384 dots = 48 mm (vendors' command references; common practice).
-        for (name, dots, mm) in [
-            ("80mm", 576, 72.0),
-            ("58mm", 384, 48.0),
-            ("58mm-wide", 420, 52.5),
-            ("112mm", 832, 104.0),
-        ] {
+        for (name, dots, mm) in [("80mm", 576, 72.0), ("58mm", 384, 48.0), ("58mm-wide", 420, 52.5), ("112mm", 832, 104.0)] {
             let profile = Profile::named(name).expect("built in");
             assert_eq!(profile.dots, dots);
             assert_eq!(profile.resolution.mm(Dots(dots as i32)), Mm::new(mm));
@@ -297,35 +278,15 @@ mod tests {
     fn resolution_in_the_units_of_the_trade() {
         // 203.2 dpi = 8 dots/mm exactly (arithmetic); FORMAT.md: 180 dpi = 7.09 dots/mm, motion unit 1/360 in.
         let eight = Profile::named("80mm").expect("built in");
-        assert_eq!(
-            (eight.resolution.dots_per_metre, eight.dots_per_inch(), eight.units_per_dot()),
-            (8000, 203, 1)
-        );
+        assert_eq!((eight.resolution.dots_per_metre, eight.dots_per_inch(), eight.units_per_dot()), (8000, 203, 1));
         let coarse = Profile::named("80mm-180").expect("built in");
-        assert_eq!(
-            (
-                coarse.resolution.dots_per_metre,
-                coarse.dots_per_inch(),
-                coarse.units_per_dot()
-            ),
-            (7087, 180, 2)
-        );
+        assert_eq!((coarse.resolution.dots_per_metre, coarse.dots_per_inch(), coarse.units_per_dot()), (7087, 180, 2));
     }
 
     #[test]
     fn paper_picks_the_generic_printer_of_that_width() {
-        for (mm, name) in [
-            (80.0, "80mm"),
-            (79.5, "80mm"),
-            (58.0, "58mm"),
-            (57.0, "58mm"),
-            (112.0, "112mm"),
-            (110.0, "112mm"),
-        ] {
-            assert_eq!(
-                Profile::for_paper(Mm::new(mm)).map(|profile| profile.name),
-                Some(name.to_string())
-            );
+        for (mm, name) in [(80.0, "80mm"), (79.5, "80mm"), (58.0, "58mm"), (57.0, "58mm"), (112.0, "112mm"), (110.0, "112mm")] {
+            assert_eq!(Profile::for_paper(Mm::new(mm)).map(|profile| profile.name), Some(name.to_string()));
         }
         assert_eq!(Profile::for_paper(Mm::new(210.0)), None);
     }

@@ -23,42 +23,23 @@ impl Reader<'_> {
         let before = self.text.get(..at).unwrap_or(self.text);
         let line = before.matches('\n').count() as u32 + 1;
         let column = before.rsplit('\n').next().unwrap_or("").chars().count() as u32 + 1;
-        Place {
-            file: self.name.to_string(),
-            line,
-            column,
-        }
+        Place { file: self.name.to_string(), line, column }
     }
 
     pub fn wrong(&self, span: &Range<usize>, message: String, hint: Option<String>) -> Error {
-        Error::Profile {
-            message,
-            hint,
-            place: self.place(span.start),
-            offset: span.start.min(self.text.len()),
-        }
+        Error::Profile { message, hint, place: self.place(span.start), offset: span.start.min(self.text.len()) }
     }
 
     pub fn kind(&self, value: Value, key: &str, wanted: &str) -> Error {
-        self.wrong(
-            &value.span(),
-            format!("{key} is {wanted}, not {}", article(value.get_ref().type_str())),
-            None,
-        )
+        self.wrong(&value.span(), format!("{key} is {wanted}, not {}", article(value.get_ref().type_str())), None)
     }
 
     pub fn string<'a>(&self, value: &'a Spanned<DeValue<'_>>, key: &str) -> Result<&'a str, Error> {
-        value
-            .get_ref()
-            .as_str()
-            .ok_or_else(|| self.kind(value, key, "a text in quotes"))
+        value.get_ref().as_str().ok_or_else(|| self.kind(value, key, "a text in quotes"))
     }
 
     pub fn boolean(&self, value: Value, key: &str) -> Result<bool, Error> {
-        value
-            .get_ref()
-            .as_bool()
-            .ok_or_else(|| self.kind(value, key, "true or false"))
+        value.get_ref().as_bool().ok_or_else(|| self.kind(value, key, "true or false"))
     }
 
     pub fn integer(&self, value: Value, key: &str, least: i64, most: i64) -> Result<i64, Error> {
@@ -93,18 +74,10 @@ impl Reader<'_> {
             return Ok(*way);
         }
         let names: Vec<String> = ways.iter().map(|(name, _)| format!("\"{name}\"")).collect();
-        Err(self.wrong(
-            &value.span(),
-            format!("{key} = \"{text}\" is none of {}", names.join(", ")),
-            None,
-        ))
+        Err(self.wrong(&value.span(), format!("{key} = \"{text}\" is none of {}", names.join(", ")), None))
     }
 }
 
 fn article(kind: &str) -> String {
-    if kind.starts_with(['a', 'e', 'i', 'o', 'u']) {
-        format!("an {kind}")
-    } else {
-        format!("a {kind}")
-    }
+    if kind.starts_with(['a', 'e', 'i', 'o', 'u']) { format!("an {kind}") } else { format!("a {kind}") }
 }

@@ -9,12 +9,7 @@ use std::io;
 use std::path::Path;
 use std::time::Duration;
 
-pub(super) const KIND: Kind = Kind {
-    form: "/dev/DEVICE",
-    what: "a printer as a device",
-    claims: is_device,
-    open,
-};
+pub(super) const KIND: Kind = Kind { form: "/dev/DEVICE", what: "a printer as a device", claims: is_device, open };
 
 #[cfg(unix)]
 fn is_device(address: &str) -> bool {
@@ -26,10 +21,7 @@ fn is_device(address: &str) -> bool {
 fn is_device(address: &str) -> bool {
     // The names that such systems keep for printers.
     let name = address.to_ascii_uppercase();
-    name.strip_prefix("LPT")
-        .or(name.strip_prefix(r"\\.\"))
-        .is_some_and(|rest| !rest.is_empty())
-        && !Path::new(address).is_dir()
+    name.strip_prefix("LPT").or(name.strip_prefix(r"\\.\")).is_some_and(|rest| !rest.is_empty()) && !Path::new(address).is_dir()
 }
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
@@ -53,10 +45,7 @@ impl Device {
             Err(_) => (OpenOptions::new().write(true).open(path)?, None),
         };
         let ear = back.map(|back| Ear::new(back, true)).transpose()?;
-        Ok(Device {
-            pump: Pump::new(out)?,
-            ear,
-        })
+        Ok(Device { pump: Pump::new(out)?, ear })
     }
 }
 

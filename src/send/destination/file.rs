@@ -30,25 +30,16 @@ struct ByteFile {
 }
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
-    let refuse = |why: &str, hint: &str| Error::Address {
-        address: address.to_owned(),
-        why: why.to_owned(),
-        hint: hint.to_owned(),
-    };
+    let refuse =
+        |why: &str, hint: &str| Error::Address { address: address.to_owned(), why: why.to_owned(), hint: hint.to_owned() };
     let path = Path::new(address);
     match std::fs::metadata(path) {
         Ok(found) if found.is_dir() => {
-            return Err(refuse(
-                "it is a folder",
-                "name a file in it, or write rehearse:FOLDER for pictures of the strips",
-            ));
+            return Err(refuse("it is a folder", "name a file in it, or write rehearse:FOLDER for pictures of the strips"));
         }
         Ok(found) if !found.is_file() => return Err(refuse("it is neither a file nor a character device", "write to a file")),
         Ok(found) if found.len() > 0 && !settings.continuing => {
-            return Err(refuse(
-                "the file exists already",
-                "remove it or name another; it is never overwritten",
-            ));
+            return Err(refuse("the file exists already", "remove it or name another; it is never overwritten"));
         }
         Ok(_) | Err(_) => {}
     }
@@ -63,14 +54,9 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
 
 impl ByteFile {
     fn append(&mut self, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
-        let link = |cause| Trouble::Link {
-            at: self.path.clone(),
-            cause,
-        };
+        let link = |cause| Trouble::Link { at: self.path.clone(), cause };
         let Some(file) = &mut self.file else {
-            return Outcome::Missing {
-                trouble: link(io::ErrorKind::NotFound.into()),
-            };
+            return Outcome::Missing { trouble: link(io::ErrorKind::NotFound.into()) };
         };
         let start = match file.seek(SeekFrom::End(0)) {
             Ok(start) => start,
@@ -79,11 +65,7 @@ impl ByteFile {
         let mut bytes = 0;
         let mut result = Ok(());
         for chunk in strip.chunks() {
-            result = if self.stop.at_once() {
-                Err(Trouble::Interrupted)
-            } else {
-                file.write_all(chunk).map_err(link)
-            };
+            result = if self.stop.at_once() { Err(Trouble::Interrupted) } else { file.write_all(chunk).map_err(link) };
             if result.is_err() {
                 break;
             }
@@ -98,10 +80,7 @@ impl ByteFile {
         match file.set_len(start).and_then(|()| file.sync_all()) {
             Ok(()) => Outcome::Missing { trouble },
             Err(cause) => Outcome::Unknown {
-                why: format!(
-                    "{trouble}; and a piece of the strip could not be taken out of {} again ({cause})",
-                    self.path
-                ),
+                why: format!("{trouble}; and a piece of the strip could not be taken out of {} again ({cause})", self.path),
                 trouble: Some(trouble),
             },
         }
@@ -114,10 +93,7 @@ impl Destination for ByteFile {
     }
 
     fn ready(&mut self, strip: &StripBytes, broken_off: bool, _progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
-        let link = |cause| Trouble::NoConnection {
-            at: self.path.clone(),
-            cause,
-        };
+        let link = |cause| Trouble::NoConnection { at: self.path.clone(), cause };
         if self.file.is_none() {
             let mut how = OpenOptions::new();
             how.write(true);
@@ -130,9 +106,7 @@ impl Destination for ByteFile {
         }
         if let (true, Some(file)) = (broken_off, &mut self.file) {
             let step = [vec![0; strip.longest()], self.manners.eject.clone()].concat();
-            file.seek(SeekFrom::End(0))
-                .and_then(|_| file.write_all(&step))
-                .map_err(link)?;
+            file.seek(SeekFrom::End(0)).and_then(|_| file.write_all(&step)).map_err(link)?;
         }
         Ok(())
     }

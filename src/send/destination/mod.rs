@@ -88,15 +88,8 @@ pub struct Kind {
 }
 
 /// All kinds; the first that claims an address has it.
-pub const KINDS: &[Kind] = &[
-    tcp::KIND,
-    serial::KIND,
-    queue::KIND,
-    rehearse::KIND,
-    standard_output::KIND,
-    device::KIND,
-    file::KIND,
-];
+pub const KINDS: &[Kind] =
+    &[tcp::KIND, serial::KIND, queue::KIND, rehearse::KIND, standard_output::KIND, device::KIND, file::KIND];
 
 /// Reads an address. Most destinations touch nothing before the first strip.
 ///
@@ -109,10 +102,7 @@ pub fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, E
         None => Err(Error::Address {
             address: address.to_owned(),
             why: "no kind of destination is written like this".to_owned(),
-            hint: format!(
-                "write one of: {}",
-                KINDS.iter().map(|kind| kind.form).collect::<Vec<_>>().join(", ")
-            ),
+            hint: format!("write one of: {}", KINDS.iter().map(|kind| kind.form).collect::<Vec<_>>().join(", ")),
         }),
     }
 }
@@ -120,10 +110,7 @@ pub fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, E
 /// Splits `NAME?key=value&key=value`.
 fn options(text: &str) -> (&str, Vec<(&str, &str)>) {
     let (name, rest) = text.split_once('?').unwrap_or((text, ""));
-    let pairs = rest
-        .split('&')
-        .filter(|pair| !pair.is_empty())
-        .map(|pair| pair.split_once('=').unwrap_or((pair, "")));
+    let pairs = rest.split('&').filter(|pair| !pair.is_empty()).map(|pair| pair.split_once('=').unwrap_or((pair, "")));
     (name, pairs.collect())
 }
 
@@ -137,11 +124,7 @@ fn unknown_option(address: &str, key: &str, known: &[&str]) -> Error {
 }
 
 fn wrong_value(address: &str, key: &str, value: &str, hint: &str) -> Error {
-    Error::Address {
-        address: address.to_owned(),
-        why: format!("`{value}` is no value for `{key}`"),
-        hint: hint.to_owned(),
-    }
+    Error::Address { address: address.to_owned(), why: format!("`{value}` is no value for `{key}`"), hint: hint.to_owned() }
 }
 
 #[cfg(test)]
@@ -157,28 +140,12 @@ mod tests {
 
     #[test]
     fn addresses_that_name_nothing_are_refused_with_a_hint() {
-        assert!(
-            refusal("http://printer/").contains("tcp://HOST"),
-            "{}",
-            refusal("http://printer/")
-        );
+        assert!(refusal("http://printer/").contains("tcp://HOST"), "{}", refusal("http://printer/"));
         assert!(refusal("tcp://").contains("host"), "{}", refusal("tcp://"));
-        assert!(
-            refusal("tcp://printer:port").contains("port"),
-            "{}",
-            refusal("tcp://printer:port")
-        );
+        assert!(refusal("tcp://printer:port").contains("port"), "{}", refusal("tcp://printer:port"));
         assert!(refusal("serial:").contains("device"), "{}", refusal("serial:"));
-        assert!(
-            refusal("serial:/dev/ttyUSB0?speed=9600").contains("baud"),
-            "{}",
-            refusal("serial:/dev/ttyUSB0?speed=9600")
-        );
-        assert!(
-            refusal("serial:/dev/ttyUSB0?baud=fast").contains("fast"),
-            "{}",
-            refusal("serial:/dev/ttyUSB0?baud=fast")
-        );
+        assert!(refusal("serial:/dev/ttyUSB0?speed=9600").contains("baud"), "{}", refusal("serial:/dev/ttyUSB0?speed=9600"));
+        assert!(refusal("serial:/dev/ttyUSB0?baud=fast").contains("fast"), "{}", refusal("serial:/dev/ttyUSB0?baud=fast"));
         assert!(refusal("queue:").contains("queue"), "{}", refusal("queue:"));
         assert!(refusal("queue:-rf").contains("queue"), "{}", refusal("queue:-rf"));
         assert!(refusal("rehearse:out").contains("pretend"), "{}", refusal("rehearse:out"));
@@ -187,12 +154,9 @@ mod tests {
 
     #[test]
     fn addresses_of_printers_open_without_touching_them() {
-        for address in [
-            "tcp://localhost:9100",
-            "tcp://[::1]:9100",
-            "tcp://192.0.2.7",
-            "serial:/dev/ttyUSB0?baud=115200&flow=hardware",
-        ] {
+        for address in
+            ["tcp://localhost:9100", "tcp://[::1]:9100", "tcp://192.0.2.7", "serial:/dev/ttyUSB0?baud=115200&flow=hardware"]
+        {
             assert_eq!(refusal(address), format!("opened {address}"));
         }
     }

@@ -92,9 +92,7 @@ impl Queue {
             )));
         }
         if told.timed_out {
-            return Err(Trouble::Queue(
-                "the system's print queue does not answer: is it started?".to_owned(),
-            ));
+            return Err(Trouble::Queue("the system's print queue does not answer: is it started?".to_owned()));
         }
         let words = told.output.trim();
         if words.contains(" disabled since ") {
@@ -119,10 +117,7 @@ impl Queue {
     fn follow(&self, job: &str) -> Outcome {
         let until = Instant::now() + self.times.queue;
         loop {
-            let unknown = |trouble: Trouble| Outcome::Unknown {
-                why: format!("job {job}: {trouble}"),
-                trouble: Some(trouble),
-            };
+            let unknown = |trouble: Trouble| Outcome::Unknown { why: format!("job {job}: {trouble}"), trouble: Some(trouble) };
             if self.stop.at_once() {
                 return unknown(Trouble::Interrupted);
             }
@@ -133,9 +128,7 @@ impl Queue {
                     return Outcome::Unknown { why, trouble: None };
                 }
                 Ok(Job::Ended(word)) => {
-                    return unknown(Trouble::Queue(format!(
-                        "the print queue ended the job without completing it ({word})"
-                    )));
+                    return unknown(Trouble::Queue(format!("the print queue ended the job without completing it ({word})")));
                 }
                 Ok(Job::Waiting) => {}
             }
@@ -160,14 +153,9 @@ fn lists(output: &str, job: &str) -> bool {
 /// Reads the list of ended jobs: a line that begins with the job's name, then indented ones, of which `Alerts:` says how it
 /// ended, where the queue says it at all.
 fn ending(output: &str, job: &str) -> Job {
-    let lines = output
-        .lines()
-        .skip_while(|line| line.split_whitespace().next() != Some(job))
-        .skip(1);
+    let lines = output.lines().skip_while(|line| line.split_whitespace().next() != Some(job)).skip(1);
     let details = lines.take_while(|line| line.starts_with(char::is_whitespace));
-    let mut words = details
-        .filter_map(|line| line.trim().strip_prefix("Alerts:"))
-        .flat_map(str::split_whitespace);
+    let mut words = details.filter_map(|line| line.trim().strip_prefix("Alerts:")).flat_map(str::split_whitespace);
     let bad = words.find(|word| ["canceled", "aborted", "with-errors"].iter().any(|end| word.contains(end)));
     bad.map_or(Job::Left, |word| Job::Ended(word.to_owned()))
 }
@@ -200,10 +188,7 @@ impl Destination for Queue {
                 let trouble = Trouble::Queue(
                     "the print queue did not say whether it took the strip: `lpstat -o` lists its jobs".to_owned(),
                 );
-                Outcome::Unknown {
-                    why: trouble.to_string(),
-                    trouble: Some(trouble),
-                }
+                Outcome::Unknown { why: trouble.to_string(), trouble: Some(trouble) }
             }
             None => Outcome::Missing {
                 trouble: Trouble::Queue(format!(

@@ -112,33 +112,24 @@ impl Destination for Rehearsal {
     }
 
     fn ready(&mut self, _strip: &StripBytes, _broken_off: bool, _progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
-        std::fs::create_dir_all(&self.folder).map_err(|cause| Trouble::NoConnection {
-            at: self.name.clone(),
-            cause,
-        })
+        std::fs::create_dir_all(&self.folder).map_err(|cause| Trouble::NoConnection { at: self.name.clone(), cause })
     }
 
     fn send(&mut self, label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
         if self.stop.at_once() {
-            return Outcome::Missing {
-                trouble: Trouble::Interrupted,
-            };
+            return Outcome::Missing { trouble: Trouble::Interrupted };
         }
         let CameOut { png, length } = match (self.printer)(&strip.joined()) {
             Ok(came_out) => came_out,
             Err(why) => {
-                return Outcome::Missing {
-                    trouble: Trouble::Unreadable(why),
-                };
+                return Outcome::Missing { trouble: Trouble::Unreadable(why) };
             }
         };
         if let Some(left) = &mut self.roll {
             let rest = left.micrometres() - length.micrometres();
             *left = Mm::from_micrometres(rest.max(0));
             if rest < 0 {
-                return Outcome::Missing {
-                    trouble: Trouble::PretendRollEnd,
-                };
+                return Outcome::Missing { trouble: Trouble::PretendRollEnd };
             }
         }
         match write_whole(&self.folder.join(file_name(label)), &png) {
@@ -146,12 +137,7 @@ impl Destination for Rehearsal {
                 progress(Progress::Sent { bytes: strip.size() });
                 Outcome::Printed
             }
-            Err(cause) => Outcome::Missing {
-                trouble: Trouble::Link {
-                    at: self.name.clone(),
-                    cause,
-                },
-            },
+            Err(cause) => Outcome::Missing { trouble: Trouble::Link { at: self.name.clone(), cause } },
         }
     }
 

@@ -115,12 +115,7 @@ impl SerialWire {
         // Writing to a serial device may block for as long as the printer holds up its hand, whatever its time-out.
         let pump = Pump::new(Out(line.try_clone()?))?;
         let ear = Ear::new(line.try_clone()?, true)?;
-        Ok(SerialWire {
-            port: line,
-            pump,
-            ear,
-            pace: port.baud / 10,
-        })
+        Ok(SerialWire { port: line, pump, ear, pace: port.baud / 10 })
     }
 }
 

@@ -8,12 +8,8 @@ use std::io::{self, Read, Write};
 use std::net::{Shutdown, TcpStream, ToSocketAddrs};
 use std::time::{Duration, Instant};
 
-pub(super) const KIND: Kind = Kind {
-    form: "tcp://HOST:PORT",
-    what: "a printer on the network",
-    claims: |address| address.starts_with("tcp://"),
-    open,
-};
+pub(super) const KIND: Kind =
+    Kind { form: "tcp://HOST:PORT", what: "a printer on the network", claims: |address| address.starts_with("tcp://"), open };
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
     let (host, port) = host_and_port(address)?;
@@ -33,18 +29,11 @@ fn host_and_port(address: &str) -> Result<(String, u16), Error> {
     let rest = address.strip_prefix("tcp://").unwrap_or(address).trim_end_matches('/');
     let (host, port) = match rest.strip_prefix('[') {
         Some(inside) => {
-            let (host, after) = inside
-                .split_once(']')
-                .ok_or_else(|| wrong("the bracket around the host is not closed"))?;
-            (
-                host,
-                after.strip_prefix(':').or(if after.is_empty() { Some("9100") } else { None }),
-            )
+            let (host, after) = inside.split_once(']').ok_or_else(|| wrong("the bracket around the host is not closed"))?;
+            (host, after.strip_prefix(':').or(if after.is_empty() { Some("9100") } else { None }))
         }
         None if rest.matches(':').count() > 1 => return Err(wrong("the host looks like an IPv6 address without brackets")),
-        None => rest
-            .split_once(':')
-            .map_or((rest, Some("9100")), |(host, port)| (host, Some(port))),
+        None => rest.split_once(':').map_or((rest, Some("9100")), |(host, port)| (host, Some(port))),
     };
     if host.is_empty() || host.contains(['/', ' ', '@', '?']) {
         return Err(wrong("there is no host in it"));

@@ -27,33 +27,14 @@ pub(super) fn enter(change: &Transaction<'_>, facts: &Facts, rehearsal: bool, ru
          VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, 'queued', '', {NOW}) ON CONFLICT (run, unit, copy) DO UPDATE SET place = ?2"
     ))?;
     let mut find = change.prepare("SELECT strip, state FROM strip WHERE run = ?1 AND unit = ?2 AND copy = ?3")?;
-    let mut begun = Begun {
-        run,
-        todo: Vec::new(),
-        printed: 0,
-    };
+    let mut begun = Begun { run, todo: Vec::new(), printed: 0 };
     for (place, unit) in (0i64..).zip(&facts.units) {
         for copy in 1..=facts.copies {
-            insert.execute(params![
-                run,
-                place,
-                unit,
-                copy,
-                facts.manual,
-                facts.document,
-                facts.revision,
-                facts.printer
-            ])?;
+            insert.execute(params![run, place, unit, copy, facts.manual, facts.document, facts.revision, facts.printer])?;
             let (row, state): (i64, String) = find.query_row(params![run, unit, copy], |row| Ok((row.get(0)?, row.get(1)?)))?;
             match State::read(&state) {
                 State::Printed => begun.printed += 1,
-                State::Queued | State::Missing => begun.todo.push(Todo {
-                    row,
-                    name: StripName {
-                        unit: unit.clone(),
-                        copy,
-                    },
-                }),
+                State::Queued | State::Missing => begun.todo.push(Todo { row, name: StripName { unit: unit.clone(), copy } }),
                 // `begin` has refused the run while there are any.
                 State::Sending | State::Unknown => {}
             }
@@ -91,24 +72,12 @@ pub(super) fn find(change: &Transaction<'_>, condition: &str, unit: Option<(&str
          ORDER BY run, place, copy"
     ))?;
     let (unit, copy) = unit.map_or((None, None), |(unit, copy)| (Some(unit), copy));
-    query
-        .query_map(params![unit, copy], |row| {
-            Ok((
-                row.get(0)?,
-                StripName {
-                    unit: row.get(1)?,
-                    copy: row.get(2)?,
-                },
-            ))
-        })?
-        .collect()
+    query.query_map(params![unit, copy], |row| Ok((row.get(0)?, StripName { unit: row.get(1)?, copy: row.get(2)? })))?.collect()
 }
 
 /// The strips that a person means by a key: a unit of exactly this name goes before a copy of another.
 pub(super) fn find_key(change: &Transaction<'_>, key: &str) -> rusqlite::Result<Found> {
-    let as_copy = key
-        .rsplit_once('/')
-        .and_then(|(unit, copy)| Some((unit, Some(copy.parse().ok()?))));
+    let as_copy = key.rsplit_once('/').and_then(|(unit, copy)| Some((unit, Some(copy.parse().ok()?))));
     for wanted in [Some((key, None)), as_copy].into_iter().flatten() {
         let unknown = find(change, "state = 'unknown'", Some(wanted))?;
         if !unknown.is_empty() {

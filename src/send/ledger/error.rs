@@ -61,20 +61,11 @@ impl Error {
 }
 
 fn strips(count: usize) -> String {
-    if count == 1 {
-        "1 strip".to_owned()
-    } else {
-        format!("{count} strips")
-    }
+    if count == 1 { "1 strip".to_owned() } else { format!("{count} strips") }
 }
 
 fn few(names: &[StripName]) -> String {
     let shown: Vec<String> = names.iter().take(8).map(StripName::to_string).collect();
     let more = names.len().saturating_sub(shown.len());
-    shown.join(", ")
-        + &if more > 0 {
-            format!(" and {more} more")
-        } else {
-            String::new()
-        }
+    shown.join(", ") + &if more > 0 { format!(" and {more} more") } else { String::new() }
 }

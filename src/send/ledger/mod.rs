@@ -159,8 +159,7 @@ impl Ledger {
                 let mut query = change.prepare("SELECT strip FROM strip WHERE state = 'sending' ORDER BY strip")?;
                 query.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?
             };
-            rows.into_iter()
-                .try_for_each(|row| set_state(change, row, State::Unknown, note))
+            rows.into_iter().try_for_each(|row| set_state(change, row, State::Unknown, note))
         })?;
         Ok(ledger)
     }
@@ -196,11 +195,7 @@ impl Ledger {
         let run = match (last, intent) {
             (Some((run, manual, before)), Intent::Continue) if manual != facts.manual => {
                 let printed = self.printed(run)?;
-                return Err(Error::ManualChanged {
-                    before,
-                    now: facts.revision.clone(),
-                    printed,
-                });
+                return Err(Error::ManualChanged { before, now: facts.revision.clone(), printed });
             }
             (Some((run, ..)), Intent::Continue | Intent::GoOn) => Some(run),
             (None, _) | (_, Intent::NewRun) => None,
@@ -211,20 +206,14 @@ impl Ledger {
     fn last_run(&self, document: &str, rehearsal: bool) -> Result<Option<(i64, String, String)>, Error> {
         let query = "SELECT run, manual, revision FROM run WHERE document = ?1 AND rehearsal = ?2 ORDER BY run DESC LIMIT 1";
         self.connection
-            .query_row(query, params![document, rehearsal], |row| {
-                Ok((row.get(0)?, row.get(1)?, row.get(2)?))
-            })
+            .query_row(query, params![document, rehearsal], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
             .optional()
             .map_err(|error| schema::explain(&self.path, error))
     }
 
     fn printed(&self, run: i64) -> Result<usize, Error> {
         self.connection
-            .query_row(
-                "SELECT count(*) FROM strip WHERE run = ?1 AND state = 'printed'",
-                [run],
-                |row| row.get::<_, i64>(0),
-            )
+            .query_row("SELECT count(*) FROM strip WHERE run = ?1 AND state = 'printed'", [run], |row| row.get::<_, i64>(0))
             .map(|count| usize::try_from(count).unwrap_or(0))
             .map_err(|error| schema::explain(&self.path, error))
     }
@@ -239,14 +228,7 @@ impl Ledger {
                 "SELECT unit, copy FROM strip JOIN run USING (run)
                  WHERE state = 'unknown' AND run.document = ?1 AND rehearsal = ?2 ORDER BY run, place, copy",
             )?;
-            query
-                .query_map(params![document, rehearsal], |row| {
-                    Ok(StripName {
-                        unit: row.get(0)?,
-                        copy: row.get(1)?,
-                    })
-                })?
-                .collect()
+            query.query_map(params![document, rehearsal], |row| Ok(StripName { unit: row.get(0)?, copy: row.get(1)? }))?.collect()
         };
         read().map_err(|error| schema::explain(&self.path, error))
     }
@@ -256,15 +238,9 @@ impl Ledger {
     /// # Errors
     /// The file can't be read.
     pub fn in_order(&self, destination: &str) -> Result<bool, Error> {
-        let found = self
-            .connection
-            .query_row("SELECT in_order FROM line WHERE destination = ?1", [destination], |row| {
-                row.get(0)
-            });
-        found
-            .optional()
-            .map(|found| found.unwrap_or(true))
-            .map_err(|error| schema::explain(&self.path, error))
+        let found =
+            self.connection.query_row("SELECT in_order FROM line WHERE destination = ?1", [destination], |row| row.get(0));
+        found.optional().map(|found| found.unwrap_or(true)).map_err(|error| schema::explain(&self.path, error))
     }
 
     /// Whether anything was ever sent to this destination.
@@ -272,13 +248,8 @@ impl Ledger {
     /// # Errors
     /// The file can't be read.
     pub fn has_sent_to(&self, destination: &str) -> Result<bool, Error> {
-        let found = self
-            .connection
-            .query_row("SELECT 1 FROM line WHERE destination = ?1", [destination], |_| Ok(()));
-        found
-            .optional()
-            .map(|found| found.is_some())
-            .map_err(|error| schema::explain(&self.path, error))
+        let found = self.connection.query_row("SELECT 1 FROM line WHERE destination = ?1", [destination], |_| Ok(()));
+        found.optional().map(|found| found.is_some()).map_err(|error| schema::explain(&self.path, error))
     }
 
     /// Before the first byte of a strip goes out.
@@ -320,11 +291,7 @@ impl Ledger {
             Verdict::Missing => State::Missing,
         };
         let chosen = self.change(|change| {
-            let chosen = if key == "*" {
-                find(change, "state = 'unknown'", None)?
-            } else {
-                find_key(change, key)?
-            };
+            let chosen = if key == "*" { find(change, "state = 'unknown'", None)? } else { find_key(change, key)? };
             for (row, _) in &chosen {
                 if state == State::Missing {
                     // What did not come out may have left the printer in the middle of a command.

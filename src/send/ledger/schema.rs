@@ -81,25 +81,15 @@ pub(super) fn prepare(connection: Connection, shown: &str) -> Result<Connection,
     connection.busy_timeout(Duration::from_millis(500)).map_err(explain)?;
     // Whoever has it open first keeps it until the process ends, however it ends: no lock is ever left behind.
     connection.pragma_update(None, "locking_mode", "EXCLUSIVE").map_err(explain)?;
-    let owner: i64 = connection
-        .pragma_query_value(None, "application_id", |row| row.get(0))
-        .map_err(explain)?;
-    let version: i64 = connection
-        .pragma_query_value(None, "user_version", |row| row.get(0))
-        .map_err(explain)?;
-    let tables: i64 = connection
-        .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))
-        .map_err(explain)?;
+    let owner: i64 = connection.pragma_query_value(None, "application_id", |row| row.get(0)).map_err(explain)?;
+    let version: i64 = connection.pragma_query_value(None, "user_version", |row| row.get(0)).map_err(explain)?;
+    let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)).map_err(explain)?;
     let new = owner == 0 && version == 0 && tables == 0;
     if !new && owner != OWNER {
         return Err(Error::Foreign { path: shown.to_owned() });
     }
     if !new && version != VERSION {
-        return Err(Error::OtherVersion {
-            path: shown.to_owned(),
-            found: version,
-            known: VERSION,
-        });
+        return Err(Error::OtherVersion { path: shown.to_owned(), found: version, known: VERSION });
     }
     connection.pragma_update(None, "journal_mode", "WAL").map_err(explain)?;
     connection.pragma_update(None, "synchronous", "FULL").map_err(explain)?;
@@ -120,13 +110,7 @@ pub(super) fn explain(path: &str, error: rusqlite::Error) -> Error {
     match error.sqlite_error_code() {
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Error::InUse { path },
         Some(ErrorCode::NotADatabase) => Error::Foreign { path },
-        Some(ErrorCode::DatabaseCorrupt) => Error::Damaged {
-            path,
-            cause: error.to_string(),
-        },
-        _ => Error::File {
-            path,
-            cause: error.to_string(),
-        },
+        Some(ErrorCode::DatabaseCorrupt) => Error::Damaged { path, cause: error.to_string() },
+        _ => Error::File { path, cause: error.to_string() },
     }
 }

@@ -124,20 +124,13 @@ pub(super) fn read(connection: &Connection, path: &str) -> rusqlite::Result<Summ
             run.counts.add(strip.state);
             match strip.state {
                 State::Printed => printed.push(strip),
-                State::Unknown if !run.rehearsal => unknown.push(StripName {
-                    unit: strip.unit.clone(),
-                    copy: strip.copy,
-                }),
+                State::Unknown if !run.rehearsal => unknown.push(StripName { unit: strip.unit.clone(), copy: strip.copy }),
                 State::Queued | State::Sending | State::Unknown | State::Missing => {}
             }
         }
         run.carried = carried(printed);
     }
-    Ok(Summary {
-        ledger: path.to_owned(),
-        runs,
-        unknown,
-    })
+    Ok(Summary { ledger: path.to_owned(), runs, unknown })
 }
 
 fn carried(mut printed: Vec<&StripEntry>) -> Vec<Carried> {
@@ -153,20 +146,9 @@ fn carried(mut printed: Vec<&StripEntry>) -> Vec<Carried> {
         order
     };
     let group = |(revision, manual): (String, String)| {
-        let of_it = printed
-            .iter()
-            .filter(|strip| strip.revision == revision && strip.manual == manual);
-        let strips = of_it
-            .map(|strip| StripName {
-                unit: strip.unit.clone(),
-                copy: strip.copy,
-            })
-            .collect();
-        Carried {
-            revision,
-            manual,
-            strips,
-        }
+        let of_it = printed.iter().filter(|strip| strip.revision == revision && strip.manual == manual);
+        let strips = of_it.map(|strip| StripName { unit: strip.unit.clone(), copy: strip.copy }).collect();
+        Carried { revision, manual, strips }
     };
     order.into_iter().map(group).collect()
 }

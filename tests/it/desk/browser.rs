@@ -27,19 +27,12 @@ fn heron() -> tempfile::TempDir {
 fn the_page_does_what_it_says_in_a_real_browser() {
     let scripts = scripts();
     if !scripts.join("node_modules/playwright-core").exists() {
-        let installed = Command::new("npm")
-            .args(["ci", "--no-audit", "--no-fund"])
-            .current_dir(&scripts)
-            .status()
-            .expect("npm");
+        let installed = Command::new("npm").args(["ci", "--no-audit", "--no-fund"]).current_dir(&scripts).status().expect("npm");
         assert!(installed.success(), "npm ci failed in tests/desk");
     }
     let outside = tempfile::tempdir().expect("a folder");
     let (note, proof) = (outside.path().join("opened"), outside.path().join("proof.png"));
-    let command = format!(
-        "sh -c 'printf \"%s:%s\" \"$1\" \"$2\" > {}' pen {{file}} {{line}}",
-        note.display()
-    );
+    let command = format!("sh -c 'printf \"%s:%s\" \"$1\" \"$2\" > {}' pen {{file}} {{line}}", note.display());
     let desk = lay(heron(), Some(Editor::read(&command).expect("a command")));
     let made = desk.workshop.proof(&View::default()).expect("a proof");
     fs::write(&proof, png::write(&made.strip.bitmap, made.strip.resolution)).expect("written");

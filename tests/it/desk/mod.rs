@@ -39,30 +39,12 @@ fn laid(manual: &str, editor: Option<Editor>) -> Laid {
 pub fn lay(folder: TempDir, editor: Option<Editor>) -> Laid {
     let workshop = Arc::new(TestWorkshop::new(folder.path()));
     let desk = Desk::open(workshop.clone(), Setup { port: 0, editor }).expect("a desk");
-    let port = desk
-        .address()
-        .trim_end_matches('/')
-        .rsplit(':')
-        .next()
-        .and_then(|port| port.parse().ok())
-        .expect("a port");
+    let port = desk.address().trim_end_matches('/').rsplit(':').next().and_then(|port| port.parse().ok()).expect("a port");
     std::thread::spawn(move || desk.serve());
-    let page = ask(
-        port,
-        &format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n"),
-    );
-    let key = page
-        .split("name=\"desk-key\" content=\"")
-        .nth(1)
-        .and_then(|rest| rest.split('"').next())
-        .expect("a key")
-        .to_string();
-    Laid {
-        folder,
-        workshop,
-        port,
-        key,
-    }
+    let page = ask(port, format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n"));
+    let key =
+        page.split("name=\"desk-key\" content=\"").nth(1).and_then(|rest| rest.split('"').next()).expect("a key").to_string();
+    Laid { folder, workshop, port, key }
 }
 
 /// Sends bytes, reads until the other side closes or is silent for two seconds.
@@ -83,13 +65,7 @@ fn read(stream: &mut TcpStream) -> String {
 
 impl Laid {
     fn get(&self, path: &str, headers: &str) -> String {
-        ask(
-            self.port,
-            format!(
-                "GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n{headers}\r\n",
-                self.port
-            ),
-        )
+        ask(self.port, format!("GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n{headers}\r\n", self.port))
     }
 
     fn post(&self, path: &str, body: &str) -> String {
@@ -108,10 +84,7 @@ impl Laid {
         let mut stream = TcpStream::connect(("127.0.0.1", self.port)).expect("connected");
         write!(stream, "GET /live?{query} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\n\r\n", self.port).expect("sent");
         stream.set_read_timeout(Some(Duration::from_millis(200))).expect("a time-out");
-        Stream {
-            stream,
-            seen: String::new(),
-        }
+        Stream { stream, seen: String::new() }
     }
 
     fn assert_lives(&self) {
@@ -134,18 +107,11 @@ impl Stream {
             if let Some(end) = end {
                 return self.seen.drain(..end + 2).collect();
             }
-            assert!(
-                began.elapsed() < Duration::from_secs(10),
-                "{wanted:?} never came, but {:.300}",
-                self.seen
-            );
+            assert!(began.elapsed() < Duration::from_secs(10), "{wanted:?} never came, but {:.300}", self.seen);
             match self.stream.read(&mut some) {
                 Ok(0) => panic!("the stream ended before {wanted:?}: {:.300}", self.seen),
                 Ok(count) => self.seen.push_str(&String::from_utf8_lossy(&some[..count])),
-                Err(error) => assert!(
-                    matches!(error.kind(), io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut),
-                    "{error}"
-                ),
+                Err(error) => assert!(matches!(error.kind(), io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut), "{error}"),
             }
         }
     }
@@ -153,36 +119,20 @@ impl Stream {
 
 #[track_caller]
 fn assert_status(answer: &str, status: u16, words: &str) {
-    assert!(
-        answer.starts_with(&format!("HTTP/1.1 {status} ")),
-        "not {status}: {answer:.400}"
-    );
+    assert!(answer.starts_with(&format!("HTTP/1.1 {status} ")), "not {status}: {answer:.400}");
     assert!(answer.contains(words), "no {words:?} in {answer:.600}");
 }
 
 #[test]
 fn strangers_are_refused_in_words_and_the_server_lives() {
     let desk = laid(SMALL, None);
-    let foreign = format!(
-        "GET / HTTP/1.1\r\nHost: desk.example:{}\r\nConnection: close\r\n\r\n",
-        desk.port
-    );
+    let foreign = format!("GET / HTTP/1.1\r\nHost: desk.example:{}\r\nConnection: close\r\n\r\n", desk.port);
     assert_status(&ask(desk.port, foreign), 421, "desk.example");
-    assert_status(
-        &ask(desk.port, "GET / HTTP/1.0\r\n\r\n").replace("HTTP/1.0", "HTTP/1.1"),
-        421,
-        "must name one host",
-    );
+    assert_status(&ask(desk.port, "GET / HTTP/1.0\r\n\r\n").replace("HTTP/1.0", "HTTP/1.1"), 421, "must name one host");
     assert_status(&desk.get("/live", "Origin: http://page.example\r\n"), 403, "page.example");
     assert_status(&desk.get("/live", "Sec-Fetch-Site: cross-site\r\n"), 403, "another site");
     assert_status(
-        &ask(
-            desk.port,
-            format!(
-                "DELETE / HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n",
-                desk.port
-            ),
-        ),
+        &ask(desk.port, format!("DELETE / HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n", desk.port)),
         405,
         "GET, HEAD and POST",
     );
@@ -212,10 +162,7 @@ fn no_path_leads_to_a_file_of_the_disk() {
         "/.git/config",
     ] {
         let answer = desk.get(path, "");
-        assert!(
-            answer.starts_with("HTTP/1.1 404 ") && answer.contains("never a file by its path"),
-            "{path}: {answer:.300}"
-        );
+        assert!(answer.starts_with("HTTP/1.1 404 ") && answer.contains("never a file by its path"), "{path}: {answer:.300}");
         assert!(!answer.contains("root:") && !answer.contains("serial"), "{path}");
     }
     let answer = desk.get("/desk.css", "");
@@ -227,41 +174,21 @@ fn no_path_leads_to_a_file_of_the_disk() {
 #[test]
 fn what_is_too_large_or_no_request_is_refused_and_the_server_lives() {
     let desk = laid(SMALL, None);
-    assert_status(
-        &desk.post("/open", &format!("{{\"file\":\"{}\"}}", "x".repeat(200_000))),
-        413,
-        "at most 16384 bytes",
-    );
+    assert_status(&desk.post("/open", &format!("{{\"file\":\"{}\"}}", "x".repeat(200_000))), 413, "at most 16384 bytes");
     let (port, key) = (desk.port, &desk.key);
     let head = format!(
         "POST /open HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\nX-Desk-Key: {key}\r\nContent-Type: application/json\r\n\
          Transfer-Encoding: chunked\r\n\r\n"
     );
     let chunk = format!("1000\r\n{}\r\n", "y".repeat(0x1000));
-    assert_status(
-        &ask(port, format!("{head}{}0\r\n\r\n", chunk.repeat(16))),
-        413,
-        "at most 16384 bytes",
-    );
+    assert_status(&ask(port, format!("{head}{}0\r\n\r\n", chunk.repeat(16))), 413, "at most 16384 bytes");
     assert_status(&desk.get(&format!("/{}", "a".repeat(5000)), ""), 414, "at most 2048 bytes");
-    assert!(
-        desk.get("/", &format!("X-Long: {}\r\n", "b".repeat(40_000)))
-            .starts_with("HTTP/1.1 431 ")
-    );
+    assert!(desk.get("/", &format!("X-Long: {}\r\n", "b".repeat(40_000))).starts_with("HTTP/1.1 431 "));
     assert_status(&desk.post("/open", "{\"file\":"), 400, "cannot be read");
-    assert_status(
-        &desk.post("/open", "{\"file\":\"heron.md\",\"line\":-4}"),
-        400,
-        "cannot be read",
-    );
+    assert_status(&desk.post("/open", "{\"file\":\"heron.md\",\"line\":-4}"), 400, "cannot be read");
     assert_status(&desk.get("/live?colour=red", ""), 400, "by unit and printer");
     assert_status(&desk.get("/live?unit=%ff", ""), 400, "not UTF-8");
-    for rubbish in [
-        &b"\0\0\0\0\r\n\r\n"[..],
-        b"\x16\x03\x01\x02\x00\x01\x00",
-        b"GET\r\n\r\n",
-        b"POST / HTTP/9.9\r\n\r\n",
-    ] {
+    for rubbish in [&b"\0\0\0\0\r\n\r\n"[..], b"\x16\x03\x01\x02\x00\x01\x00", b"GET\r\n\r\n", b"POST / HTTP/9.9\r\n\r\n"] {
         ask(desk.port, rubbish);
     }
     desk.assert_lives();
@@ -270,18 +197,14 @@ fn what_is_too_large_or_no_request_is_refused_and_the_server_lives() {
 #[test]
 fn two_hundred_idle_connections_keep_nobody_out() {
     let desk = laid(SMALL, None);
-    let idle: Vec<TcpStream> = (0..200)
-        .map(|_| TcpStream::connect(("127.0.0.1", desk.port)).expect("connected"))
-        .collect();
+    let idle: Vec<TcpStream> = (0..200).map(|_| TcpStream::connect(("127.0.0.1", desk.port)).expect("connected")).collect();
     let mut page = desk.stream("");
     page.until("event: strip");
     desk.assert_lives();
     drop(idle);
 
     // More than there is room for: those that were silent longest are told so and make room; the page that is read stays.
-    let mut idle: Vec<TcpStream> = (0..450)
-        .map(|_| TcpStream::connect(("127.0.0.1", desk.port)).expect("connected"))
-        .collect();
+    let mut idle: Vec<TcpStream> = (0..450).map(|_| TcpStream::connect(("127.0.0.1", desk.port)).expect("connected")).collect();
     let dismissed = read(&mut idle[0]);
     assert_status(&dismissed, 503, "more connections than it can keep");
     desk.assert_lives();
@@ -303,10 +226,7 @@ fn only_so_many_pages_and_views_are_kept() {
     // Their places are given back as soon as they are found to be gone.
     let began = Instant::now();
     while desk.get("/live?unit=B-1", "").starts_with("HTTP/1.1 503 ") {
-        assert!(
-            began.elapsed() < Duration::from_secs(30),
-            "the places of closed pages are never given back"
-        );
+        assert!(began.elapsed() < Duration::from_secs(30), "the places of closed pages are never given back");
         fs::write(desk.folder.path().join("heron.md"), SMALL).expect("written");
         std::thread::sleep(Duration::from_millis(100));
     }
@@ -318,24 +238,14 @@ fn a_save_sends_the_new_rows_and_an_error_keeps_the_last_good_strip() {
     let manual = desk.folder.path().join("heron.md");
     let mut page = desk.stream("unit=A-2");
     let first = page.until("event: boxes");
-    assert!(
-        first.contains("event: hello") && first.contains("event: strip") && first.contains("event: facts"),
-        "{first:.300}"
-    );
+    assert!(first.contains("event: hello") && first.contains("event: strip") && first.contains("event: facts"), "{first:.300}");
     assert!(first.contains("\"unit\":\"A-2\""));
     let whole = first.len();
 
     fs::write(&manual, SMALL.replace("One bird", "Two birds")).expect("written");
     let change = page.until("Two birds");
-    assert!(
-        change.contains("event: strip") && change.len() < whole,
-        "{} bytes after {whole}",
-        change.len()
-    );
-    assert!(
-        !change.contains("event: facts"),
-        "what did not change is not sent again: {change:.300}"
-    );
+    assert!(change.contains("event: strip") && change.len() < whole, "{} bytes after {whole}", change.len());
+    assert!(!change.contains("event: facts"), "what did not change is not sent again: {change:.300}");
 
     fs::write(&manual, SMALL.replace("{{ unit.serial", "{{ unit.colour")).expect("written");
     let trouble = page.until("event: trouble");
@@ -358,8 +268,7 @@ fn a_save_in_two_halves_shows_no_trouble() {
         file.write_all(b"+++\ntitle = \"Her").expect("written");
         file.flush().expect("flushed");
         std::thread::sleep(Duration::from_millis(5));
-        file.write_all(format!("on\"\n+++\n\n# Heron\n\nSave {number}.\n").as_bytes())
-            .expect("written");
+        file.write_all(format!("on\"\n+++\n\n# Heron\n\nSave {number}.\n").as_bytes()).expect("written");
         drop(file);
         let told = page.until(&format!("Save {number}."));
         assert!(!told.contains("event: trouble"), "{told:.400}");
@@ -370,19 +279,12 @@ fn a_save_in_two_halves_shows_no_trouble() {
 #[test]
 fn only_a_file_that_is_on_the_desk_is_opened() {
     let note = tempfile::NamedTempFile::new().expect("a file");
-    let command = format!(
-        "sh -c 'printf \"%s %s\" \"$1\" \"$2\" > {}' pen {{file}} {{line}}",
-        note.path().display()
-    );
+    let command = format!("sh -c 'printf \"%s %s\" \"$1\" \"$2\" > {}' pen {{file}} {{line}}", note.path().display());
     let desk = laid(SMALL, Some(Editor::read(&command).expect("a command")));
     let mut page = desk.stream("");
     page.until("event: boxes");
     for file in ["/etc/passwd", "../heron.md", "units.csv", "heron.md/../heron.md", ""] {
-        assert_status(
-            &desk.post("/open", &format!("{{\"file\":\"{file}\",\"line\":1}}")),
-            404,
-            "part of the manual",
-        );
+        assert_status(&desk.post("/open", &format!("{{\"file\":\"{file}\",\"line\":1}}")), 404, "part of the manual");
     }
     assert_status(&desk.post("/open", "{\"file\":\"heron.md\",\"line\":7}"), 200, "{}");
     let wanted = format!("{} 7", desk.folder.path().join("heron.md").display());
@@ -407,46 +309,25 @@ fn printing_takes_a_yes_to_the_plan_that_was_shown() {
             &format!("{{\"view\":{{\"unit\":\"A-1\",\"printer\":null}},\"units\":\"{units}\",\"copies\":{copies}}}"),
         )
     };
-    let ticket = |plan: &str| {
-        plan.split("\"ticket\":\"")
-            .nth(1)
-            .and_then(|rest| rest.split('"').next())
-            .expect("a ticket")
-            .to_string()
-    };
+    let ticket =
+        |plan: &str| plan.split("\"ticket\":\"").nth(1).and_then(|rest| rest.split('"').next()).expect("a ticket").to_string();
     let shown = plan("all", 2);
     assert_status(&shown, 200, "\"units\":[\"A-1\",\"A-2\"]");
     assert!(shown.contains("\"strips\":4"));
     assert_status(&plan("all", 0), 409, "from 1 to 999");
     assert_status(&plan("some", 1), 400, "cannot be read");
 
-    assert_status(
-        &desk.post("/print/start", "{\"ticket\":\"00\"}"),
-        409,
-        "no longer on the desk",
-    );
+    assert_status(&desk.post("/print/start", "{\"ticket\":\"00\"}"), 409, "no longer on the desk");
     // The manual changes between the plan and the yes.
     fs::write(desk.folder.path().join("heron.md"), format!("{SMALL}\nMore.\n")).expect("written");
-    assert_status(
-        &desk.post("/print/start", &format!("{{\"ticket\":\"{}\"}}", ticket(&shown))),
-        409,
-        "has changed",
-    );
+    assert_status(&desk.post("/print/start", &format!("{{\"ticket\":\"{}\"}}", ticket(&shown))), 409, "has changed");
 
     let ticket = ticket(&plan("all", 2));
     assert_status(&desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")), 200, "{}");
-    assert_status(
-        &desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")),
-        409,
-        "on its way",
-    );
+    assert_status(&desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")), 409, "on its way");
     page.until("\"state\":\"sending\"");
     page.until("All 4 strips are printed.");
-    assert_status(
-        &desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")),
-        409,
-        "no longer on the desk",
-    );
+    assert_status(&desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")), 409, "no longer on the desk");
     assert_status(&desk.post("/print/stop", "{}"), 409, "No run");
 }
 

@@ -19,13 +19,16 @@ use stripling::strip::paint;
 use stripling::type_setting::{FONT_FILES, Faces};
 use stripling::units::{Dots, Mm};
 
+/// What a printer's strips are set with.
+type Tools = Arc<(Faces, Store)>;
+
 /// Of a folder with a `heron.md` and a `units.csv`.
 pub struct TestWorkshop {
     path: PathBuf,
     folder: Folder,
     album: Album,
     /// Faces and galleys of the printer that was used last.
-    last: Mutex<Option<(String, Arc<(Faces, Store)>)>>,
+    last: Mutex<Option<(String, Tools)>>,
     pub proofs: AtomicU32,
 }
 
@@ -33,24 +36,15 @@ impl TestWorkshop {
     pub fn new(path: &Path) -> TestWorkshop {
         let folder = Folder::open(path).expect("the manual's folder");
         let album = Album::open(folder.clone(), FONT_FILES);
-        TestWorkshop {
-            path: path.to_path_buf(),
-            folder,
-            album,
-            last: Mutex::new(None),
-            proofs: AtomicU32::new(0),
-        }
+        TestWorkshop { path: path.to_path_buf(), folder, album, last: Mutex::new(None), proofs: AtomicU32::new(0) }
     }
 
     fn units(&self) -> Result<Units, Trouble> {
-        let bytes = self
-            .folder
-            .read("units.csv", 1 << 20)
-            .map_err(|error| Trouble::new(error.to_string()))?;
+        let bytes = self.folder.read("units.csv", 1 << 20).map_err(|error| Trouble::new(error.to_string()))?;
         Units::read(&bytes, "units.csv").map_err(|error| trouble(&error))
     }
 
-    fn set_with(&self, profile: &Profile) -> Arc<(Faces, Store)> {
+    fn set_with(&self, profile: &Profile) -> Tools {
         let mut last = self.last.lock().expect("never poisoned");
         match &*last {
             Some((name, made)) if *name == profile.name => made.clone(),
@@ -74,9 +68,7 @@ impl TestWorkshop {
 
 fn trouble(error: &manual::Error) -> Trouble {
     let place = error.place();
-    let excerpt = error
-        .spot()
-        .and_then(|spot| spot.file.text().lines().nth(spot.place.line as usize - 1).map(str::to_string));
+    let excerpt = error.spot().and_then(|spot| spot.file.text().lines().nth(spot.place.line as usize - 1).map(str::to_string));
     Trouble {
         message: error.to_string(),
         hint: error.hint(),
@@ -98,24 +90,14 @@ impl Workshop for TestWorkshop {
             None => units.iter().next().ok_or_else(|| Trouble::new("units.csv holds no unit"))?,
         };
         let template = Template::load(&self.folder, "heron.md").map_err(|error| trouble(&error))?;
-        let run = Run {
-            date: "2026-11-25".into(),
-            number: u64::from(unit.row),
-        };
+        let run = Run { date: "2026-11-25".into(), number: u64::from(unit.row) };
         let source = template.fill(Some(unit), &run).map_err(|error| trouble(&error))?;
         let document = manual::parse(&source).map_err(|error| trouble(&error))?;
         let tools = self.set_with(&profile);
         let style =
             Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
         let (paper, language) = (profile.paper(), document.header.tongue);
-        let bench = Bench {
-            faces: &tools.0,
-            album: &self.album,
-            style: &style,
-            paper,
-            language,
-            panel_room: None,
-        };
+        let bench = Bench { faces: &tools.0, album: &self.album, style: &style, paper, language, panel_room: None };
         let laid = layout::lay_out(&document, &bench, &tools.1);
         let strip = Arc::new(paint(&laid, &tools.0));
         let boxes = Map::new(&laid, &source).boxes;
@@ -128,22 +110,14 @@ impl Workshop for TestWorkshop {
                 level,
                 message: format!("This is said of “{word}” so that a page has something to mark."),
                 hint: "nothing is to be done".into(),
-                place: Place {
-                    file: place.file.clone(),
-                    line: place.line,
-                    column: 1,
-                },
+                place: Place { file: place.file.clone(), line: place.line, column: 1 },
                 panel: Some(place.panel),
                 y: Some(strip.resolution.mm(Dots(place.y))),
                 unit: None,
                 span: Span::default(),
             })
         };
-        let told = [
-            (Level::Error, "Safety"),
-            (Level::Warning, "In the box"),
-            (Level::Advice, "Know your"),
-        ];
+        let told = [(Level::Error, "Safety"), (Level::Warning, "In the box"), (Level::Advice, "Know your")];
         let findings = told.into_iter().filter_map(|(level, word)| at(level, word)).collect();
         Ok(Proof {
             title: Title {
@@ -154,10 +128,7 @@ impl Workshop for TestWorkshop {
             },
             boxes,
             findings,
-            estimate: Estimate {
-                length_mm: length.value(),
-                seconds: length.value() / profile.speed.value(),
-            },
+            estimate: Estimate { length_mm: length.value(), seconds: length.value() / profile.speed.value() },
             choices: Choices {
                 units: units
                     .iter()
@@ -211,22 +182,12 @@ impl Workshop for TestWorkshop {
     fn print(&self, _: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
         for done in 0..plan.strips {
             if stop.after_this_strip() {
-                return Ok(Ending {
-                    words: format!("Stopped: {done} of {} strips are printed.", plan.strips),
-                });
+                return Ok(Ending { words: format!("Stopped: {done} of {} strips are printed.", plan.strips) });
             }
             let unit = plan.units[(done as usize) % plan.units.len()].clone();
-            tell(Step {
-                done,
-                of: plan.strips,
-                unit,
-                state: "sending".into(),
-                note: String::new(),
-            });
+            tell(Step { done, of: plan.strips, unit, state: "sending".into(), note: String::new() });
             std::thread::sleep(Duration::from_millis(200));
         }
-        Ok(Ending {
-            words: format!("All {} strips are printed.", plan.strips),
-        })
+        Ok(Ending { words: format!("All {} strips are printed.", plan.strips) })
     }
 }

@@ -14,13 +14,8 @@ const BYTES: usize = 3 * 12 * 72;
 const AT_ONCE: usize = 10;
 
 /// Printers that answer everything, one of the two, or nothing.
-const MANNERS: [(bool, Fence); 5] = [
-    (true, Fence::Paper),
-    (true, Fence::Process),
-    (false, Fence::Paper),
-    (true, Fence::None),
-    (false, Fence::None),
-];
+const MANNERS: [(bool, Fence); 5] =
+    [(true, Fence::Paper), (true, Fence::Process), (false, Fence::Paper), (true, Fence::None), (false, Fence::None)];
 
 #[derive(Clone, Copy, Debug)]
 struct Case {
@@ -43,9 +38,7 @@ struct Tally {
 /// The same numbers in every run of the tests.
 fn numbers(mut seed: u64) -> impl FnMut(usize) -> usize {
     move |below| {
-        seed = seed
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (seed >> 33) as usize % below
     }
 }
@@ -55,12 +48,7 @@ fn at_every_band(terminal: bool) -> Vec<Case> {
     for (number, fault) in FAULTS.into_iter().enumerate() {
         for band in 1..=2 * BANDS {
             let manners = MANNERS[(band + number) % MANNERS.len()];
-            cases.push(Case {
-                fault,
-                when: When::Band(band),
-                manners,
-                terminal,
-            });
+            cases.push(Case { fault, when: When::Band(band), manners, terminal });
         }
     }
     cases
@@ -79,22 +67,11 @@ fn at_bytes(count: usize, seed: u64, terminal: bool) -> Vec<Case> {
 
 fn play(case: Case, table: &Mutex<BTreeMap<Fault, Tally>>) {
     let fault = Some((case.fault, case.when));
-    let printer = if case.terminal {
-        TestPrinter::on_terminal(fault)
-    } else {
-        TestPrinter::on_network(fault)
-    };
+    let printer = if case.terminal { TestPrinter::on_terminal(fault) } else { TestPrinter::on_network(fault) };
     printer.keeps_half_commands(case.fault == Fault::HalfWritten);
     let folder = tempfile::tempdir().expect("a folder of this test");
     let (status, fence) = case.manners;
-    let story = print_all(
-        &printer,
-        &folder.path().join("run.db"),
-        &manners(status, fence),
-        TIMES,
-        UNITS,
-        &format!("{case:?}"),
-    );
+    let story = print_all(&printer, &folder.path().join("run.db"), &manners(status, fence), TIMES, UNITS, &format!("{case:?}"));
     let mut table = table.lock().expect("no case has panicked");
     let tally = table.entry(case.fault).or_default();
     tally.cases += 1;
@@ -120,10 +97,7 @@ fn play_all(title: &str, cases: &[Case]) -> BTreeMap<Fault, Tally> {
     });
     let table = table.into_inner().expect("no case has panicked");
     println!("\n{title}: {UNITS} units each, every unit out exactly once");
-    println!(
-        "{:<12} {:>5} {:>8} {:>12} {:>12}  told as",
-        "fault", "cases", "stopped", "scrap again", "person asked"
-    );
+    println!("{:<12} {:>5} {:>8} {:>12} {:>12}  told as", "fault", "cases", "stopped", "scrap again", "person asked");
     for (fault, tally) in &table {
         let words: Vec<String> = tally.words.iter().map(|(word, count)| format!("{word} {count}")).collect();
         println!(
@@ -148,10 +122,7 @@ fn check(table: &BTreeMap<Fault, Tally>, cases: usize) {
     assert!(told(Fault::CutterJam, "cutter") > 0);
     assert!(told(Fault::Rubbish, "rubbish") > 0);
     assert!(table[&Fault::Mute].resumed > 0 && table[&Fault::Hang].resumed > 0 && table[&Fault::Reset].resumed > 0);
-    assert!(
-        table[&Fault::PaperEnd].again > 0,
-        "a paper end in the middle of a strip is no question for the person"
-    );
+    assert!(table[&Fault::PaperEnd].again > 0, "a paper end in the middle of a strip is no question for the person");
 }
 
 #[test]
@@ -177,8 +148,5 @@ fn on_a_terminal_at_every_band() {
 #[test]
 fn on_a_terminal_at_200_places() {
     let cases = at_bytes(200, 18, true);
-    check(
-        &play_all("pseudo-terminal, at 200 places among the bytes", &cases),
-        cases.len(),
-    );
+    check(&play_all("pseudo-terminal, at 200 places among the bytes", &cases), cases.len());
 }

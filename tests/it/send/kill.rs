@@ -48,9 +48,7 @@ fn kill(kills: usize, seed: u64) {
         let path = folder.path().join("run.db");
         loop {
             let mut child = start(&path, printer.address());
-            seed = seed
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
+            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             std::thread::sleep(Duration::from_micros((seed >> 33) % 260_000));
             let ended = child.try_wait().expect("a child of ours").is_some();
             child.kill().expect("a child of ours");
@@ -62,11 +60,7 @@ fn kill(kills: usize, seed: u64) {
             compare(&ledger, &printer, "after a kill");
             asked += settle(&mut ledger, &printer);
             let summary = ledger.summary().expect("a summary");
-            if summary
-                .runs
-                .first()
-                .is_some_and(|run| run.counts.printed == usize::from(UNITS))
-            {
+            if summary.runs.first().is_some_and(|run| run.counts.printed == usize::from(UNITS)) {
                 break;
             }
             if killed >= kills {

@@ -44,14 +44,8 @@ pub(super) struct State {
 }
 
 pub(super) enum Link {
-    Net {
-        listener: TcpListener,
-        stream: Option<TcpStream>,
-    },
-    Terminal {
-        master: TTYPort,
-        _slave: TTYPort,
-    },
+    Net { listener: TcpListener, stream: Option<TcpStream> },
+    Terminal { master: TTYPort, _slave: TTYPort },
 }
 
 impl State {
@@ -94,9 +88,7 @@ impl State {
         }
         let mut bytes = vec![0; room];
         let result = match link {
-            Link::Net {
-                stream: Some(stream), ..
-            } => stream.read(&mut bytes),
+            Link::Net { stream: Some(stream), .. } => stream.read(&mut bytes),
             Link::Net { stream: None, .. } => return false,
             Link::Terminal { master, .. } => match master.bytes_to_read() {
                 Ok(0) => return false,
@@ -235,9 +227,7 @@ impl State {
                 break;
             }
             let result = match link {
-                Link::Net {
-                    stream: Some(stream), ..
-                } => stream.write(&[byte]),
+                Link::Net { stream: Some(stream), .. } => stream.write(&[byte]),
                 Link::Net { stream: None, .. } => Ok(1),
                 Link::Terminal { master, .. } => master.write(&[byte]),
             };
@@ -343,9 +333,5 @@ fn read_band(command: &[u8]) -> Mark {
     let nibble = |index: usize| u16::from(data.get(index).copied().unwrap_or(0) & 15);
     let unit = nibble(0) << 12 | nibble(1) << 8 | nibble(2) << 4 | nibble(3);
     let number = (nibble(4) << 4 | nibble(5)) as u8;
-    if command == band(unit, number) {
-        Mark::Band { unit, band: number }
-    } else {
-        Mark::Garbage
-    }
+    if command == band(unit, number) { Mark::Band { unit, band: number } } else { Mark::Garbage }
 }

@@ -19,20 +19,11 @@ pub const TIMES: Times = Times {
 };
 
 /// For tests in which a time-out would be a failure.
-pub const CALM: Times = Times {
-    write: Duration::from_secs(5),
-    answer: Duration::from_secs(3),
-    work_off: Duration::from_secs(20),
-    ..TIMES
-};
+pub const CALM: Times =
+    Times { write: Duration::from_secs(5), answer: Duration::from_secs(3), work_off: Duration::from_secs(20), ..TIMES };
 
 pub fn manners(status: bool, fence: Fence) -> Manners {
-    Manners {
-        status,
-        fence,
-        buffer: super::printer::BUFFER,
-        ..Manners::default()
-    }
+    Manners { status, fence, buffer: super::printer::BUFFER, ..Manners::default() }
 }
 
 pub fn facts(units: u16) -> Facts {
@@ -47,29 +38,15 @@ pub fn facts(units: u16) -> Facts {
 }
 
 pub fn settings(manners: &Manners, times: Times, stop: &Stop) -> Settings {
-    Settings {
-        manners: manners.clone(),
-        times,
-        stop: stop.clone(),
-        ..Settings::default()
-    }
+    Settings { manners: manners.clone(), times, stop: stop.clone(), ..Settings::default() }
 }
 
 /// One command: opens the ledger and the destination, prints what is not printed.
 pub fn command(ledger: &Path, address: &str, manners: &Manners, times: Times, units: u16) -> Result<Report, Halt<Infallible>> {
     let mut ledger = Ledger::open(ledger)?;
-    let order = Order {
-        look: Duration::from_millis(20),
-        ..Order::new(facts(units))
-    };
+    let order = Order { look: Duration::from_millis(20), ..Order::new(facts(units)) };
     let mut destination = send::open(address, settings(manners, times, &order.stop)).expect("an address of this test");
-    send::run(
-        &mut ledger,
-        destination.as_mut(),
-        &order,
-        &mut |job| Ok(strip(job.number as u16)),
-        &mut |_| {},
-    )
+    send::run(&mut ledger, destination.as_mut(), &order, &mut |job| Ok(strip(job.number as u16)), &mut |_| {})
 }
 
 /// What a whole story came to.
@@ -142,9 +119,7 @@ pub fn compare(ledger: &Ledger, printer: &TestPrinter, case: &str) {
 pub fn states(ledger: &Ledger) -> BTreeMap<u16, State> {
     let summary = ledger.summary().expect("a ledger of this test");
     let strips = summary.runs.iter().flat_map(|run| &run.strips);
-    strips
-        .map(|strip| (strip.unit.parse().expect("units of this test are numbers"), strip.state))
-        .collect()
+    strips.map(|strip| (strip.unit.parse().expect("units of this test are numbers"), strip.state)).collect()
 }
 
 /// Looks at the paper for every strip that is unknown, and enters what is found. Returns how many there were.
@@ -153,14 +128,8 @@ pub fn settle(ledger: &mut Ledger, printer: &TestPrinter) -> usize {
     for (unit, state) in states(ledger) {
         if state == State::Unknown {
             asked += 1;
-            let verdict = if printer.whole(unit) > 0 {
-                Verdict::Printed
-            } else {
-                Verdict::Missing
-            };
-            ledger
-                .resolve(&unit.to_string(), verdict)
-                .expect("an unknown strip can be settled");
+            let verdict = if printer.whole(unit) > 0 { Verdict::Printed } else { Verdict::Missing };
+            ledger.resolve(&unit.to_string(), verdict).expect("an unknown strip can be settled");
         }
     }
     asked

@@ -130,13 +130,7 @@ impl TestPrinter {
                 }
             })
         };
-        TestPrinter {
-            state,
-            end,
-            thread: Some(thread),
-            address,
-            keeps_half,
-        }
+        TestPrinter { state, end, thread: Some(thread), address, keeps_half }
     }
 
     pub fn address(&self) -> &str {
@@ -191,32 +185,17 @@ impl TestPrinter {
     pub fn whole(&self, unit: u16) -> usize {
         let whole: Vec<Mark> = (0..BANDS).map(|band| Mark::Band { unit, band: band as u8 }).collect();
         let state = self.look();
-        state
-            .pieces
-            .iter()
-            .chain([&state.paper])
-            .map(|piece| piece.windows(BANDS).filter(|run| *run == whole).count())
-            .sum()
+        state.pieces.iter().chain([&state.paper]).map(|piece| piece.windows(BANDS).filter(|run| *run == whole).count()).sum()
     }
 
     /// Pieces that hold one whole strip and nothing else.
     pub fn clean_pieces(&self) -> usize {
-        self.look()
-            .pieces
-            .iter()
-            .filter(|piece| piece.len() == BANDS && !piece.contains(&Mark::Garbage))
-            .count()
+        self.look().pieces.iter().filter(|piece| piece.len() == BANDS && !piece.contains(&Mark::Garbage)).count()
     }
 
     pub fn garbage(&self) -> usize {
         let state = self.look();
-        state
-            .pieces
-            .iter()
-            .chain([&state.paper])
-            .flatten()
-            .filter(|mark| **mark == Mark::Garbage)
-            .count()
+        state.pieces.iter().chain([&state.paper]).flatten().filter(|mark| **mark == Mark::Garbage).count()
     }
 
     /// Every byte that was received.

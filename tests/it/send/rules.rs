@@ -24,40 +24,18 @@ fn refusal(result: Result<send::Report, Halt<Infallible>>) -> ledger::Error {
 
 #[test]
 fn a_healthy_printer_prints_every_strip_on_a_piece_of_its_own() {
-    for (status, fence) in [
-        (true, Fence::Paper),
-        (true, Fence::Process),
-        (false, Fence::Paper),
-        (false, Fence::Process),
-    ] {
+    for (status, fence) in [(true, Fence::Paper), (true, Fence::Process), (false, Fence::Paper), (false, Fence::Process)] {
         let printer = TestPrinter::on_network(None);
         let folder = folder();
-        let story = print_all(
-            &printer,
-            &folder.path().join("run.db"),
-            &manners(status, fence),
-            CALM,
-            5,
-            "healthy",
-        );
-        assert_eq!(
-            (story.commands, story.asked, story.again),
-            (1, 0, 0),
-            "{status} {fence:?}: {:?}",
-            story.words
-        );
+        let story = print_all(&printer, &folder.path().join("run.db"), &manners(status, fence), CALM, 5, "healthy");
+        assert_eq!((story.commands, story.asked, story.again), (1, 0, 0), "{status} {fence:?}: {:?}", story.words);
         assert_eq!((printer.clean_pieces(), printer.garbage()), (5, 0), "{status} {fence:?}");
     }
 }
 
 #[test]
 fn a_strip_is_called_printed_only_when_it_is_on_paper() {
-    for (status, fence) in [
-        (true, Fence::Paper),
-        (true, Fence::Process),
-        (false, Fence::Paper),
-        (false, Fence::Process),
-    ] {
+    for (status, fence) in [(true, Fence::Paper), (true, Fence::Process), (false, Fence::Paper), (false, Fence::Process)] {
         let printer = TestPrinter::on_network(None);
         let mut ledger = Ledger::in_memory().expect("memory");
         let order = Order::new(facts(4));
@@ -65,12 +43,7 @@ fn a_strip_is_called_printed_only_when_it_is_on_paper() {
             send::open(printer.address(), settings(&manners(status, fence), CALM, &order.stop)).expect("an address");
         let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
         let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| {
-            if let Event::Settled {
-                job,
-                state: State::Printed,
-                ..
-            } = event
-            {
+            if let Event::Settled { job, state: State::Printed, .. } = event {
                 // Its mechanism is slower than the line: this is so at once only if its answer was waited for.
                 assert_eq!(printer.clean_pieces(), job.number as usize, "{status} {fence:?}");
             }
@@ -83,23 +56,10 @@ fn a_strip_is_called_printed_only_when_it_is_on_paper() {
 fn status_questions_stand_between_commands_only() {
     let printer = TestPrinter::on_network(None);
     let folder = folder();
-    print_all(
-        &printer,
-        &folder.path().join("run.db"),
-        &manners(true, Fence::Paper),
-        CALM,
-        2,
-        "healthy",
-    );
+    print_all(&printer, &folder.path().join("run.db"), &manners(true, Fence::Paper), CALM, 2, "healthy");
     let mut bytes = printer.everything();
     // With the questions taken out, the strips' bytes are there in one piece: none was cut up.
-    for question in [
-        &[0x10, 0x04, 1][..],
-        &[0x10, 0x04, 2],
-        &[0x10, 0x04, 3],
-        &[0x10, 0x04, 4],
-        &[0x1D, 0x72, 1],
-    ] {
+    for question in [&[0x10, 0x04, 1][..], &[0x10, 0x04, 2], &[0x10, 0x04, 3], &[0x10, 0x04, 4], &[0x1D, 0x72, 1]] {
         while let Some(at) = bytes.windows(3).position(|three| three == question) {
             bytes.drain(at..at + 3);
         }
@@ -124,23 +84,12 @@ fn a_printer_that_can_t_answer_is_printed_to_and_never_called_printed() {
     printer.wait_until_idle();
     assert_eq!((1..=3).map(|unit| printer.whole(unit)).collect::<Vec<_>>(), [1, 1, 1]);
     let error = refusal(command(&path, printer.address(), &silent, CALM, 3));
-    assert!(
-        matches!(&error, ledger::Error::Unresolved(names) if names.len() == 3),
-        "{error}"
-    );
-    assert!(
-        error.to_string().contains("1, 2, 3") && error.hint().is_some_and(|hint| hint.contains("--resolve")),
-        "{error}"
-    );
+    assert!(matches!(&error, ledger::Error::Unresolved(names) if names.len() == 3), "{error}");
+    assert!(error.to_string().contains("1, 2, 3") && error.hint().is_some_and(|hint| hint.contains("--resolve")), "{error}");
     let mut ledger = Ledger::open_existing(&path).expect("the ledger");
     assert_eq!(ledger.resolve("*", Verdict::Printed).map(|names| names.len()).ok(), Some(3));
     drop(ledger);
-    assert_eq!(
-        command(&path, printer.address(), &silent, CALM, 3)
-            .expect("nothing to do")
-            .printed_before,
-        3
-    );
+    assert_eq!(command(&path, printer.address(), &silent, CALM, 3).expect("nothing to do").printed_before, 3);
     assert_eq!((1..=3).map(|unit| printer.whole(unit)).collect::<Vec<_>>(), [1, 1, 1]);
 }
 
@@ -151,14 +100,9 @@ fn a_paper_end_in_number_17_of_40_is_told_and_the_same_command_goes_on() {
     let path = folder.path().join("run.db");
     let manners = manners(true, Fence::Paper);
     let report = command(&path, printer.address(), &manners, CALM, 40).expect("a run");
-    let Ending::Trouble(trouble) = &report.ending else {
-        panic!("{:?}", report.ending)
-    };
+    let Ending::Trouble(trouble) = &report.ending else { panic!("{:?}", report.ending) };
     assert_eq!(trouble.to_string(), "paper end: put in a new roll");
-    assert_eq!(
-        (report.printed, report.missing.len(), report.unknown.len(), report.left),
-        (16, 1, 0, 24)
-    );
+    assert_eq!((report.printed, report.missing.len(), report.unknown.len(), report.left), (16, 1, 0, 24));
     assert_eq!(report.missing[0].0.unit, "17");
     // Without new paper the same command says so again and touches nothing.
     let report = command(&path, printer.address(), &manners, CALM, 40).expect("a run");
@@ -176,11 +120,7 @@ fn a_patient_run_waits_at_the_printer_and_goes_on_by_itself() {
     let printer = TestPrinter::on_network(Some((Fault::CoverOpen, When::Band(BANDS + 3))));
     let folder = folder();
     let mut ledger = Ledger::open(&folder.path().join("run.db")).expect("a new ledger");
-    let order = Order {
-        patience: Duration::from_secs(20),
-        look: Duration::from_millis(20),
-        ..Order::new(facts(3))
-    };
+    let order = Order { patience: Duration::from_secs(20), look: Duration::from_millis(20), ..Order::new(facts(3)) };
     let mut destination =
         send::open(printer.address(), settings(&manners(true, Fence::Process), CALM, &order.stop)).expect("an address");
     let mut words = Vec::new();
@@ -221,11 +161,7 @@ fn ctrl_c_ends_at_the_strip_s_end_and_twice_at_once() {
         })
         .expect("a run");
         assert!(matches!(report.ending, Ending::Asked), "{:?}", report.ending);
-        assert_eq!(
-            (report.printed, report.missing.len(), report.unknown.len()),
-            (printed, missing, 0),
-            "asked {times} times"
-        );
+        assert_eq!((report.printed, report.missing.len(), report.unknown.len()), (printed, missing, 0), "asked {times} times");
         drop(ledger);
         print_all(&printer, &path, &manners, CALM, 4, "after Ctrl-C");
     }
@@ -251,11 +187,7 @@ fn nothing_waits_longer_than_its_limit() {
     let mut destination = send::open(&address, settings(&manners(false, Fence::None), TIMES, &order.stop)).expect("an address");
     let make = &mut |_: &send::Job| Ok::<_, Infallible>(StripBytes::whole(vec![0; 40_000_000]));
     let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run");
-    assert!(
-        matches!(&report.ending, Ending::Trouble(trouble) if trouble.kind() == "stalled"),
-        "{:?}",
-        report.ending
-    );
+    assert!(matches!(&report.ending, Ending::Trouble(trouble) if trouble.kind() == "stalled"), "{:?}", report.ending);
     assert_eq!(states(&ledger)[&1], State::Unknown, "some of it may be on paper");
     // Nobody listens at all.
     drop(listener);
@@ -274,10 +206,7 @@ fn a_second_process_is_refused_in_words() {
     let path = folder.path().join("run.db");
     let first = Ledger::open(&path).expect("a new ledger");
     let error = Ledger::open(&path).err().expect("the ledger is in use");
-    assert!(
-        matches!(error, ledger::Error::InUse { .. }) && error.to_string().contains("in use by another run"),
-        "{error}"
-    );
+    assert!(matches!(error, ledger::Error::InUse { .. }) && error.to_string().contains("in use by another run"), "{error}");
     drop(first);
     Ledger::open(&path).expect("it is free again");
 }
@@ -288,41 +217,18 @@ fn files_that_are_no_ledger_are_refused_and_left_as_they_are() {
     let text = folder.path().join("notes.txt");
     std::fs::write(&text, "Heron, 25 units, by Friday. ".repeat(60)).expect("a file of this test");
     let other = folder.path().join("other.db");
-    rusqlite::Connection::open(&other)
-        .expect("a database")
-        .execute_batch("CREATE TABLE tea (cups INTEGER);")
-        .expect("a table");
+    rusqlite::Connection::open(&other).expect("a database").execute_batch("CREATE TABLE tea (cups INTEGER);").expect("a table");
     let newer = folder.path().join("newer.db");
     drop(Ledger::open(&newer).expect("a new ledger"));
-    rusqlite::Connection::open(&newer)
-        .expect("the ledger")
-        .pragma_update(None, "user_version", 9)
-        .expect("a number");
+    rusqlite::Connection::open(&newer).expect("the ledger").pragma_update(None, "user_version", 9).expect("a number");
     for path in [&text, &other, &newer] {
         let before = std::fs::read(path).expect("a file of this test");
         let error = Ledger::open(path).err().expect("it is no ledger of this version");
-        assert!(
-            matches!(
-                error,
-                ledger::Error::Foreign { .. } | ledger::Error::OtherVersion { found: 9, .. }
-            ),
-            "{error}"
-        );
-        assert_eq!(
-            std::fs::read(path).expect("a file of this test"),
-            before,
-            "{}",
-            path.display()
-        );
+        assert!(matches!(error, ledger::Error::Foreign { .. } | ledger::Error::OtherVersion { found: 9, .. }), "{error}");
+        assert_eq!(std::fs::read(path).expect("a file of this test"), before, "{}", path.display());
     }
-    assert!(matches!(
-        Ledger::open(folder.path()).err(),
-        Some(ledger::Error::NoFile { .. })
-    ));
-    assert!(matches!(
-        Ledger::open_existing(&folder.path().join("none.db")).err(),
-        Some(ledger::Error::NotThere { .. })
-    ));
+    assert!(matches!(Ledger::open(folder.path()).err(), Some(ledger::Error::NoFile { .. })));
+    assert!(matches!(Ledger::open_existing(&folder.path().join("none.db")).err(), Some(ledger::Error::NotThere { .. })));
 }
 
 #[test]
@@ -333,34 +239,21 @@ fn a_changed_manual_needs_a_word_and_the_ledger_shows_who_carries_what() {
     let manners = manners(true, Fence::Paper);
     command(&path, printer.address(), &manners, CALM, 4).expect("a run");
     printer.repair();
-    let changed = Facts {
-        manual: "77b0".to_owned(),
-        revision: "D".to_owned(),
-        ..facts(4)
-    };
+    let changed = Facts { manual: "77b0".to_owned(), revision: "D".to_owned(), ..facts(4) };
     let print = |intent: Intent| {
         let mut ledger = Ledger::open(&path)?;
-        let order = Order {
-            intent,
-            ..Order::new(changed.clone())
-        };
+        let order = Order { intent, ..Order::new(changed.clone()) };
         let mut destination = send::open(printer.address(), settings(&manners, CALM, &order.stop)).expect("an address");
         let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
         send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {})
     };
     let error = refusal(print(Intent::Continue));
-    assert!(
-        matches!(&error, ledger::Error::ManualChanged { before, now, printed: 2 } if before == "C" && now == "D"),
-        "{error}"
-    );
+    assert!(matches!(&error, ledger::Error::ManualChanged { before, now, printed: 2 } if before == "C" && now == "D"), "{error}");
     assert_eq!(print(Intent::GoOn).expect("a run").printed, 2);
     let summary = Ledger::open(&path).expect("the ledger").summary().expect("a summary");
     let json = serde_json::to_value(&summary).expect("a summary is plain data");
-    let carried: Vec<_> = summary.runs[0]
-        .carried
-        .iter()
-        .map(|carried| (carried.revision.as_str(), carried.strips.len()))
-        .collect();
+    let carried: Vec<_> =
+        summary.runs[0].carried.iter().map(|carried| (carried.revision.as_str(), carried.strips.len())).collect();
     assert_eq!(carried, [("C", 2), ("D", 2)]);
     assert_eq!(json["runs"][0]["counts"]["printed"], 4);
     assert_eq!(json["runs"][0]["strips"][3]["state"], "printed");
@@ -376,20 +269,11 @@ fn a_strip_that_is_printed_can_be_called_missing_by_hand_and_comes_again() {
     let manners = manners(true, Fence::Paper);
     command(&path, printer.address(), &manners, CALM, 3).expect("a run");
     let mut ledger = Ledger::open(&path).expect("the ledger");
-    assert!(matches!(
-        ledger.resolve("*", Verdict::Missing).err(),
-        Some(ledger::Error::NothingUnknown)
-    ));
-    assert!(matches!(
-        ledger.resolve("9", Verdict::Missing).err(),
-        Some(ledger::Error::NoSuchStrip(_))
-    ));
+    assert!(matches!(ledger.resolve("*", Verdict::Missing).err(), Some(ledger::Error::NothingUnknown)));
+    assert!(matches!(ledger.resolve("9", Verdict::Missing).err(), Some(ledger::Error::NoSuchStrip(_))));
     ledger.resolve("2", Verdict::Missing).expect("a strip of this ledger");
     drop(ledger);
-    assert_eq!(
-        command(&path, printer.address(), &manners, CALM, 3).expect("a run").printed,
-        1
-    );
+    assert_eq!(command(&path, printer.address(), &manners, CALM, 3).expect("a run").printed, 1);
     assert_eq!((1..=3).map(|unit| printer.whole(unit)).collect::<Vec<_>>(), [1, 2, 1]);
 }
 
@@ -399,41 +283,21 @@ fn copies_and_units_can_be_added_and_keys_can_t_repeat() {
     let begun = ledger.begin(&facts(2), false, Intent::Continue).expect("a run");
     assert_eq!(begun.todo.len(), 2);
     let more = Facts { copies: 2, ..facts(3) };
-    let names: Vec<String> = ledger
-        .begin(&more, false, Intent::Continue)
-        .expect("a run")
-        .todo
-        .iter()
-        .map(|todo| todo.name.to_string())
-        .collect();
+    let names: Vec<String> =
+        ledger.begin(&more, false, Intent::Continue).expect("a run").todo.iter().map(|todo| todo.name.to_string()).collect();
     assert_eq!(names, ["1", "1/2", "2", "2/2", "3", "3/2"]);
-    let twice = Facts {
-        units: vec!["A".to_owned(), "B".to_owned(), "A".to_owned()],
-        ..facts(1)
-    };
+    let twice = Facts { units: vec!["A".to_owned(), "B".to_owned(), "A".to_owned()], ..facts(1) };
     assert!(
         matches!(ledger.begin(&twice, false, Intent::Continue).err(), Some(ledger::Error::RepeatedUnit(unit)) if unit == "A")
     );
-    assert!(matches!(
-        ledger.begin(&facts(0), false, Intent::Continue).err(),
-        Some(ledger::Error::NoUnit)
-    ));
+    assert!(matches!(ledger.begin(&facts(0), false, Intent::Continue).err(), Some(ledger::Error::NoUnit)));
 }
 
 fn rehearsal(roll: &str, folder: &std::path::Path, ledger: &mut Ledger) -> send::Report {
     let order = Order::new(facts(25));
     let address = format!("rehearse:{}{roll}", folder.display());
-    let printer = |bytes: &[u8]| {
-        Ok(CameOut {
-            png: bytes.to_vec(),
-            length: Mm::new(200.0),
-        })
-    };
-    let settings = Settings {
-        pretend: Some(Box::new(printer)),
-        stop: order.stop.clone(),
-        ..Settings::default()
-    };
+    let printer = |bytes: &[u8]| Ok(CameOut { png: bytes.to_vec(), length: Mm::new(200.0) });
+    let settings = Settings { pretend: Some(Box::new(printer)), stop: order.stop.clone(), ..Settings::default() };
     let mut destination = send::open(&address, settings).expect("an address");
     let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
     send::run(ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run")
@@ -451,14 +315,7 @@ fn a_rehearsal_with_a_short_roll_ends_goes_on_and_counts_for_nothing_real() {
     assert_eq!((report.printed_before, report.printed, report.left), (16, 9, 0));
     assert_eq!(std::fs::read_dir(&out).expect("the folder was made").count(), 25);
     assert_eq!(std::fs::read(out.join("17.png")).expect("a strip"), strip(17).joined());
-    assert_eq!(
-        ledger
-            .begin(&facts(25), false, Intent::Continue)
-            .expect("a real run")
-            .todo
-            .len(),
-        25
-    );
+    assert_eq!(ledger.begin(&facts(25), false, Intent::Continue).expect("a real run").todo.len(), 25);
 }
 
 #[test]
@@ -470,30 +327,17 @@ fn a_file_takes_whole_strips_and_is_never_overwritten() {
     let report = command(&path, &address, &Manners::default(), CALM, 2).expect("a run");
     assert!(matches!(report.ending, Ending::Done));
     assert_eq!((report.printed, report.unknown.len()), (0, 2));
-    assert_eq!(
-        std::fs::read(&bytes).expect("the file"),
-        [strip(1).joined(), strip(2).joined()].concat()
-    );
+    assert_eq!(std::fs::read(&bytes).expect("the file"), [strip(1).joined(), strip(2).joined()].concat());
     let refused = send::open(&address, Settings::default()).err().expect("it exists");
     assert!(refused.to_string().contains("exists already"), "{refused}");
     let mut ledger = Ledger::open(&path).expect("the ledger");
     ledger.resolve("*", Verdict::Printed).expect("both");
     assert!(ledger.has_sent_to(&address).expect("a question"));
     let order = Order::new(facts(3));
-    let mut destination = send::open(
-        &address,
-        Settings {
-            continuing: true,
-            ..Settings::default()
-        },
-    )
-    .expect("it is added to");
+    let mut destination = send::open(&address, Settings { continuing: true, ..Settings::default() }).expect("it is added to");
     let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
     send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run");
-    assert_eq!(
-        std::fs::read(&bytes).expect("the file"),
-        [strip(1).joined(), strip(2).joined(), strip(3).joined()].concat()
-    );
+    assert_eq!(std::fs::read(&bytes).expect("the file"), [strip(1).joined(), strip(2).joined(), strip(3).joined()].concat());
 }
 
 #[cfg(unix)]
@@ -501,11 +345,7 @@ fn a_file_takes_whole_strips_and_is_never_overwritten() {
 fn a_character_device_is_a_line_that_can_t_answer() {
     let mut ledger = Ledger::in_memory().expect("memory");
     let order = Order::new(facts(2));
-    let settings = Settings {
-        times: TIMES,
-        stop: Stop::new(),
-        ..Settings::default()
-    };
+    let settings = Settings { times: TIMES, stop: Stop::new(), ..Settings::default() };
     let mut destination = send::open("/dev/null", settings).expect("every system has it");
     let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
     let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run");
@@ -521,16 +361,9 @@ fn a_strip_that_can_t_be_made_ends_the_run_and_leaves_the_ledger_in_order() {
     let mut destination =
         send::open(printer.address(), settings(&manners(true, Fence::Paper), CALM, &order.stop)).expect("an address");
     let make = &mut |job: &send::Job| {
-        if job.number == 2 {
-            Err("no picture")
-        } else {
-            Ok(strip(job.number as u16))
-        }
+        if job.number == 2 { Err("no picture") } else { Ok(strip(job.number as u16)) }
     };
     let halt = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect_err("the second can't be made");
     assert!(matches!(halt, Halt::Strip { name, error: "no picture" } if name.unit == "2"));
-    assert_eq!(
-        states(&ledger).into_values().collect::<Vec<_>>(),
-        [State::Printed, State::Queued, State::Queued]
-    );
+    assert_eq!(states(&ledger).into_values().collect::<Vec<_>>(), [State::Printed, State::Queued, State::Queued]);
 }

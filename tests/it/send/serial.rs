@@ -15,11 +15,7 @@ fn socat_s_pair_of_terminals_gets_the_very_bytes() {
     let folder = tempfile::tempdir().expect("a folder of this test");
     let [ours, theirs] = ["ours", "theirs"].map(|name| folder.path().join(name));
     let ends = [&ours, &theirs].map(|path| format!("pty,rawer,link={}", path.display()));
-    let mut socat = Command::new("socat")
-        .args(&ends)
-        .stdin(Stdio::null())
-        .spawn()
-        .expect("socat is installed");
+    let mut socat = Command::new("socat").args(&ends).stdin(Stdio::null()).spawn().expect("socat is installed");
     let until = Instant::now() + Duration::from_secs(10);
     while !(ours.exists() && theirs.exists()) {
         assert!(Instant::now() < until, "socat makes no terminals");
@@ -39,14 +35,7 @@ fn socat_s_pair_of_terminals_gets_the_very_bytes() {
     let mut ledger = Ledger::in_memory().expect("memory");
     let order = Order::new(facts(2));
     let address = format!("serial:{}?baud=115200&flow=none", ours.display());
-    let mut destination = send::open(
-        &address,
-        Settings {
-            times: TIMES,
-            ..Settings::default()
-        },
-    )
-    .expect("an address");
+    let mut destination = send::open(&address, Settings { times: TIMES, ..Settings::default() }).expect("an address");
     let make = &mut |job: &send::Job| {
         Ok::<_, Infallible>(match job.number {
             1 => strip(1),
@@ -54,9 +43,7 @@ fn socat_s_pair_of_terminals_gets_the_very_bytes() {
         })
     };
     let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run");
-    let got = heard
-        .recv_timeout(Duration::from_secs(20))
-        .expect("as many bytes as were sent");
+    let got = heard.recv_timeout(Duration::from_secs(20)).expect("as many bytes as were sent");
     socat.kill().expect("a child of ours");
     socat.wait().expect("a child of ours");
     assert!(matches!(report.ending, Ending::Done), "{:?}", report.ending);

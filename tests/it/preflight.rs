@@ -1,0 +1,174 @@
+//! Preflight on whole manuals: honest ones have no error, and every finding leads to the line that the writer wrote.
+
+use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
+
+use stripling::layout::{Bench, Store, Style, lay_out};
+use stripling::manual::{self, Folder, Run, Unit, Units};
+use stripling::pictures::Album;
+use stripling::preflight::{self, Evidence, Report, Stock, name_of, pictures};
+use stripling::printer::{Profile, estimate::STRETCH};
+use stripling::strip::paint;
+use stripling::type_setting::{FONT_FILES, Faces};
+use stripling::units::{Mm, Resolution};
+
+static FACES: LazyLock<Faces> = LazyLock::new(|| Faces::new(Resolution::EIGHT));
+
+/// What a printer bears.
+fn stock(profile: &Profile) -> Stock {
+    Stock {
+        width: profile.paper_width,
+        thickness: profile.roll.thickness,
+        roll: Some(Mm::new(profile.roll.metres() * 1000.0)),
+        stretch: STRETCH,
+        duty: profile.duty,
+    }
+}
+
+fn checked(folder: &Folder, file: &str, unit: Option<&Unit>, listing: &[String]) -> Report {
+    let source = manual::read(folder, file, unit, &Run::default()).unwrap();
+    let document = manual::parse(&source).unwrap();
+    let album = Album::open(folder.clone(), FONT_FILES);
+    let style = Style::named(document.header.style.as_deref().unwrap_or("plain")).unwrap();
+    let wanted = document.header.paper.as_deref().and_then(Mm::parse);
+    let profile = wanted.map_or_else(|| Profile::named("80mm").ok(), Profile::for_paper).unwrap();
+    let paper = profile.paper();
+    let bench = Bench { faces: &FACES, album: &album, style: &style, paper, language: document.header.tongue, panel_room: None };
+    let layout = lay_out(&document, &bench, &Store::new());
+    let strip = paint(&layout, &FACES);
+    let boxes = layout.boxes();
+    let facts = pictures::facts(&document, &boxes, &album, paper);
+    preflight::check(Evidence {
+        document: &document,
+        source: &source,
+        layout: &layout,
+        boxes: &boxes,
+        paper,
+        strip: &strip,
+        pictures: &facts,
+        folder: listing,
+        stock: stock(&profile),
+        unit: unit.map(|unit| unit.key()),
+    })
+}
+
+/// `rule level file:line:column message`, a line each.
+fn told(report: &Report) -> Vec<String> {
+    report
+        .findings
+        .iter()
+        .map(|finding| format!("{} {} {} {}", finding.rule, name_of(finding.level), finding.place, finding.message))
+        .collect()
+}
+
+fn project(path: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
+}
+
+/// Every manual of the project: those that are shown and those that are kept for tests.
+fn manuals() -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for shelf in ["manuals", "tests/manuals"] {
+        let folders = std::fs::read_dir(project(shelf)).into_iter().flatten().map(|entry| entry.unwrap().path());
+        for folder in folders.filter(|path| path.is_dir()) {
+            let name = format!("{}.md", folder.file_name().unwrap().to_str().unwrap());
+            found.extend(Some(folder.join(name)).filter(|manual| manual.is_file()));
+        }
+    }
+    found.sort();
+    found
+}
+
+/// All units of a manual that has a table of units beside it, in one report.
+fn on_disk(manual: &Path) -> Report {
+    let folder = Folder::open(manual.parent().unwrap()).unwrap();
+    let file = manual.file_name().unwrap().to_str().unwrap();
+    let names = std::fs::read_dir(manual.parent().unwrap())
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned());
+    let mut listing: Vec<String> =
+        names.filter(|name| [".png", ".jpg", ".svg", ".webp"].iter().any(|end| name.ends_with(end))).collect();
+    listing.sort();
+    match std::fs::read(manual.with_file_name("units.csv")) {
+        Ok(bytes) => {
+            let units = Units::read(&bytes, "units.csv").unwrap();
+            Report::join(units.iter().map(|unit| checked(&folder, file, Some(unit), &listing)).collect())
+        }
+        Err(_) => checked(&folder, file, None, &listing),
+    }
+}
+
+#[test]
+fn honest_manuals_have_no_error() {
+    let manuals = manuals();
+    assert!(manuals.len() >= 12, "only {manuals:?}");
+    let mut wrong = Vec::new();
+    for manual in manuals {
+        let report = on_disk(&manual);
+        if std::env::var_os("STRIPLING_SHOW").is_some() {
+            println!("== {}\n{}", manual.display(), told(&report).join("\n"));
+        }
+        if report.errors > 0 {
+            wrong.push(format!("{}: {:#?}", manual.display(), told(&report)));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+const TEMPLATE: &str = "+++\nlanguage = \"en\"\n+++\n\n# {{ unit.name }}\n\n{% if unit.plug == \"UK\" %}\nOnly for the UK.\n{% endif %}\n\n{% include \"warranty.md\" %}\n\nSerial {{ unit.serial }} and a Größe  after it.\n\n> **NOTICE** {{ unit.name }} may be fatal.\n";
+
+#[test]
+fn findings_point_right_after_fields_and_includes() {
+    let files: [(&str, &[u8]); 2] = [
+        ("manual.md", TEMPLATE.as_bytes()),
+        ("warranty.md", b"## Warranty\n\n#### Two years\n\nHold `MODE`, or {{ unit.serial }}.\n\nHold `Mode`.\n"),
+    ];
+    let folder = Folder::of_files(files);
+    let table = "serial,name,plug\n0042,A name that is far longer than its field,UK\n7,B,EU\n";
+    let units = Units::read(table.as_bytes(), "units.csv").unwrap();
+    for unit in units.iter() {
+        let report = checked(&folder, "manual.md", Some(unit), &[]);
+        let place = |rule: &str| {
+            let finding = report.findings.iter().find(|finding| finding.rule == rule);
+            finding.map(|finding| finding.place.to_string()).unwrap_or_else(|| format!("no {rule} in {:#?}", told(&report)))
+        };
+        assert_eq!(place("heading-skipped"), "warranty.md:3:1");
+        assert_eq!(place("key-spelt-two-ways"), "warranty.md:7:6");
+        assert_eq!(place("double-space"), "manual.md:13:37");
+        assert_eq!(place("injury-under-notice"), "manual.md:15:3");
+        assert_eq!(place("maker-missing"), "manual.md:1:1");
+        assert!(report.findings.iter().all(|finding| finding.unit.as_deref() == Some(unit.key())));
+    }
+}
+
+#[test]
+fn a_fields_value_is_found_where_its_field_stands() {
+    let folder = Folder::of_files([(
+        "manual.md",
+        "+++\nlanguage = \"en\"\n+++\n\n# Heron\n\nFor {{ unit.owner }}, with love.\n".as_bytes(),
+    )]);
+    let units = Units::read("serial,owner\n1,\"the \"\"best\"\" bird\"\n".as_bytes(), "units.csv").unwrap();
+    let report = checked(&folder, "manual.md", units.row(1), &[]);
+    let finding = report.findings.iter().find(|finding| finding.rule == "straight-quotes").expect("straight quotes");
+    assert_eq!(finding.place.line, 7);
+}
+
+const OPENS: &str = "<!-- rules -->";
+const CLOSES: &str = "<!-- /rules -->";
+
+#[test]
+fn the_readme_shows_the_rules_as_they_are() {
+    let path = project("README.md");
+    let readme = std::fs::read_to_string(&path).unwrap();
+    let (before, rest) = readme.split_once(OPENS).expect("README.md has no <!-- rules --> for the table of rules");
+    let (shown, after) = rest.split_once(CLOSES).expect("README.md has no <!-- /rules -->");
+    let table = format!("\n{}\n", preflight::table());
+    if shown != table && std::env::var_os("STRIPLING_ACCEPT_GOLDEN").is_some() {
+        std::fs::write(&path, format!("{before}{OPENS}{table}{CLOSES}{after}")).unwrap();
+        return;
+    }
+    assert!(
+        shown == table,
+        "the table of rules in README.md is not current; it is now:\n{OPENS}{table}{CLOSES}\n(STRIPLING_ACCEPT_GOLDEN=1 writes it)"
+    );
+}
