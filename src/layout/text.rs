@@ -263,9 +263,10 @@ pub fn isolated<'a>(bench: &Bench, text: &'a str) -> Cow<'a, str> {
     if bench.language.is_rtl() { Cow::Owned(format!("{ISOLATE}{text}{END_OF_ISOLATE}")) } else { Cow::Borrowed(text) }
 }
 
-/// The text without the marks that [`isolated`] puts around it.
+/// The text without the marks that [`isolated`] puts around it, and without places to break that show nothing.
 pub fn unmarked(text: &str) -> Cow<'_, str> {
-    if text.contains(ISOLATE) { Cow::Owned(text.replace([ISOLATE, END_OF_ISOLATE], "")) } else { Cow::Borrowed(text) }
+    const MARKS: [char; 3] = [ISOLATE, END_OF_ISOLATE, '\u{200b}'];
+    if text.contains(MARKS) { Cow::Owned(text.replace(MARKS, "")) } else { Cow::Borrowed(text) }
 }
 
 /// One line of text that is never broken.

@@ -470,8 +470,8 @@ fn part_of(block: &Block, base: u32, span: Span) -> Option<Part> {
 fn mark_inlines(text: &[Inline], marks: &mut BTreeSet<String>) {
     for inline in text {
         match &inline.kind {
-            InlineKind::Key(label) => drop(marks.insert(format!("key {label}"))),
-            InlineKind::Picture { picture, .. } => drop(marks.insert(format!("picture {picture}"))),
+            InlineKind::Key(label) => marks.extend([format!("key {label}")]),
+            InlineKind::Picture { picture, .. } => marks.extend([format!("picture {picture}")]),
             InlineKind::Text(text) => {
                 let numbers = text.split(|c: char| !c.is_ascii_digit()).filter(|number| !number.is_empty());
                 marks.extend(numbers.map(|number| format!("number {number}")));
