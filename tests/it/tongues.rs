@@ -231,7 +231,9 @@ fn distance(a: &[char], b: &[char]) -> usize {
 fn pages_are_read_back_in_their_languages() {
     let folder = tempfile::tempdir().unwrap();
     // Thousandths; measured here: de 7, pl 10, cs 7, el 39, ru 48. Most of the last two is "Heron" read in their own letters.
-    for (tag, language, most) in [("de", "deu", 12), ("pl", "pol", 15), ("cs", "ces", 15), ("el", "ell+eng", 60), ("ru", "rus+eng", 70)] {
+    for (tag, language, most) in
+        [("de", "deu", 12), ("pl", "pol", 15), ("cs", "ces", 15), ("el", "ell+eng", 60), ("ru", "rus+eng", 70)]
+    {
         let misread = misread(tag, language, folder.path());
         println!("{tag}: {} %", f64::from(misread) / 10.0);
         assert!(misread <= most, "{tag}: {misread} of 1000 characters come back wrong");
