@@ -53,7 +53,7 @@ impl Store {
 
     /// The galley of a block: the kept one, or the one that `set` makes.
     pub fn galley(&self, bench: &Bench, block: &Block, subtitle: Option<&str>, set: impl FnOnce() -> Galley) -> Arc<Galley> {
-        let pictures = block.pictures().into_iter().map(|address| bench.album.look(address).ok().map(|info| info.id)).collect();
+        let pictures = bench.album.look_all(&block.pictures()).into_iter().map(|info| info.ok().map(|info| info.id)).collect();
         let subtitle = if matches!(block.kind, Kind::Title(_)) { subtitle.map(str::to_string) } else { None };
         let key = Key {
             kind: block.kind.clone(),

@@ -79,8 +79,8 @@ const AREA_LIMIT: u64 = 16_000_000;
 /// Most bytes kept of looked-at pictures, and of screened ones.
 const LIGHT_LIMIT: usize = 64 << 20;
 const DOTS_LIMIT: usize = 32 << 20;
-/// A drawing of more dots than this waits until no other large one is being worked on, to bound memory.
-const LARGE_DRAWING: u64 = 250_000;
+/// A drawing of more samples than this, which take four bytes each, waits until no other large one is being worked on.
+const LARGE_DRAWING: u64 = 4_000_000;
 /// How far photographs are sharpened, in thousandths; chosen by eye at 8 dots/mm between 400 (soft) and 1500 (brittle).
 const SHARPEN: u16 = 900;
 /// How far their shapes are set off, in thousandths; chosen by eye between 0 (flat) and 800 (halos).
@@ -198,10 +198,11 @@ impl Album {
 
     fn outlines(&self, bytes: &[u8], address: &str) -> Result<Picture, Error> {
         let drawing = vector::read(bytes, address, &self.faces)?;
-        let (longest, all) = (drawing.width.max(drawing.height), Window::whole(drawing.width, drawing.height));
-        let side = |length: u32| (u64::from(length) * 96 / u64::from(longest)).max(1) as u32;
-        let sample = drawing.render(all, side(drawing.width), side(drawing.height), address)?;
-        let Nature { drawing: drawn, screen } = choice::of_outlines(&sample.light, drawing.pixels, drawing.gradient);
+        let Nature { drawing: drawn, screen } = choice::of_outlines(drawing.paints, || {
+            let (longest, all) = (drawing.width.max(drawing.height), Window::whole(drawing.width, drawing.height));
+            let side = |length: u32| (u64::from(length) * 96 / u64::from(longest)).max(1) as u32;
+            Ok(drawing.render(all, side(drawing.width), side(drawing.height), address)?.light)
+        })?;
         let info = PictureInfo {
             id: ContentId::of(bytes),
             width: drawing.width,
@@ -236,10 +237,12 @@ impl Album {
                 (light.scaled(window, width, height, kernel), 1)
             }
             Content::Outlines(drawing) => {
-                let _alone = (area > LARGE_DRAWING).then(|| lock(&self.large));
-                let sample = match (info.screen, method.fine) {
-                    (Screen::Line, false) => drawing.coverage(window, width, height, address)?,
-                    _ => drawing.render(window, width, height, address)?,
+                let coverage = info.screen == Screen::Line && !method.fine;
+                let samples = area * u64::from(if coverage { 1 } else { vector::fineness(area).unwrap_or(1).pow(2) });
+                let _alone = (samples > LARGE_DRAWING).then(|| lock(&self.large));
+                let sample = match coverage {
+                    true => drawing.coverage(window, width, height, address)?,
+                    false => drawing.render(window, width, height, address)?,
                 };
                 (sample.light, sample.fine)
             }

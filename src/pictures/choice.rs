@@ -10,10 +10,11 @@
 //! A picture is a drawing when at most a third of its ink is shaded and at least 70 % of the pixels are common; anything else is
 //! a photograph and gets the screen `photo`. A drawing gets `halftone` when more than 2 % of it is grey, else `line`. A drawing
 //! of outlines (SVG) is a drawing whatever it looks like; one that holds a picture of pixels gets `photo`, one that holds a
-//! gradient `halftone`.
+//! gradient `halftone`, and one painted in nothing but ink and paper `line`: none of these is looked at.
 
 use crate::manual::document::Screen;
 
+use super::error::Error;
 use super::tone::{Light, WHITE};
 
 /// What the picture looks like.
@@ -22,6 +23,19 @@ pub struct Nature {
     pub drawing: bool,
     /// The screen taken when the writer names none.
     pub screen: Screen,
+}
+
+/// What a drawing is painted with, the first that holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Paints {
+    /// Holds a picture of pixels.
+    Pixels,
+    /// Holds a gradient.
+    Gradient,
+    /// Opaque paints as dark as ink or as light as paper, and nothing else.
+    InkAndPaper,
+    /// Paints of middle lightness, or anything that may mix to one: a pattern, opacity, a mask, a filter.
+    Tones,
 }
 
 /// Most pixels looked at on each side.
@@ -38,14 +52,28 @@ pub fn of_pixels(light: &Light) -> Nature {
     Nature { drawing, screen: if drawing { look.drawn() } else { Screen::Photo } }
 }
 
-/// Looks at a rendered drawing of outlines.
-pub fn of_outlines(light: &Light, pixels: bool, gradient: bool) -> Nature {
-    let screen = match (pixels, gradient) {
-        (true, _) => Screen::Photo,
-        (false, true) => Screen::Halftone,
-        (false, false) => Look::at(light).drawn(),
+/// Looks at a drawing of outlines. It is rendered, by `sample`, only when its paints leave a question.
+///
+/// # Errors
+/// That of `sample`.
+pub fn of_outlines(paints: Paints, sample: impl FnOnce() -> Result<Light, Error>) -> Result<Nature, Error> {
+    let screen = match paints {
+        Paints::Pixels => Screen::Photo,
+        Paints::Gradient => Screen::Halftone,
+        Paints::InkAndPaper => Screen::Line,
+        Paints::Tones => Look::at(&sample()?).drawn(),
     };
-    Nature { drawing: true, screen }
+    Ok(Nature { drawing: true, screen })
+}
+
+/// Whether a light of 65535 is of middle lightness: neither ink nor paper.
+pub fn is_middle(light: u16) -> bool {
+    MIDDLE.contains(&tone(light))
+}
+
+/// Lightness, 0 to 255.
+fn tone(light: u16) -> i32 {
+    ((f64::from(light) / f64::from(WHITE)).sqrt() * 255.0 + 0.5) as i32
 }
 
 /// Counts of pixels.
@@ -60,7 +88,9 @@ struct Look {
 impl Look {
     fn at(light: &Light) -> Look {
         let (width, height) = (light.width as usize, light.height as usize);
-        let tone = |x: usize, y: usize| ((f64::from(light.light[y * width + x]) / f64::from(WHITE)).sqrt() * 255.0 + 0.5) as i32;
+        // Every pixel is asked for up to five times.
+        let tones: Vec<i32> = light.light.iter().map(|&light| tone(light)).collect();
+        let tone = |x: usize, y: usize| tones[y * width + x];
         let (across, down) = (width.div_ceil(SIDE).max(1), height.div_ceil(SIDE).max(1));
         let mut counts = [0u64; 64];
         let mut look = Look { all: 0, inked: 0, shaded: 0, grey: 0, common: 0 };

@@ -1,7 +1,8 @@
 //! Tones and the choice between photograph and drawing, on made pictures.
 
-use super::choice::{Nature, of_pixels};
+use super::choice::{Nature, Paints, of_outlines, of_pixels};
 use super::tone::{Finish, Kernel, Light, WHITE, luma, to_linear, yule_nielsen};
+use super::vector;
 use crate::manual::document::Screen;
 
 fn picture(width: u32, height: u32, srgb: impl Fn(u32, u32) -> f64) -> Light {
@@ -171,4 +172,36 @@ fn photographs_and_drawings_are_told_apart() {
     }
     assert_eq!(of_pixels(&picture(1, 1, |_, _| 1.0)), line);
     assert_eq!(of_pixels(&picture(300, 40, |x, _| f64::from(x) / 300.0)), photo, "a wedge of greys");
+}
+
+#[test]
+fn drawings_of_ink_and_paper_are_not_rendered_to_choose_their_screen() {
+    let faces = vector::Faces::new(&[]);
+    let paints = |inside: &str| {
+        let svg = format!("<svg xmlns='http://www.w3.org/2000/svg' width='10' height='10'>{inside}</svg>");
+        vector::read(svg.as_bytes(), "drawing.svg", &faces).expect(inside).paints
+    };
+    const PATTERN: &str = "<pattern id='p' width='2' height='2' patternUnits='userSpaceOnUse'><path d='M0 0h1v2H0z'/></pattern>\
+         <path d='M0 0h5v5z' fill='url(#p)'/>";
+    const MASK: &str = "<mask id='m'><path d='M0 0h9v9z' fill='#888'/></mask><g mask='url(#m)'><path d='M0 0h5v5z'/></g>";
+    const GRADIENT: &str = "<linearGradient id='g'><stop stop-color='#000'/><stop offset='1' stop-color='#fff'/></linearGradient>\
+         <path d='M0 0h5v5z' fill='url(#g)'/>";
+    for (inside, wanted) in [
+        ("<path d='M0 0h5v5z'/>", Paints::InkAndPaper),
+        ("<g><g><path d='M0 0h5v5z' fill='#fff' stroke='#0a0a0a'/></g></g>", Paints::InkAndPaper),
+        ("<path d='M0 0h5v5z' fill='none' stroke='#eee'/>", Paints::InkAndPaper),
+        ("<path d='M0 0h5v5z' fill='#888'/>", Paints::Tones),
+        ("<g><path d='M0 0h5v5z'/><path d='M0 0h5v5z' stroke='red'/></g>", Paints::Tones),
+        ("<path d='M0 0h5v5z' fill-opacity='.5'/>", Paints::Tones),
+        ("<g opacity='.5'><path d='M0 0h5v5z'/></g>", Paints::Tones),
+        (PATTERN, Paints::Tones),
+        (MASK, Paints::Tones),
+        (GRADIENT, Paints::Gradient),
+    ] {
+        assert_eq!(paints(inside), wanted, "{inside}");
+    }
+    let line = of_outlines(Paints::InkAndPaper, || panic!("it was rendered")).expect("chosen without looking");
+    assert_eq!(line, Nature { drawing: true, screen: Screen::Line });
+    let grey = of_outlines(Paints::Tones, || Ok(picture(100, 100, |_, _| 0.3))).expect("looked at");
+    assert_eq!(grey, Nature { drawing: true, screen: Screen::Halftone });
 }

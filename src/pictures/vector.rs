@@ -10,6 +10,7 @@ use std::sync::{Arc, OnceLock};
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{self, fontdb, roxmltree};
 
+use super::choice::{Paints, is_middle};
 use super::error::Error;
 use super::load::Remark;
 use super::tone::{LINEAR, Light, Window, luma};
@@ -28,6 +29,11 @@ const EMBEDDED_LIMIT: u64 = 16_000_000;
 const SIDE_LIMIT: f32 = 100_000.0;
 /// How much finer than the dots a drawing is rendered, each way; the first for which so many dots are few enough.
 const FINENESS: [(u32, u64); 3] = [(4, 1_000_000), (2, 4_000_000), (1, 16_000_000)];
+
+/// Samples a dot, each way, at which so many dots are rendered; `None` for too many.
+pub fn fineness(dots: u64) -> Option<u32> {
+    FINENESS.iter().find(|(_, most)| dots <= *most).map(|(fine, _)| *fine)
+}
 
 /// The faces that drawings may use, in the order of preference.
 pub struct Faces {
@@ -50,10 +56,7 @@ pub struct Drawing {
     pub width: u32,
     pub height: u32,
     pub remarks: Vec<Remark>,
-    /// Holds a picture of pixels.
-    pub pixels: bool,
-    /// Holds a gradient.
-    pub gradient: bool,
+    pub paints: Paints,
 }
 
 impl Faces {
@@ -164,10 +167,59 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
         width: whole(size.width()),
         height: whole(size.height()),
         remarks,
-        pixels: named("image"),
-        gradient: named("linearGradient") || named("radialGradient"),
+        paints: if named("image") {
+            Paints::Pixels
+        } else if named("linearGradient") || named("radialGradient") {
+            Paints::Gradient
+        } else if is_ink_and_paper(tree.root()) {
+            Paints::InkAndPaper
+        } else {
+            Paints::Tones
+        },
         tree,
     })
+}
+
+/// Whether all in the group is painted opaquely, as dark as ink or as light as paper. No recursion: a drawing may be deep.
+fn is_ink_and_paper(root: &usvg::Group) -> bool {
+    let plain_paint = |paint: &usvg::Paint, opacity: usvg::Opacity| match paint {
+        usvg::Paint::Color(color) => {
+            let [r, g, b] = [color.red, color.green, color.blue].map(|value| LINEAR[usize::from(value)]);
+            opacity == usvg::Opacity::ONE && !is_middle(luma(r, g, b))
+        }
+        _ => false,
+    };
+    let mut groups = vec![root];
+    while let Some(group) = groups.pop() {
+        let mixes = group.opacity() != usvg::Opacity::ONE
+            || group.blend_mode() != usvg::BlendMode::Normal
+            || group.mask().is_some()
+            || !group.filters().is_empty();
+        if mixes {
+            return false;
+        }
+        for node in group.children() {
+            let plain = match node {
+                usvg::Node::Group(inner) => {
+                    groups.push(inner);
+                    true
+                }
+                usvg::Node::Path(path) => {
+                    path.fill().is_none_or(|fill| plain_paint(fill.paint(), fill.opacity()))
+                        && path.stroke().is_none_or(|stroke| plain_paint(stroke.paint(), stroke.opacity()))
+                }
+                usvg::Node::Text(text) => {
+                    groups.push(text.flattened());
+                    true
+                }
+                usvg::Node::Image(_) => false,
+            };
+            if !plain {
+                return false;
+            }
+        }
+    }
+    true
 }
 
 /// An embedded picture of pixels, when its size is fit to be decoded.
@@ -311,7 +363,7 @@ impl Drawing {
     fn sampled(&self, window: Window, width: u32, height: u32, address: &str, fixed: Option<u32>) -> Result<Sample, Error> {
         let room = || Error::Room { address: address.into(), width: width as i32, height: height as i32 };
         let dots = u64::from(width) * u64::from(height);
-        let fine = FINENESS.iter().find(|(_, most)| dots <= *most).map(|(fine, _)| fixed.unwrap_or(*fine)).ok_or_else(room)?;
+        let fine = fineness(dots).map(|fine| fixed.unwrap_or(fine)).ok_or_else(room)?;
         let (across, down) = (width * fine, height * fine);
         let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
         canvas.fill(resvg::tiny_skia::Color::WHITE);

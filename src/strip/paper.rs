@@ -3,7 +3,7 @@
 //!
 //! Integer arithmetic and a fixed grain: the same strip gives the same picture everywhere.
 
-use png::{BitDepth, ColorType, Compression, Encoder, Filter};
+use png::{BitDepth, ColorType, Encoder};
 
 use super::{Strip, png as plain};
 use crate::bitmap::Bitmap;
@@ -49,9 +49,7 @@ pub fn write(strip: &Strip, paper_width: Dots) -> Option<Vec<u8>> {
     let (colours, alphas) = palette();
     encoder.set_palette(colours);
     encoder.set_trns(alphas);
-    encoder.set_compression(Compression::Balanced);
-    encoder.set_filter(Filter::NoFilter);
-    plain::finish(encoder, strip.resolution, &pixels);
+    plain::finish(encoder, strip.resolution, &pixels, width as usize, plain::BALANCED);
     Some(bytes)
 }
 

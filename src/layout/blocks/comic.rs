@@ -5,6 +5,8 @@
 
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use super::Room;
 use super::balloons::{self, Outline, Wanted};
 use crate::bitmap::{Bitmap, Ink};
@@ -22,11 +24,12 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
     let gutter = bench.dots(bench.style.space.gutter) * 3 / 5;
     let columns = i32::from(comic.columns.clamp(1, 2));
     let single = (room.width - gutter * (columns - 1)) / columns;
+    let width_of = |panel: &ComicPanel| if i32::from(panel.columns) >= columns { room.width } else { single };
+    let drafted: Vec<(Draft, Vec<Remark>)> = comic.panels.par_iter().map(|panel| draft(bench, panel, width_of(panel))).collect();
+    let mut drafted = drafted.into_iter();
     let mut parts = Vec::new();
     for row in rows(&comic.panels, columns) {
-        let mut remarks = Vec::new();
-        let width_of = |panel: &ComicPanel| if i32::from(panel.columns) >= columns { room.width } else { single };
-        let mut drafts: Vec<Draft> = row.iter().map(|panel| draft(bench, panel, width_of(panel), &mut remarks)).collect();
+        let (mut drafts, remarks): (Vec<Draft>, Vec<Vec<Remark>>) = drafted.by_ref().take(row.len()).unzip();
         let height = drafts.iter().map(|draft| draft.height).max().unwrap_or_default();
         let mut chunk = Chunk { height, ..Chunk::default() };
         let (mut x, mut said) = (Dots(0), Vec::new());
@@ -47,7 +50,7 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
             chunks: vec![chunk],
             above: gutter,
             below: gutter,
-            remarks,
+            remarks: remarks.concat(),
             ..Galley::default()
         });
     }
@@ -104,7 +107,8 @@ fn lettering(bench: &Bench) -> Type {
     Type { family: Family::Lettering, bold: true, italic: false, size: bench.size(bench.style.type_.lettering) }
 }
 
-fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, remarks: &mut Vec<Remark>) -> Draft {
+fn draft(bench: &Bench, panel: &ComicPanel, width: Dots) -> (Draft, Vec<Remark>) {
+    let mut remarks = Vec::new();
     let border = border(bench);
     let inside = width - border * 2;
     let mut said = Vec::new();
@@ -137,9 +141,9 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, remarks: &mut Vec<Remar
             }
         }
     });
-    let balloons: Vec<Lettered> = panel.balloons.iter().map(|balloon| lettered(bench, balloon, inside, remarks)).collect();
+    let balloons: Vec<Lettered> = panel.balloons.iter().map(|balloon| lettered(bench, balloon, inside, &mut remarks)).collect();
     said.extend(balloons.iter().map(|balloon| balloon.text.clone()));
-    out_of_order(bench, panel, remarks);
+    out_of_order(bench, panel, &mut remarks);
     let natural = picture.as_ref().map_or(inside * 3 / 5, |picture| Dots(picture.height() as i32));
     let caption_height = caption.as_ref().map_or(Dots(0), |caption| caption.height + border);
     let height = natural + caption_height + border * 2;
@@ -159,7 +163,7 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, remarks: &mut Vec<Remar
             break;
         }
     }
-    draft
+    (draft, remarks)
 }
 
 fn lettered(bench: &Bench, balloon: &Balloon, inside: Dots, remarks: &mut Vec<Remark>) -> Lettered {

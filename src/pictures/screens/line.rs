@@ -4,8 +4,8 @@
 //! clearly darker than its surroundings (an adaptive threshold) and is the ridge of what is dark there: so thin lines stay,
 //! one dot wide, while the soft edges of thick ones are not fattened and flat grounds get no speckle.
 
-use image::{GrayImage, Luma};
-use imageproc::contrast::adaptive_threshold;
+use image::GrayImage;
+use imageproc::integral_image::{integral_image, sum_image_pixels};
 
 use crate::bitmap::{Bitmap, Ink};
 use crate::pictures::tone::Shares;
@@ -32,7 +32,7 @@ pub fn ridges(shares: &Shares) -> Bitmap {
     let Some(picture) = GrayImage::from_raw(width, height, shares.white.clone()).filter(|_| width > 0 && height > 0) else {
         return Bitmap::new(width, height);
     };
-    let local = adaptive_threshold(&picture, AROUND, DARKER);
+    let dark = darkness(&picture);
     let white = |x: i64, y: i64| -> i32 {
         let x = x.clamp(0, i64::from(width) - 1) as u32;
         let y = y.clamp(0, i64::from(height) - 1) as u32;
@@ -55,7 +55,40 @@ pub fn ridges(shares: &Shares) -> Bitmap {
         if dx != 0 && dy != 0 { one && other } else { one || other }
     };
     packed(width, height, |x, y| {
-        let dark = *local.get_pixel(x as u32, y as u32) == Luma([0]);
-        dark && [(1, 0), (0, 1), (1, 1), (1, -1)].into_iter().any(|step| ridge(x as i64, y as i64, step))
+        // Most of a drawing is paper, which is no ridge of anything.
+        shares.white[y * width as usize + x] <= (255 - DARKER) as u8
+            && [(1, 0), (0, 1), (1, 1), (1, -1)].into_iter().any(|step| ridge(x as i64, y as i64, step))
+            && dark(x as u32, y as u32)
     })
+}
+
+/// Whether a dot is darker, by [`DARKER`], than the mean of the square around it: the adaptive threshold, asked dot by dot.
+fn darkness(picture: &GrayImage) -> impl Fn(u32, u32) -> bool {
+    let sums = integral_image::<_, u32>(picture);
+    let (right, bottom) = (picture.width() - 1, picture.height() - 1);
+    move |x, y| {
+        let (left, top) = (x.saturating_sub(AROUND), y.saturating_sub(AROUND));
+        let (right, bottom) = ((x + AROUND).min(right), (y + AROUND).min(bottom));
+        let mean = sum_image_pixels(&sums, left, top, right, bottom)[0] / ((right - left + 1) * (bottom - top + 1));
+        i32::from(picture.get_pixel(x, y)[0]) < mean as i32 - DARKER
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn darkness_is_the_adaptive_threshold_of_imageproc() {
+        // Every size up to a square and a half of what is looked at, so that all edges are met; greys by a fixed rule.
+        for (width, height) in [(1, 1), (1, 9), (7, 3), (11, 11), (16, 17), (40, 25)] {
+            let picture =
+                GrayImage::from_fn(width, height, |x, y| image::Luma([((x * x * 31 + y * 57 + x * y * 13) % 256) as u8]));
+            let reference = imageproc::contrast::adaptive_threshold(&picture, AROUND, DARKER);
+            let dark = darkness(&picture);
+            for (x, y, pixel) in reference.enumerate_pixels() {
+                assert_eq!(dark(x, y), pixel[0] == 0, "{x},{y} of {width} x {height}");
+            }
+        }
+    }
 }
