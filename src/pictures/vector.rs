@@ -377,7 +377,9 @@ impl Drawing {
         resvg::render(&self.tree, shift.post_scale(scale_x, scale_y), &mut canvas.as_mut());
         let lut = &*LINEAR;
         let byte = |value: u8| if fixed.is_some() { u16::from(value) * 257 } else { lut[usize::from(value)] };
-        let light = canvas.data().as_chunks::<4>().0.iter().map(|&[r, g, b, _]| luma(byte(r), byte(g), byte(b))).collect();
+        // The luma of a grey is that grey.
+        let light = |&[r, g, b, _]: &[u8; 4]| if r == g && g == b { byte(r) } else { luma(byte(r), byte(g), byte(b)) };
+        let light = canvas.data().as_chunks::<4>().0.iter().map(light).collect();
         Ok(Sample { light: Light { width: across, height: down, light }, fine })
     }
 }

@@ -7,7 +7,7 @@
 use image::GrayImage;
 use imageproc::integral_image::{integral_image, sum_image_pixels};
 
-use crate::bitmap::{Bitmap, Ink};
+use crate::bitmap::Bitmap;
 use crate::pictures::tone::Shares;
 
 use super::{Ask, packed};
@@ -19,24 +19,25 @@ const DARKER: i32 = 14;
 
 /// The line screen.
 pub fn screen(ask: &Ask) -> Bitmap {
-    let (width, height) = (ask.shares.width, ask.shares.height);
-    let mut bitmap = ridges(ask.shares);
-    let full = packed(width, height, |x, y| ask.shares.white[y * width as usize + x] < 128);
-    bitmap.put(&full, 0, 0, Ink::Black);
-    bitmap
+    black_or_ridge(ask.shares, 128)
 }
 
 /// The dots of thin lines alone.
 pub fn ridges(shares: &Shares) -> Bitmap {
+    black_or_ridge(shares, 0)
+}
+
+/// The dots of thin lines, and those that are asked for less white than `full`.
+fn black_or_ridge(shares: &Shares, full: u8) -> Bitmap {
     let (width, height) = (shares.width, shares.height);
     let Some(picture) = GrayImage::from_raw(width, height, shares.white.clone()).filter(|_| width > 0 && height > 0) else {
         return Bitmap::new(width, height);
     };
     let dark = darkness(&picture);
     let white = |x: i64, y: i64| -> i32 {
-        let x = x.clamp(0, i64::from(width) - 1) as u32;
-        let y = y.clamp(0, i64::from(height) - 1) as u32;
-        i32::from(picture.get_pixel(x, y)[0])
+        let x = x.clamp(0, i64::from(width) - 1) as usize;
+        let y = y.clamp(0, i64::from(height) - 1) as usize;
+        i32::from(shares.white[y * width as usize + x])
     };
     // The ridge of a line that runs along (`-dy`, `dx`): darker than what lies across, and continued. Of a line that two dots
     // share, the darker one is the ridge, or the first; what lies across is then behind the other. On the slant a line must
@@ -54,11 +55,14 @@ pub fn ridges(shares: &Shares) -> Bitmap {
         let (one, other) = (goes_on(x - dy, y + dx), goes_on(x + dy, y - dx));
         if dx != 0 && dy != 0 { one && other } else { one || other }
     };
+    // Most of a drawing is paper, which is no ridge of anything, or ink, which needs be none.
+    const PAPER: u8 = (255 - DARKER) as u8;
     packed(width, height, |x, y| {
-        // Most of a drawing is paper, which is no ridge of anything.
-        shares.white[y * width as usize + x] <= (255 - DARKER) as u8
-            && [(1, 0), (0, 1), (1, 1), (1, -1)].into_iter().any(|step| ridge(x as i64, y as i64, step))
-            && dark(x as u32, y as u32)
+        let here = shares.white[y * width as usize + x];
+        here < full
+            || here <= PAPER
+                && [(1, 0), (0, 1), (1, 1), (1, -1)].into_iter().any(|step| ridge(x as i64, y as i64, step))
+                && dark(x as u32, y as u32)
     })
 }
 
