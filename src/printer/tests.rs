@@ -236,6 +236,30 @@ fn margins_and_places() {
     );
 }
 
+/// `ESC $ nL nH`: the print position is so many horizontal motion units from the beginning of the line, which is the left
+/// margin; a place outside the printable area is ignored (vendors' command references).
+#[test]
+fn an_absolute_place_is_counted_from_the_left_margin() {
+    let first = |bytes: &str| seen(bytes).0[0].clone();
+    assert_eq!(first("1B 24 05 00 1B 2A 21 01 00 80 00 00 0A"), ".....#..........");
+    assert_eq!(first("1D 4C 03 00 1B 24 02 00 1B 2A 21 01 00 80 00 00 0A"), ".....#..........");
+    // 102 units an inch: two are four dots of 203.
+    assert_eq!(first("1D 50 66 CB 1B 24 02 00 1B 2A 21 01 00 80 00 00 0A"), "....#...........");
+    // The last of two counts; a place to the left goes back, and dots are added.
+    assert_eq!(first("1B 24 09 00 1B 24 05 00 1B 2A 21 01 00 80 00 00 0A"), ".....#..........");
+    assert_eq!(first("1B 24 09 00 1B 2A 21 01 00 80 00 00 1B 24 08 00 1B 2A 21 02 00 80 00 00 00 00 00 0A"), "........##......");
+    // Past the paper, past the area that GS W leaves: ignored, the line goes on where it was.
+    assert_eq!(first("1B 2A 21 01 00 80 00 00 1B 24 20 00 1B 2A 21 01 00 80 00 00 0A"), "##..............");
+    assert_eq!(first("1D 57 08 00 1B 24 0C 00 1B 2A 21 01 00 80 00 00 0A"), "#...............");
+    // It holds for one line, even an empty one; and dots of raster are not moved by it once the line has ended.
+    let (rows, errors) = seen("1B 33 18 1B 24 05 00 0A 1B 2A 21 01 00 80 00 00 0A");
+    assert_eq!((rows[24].as_str(), errors), ("#...............", vec![]));
+    let (rows, errors) = seen("1B 24 05 00 1B 4A 01 1B 2A 21 01 00 80 00 00 0A");
+    assert_eq!((rows[1].as_str(), errors), ("#...............", vec![]));
+    let (rows, errors) = seen("1B 33 18 1B 24 05 00 1B 64 01 1B 2A 21 01 00 80 00 00 0A");
+    assert_eq!((rows[24].as_str(), errors), ("#...............", vec![]));
+}
+
 #[test]
 fn eight_dot_columns_stand_three_rows_to_the_dot() {
     let (rows, errors) = seen("1B 33 18 1B 2A 00 01 00 81 0A");
