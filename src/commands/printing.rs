@@ -130,7 +130,7 @@ pub fn bytes(press: &Press, unit: Option<&Unit>, number: u64) -> Result<StripByt
     let bands = printer::encode_in_bands(&made.strip, &press.profile);
     let gap = if press.profile.cut == Cut::None { 0 } else { press.profile.gap_rows() };
     let length = press.profile.resolution.mm(Dots((made.strip.bitmap.height() + gap) as i32));
-    Ok(StripBytes::cut_at(&bands.bytes, &bands.ends).with_length(length))
+    Ok(StripBytes::cut_at(&bands.bytes, &bands.ends, bands.dots_end).with_length(length))
 }
 
 /// What to expect of the printer, from its profile.

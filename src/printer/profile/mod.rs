@@ -23,6 +23,16 @@ pub enum Raster {
     Columns,
 }
 
+/// How bytes are saved on the wire. White at the right of a band is never sent; the rest depends on what the printer knows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Thrift {
+    /// Bands only. `ESC *` is sent where nothing else is safe (see `encode`) or where it is the way, and `ESC $` never.
+    Bands,
+    /// In the way of rows, stripes of `ESC *` too where they are clearly shorter; in every stripe, white is passed over by
+    /// `ESC $`.
+    Stripes,
+}
+
 /// What ends a strip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Cut {
@@ -55,6 +65,7 @@ pub struct Profile {
     pub raster: Raster,
     /// Most rows in one raster command.
     pub band_rows: u32,
+    pub thrift: Thrift,
     pub cut: Cut,
     /// From the row under the head to the blade, or to the tear bar.
     pub head_to_cutter: Mm,
@@ -212,6 +223,7 @@ impl Profile {
             paper_width: Mm::from_micrometres(generic.paper_um),
             raster: Raster::Rows,
             band_rows: 128,
+            thrift: Thrift::Stripes,
             cut: generic.cut,
             head_to_cutter: Mm::from_micrometres(generic.head_to_cutter_um),
             speed: Mm::from_micrometres(generic.speed_mm_s * 1000),
