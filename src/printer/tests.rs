@@ -113,16 +113,6 @@ fn settings_and_density_are_sent_only_when_given_and_the_lowest_bit_first_when_a
 }
 
 #[test]
-fn the_fence_is_a_question_answered_last() {
-    let mut printer = profile(Raster::Rows);
-    assert_eq!(fence(&printer, 7), hex("1D 72 01"));
-    printer.fence = Fence::Process;
-    assert_eq!(fence(&printer, 120_042), hex("1D 28 48 06 00 30 30 30 30 34 32"));
-    printer.fence = Fence::None;
-    assert!(fence(&printer, 7).is_empty());
-}
-
-#[test]
 fn a_pair_across_row_ends_parts_the_band() {
     let rows = Bitmap::from_rows(16, 2, vec![0xAA, 0x10, 0x04, 0xAA]);
     let bytes = encode(&Strip::new(rows, Resolution::EIGHT), &profile(Raster::Rows));

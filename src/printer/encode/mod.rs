@@ -47,7 +47,7 @@ mod rows;
 mod slices;
 mod stripe_price;
 
-use super::profile::{Cut, Fence, Profile, Raster, Thrift};
+use super::profile::{Cut, Profile, Raster, Thrift};
 use crate::strip::Strip;
 use plan::Piece;
 
@@ -93,21 +93,6 @@ pub fn encode_in_bands(strip: &Strip, profile: &Profile) -> Bands {
     }
     stream.cut(profile);
     Bands { bytes: stream.bytes, ends: stream.ends, dots_end: stream.dots_end }
-}
-
-/// The question of the profile's fence: the printer answers it when everything before it is done. Empty for [`Fence::None`].
-///
-/// The answer to `Fence::Process` is `37 22 d d d d 00` with the four digits of `number` modulo 10,000.
-pub fn fence(profile: &Profile, number: u32) -> Vec<u8> {
-    match profile.fence {
-        Fence::None => Vec::new(),
-        Fence::Paper => vec![0x1D, 0x72, 0x01],
-        Fence::Process => {
-            let mut bytes = vec![0x1D, 0x28, 0x48, 0x06, 0x00, 0x30, 0x30];
-            bytes.extend([1000, 100, 10, 1].map(|place| b'0' + (number / place % 10) as u8));
-            bytes
-        }
-    }
 }
 
 /// Whether a printer would act on something inside these bytes: 10 followed by 04, 05 or 14.
