@@ -61,8 +61,7 @@ const NEVER: u64 = u64::MAX / 2;
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Step {
     Feed,
-    /// Its stride in bytes.
-    Band(i32),
+    Band,
     Stripe,
     Slice(u32),
 }
@@ -139,13 +138,10 @@ pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Pi
             best.offer(START + FEED + feeding, Step::Feed);
         }
         if clean[y] {
-            let gain = |(&stride, &saved): (&i32, &i32)| saved - stride;
-            let fitting = || strides.iter().zip(&saved).skip(narrowest[used[y]]).map(gain);
-            if let Some(gain) = fitting().max() {
-                let first = narrowest[used[y]] + fitting().position(|other| other == gain).unwrap_or(0);
-                let price = prices.band(1, strides[first] as u32) + closed[y + 1] - saved[first] as u64;
-                best.offer(price, Step::Band(strides[first]));
-            }
+            let narrowest = narrowest[used[y]];
+            let gains = strides[narrowest..].iter().zip(&saved[narrowest..]).map(|(&stride, &saved)| saved - stride);
+            let gain = gains.fold(i32::MIN, i32::max);
+            best.offer((prices.band(1, 0) + closed[y + 1]).saturating_add_signed(-i64::from(gain)), Step::Band);
         } else {
             next_dirty = y;
             for rows in 1..=(slices::ROWS as usize).min(height - y) {
@@ -176,12 +172,8 @@ pub fn plan(bitmap: &Bitmap, profile: &Profile, top: u32, bottom: u32) -> Vec<Pi
             *saved = (*saved + more - stride).max(0);
         }
     }
-    let takes = |y: usize, step: Step| match step {
-        Step::Feed => used[y] == 0,
-        Step::Band(stride) => clean[y] && used[y] as i32 <= stride,
-        Step::Stripe | Step::Slice(_) => false,
-    };
-    pieces(top, &steps, &closed, &prices, takes)
+    let stride = |y: usize| clean[y].then(|| strides[narrowest[used[y].max(1)]] as u32);
+    pieces(top, &steps, &closed, &prices, |y| used[y] == 0, stride)
 }
 
 /// Strides that a band may have: all that its header can say without spelling a real-time pair, and the whole row's.
@@ -209,22 +201,33 @@ impl Best {
 }
 
 /// Follows the steps from the first row down. A feed or band goes on until its price and that of the rest below it are the
-/// price that was found; `takes` says whether a step may take a row in.
-fn pieces(top: u32, steps: &[Step], closed: &[u64], prices: &Prices, takes: impl Fn(usize, Step) -> bool) -> Vec<Piece> {
+/// price that was found. `blank` says whether a row may be fed, `stride` what a row needs of a band, if it may be in one.
+fn pieces(
+    top: u32,
+    steps: &[Step],
+    closed: &[u64],
+    prices: &Prices,
+    blank: impl Fn(usize) -> bool,
+    stride: impl Fn(usize) -> Option<u32>,
+) -> Vec<Piece> {
     let mut pieces = Vec::new();
     let mut y = 0;
     while y < steps.len() {
-        let (at, step) = (top + y as u32, steps[y]);
-        let run = |price: &dyn Fn(u64) -> u64| {
-            let end =
-                |&end: &usize| end == steps.len() || !takes(end, step) || closed[y] == price((end - y) as u64) + closed[end];
-            ((y + 1..=steps.len()).find(end).unwrap_or(steps.len()) - y) as u32
-        };
-        let piece = match step {
-            Step::Feed => Piece::Feed { rows: run(&|_| START + FEED) },
-            Step::Band(stride) => {
-                let stride = stride as u32;
-                Piece::Band(Band { top: at, rows: run(&|rows| prices.band(rows, stride)), stride })
+        let at = top + y as u32;
+        let piece = match steps[y] {
+            Step::Feed => {
+                let run = (y..steps.len()).take_while(|&row| blank(row)).find(|row| closed[y] == START + FEED + closed[row + 1]);
+                Piece::Feed { rows: run.map_or(1, |last| (last + 1 - y) as u32) }
+            }
+            Step::Band => {
+                let mut band = Band { top: at, rows: 0, stride: 1 };
+                for needed in (y..steps.len()).map_while(&stride) {
+                    (band.rows, band.stride) = (band.rows + 1, band.stride.max(needed));
+                    if closed[y] == prices.band(u64::from(band.rows), band.stride) + closed[y + band.rows as usize] {
+                        break;
+                    }
+                }
+                Piece::Band(band)
             }
             Step::Stripe => Piece::Stripe { top: at },
             Step::Slice(rows) => Piece::Slice { top: at, rows },
