@@ -7,6 +7,7 @@ use toml::de::DeTable;
 use super::values::{Reader, Value};
 use super::{Cut, Error, Fence, Profile, Raster, Thrift, dots_per_inch};
 use crate::manual::source::Place;
+use crate::names::nearest;
 use crate::printer::estimate::{Price, Roll};
 use crate::printer::{decode, encode};
 use crate::units::Resolution;
@@ -68,15 +69,6 @@ impl Profile {
         })?;
         reader.profile(table.get_ref())
     }
-}
-
-/// The name nearest to what was written, if any is near.
-pub(super) fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    known
-        .map(|name| (strsim::damerau_levenshtein(&written.to_lowercase(), name), name))
-        .filter(|&(distance, name)| distance <= 1 + name.chars().count() / 3)
-        .min_by_key(|&(distance, _)| distance)
-        .map(|(_, name)| name)
 }
 
 impl Reader<'_> {

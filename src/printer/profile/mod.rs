@@ -10,6 +10,7 @@ pub use file::{KEYS, Notice, PAPER_KEYS};
 
 use super::Error;
 use super::estimate::{Price, Roll};
+use crate::names;
 use crate::units::{Dots, Mm, Paper, Resolution};
 
 /// Which command carries the dots.
@@ -200,7 +201,7 @@ impl Profile {
         match BUILT_IN.iter().find(|generic| generic.name == name) {
             Some(generic) => Ok(Profile::from_generic(generic)),
             None => {
-                let nearest = file::nearest(name, BUILT_IN.iter().map(|generic| generic.name));
+                let nearest = names::nearest(name, BUILT_IN.iter().map(|generic| generic.name));
                 Err(Error::UnknownPrinter { name: name.to_string(), nearest })
             }
         }
