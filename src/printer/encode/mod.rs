@@ -20,8 +20,7 @@
 //! - A row that holds the pair inside itself can't be sent as rows. In the `graphics` way it is sent as [`slices`]: graphics in
 //!   column order, three rows high, whose bytes have only their top three bits and so are never 10. In the other ways it is
 //!   covered by a [`columns`] stripe of 24 rows that begins at an offset where no column holds the pair; between two columns
-//!   the pair is parted by starting `ESC *` anew.
-//!   A stripe that is sent for thrift alone begins only where no column holds the pair.
+//!   the pair is parted by starting `ESC *` anew. A stripe sent for thrift alone begins only where no column holds the pair.
 //! - A width or a place that would spell the pair in a header is gone round: the next wider band, the place one dot before.
 //! - If every offset is bad, the columns that hold the pair are printed twice over, once with their outer and once with their
 //!   middle byte, with `ESC \ -1` between. That asks of the printer that it adds dots when it is moved back within a line.
@@ -35,10 +34,10 @@
 //! `ESC J` and `ESC 3` count in vertical motion units. Where the profile says 203 (8 dots/mm) the unit is set by `GS P`, so
 //! that one unit is one dot; where it says more than a byte holds (360) it must be what the printer starts with. `ESC $` counts
 //! in horizontal units and is sent only where `GS P` has made them dots. A raster narrower than the head is printed from the
-//! left margin, so a profile's settings may not centre. A stripe of
-//! `ESC *` advances by its 24 rows, never less: a line head can't go back. [`columns`] prints dots in stripes of 24 by the
-//! head's own pitch (m = 33), the same dots in the same places as the raster ways. Rows that fill no stripe, because a
-//! cut follows within 24 rows and no blank rows are near, go as `GS v 0` in that way too.
+//! left margin, so a profile's settings may not centre. A stripe of `ESC *` advances by its 24 rows, never less: a line head
+//! can't go back. [`columns`] prints dots in stripes of 24 by the head's own pitch (m = 33), the same dots in the same places
+//! as the raster ways. Rows that fill no stripe, because a cut follows within 24 rows and no blank rows are near, go as
+//! `GS v 0` in that way too.
 
 mod columns;
 mod graphics;
