@@ -97,7 +97,7 @@ impl Shop {
             Some(path) => Ledger::open(path),
             None => Ledger::in_memory(),
         };
-        opened.map_err(|error| Trouble { hint: error.hint().map(str::to_string), ..Trouble::new(error.to_string()) })
+        opened.map_err(|error| in_words(&printing::refused(error.into())))
     }
 }
 
@@ -152,7 +152,7 @@ impl Workshop for Shop {
             let (unit, number) = chosen[0];
             let made = press.strip(unit, number)?;
             let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
-            let summary = ledger.summary().map_err(|error| Error::Ledger(Told::new(error.to_string())))?;
+            let summary = ledger.summary().map_err(|error| printing::refused(error.into()))?;
             let printed = |unit: &str| {
                 let same = summary.runs.iter().filter(|run| run.manual == facts.manual).flat_map(|run| &run.strips);
                 same.filter(|strip| strip.unit == unit && strip.state == State::Printed && strip.copy <= wish.copies).count()
@@ -191,11 +191,10 @@ impl Workshop for Shop {
                 manners: printing::manners(&press.profile),
                 times: Times::default(),
                 stop: stop.clone(),
-                continuing: ledger.has_sent_to(&to).map_err(|error| Error::Ledger(Told::new(error.to_string())))?,
+                continuing: ledger.has_sent_to(&to).map_err(|error| printing::refused(error.into()))?,
                 pretend: Some(printing::pretend(press.profile.clone())),
             };
-            let mut destination =
-                send::open(&to, settings).map_err(|error| Error::Usage(Told::new(error.to_string()).maybe_hint(error.hint())))?;
+            let mut destination = send::open(&to, settings).map_err(|error| printing::refused(print::Error::Address(error)))?;
             let mut make = |job: &Job| {
                 let (unit, number) = chosen[(job.number as usize).saturating_sub(1).min(chosen.len() - 1)];
                 printing::bytes(press, unit, number)
@@ -213,12 +212,7 @@ impl Workshop for Shop {
                 Event::Waiting { trouble, .. } => step(String::new(), "waiting", trouble.to_string(), done),
                 Event::Began { .. } | Event::Sent { .. } | Event::PaperLow | Event::GoesOn => {}
             })
-            .map_err(|halt| match halt {
-                send::Halt::Ledger(error) => {
-                    Error::Ledger(Told::new(error.to_string()).maybe_hint(error.hint().map(str::to_string)))
-                }
-                send::Halt::Strip { error, .. } => error,
-            })?;
+            .map_err(|halt| printing::refused(print::Error::Halt(halt)))?;
             let kept = self.ledger.as_ref().map(|path| path.display().to_string());
             let words = print::closing(&report, kept.as_deref()).join(". ");
             match report.ending {

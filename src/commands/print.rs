@@ -35,6 +35,12 @@ pub enum Error<E> {
     Signals(std::io::Error),
 }
 
+impl<E> From<send::ledger::Error> for Error<E> {
+    fn from(error: send::ledger::Error) -> Error<E> {
+        Error::Halt(Halt::Ledger(error))
+    }
+}
+
 /// Prints, telling standard error how it goes.
 ///
 /// # Errors
@@ -44,14 +50,13 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
         Some(path) => Ledger::open(path),
         None => Ledger::in_memory(),
     };
-    let halt = |error| Error::Halt(Halt::Ledger(error));
-    let mut ledger = ledger.map_err(halt)?;
+    let mut ledger = ledger?;
     let order = Order { intent: asked.intent, patience: asked.patience, ..Order::new(asked.facts) };
     let settings = Settings {
         manners: asked.manners,
         times: asked.times,
         stop: order.stop.clone(),
-        continuing: ledger.has_sent_to(asked.to).map_err(halt)?,
+        continuing: ledger.has_sent_to(asked.to)?,
         pretend: asked.pretend,
     };
     let mut destination: Box<dyn Destination> = send::open(asked.to, settings).map_err(Error::Address)?;

@@ -42,14 +42,7 @@ pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter)
         let (unit, number) = chosen[(job.number as usize).saturating_sub(1).min(chosen.len() - 1)];
         bytes(&press, unit, number)
     })
-    .map_err(|error| match error {
-        print::Error::Address(error) => Error::Usage(Trouble::new(error.to_string()).maybe_hint(error.hint())),
-        print::Error::Halt(Halt::Ledger(error)) => {
-            Error::Ledger(Trouble::new(error.to_string()).maybe_hint(error.hint().map(str::to_string)))
-        }
-        print::Error::Halt(Halt::Strip { error, .. }) => error,
-        print::Error::Signals(error) => Error::Printer(Trouble::new(format!("Ctrl-C cannot be listened for: {error}"))),
-    })?;
+    .map_err(refused)?;
     let kept = asked.ledger.as_ref().map(|path| path.display().to_string());
     let words = print::closing(&report, kept.as_deref());
     match &report.ending {
@@ -64,12 +57,23 @@ pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter)
     }
 }
 
+/// Why a run could not begin or go on, as every command and the desk tell it.
+pub fn refused(error: print::Error<Error>) -> Error {
+    match error {
+        print::Error::Address(error) => Error::Usage(Trouble::new(error.to_string()).maybe_hint(error.hint())),
+        print::Error::Halt(Halt::Ledger(error)) => {
+            Error::Ledger(Trouble::new(error.to_string()).maybe_hint(error.hint().map(str::to_string)))
+        }
+        print::Error::Halt(Halt::Strip { error, .. }) => error,
+        print::Error::Signals(error) => Error::Printer(Trouble::new(format!("Ctrl-C cannot be listened for: {error}"))),
+    }
+}
+
 /// `stripling ledger`.
 pub fn ledger(asked: &options::Ledger) -> Result<(), Error> {
     let verdicts: Result<Vec<_>, String> = asked.resolve.iter().map(|text| ledger::verdict(text)).collect();
     let verdicts = verdicts.map_err(|wrong| Error::Usage(Trouble::new(wrong)))?;
-    let told = ledger::run(&asked.ledger, &verdicts, asked.json)
-        .map_err(|error| Error::Ledger(Trouble::new(error.to_string()).maybe_hint(error.hint().map(str::to_string))))?;
+    let told = ledger::run(&asked.ledger, &verdicts, asked.json).map_err(|error| refused(error.into()))?;
     Output::Standard.write(told.as_bytes())
 }
 
@@ -130,7 +134,7 @@ pub fn bytes(press: &Press, unit: Option<&Unit>, number: u64) -> Result<StripByt
     let bands = printer::encode_in_bands(&made.strip, &press.profile);
     let gap = if press.profile.cut == Cut::None { 0 } else { press.profile.gap_rows() };
     let length = press.profile.resolution.mm(Dots((made.strip.bitmap.height() + gap) as i32));
-    Ok(StripBytes::cut_at(&bands.bytes, &bands.ends).with_length(length))
+    Ok(StripBytes::cut_at(&bands.bytes, &bands.ends, bands.dots_end).with_length(length))
 }
 
 /// What to expect of the printer, from its profile.

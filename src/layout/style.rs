@@ -5,6 +5,7 @@
 use serde::Deserialize;
 use toml::de::{DeTable, DeValue};
 
+use crate::names;
 use crate::type_setting::Family;
 use crate::units::{Mm, Pt};
 
@@ -271,13 +272,14 @@ fn refuse_unknown(table: &DeTable<'_>, known: &toml::Table) -> Result<(), StyleE
         let name = key.get_ref().as_ref();
         match (known.get(name), value.get_ref()) {
             (None, _) => {
-                let nearest = known.keys().max_by(|a, b| {
-                    let near = |key: &str| strsim::jaro_winkler(key, name);
-                    near(a).total_cmp(&near(b))
-                });
+                let known = || known.keys().map(String::as_str);
+                let hint = match names::nearest(name, known()) {
+                    Some(near) => format!("the nearest is {near:?}"),
+                    None => format!("this table knows {}", known().collect::<Vec<_>>().join(", ")),
+                };
                 return Err(StyleError {
                     message: format!("no style has a key {name:?}"),
-                    hint: nearest.map(|near| format!("the nearest is {near:?}")),
+                    hint: Some(hint),
                     offset: Some(key.span().start),
                 });
             }

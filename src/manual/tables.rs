@@ -11,6 +11,7 @@ use super::Error;
 use super::document::Permille;
 use super::literal::{self, Breaks};
 use super::source::{Level, Remark, Source, Span};
+use crate::names::nearest;
 use crate::units::Mm;
 
 /// A piece of TOML that stands in a source, perhaps line by line (inside a list or a quote each line begins elsewhere).
@@ -288,18 +289,6 @@ impl<'a> Toml<'a> {
             });
         }
     }
-}
-
-/// The known name that a misspelt one most likely means: at most a third of its letters differ, two at least.
-pub(super) fn nearest<'n>(name: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
-    let folded = name.to_lowercase().replace('-', "_");
-    let allowed = (folded.chars().count() / 3).max(2);
-    known
-        .into_iter()
-        .map(|known| (strsim::damerau_levenshtein(&folded, &known.to_lowercase()), known))
-        .filter(|(distance, known)| *distance <= allowed && *distance < known.chars().count())
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, known)| known)
 }
 
 /// A percentage in thousandths.

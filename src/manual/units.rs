@@ -10,7 +10,7 @@ use csv::{ByteRecord, ReaderBuilder};
 use super::Error;
 use super::literal;
 use super::source::{Level, Place, SourceFile, Spot};
-use super::tables::nearest;
+use crate::names::nearest;
 
 /// The largest table, in bytes.
 pub const LARGEST: u64 = 64 << 20;

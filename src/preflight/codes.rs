@@ -56,7 +56,7 @@ struct Measure {
 }
 
 fn measured<'s>(sheet: &'s Sheet) -> impl Iterator<Item = (&'s CodeSeen, Measure)> + use<'s> {
-    sheet.codes.iter().filter_map(|code| {
+    sheet.flat.codes.iter().filter_map(|code| {
         let placed = sheet.evidence.boxes.iter().filter(|placed| placed.kind == code.kind && placed.span == code.span);
         // The block's own box is as wide as the column; the code's is the narrower of the two.
         let narrowest = placed.min_by_key(|placed| (placed.width, placed.height))?;

@@ -17,7 +17,7 @@ pub const PRODUCT_UNNAMED: Rule = Rule {
     check: Check::Looks(|sheet| {
         let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
         let header = &sheet.evidence.document.header;
-        let titled = sheet.passages.iter().any(|passage| passage.role == Role::Title && !passage.text.trim().is_empty());
+        let titled = sheet.flat.passages.iter().any(|passage| passage.role == Role::Title && !passage.text.trim().is_empty());
         let named = said(&header.title) || titled;
         unless(named, || Note::new(sheet.key("title"), "the manual names no product"))
     }),
@@ -33,8 +33,8 @@ pub const PURPOSE_MISSING: Rule = Rule {
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         // What is said after the first step is about using it, not about what it is.
-        let first = sheet.steps.first().map_or(u32::MAX, |step| step.span.start);
-        let before = sheet.passages.iter().filter(|passage| passage.span.start < first && passage.role != Role::Safety);
+        let first = sheet.flat.steps.first().map_or(u32::MAX, |step| step.span.start);
+        let before = sheet.flat.passages.iter().filter(|passage| passage.span.start < first && passage.role != Role::Safety);
         let header = &sheet.evidence.document.header;
         let told = header.product.purpose.is_some() || before.into_iter().any(|passage| says(&passage.lower, words.purpose));
         unless(told, || Note::new(sheet.table("product"), "nothing says what the product is for"))
@@ -142,7 +142,7 @@ pub const CONTENTS_MISSING: Rule = Rule {
     source: "IEC/IEEE 82079-1; common practice, no source",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
-        let listed = sheet.lists.iter().any(|list| list.ticks) || says(&sheet.lower, words.contents);
+        let listed = sheet.flat.lists.iter().any(|list| list.ticks) || says(&sheet.lower, words.contents);
         unless(listed, || Note::new(sheet.key("title"), "nothing says what is in the box"))
     }),
 };

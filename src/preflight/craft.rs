@@ -13,7 +13,7 @@ pub const LINK_WITHOUT_TEXT: Rule = Rule {
     mend: "write the words: `[the lasting copy](https://…)`",
     source: "WCAG 2.2, 2.4.4 (memory)",
     check: Check::Looks(|sheet| {
-        let empty = sheet.links.iter().filter(|link| link.text.trim().is_empty());
+        let empty = sheet.flat.links.iter().filter(|link| link.text.trim().is_empty());
         empty.map(|link| Note::new(link.span, "this link has no text")).collect()
     }),
 };
@@ -28,7 +28,7 @@ pub const HEADING_SKIPPED: Rule = Rule {
     check: Check::Looks(|sheet| {
         let mut notes = Vec::new();
         let mut before = 1;
-        for passage in &sheet.passages {
+        for passage in &sheet.flat.passages {
             let level = match passage.role {
                 Role::Title => 1,
                 Role::Heading(level) => level,
@@ -52,7 +52,7 @@ pub const DOUBLE_SPACE: Rule = Rule {
     mend: "one space, also after a full stop",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
-        let places = sheet.runs.iter().flat_map(|run| run.text.match_indices("  ").map(move |(at, _)| (run, at)));
+        let places = sheet.flat.runs.iter().flat_map(|run| run.text.match_indices("  ").map(move |(at, _)| (run, at)));
         once(sheet, places.collect(), 2, |count| match count {
             1 => "two spaces stand between words".to_string(),
             _ => format!("two spaces stand between words in {count} places, first here"),
@@ -69,7 +69,7 @@ pub const STRAIGHT_QUOTES: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let mut places = Vec::new();
-        for run in &sheet.runs {
+        for run in &sheet.flat.runs {
             let marks = run.text.char_indices().filter(|&(_, character)| character == '"' || character == '\'');
             // After a number they are inches, feet, minutes, seconds.
             let inch = |at: usize| run.text[..at].ends_with(|c: char| c.is_ascii_digit());

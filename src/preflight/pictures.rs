@@ -91,7 +91,7 @@ pub const PICTURE_REMOTE: Rule = Rule {
     mend: "put the file into the manual's folder and give its path",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
-        let away = sheet.pictures.iter().filter(|picture| remote(&picture.address));
+        let away = sheet.flat.pictures.iter().filter(|picture| remote(&picture.address));
         away.map(|picture| Note::new(picture.span, format!("\"{}\" is no file of the manual's folder", picture.address)))
             .collect()
     }),
@@ -105,7 +105,7 @@ pub const PICTURE_UNUSED: Rule = Rule {
     mend: "show it, or take it out of the folder",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
-        let shown: BTreeSet<&str> = sheet.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
+        let shown: BTreeSet<&str> = sheet.flat.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
         // A picture that only another unit shows is named in the text all the same, between its fields.
         let unused = sheet.evidence.folder.iter().filter(|name| !shown.contains(name.as_str()) && !named(sheet, name));
         unused.map(|name| Note::new(Span::default(), format!("\"{name}\" lies in the folder and is not used"))).collect()

@@ -45,11 +45,11 @@ pub const HAZARD_UNANNOUNCED: Rule = Rule {
     check: Check::Looks(|sheet| {
         let mut notes = Vec::new();
         for hazard in declared(sheet) {
-            if sheet.safeties.iter().any(|safety| covers(sheet, safety, hazard)) {
+            if sheet.flat.safeties.iter().any(|safety| covers(sheet, safety, hazard)) {
                 continue;
             }
             // Without words, messages that carry no sign could be about anything.
-            if sheet.words.is_none() && sheet.safeties.iter().any(|safety| safety.signs.is_empty()) {
+            if sheet.words.is_none() && sheet.flat.safeties.iter().any(|safety| safety.signs.is_empty()) {
                 continue;
             }
             let note = Note::new(
@@ -82,10 +82,10 @@ pub const HAZARD_LATE: Rule = Rule {
             let Some(met) = words.hazard(hazard.name).map(|hazard| hazard.met) else {
                 continue;
             };
-            let Some(step) = sheet.steps.iter().find(|step| says(&step.lower, met)) else {
+            let Some(step) = sheet.flat.steps.iter().find(|step| says(&step.lower, met)) else {
                 continue;
             };
-            let Some(first) = sheet.safeties.iter().find(|safety| covers(sheet, safety, hazard)) else {
+            let Some(first) = sheet.flat.safeties.iter().find(|safety| covers(sheet, safety, hazard)) else {
                 continue;
             };
             // A message inside the step stands before what the reader does next, and is in time.
@@ -139,7 +139,7 @@ pub const INJURY_UNDER_NOTICE: Rule = Rule {
     source: "ANSI Z535.6, ISO 3864-2 (definitions shortened)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
-        let notices = sheet.safeties.iter().filter(|safety| safety.word == SignalWord::Notice);
+        let notices = sheet.flat.safeties.iter().filter(|safety| safety.word == SignalWord::Notice);
         let wrong = notices.filter(|safety| words.hurts(&safety.lower));
         wrong
             .map(|safety| {
@@ -181,7 +181,7 @@ fn declared<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'static Hazard> + use
 
 /// Messages about people: all but NOTICE.
 fn people<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s SafetySeen> + use<'s> {
-    sheet.safeties.iter().filter(|safety| safety.word != SignalWord::Notice)
+    sheet.flat.safeties.iter().filter(|safety| safety.word != SignalWord::Notice)
 }
 
 /// Whether a message is about a hazard: it shows the sign, or says the words. NOTICE covers none.

@@ -9,7 +9,7 @@ use crate::manual::document::{Permille, Screen};
 use crate::manual::source::Span;
 use crate::units::Dots;
 
-use super::flat::flattened;
+use super::flat::{Flat, flattened};
 use super::rule::Evidence;
 use super::words::{self, Words};
 
@@ -109,15 +109,7 @@ pub struct Sheet<'a> {
     pub evidence: Evidence<'a>,
     /// Of the declared language; nothing when it is not declared or none of those that have a table.
     pub words: Option<&'static Words>,
-    pub passages: Vec<Passage>,
-    pub steps: Vec<StepSeen>,
-    pub lists: Vec<ListSeen>,
-    pub safeties: Vec<SafetySeen>,
-    pub pictures: Vec<PictureSeen>,
-    pub keys: Vec<Run>,
-    pub runs: Vec<Run>,
-    pub links: Vec<Run>,
-    pub codes: Vec<CodeSeen>,
+    pub flat: Flat,
     /// Names of all signs shown anywhere.
     pub signs: BTreeSet<String>,
     /// All that is printed, lower case, the header's part included.
@@ -135,21 +127,7 @@ impl<'a> Sheet<'a> {
         let signs = flat.pictures.iter().filter_map(|picture| picture.address.strip_prefix("sign:")).map(str::to_string);
         let mut signs: BTreeSet<String> = signs.collect();
         signs.extend(flat.safeties.iter().flat_map(|safety| safety.signs.iter().cloned()));
-        Sheet {
-            evidence,
-            words: header.language.as_deref().and_then(words::of),
-            passages: flat.passages,
-            steps: flat.steps,
-            lists: flat.lists,
-            safeties: flat.safeties,
-            pictures: flat.pictures,
-            keys: flat.keys,
-            runs: flat.runs,
-            links: flat.links,
-            codes: flat.codes,
-            signs,
-            lower: lower.join("\n"),
-        }
+        Sheet { evidence, words: header.language.as_deref().and_then(words::of), flat, signs, lower: lower.join("\n") }
     }
 
     /// Where a key of the header stands; the start of the manual when the writer did not write it.

@@ -24,7 +24,7 @@ pub const MANY_ACTIONS: Rule = Rule {
             let actions = actions(words, &folded(&step.text));
             (actions > 1).then(|| Note::new(step.span, format!("this step holds {actions} actions")))
         };
-        sheet.steps.iter().filter_map(note).collect()
+        sheet.flat.steps.iter().filter_map(note).collect()
     }),
 };
 
@@ -38,7 +38,7 @@ pub const STEPS_UNNUMBERED: Rule = Rule {
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let mut notes = Vec::new();
-        for list in sheet.lists.iter().filter(|list| !list.ticks && list.items.len() > 1) {
+        for list in sheet.flat.lists.iter().filter(|list| !list.ticks && list.items.len() > 1) {
             let items: Vec<String> = list.items.iter().map(|item| folded(item)).collect();
             let acting = items.iter().filter(|item| sentences(item).next().is_some_and(words.acts)).count();
             let ordered = items.iter().skip(1).any(|item| opens_with(item, words.sequence));
@@ -47,7 +47,7 @@ pub const STEPS_UNNUMBERED: Rule = Rule {
             }
         }
         let spelt: Vec<_> =
-            sheet.passages.iter().filter(|passage| passage.role == Role::Text && spells_number(&passage.lower)).collect();
+            sheet.flat.passages.iter().filter(|passage| passage.role == Role::Text && spells_number(&passage.lower)).collect();
         if let (true, Some(first)) = (spelt.len() > 1, spelt.first()) {
             notes.push(Note::new(first.span, format!("{} paragraphs are numbered by hand", spelt.len())));
         }
@@ -64,7 +64,7 @@ pub const LONG_PROCEDURE: Rule = Rule {
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let mut sections: BTreeMap<usize, (usize, usize)> = BTreeMap::new();
-        for (n, step) in sheet.steps.iter().enumerate().filter(|(_, step)| step.depth == 0) {
+        for (n, step) in sheet.flat.steps.iter().enumerate().filter(|(_, step)| step.depth == 0) {
             let (count, tenth) = sections.entry(step.section).or_default();
             *count += 1;
             if *count == MANY + 1 {
@@ -72,8 +72,10 @@ pub const LONG_PROCEDURE: Rule = Rule {
             }
         }
         let long = sections.values().filter(|(count, _)| *count > MANY);
-        long.map(|(count, tenth)| Note::new(sheet.steps[*tenth].span, format!("{count} steps without a heading between them")))
-            .collect()
+        long.map(|(count, tenth)| {
+            Note::new(sheet.flat.steps[*tenth].span, format!("{count} steps without a heading between them"))
+        })
+        .collect()
     }),
 };
 
@@ -86,7 +88,7 @@ pub const KEY_SPELT_TWO_WAYS: Rule = Rule {
     source: "IEC/IEEE 82079-1: consistent terms (memory)",
     check: Check::Looks(|sheet| {
         let mut spellings: BTreeMap<&str, (usize, &Run)> = BTreeMap::new();
-        for key in &sheet.keys {
+        for key in &sheet.flat.keys {
             spellings.entry(key.text.as_str()).or_insert((0, key)).0 += 1;
         }
         // In order of appearance, so that the same pair is always told in the same way.

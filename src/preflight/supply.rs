@@ -88,7 +88,7 @@ pub const SUPPLY_UNDECLARED: Rule = Rule {
         if declared {
             return Vec::new();
         }
-        let speaks = sheet.passages.iter().find(|passage| says(&passage.lower, words.supply));
+        let speaks = sheet.flat.passages.iter().find(|passage| says(&passage.lower, words.supply));
         speaks
             .map(|passage| Note::new(passage.span, "this speaks of a supply, and nothing says how many volts"))
             .into_iter()
@@ -139,7 +139,7 @@ pub const BIN_SMALL: Rule = Rule {
     mend: "let it stand alone in a paragraph: `![separate collection](sign:no-bin)`, without a small `width`",
     source: "EN 50419 (memory)",
     check: Check::Looks(|sheet| {
-        let bins: Vec<_> = sheet.pictures.iter().filter(|picture| picture.address == "sign:no-bin").collect();
+        let bins: Vec<_> = sheet.flat.pictures.iter().filter(|picture| picture.address == "sign:no-bin").collect();
         let resolution = sheet.evidence.paper.resolution;
         let height = |span| {
             let boxes = sheet.evidence.boxes.iter().filter(|placed| placed.kind == "picture" && placed.span == span);
@@ -169,8 +169,11 @@ pub const BATTERY_NOTE_MISSING: Rule = Rule {
         if !hazards.iter().any(|hazard| hazard == "lithium-battery" || hazard == "button-cell") {
             return Vec::new();
         }
-        let told =
-            sheet.passages.iter().any(|passage| says(&passage.lower, words.battery) && says(&passage.lower, words.battery_end));
+        let told = sheet
+            .flat
+            .passages
+            .iter()
+            .any(|passage| says(&passage.lower, words.battery) && says(&passage.lower, words.battery_end));
         unless(told, || Note::new(sheet.key("product.hazards"), "nothing says what becomes of the battery"))
     }),
 };
@@ -187,7 +190,7 @@ pub const RADIO_UNDECLARED: Rule = Rule {
         if sheet.evidence.document.header.product.radio.is_some() {
             return Vec::new();
         }
-        let speaks = sheet.passages.iter().find(|passage| says(&passage.lower, words.radio));
+        let speaks = sheet.flat.passages.iter().find(|passage| says(&passage.lower, words.radio));
         speaks.map(|passage| Note::new(passage.span, "this speaks of a radio, and the header does not")).into_iter().collect()
     }),
 };

@@ -10,9 +10,9 @@ pub mod estimate;
 pub mod profile;
 
 pub use decode::{Fault, Seen, decode};
-pub use encode::{Bands, encode, encode_in_bands, fence};
+pub use encode::{Bands, encode, encode_in_bands};
 pub use estimate::{Estimate, Job, Roll, Tally};
-pub use profile::{BUILT_IN, Cut, Fence, Profile, Raster};
+pub use profile::{BUILT_IN, Cut, Fence, Profile, Raster, Thrift};
 
 use crate::manual::source::Place;
 

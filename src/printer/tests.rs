@@ -84,7 +84,7 @@ fn every_way_to_end_a_strip() {
     let strip = Strip { cuts: vec![0, 1, 2], ..two_rows() };
     let mut printer = profile(Raster::Rows);
     let head = "1B 40 1D 50 CB CB 1D 76 30 00 02 00 01 00 80 01";
-    let rest = "1D 76 30 00 02 00 01 00 FF 00";
+    let rest = "1D 76 30 00 01 00 01 00 FF";
     for (cut, blade) in [(Cut::Partial, "1D 56 42 00"), (Cut::Full, "1D 56 41 00")] {
         printer.cut = cut;
         let bytes = hex(&format!("{head} {blade} {rest} {blade}"));
@@ -110,16 +110,6 @@ fn settings_and_density_are_sent_only_when_given_and_the_lowest_bit_first_when_a
     assert_eq!(encode(&two_rows(), &printer), bytes);
     let seen = decode(&bytes, &printer);
     assert_eq!((seen.bitmap, seen.errors), (two_rows().bitmap, vec![]));
-}
-
-#[test]
-fn the_fence_is_a_question_answered_last() {
-    let mut printer = profile(Raster::Rows);
-    assert_eq!(fence(&printer, 7), hex("1D 72 01"));
-    printer.fence = Fence::Process;
-    assert_eq!(fence(&printer, 120_042), hex("1D 28 48 06 00 30 30 30 30 34 32"));
-    printer.fence = Fence::None;
-    assert!(fence(&printer, 7).is_empty());
 }
 
 #[test]
@@ -152,6 +142,7 @@ fn a_height_that_would_spell_the_pair_in_a_header_is_lowered() {
 fn a_number_of_columns_that_would_spell_the_pair_is_parted() {
     let mut printer = profile(Raster::Columns);
     printer.dots = 1200;
+    printer.thrift = Thrift::Bands;
     let mut bitmap = Bitmap::new(1200, 24);
     bitmap.fill(1039, 0, 1, 24, true);
     let strip = Strip::new(bitmap, Resolution::EIGHT);
@@ -159,6 +150,129 @@ fn a_number_of_columns_that_would_spell_the_pair_is_parted() {
     assert!(!encode::spells_real_time(&bytes));
     let seen = decode(&bytes, &printer);
     assert_eq!((seen.bitmap, seen.commands.get("ESC *")), (strip.bitmap, Some(&2)));
+}
+
+#[test]
+fn white_at_the_right_of_a_band_is_not_sent() {
+    let strip =
+        Strip::new(dots(&["##.............", "#........#.....", "...............", "####..........."]), Resolution::EIGHT);
+    let mut printer = profile(Raster::Rows);
+    printer.dots = 15;
+    let bytes = hex("1B 40 1D 50 CB CB 1D 76 30 00 02 00 04 00 C0 00 80 40 00 00 F0 00 1D 56 42 00");
+    assert_eq!(encode(&strip, &printer), bytes, "two bytes because of the second row");
+    let short = Strip::new(dots(&["##.............", "....#.........."]), Resolution::EIGHT);
+    assert_eq!(encode(&short, &printer), hex("1B 40 1D 50 CB CB 1D 76 30 00 01 00 02 00 C0 08 1D 56 42 00"));
+    // Graphics say their width in dots.
+    printer.raster = Raster::Graphics;
+    let graphics = |width: &str, length: &str, dots: &str| {
+        hex(&format!("1B 40 1D 50 CB CB 1D 28 4C {length} 30 70 30 01 01 31 {width} {dots} 1D 28 4C 02 00 30 32 1D 56 42 00"))
+    };
+    assert_eq!(encode(&short, &printer), graphics("08 00 02 00", "0C 00", "C0 08"));
+    assert_eq!(encode(&strip, &printer), graphics("0F 00 04 00", "12 00", "C0 00 80 40 00 00 F0 00"));
+}
+
+#[test]
+fn a_band_is_parted_where_that_saves_more_than_a_start() {
+    let narrow_then_wide = |rows: u32| {
+        let mut bitmap = Bitmap::new(80, rows * 2);
+        bitmap.fill(0, 0, 1, rows as i32, true);
+        bitmap.fill(79, rows as i32, 1, rows as i32, true);
+        let mut printer = profile(Raster::Rows);
+        (printer.dots, printer.band_rows, printer.thrift) = (80, 2000, Thrift::Bands);
+        let bytes = encode(&Strip::new(bitmap.clone(), Resolution::EIGHT), &printer);
+        assert_eq!(decode(&bytes, &printer).bitmap, bitmap);
+        bytes
+    };
+    // Nine bytes less in each of the first rows: 9 are 81 bytes, 20 are 180; a start is 88.
+    assert_eq!(narrow_then_wide(9)[6..14], hex("1D 76 30 00 0A 00 12 00"));
+    let parted = narrow_then_wide(20);
+    assert_eq!((&parted[6..14], &parted[34..42]), (&hex("1D 76 30 00 01 00 14 00")[..], &hex("1D 76 30 00 0A 00 14 00")[..]));
+}
+
+/// Two thin posts far apart, 24 rows high.
+fn posts(width: u32, at: [i32; 2]) -> Strip {
+    let mut bitmap = Bitmap::new(width, 24);
+    at.into_iter().for_each(|x| bitmap.fill(x, 0, 1, 24, true));
+    Strip::new(bitmap, Resolution::EIGHT)
+}
+
+#[test]
+fn a_stripe_passes_over_white_where_that_is_clearly_shorter() {
+    let mut printer = profile(Raster::Rows);
+    printer.dots = 576;
+    let strip = posts(576, [3, 500]);
+    let striped = "1B 33 18 1B 24 03 00 1B 2A 21 01 00 FF FF FF 1B 24 F4 01 1B 2A 21 01 00 FF FF FF 0A";
+    let bytes = hex(&format!("1B 40 1D 50 CB CB {striped} 1D 56 42 00"));
+    for raster in [Raster::Rows, Raster::Columns] {
+        printer.raster = raster;
+        assert_eq!(encode(&strip, &printer), bytes);
+    }
+    let seen = decode(&bytes, &printer);
+    assert_eq!((seen.bitmap, seen.errors), (strip.bitmap.clone(), vec![]));
+    // Seven white columns are sent, eight are passed over; one at the left edge is sent.
+    assert_eq!(
+        encode(&posts(576, [1, 9]), &printer)[9..],
+        hex(&format!("1B 2A 21 0A 00 00 00 00 FF FF FF {} FF FF FF 0A 1D 56 42 00", "00 ".repeat(21)))
+    );
+    assert_eq!(
+        encode(&posts(576, [0, 9]), &printer)[9..],
+        hex("1B 2A 21 01 00 FF FF FF 1B 24 09 00 1B 2A 21 01 00 FF FF FF 0A 1D 56 42 00")
+    );
+}
+
+#[test]
+fn no_stripe_without_thrift_and_no_skip_without_its_unit() {
+    let strip = posts(576, [3, 500]);
+    let mut printer = profile(Raster::Rows);
+    (printer.dots, printer.thrift) = (576, Thrift::Bands);
+    let band = hex("1D 76 30 00 3F 00 18 00");
+    assert_eq!(encode(&strip, &printer)[6..14], band);
+    printer.raster = Raster::Columns;
+    assert_eq!(encode(&strip, &printer)[6..14], hex("1B 33 18 1B 2A 21 F5 01"), "501 columns");
+    // 360 units an inch fit no byte of GS P: 501 columns are no shorter than a band.
+    let mut coarse = Profile::named("80mm-180").expect("built in");
+    coarse.dots = 576;
+    assert_eq!(encode(&Strip { resolution: coarse.resolution, ..strip }, &coarse)[2..10], band);
+}
+
+#[test]
+fn a_place_that_would_spell_the_pair_is_come_to_from_the_left() {
+    let mut printer = profile(Raster::Rows);
+    printer.dots = 1400;
+    for (place, passed) in [(1040, "0F 04"), (1296, "0F 05")] {
+        let strip = posts(1400, [0, place]);
+        let bytes = encode(&strip, &printer);
+        assert!(!encode::spells_real_time(&bytes));
+        let stripe = format!("1B 2A 21 01 00 FF FF FF 1B 24 {passed} 1B 2A 21 02 00 00 00 00 FF FF FF 0A 1D 56 42 00");
+        assert_eq!(bytes[9..], hex(&stripe));
+        assert_eq!(decode(&bytes, &printer).bitmap, strip.bitmap);
+    }
+}
+
+#[test]
+fn a_stripe_with_a_pair_inside_a_column_is_not_taken_for_thrift() {
+    let mut strip = posts(576, [3, 500]);
+    // Column 3 holds 10 04; no row holds a pair.
+    strip.bitmap.fill(3, 0, 1, 24, false);
+    [3, 13].into_iter().for_each(|y| strip.bitmap.set(3, y, true));
+    let mut printer = profile(Raster::Rows);
+    printer.dots = 576;
+    assert_eq!(encode(&strip, &printer)[6..14], hex("1D 76 30 00 3F 00 18 00"));
+}
+
+#[test]
+fn where_the_last_dots_end_is_known() {
+    let mut bitmap = Bitmap::new(16, 300);
+    bitmap.set(0, 150, true);
+    for raster in [Raster::Rows, Raster::Graphics, Raster::Columns] {
+        let bands = encode_in_bands(&Strip::new(bitmap.clone(), Resolution::EIGHT), &profile(raster));
+        assert!(bands.ends.contains(&bands.dots_end));
+        let before = decode(&bands.bytes[..bands.dots_end], &profile(raster));
+        assert_eq!((before.bitmap.black(), before.errors), (1, vec![]));
+        let tail = decode(&bands.bytes[bands.dots_end..], &profile(raster));
+        assert!(tail.commands.keys().all(|name| ["ESC J", "GS V"].contains(&name.as_str())), "{:?}", tail.commands);
+    }
+    assert_eq!(encode_in_bands(&Strip::new(Bitmap::new(16, 300), Resolution::EIGHT), &profile(Raster::Rows)).dots_end, 0);
 }
 
 #[test]
@@ -192,7 +306,8 @@ fn a_column_with_the_pair_at_every_offset_is_printed_twice_over() {
     bitmap.set(2, 0, false);
     let bytes = encode(&Strip::new(bitmap.clone(), Resolution::EIGHT), &profile(Raster::Rows));
     let text: Vec<String> = bytes.iter().map(|byte| format!("{byte:02X}")).collect();
-    assert!(text.join(" ").contains("1B 2A 21 03 00 00 00 00 00 00 00 10 00 00 1B 5C FF FF 1B 2A 21 01 00 00 04 00"), "{text:?}");
+    let twice = "1B 33 18 1B 24 02 00 1B 2A 21 01 00 10 00 00 1B 5C FF FF 1B 2A 21 01 00 00 04 00 1B 2A 21";
+    assert!(text.join(" ").contains(twice), "{text:?}");
     assert!(!encode::spells_real_time(&bytes));
     let seen = decode(&bytes, &profile(Raster::Rows));
     assert_eq!((seen.bitmap, seen.errors), (bitmap, vec![]));
@@ -234,6 +349,30 @@ fn margins_and_places() {
         (rows[0].as_str(), rows[21].as_str(), rows[23].as_str()),
         (".....#..........", "....#...........", "....##..........")
     );
+}
+
+/// `ESC $ nL nH`: the print position is so many horizontal motion units from the beginning of the line, which is the left
+/// margin; a place outside the printable area is ignored (vendors' command references).
+#[test]
+fn an_absolute_place_is_counted_from_the_left_margin() {
+    let first = |bytes: &str| seen(bytes).0[0].clone();
+    assert_eq!(first("1B 24 05 00 1B 2A 21 01 00 80 00 00 0A"), ".....#..........");
+    assert_eq!(first("1D 4C 03 00 1B 24 02 00 1B 2A 21 01 00 80 00 00 0A"), ".....#..........");
+    // 102 units an inch: two are four dots of 203.
+    assert_eq!(first("1D 50 66 CB 1B 24 02 00 1B 2A 21 01 00 80 00 00 0A"), "....#...........");
+    // The last of two counts; a place to the left goes back, and dots are added.
+    assert_eq!(first("1B 24 09 00 1B 24 05 00 1B 2A 21 01 00 80 00 00 0A"), ".....#..........");
+    assert_eq!(first("1B 24 09 00 1B 2A 21 01 00 80 00 00 1B 24 08 00 1B 2A 21 02 00 80 00 00 00 00 00 0A"), "........##......");
+    // Past the paper, past the area that GS W leaves: ignored, the line goes on where it was.
+    assert_eq!(first("1B 2A 21 01 00 80 00 00 1B 24 20 00 1B 2A 21 01 00 80 00 00 0A"), "##..............");
+    assert_eq!(first("1D 57 08 00 1B 24 0C 00 1B 2A 21 01 00 80 00 00 0A"), "#...............");
+    // It holds for one line, even an empty one; and dots of raster are not moved by it once the line has ended.
+    let (rows, errors) = seen("1B 33 18 1B 24 05 00 0A 1B 2A 21 01 00 80 00 00 0A");
+    assert_eq!((rows[24].as_str(), errors), ("#...............", vec![]));
+    let (rows, errors) = seen("1B 24 05 00 1B 4A 01 1B 2A 21 01 00 80 00 00 0A");
+    assert_eq!((rows[1].as_str(), errors), ("#...............", vec![]));
+    let (rows, errors) = seen("1B 33 18 1B 24 05 00 1B 64 01 1B 2A 21 01 00 80 00 00 0A");
+    assert_eq!((rows[24].as_str(), errors), ("#...............", vec![]));
 }
 
 #[test]

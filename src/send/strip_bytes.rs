@@ -2,8 +2,6 @@
 
 use crate::units::Mm;
 
-/// No row of dots fits into so few bytes.
-const NO_ROW: usize = 32;
 /// Pieces are put together up to about this many bytes: a question after each feed would only cost time.
 const ENOUGH: usize = 1024;
 
@@ -38,18 +36,19 @@ impl StripBytes {
         StripBytes { chunks, last_with_dots, length: Mm::from_micrometres(0) }
     }
 
-    /// `bytes` cut up at `ends`, rising offsets after which no command is under way. Small pieces are put together. A piece of
-    /// at most 32 bytes holds no row of dots (the narrowest printer's row has 48 bytes): such pieces at the end are the tail.
-    pub fn cut_at(bytes: &[u8], ends: &[usize]) -> StripBytes {
+    /// `bytes` cut up at `ends`, rising offsets after which no command is under way. Small pieces are put together. What begins
+    /// at `dots_end` or behind it only feeds and cuts: it is the tail. Zero when no piece is known to hold dots: then any may.
+    pub fn cut_at(bytes: &[u8], ends: &[usize], dots_end: usize) -> StripBytes {
         let mut pieces: Vec<&[u8]> = Vec::new();
         let mut start = 0;
+        let mut dotted = 0;
         for &end in ends.iter().chain([&bytes.len()]) {
             if let Some(piece) = bytes.get(start..end).filter(|piece| !piece.is_empty()) {
                 pieces.push(piece);
+                dotted += usize::from(start < dots_end || dots_end == 0);
                 start = end;
             }
         }
-        let dotted = pieces.iter().rposition(|piece| piece.len() > NO_ROW).map_or(pieces.len(), |last| last + 1);
         let (with_dots, tail) = pieces.split_at(dotted);
         let mut bands: Vec<Vec<u8>> = Vec::new();
         // The last piece with dots stands alone, so that as much as possible can be known to be missing without it.
@@ -112,13 +111,13 @@ mod tests {
         let bytes: Vec<u8> = (0..4000u32).map(|index| index as u8).collect();
         // A head of 6 bytes, bands up to 3900, a feed in between, then feed and cut.
         let ends = [6, 700, 703, 1500, 3000, 3900, 3903, 4000 - 90, 4000 - 4, 4000];
-        let strip = StripBytes::cut_at(&bytes, &ends);
+        let strip = StripBytes::cut_at(&bytes, &ends, 4000 - 4);
         assert_eq!(strip.joined(), bytes);
         let lengths: Vec<usize> = strip.chunks().iter().map(Vec::len).collect();
         assert_eq!(lengths, [703, 797, 1500, 910, 86, 4]);
         assert_eq!(strip.last_with_dots(), 4);
-        assert_eq!(StripBytes::cut_at(&bytes, &[]).chunks().len(), 1);
-        assert_eq!(StripBytes::cut_at(&[], &[]).size(), 0);
-        assert_eq!(StripBytes::cut_at(&bytes, &[5000, 3]).joined(), bytes, "offsets that can't be are passed over");
+        assert_eq!(StripBytes::cut_at(&bytes, &[], 0).chunks().len(), 1);
+        assert_eq!(StripBytes::cut_at(&[], &[], 0).size(), 0);
+        assert_eq!(StripBytes::cut_at(&bytes, &[5000, 3], 0).joined(), bytes, "offsets that can't be are passed over");
     }
 }

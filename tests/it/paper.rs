@@ -1,11 +1,13 @@
 //! Proof = paper: what a proof shows is, dot for dot, what the bytes put on paper, on every printer and in every way.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
 use rayon::prelude::*;
 use stripling::bitmap::Bitmap;
-use stripling::printer::{self, Cut, Profile, Raster};
+use stripling::printer::profile::DEFAULT;
+use stripling::printer::{self, Cut, Profile, Raster, Thrift};
 use stripling::strip::{Strip, png as picture};
 
 use crate::manuals::{self, Demo, PRINTERS, demos};
@@ -69,6 +71,39 @@ fn every_demo_on_every_printer_in_every_way_is_its_proof() {
             on_paper(&strip, &profile, &format!("{what}, {raster:?}"));
         }
     });
+}
+
+/// How many bytes a demo is on the default printer, of how many of dots, and how often each command stands in them.
+fn on_the_wire(name: &str, thrift: Thrift) -> (Strip, usize, BTreeMap<String, u64>) {
+    let demo = demos().into_iter().find(|demo| demo.name == name).expect("a demo");
+    let press = manuals::press(&demo.manual, Some(DEFAULT), demo.units.as_deref());
+    let strip = manuals::first(&press).strip;
+    let profile = Profile { thrift, ..press.profile.clone() };
+    let bytes = printer::encode(&strip, &profile);
+    let seen = printer::decode(&bytes, &profile);
+    same(&seen.bitmap, &strip.bitmap, name);
+    (strip, bytes.len(), seen.commands)
+}
+
+/// Issue 8: bytes on the wire at most 40 % of the raw raster for Heron.
+#[test]
+fn heron_goes_over_the_wire_in_two_fifths_of_its_raster() {
+    let (strip, bytes, _) = on_the_wire("heron", Thrift::Stripes);
+    let raw = strip.bitmap.data().len();
+    assert!(bytes * 100 <= raw * 40, "{bytes} of {raw} bytes");
+}
+
+#[test]
+fn without_stripes_only_real_time_pairs_ask_for_one() {
+    for name in ["heron", "tick"] {
+        let (strip, bytes, commands) = on_the_wire(name, Thrift::Bands);
+        let pairs = (0..strip.bitmap.height()).filter(|&y| printer::encode::spells_real_time(strip.bitmap.row(y))).count() as u64;
+        let stripes = commands.get("LF").copied().unwrap_or(0);
+        assert!(stripes <= pairs, "{name}: {stripes} stripes for {pairs} rows that hold a pair");
+        assert_eq!(commands.get("ESC $"), None, "{name}");
+        // The right of a band is left out all the same.
+        assert!(bytes * 10 <= strip.bitmap.data().len() * 6, "{name}: {bytes} bytes");
+    }
 }
 
 #[test]

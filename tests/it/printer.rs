@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use stripling::bitmap::Bitmap;
-use stripling::printer::{self, Cut, Profile, Raster, encode_in_bands};
+use stripling::printer::{self, Cut, Profile, Raster, Thrift, encode_in_bands};
 use stripling::strip::Strip;
 
 const WAYS: [Raster; 3] = [Raster::Rows, Raster::Graphics, Raster::Columns];
@@ -17,13 +17,16 @@ fn profiles() -> impl Strategy<Value = Profile> {
         any::<bool>(),
         cuts,
         bands,
-        prop_oneof![4 => Just(0u32), 1 => 8..400u32],
+        // 1040 and 1296 are widths, and places in wider rows, that spell a pair.
+        prop_oneof![8 => Just(0u32), 2 => 8..400u32, 1 => prop::sample::select(vec![1048u32, 1304, 1400])],
+        prop::sample::select(vec![Thrift::Stripes, Thrift::Stripes, Thrift::Bands]),
     )
-        .prop_map(|(name, raster, lsb_first, cut, band_rows, narrow)| {
+        .prop_map(|(name, raster, lsb_first, cut, band_rows, other_width, thrift)| {
             let mut profile = Profile::named(name).expect("built in");
             (profile.raster, profile.lsb_first, profile.cut, profile.band_rows) = (raster, lsb_first, cut, band_rows);
-            if narrow > 0 {
-                profile.dots = narrow;
+            profile.thrift = thrift;
+            if other_width > 0 {
+                profile.dots = other_width;
             }
             profile
         })
@@ -49,6 +52,32 @@ enum Ground {
     Both,
     /// Mostly blank, with pairs here and there.
     Sparse,
+    /// Lines of words: gaps between them, white at the left and at the right.
+    Text,
+    /// The same, with a pair standing or lying here and there.
+    TextWithPairs,
+}
+
+/// Words of any dots, from one to two dozen wide, in lines that end somewhere.
+fn set_text(bitmap: &mut Bitmap, noise: &mut impl FnMut() -> u8) {
+    let mut upto = |most: i32| i32::from(noise()) * (most + 1) / 256;
+    let (width, height) = (bitmap.width() as i32, bitmap.height() as i32);
+    let mut y = upto(16);
+    while y < height {
+        let (tall, most_gap, sparse) = (3 + upto(36), [4, 12, 90][upto(2) as usize], upto(3) == 0);
+        let mut x = upto(width / 4);
+        let end = upto(width + width / 4).min(width);
+        while x < end {
+            let wide = 1 + upto(23);
+            for (across, down) in (0..wide).flat_map(|across| (0..tall).map(move |down| (across, down))) {
+                if upto(3) != 0 && !(sparse && down > 1) {
+                    bitmap.set(x + across, y + down, true);
+                }
+            }
+            x += wide + 1 + upto(most_gap);
+        }
+        y += tall + upto(40);
+    }
 }
 
 fn bitmap(
@@ -76,7 +105,7 @@ fn bitmap(
                 by_rows(row, &mut bad);
             }
         }
-        Ground::Columns => {}
+        Ground::Columns | Ground::Text | Ground::TextWithPairs => {}
     }
     let mut bitmap = Bitmap::from_rows(width, height, data);
     if matches!(ground, Ground::Columns | Ground::Both) {
@@ -90,6 +119,23 @@ fn bitmap(
             }
         }
     }
+    if matches!(ground, Ground::Text | Ground::TextWithPairs) {
+        set_text(&mut bitmap, &mut noise);
+    }
+    if matches!(ground, Ground::TextWithPairs) {
+        for _ in 0..1 + noise() % 6 {
+            let (x, y) = (i32::from(noise()) * width as i32 / 256, i32::from(noise()) * height as i32 / 256);
+            let (standing, x) = (noise() < 128, if x % 3 == 0 { x } else { x / 8 * 8 });
+            for part in 0..2 {
+                let byte = turned(bad());
+                for bit in 0..8 {
+                    let along = part * 8 + bit;
+                    let (x, y) = if standing { (x, y + along) } else { (x + along, y) };
+                    bitmap.set(x, y, byte & (0x80 >> bit) != 0);
+                }
+            }
+        }
+    }
     bitmap
 }
 
@@ -100,7 +146,11 @@ fn ground() -> impl Strategy<Value = Ground> {
         Just(Ground::Columns),
         Just(Ground::RowEnds),
         Just(Ground::Both),
-        Just(Ground::Sparse)
+        Just(Ground::Sparse),
+        Just(Ground::Text),
+        Just(Ground::Text),
+        Just(Ground::TextWithPairs),
+        Just(Ground::TextWithPairs)
     ]
 }
 
@@ -158,6 +208,12 @@ proptest! {
             from = end;
         }
         prop_assert_eq!(from, bands.bytes.len());
+        // Behind the last dots there are only feeds and cuts.
+        prop_assert!(bands.ends.contains(&bands.dots_end) || bands.dots_end == 0);
+        if strip.bitmap.black() > 0 {
+            let tail = printer::decode(&bands.bytes[bands.dots_end..], &profile);
+            prop_assert!(tail.commands.keys().all(|name| ["ESC J", "GS V"].contains(&name.as_str())), "{:?}", tail.commands);
+        }
         let seen = printer::decode(&asked, &profile);
         prop_assert_eq!(&seen.errors, &[]);
         prop_assert_eq!(seen.bitmap, strip.bitmap);

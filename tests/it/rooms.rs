@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// From the roof to the ground. A room may import those that stand behind it.
-const ROOMS: [&str; 13] = [
+const ROOMS: [&str; 14] = [
     "commands",
     "desk",
     "send",
@@ -17,11 +17,12 @@ const ROOMS: [&str; 13] = [
     "manual",
     "bitmap",
     "language",
+    "names",
     "units",
 ];
 
 /// Rooms that import less than stands below them: `manual` knows no dots.
-const ONLY: [(&str, &[&str]); 1] = [("manual", &["language", "units"])];
+const ONLY: [(&str, &[&str]); 1] = [("manual", &["language", "names", "units"])];
 
 /// What may stand at the top of the project.
 const TOP: [&str; 13] = [

@@ -11,8 +11,8 @@ use super::HEADER;
 use super::assembly::Piece;
 use crate::manual::Error;
 use crate::manual::source::Spot;
-use crate::manual::tables::nearest;
 use crate::manual::units::Unit;
+use crate::names::nearest;
 
 /// A field that cannot be put into the text. Travels through the template engine as the source of its error.
 #[derive(Clone, Debug)]

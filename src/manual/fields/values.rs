@@ -8,8 +8,8 @@ use super::Run;
 use super::failure::FieldError;
 use crate::manual::document::Header;
 use crate::manual::header::KEYS;
-use crate::manual::tables::nearest;
 use crate::manual::units::Unit;
+use crate::names::nearest;
 
 /// A set of named values.
 #[derive(Debug)]

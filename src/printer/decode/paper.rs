@@ -114,11 +114,16 @@ impl Paper {
         self.set_cursor(self.line.cursor + self.across(units));
     }
 
-    /// A place off the printable width is ignored.
+    /// A place off the printable area is ignored.
     fn set_cursor(&mut self, to: i64) {
-        if (i64::from(self.left)..=i64::from(self.width)).contains(&to) {
+        if (i64::from(self.left)..=i64::from(self.right())).contains(&to) {
             self.line.cursor = to;
         }
+    }
+
+    /// Where the printable area ends.
+    fn right(&self) -> u32 {
+        self.width.min(self.left.saturating_add(self.area))
     }
 
     /// One column of bit image; dots are added to those already there. `false` when it falls past the width.
@@ -126,7 +131,7 @@ impl Paper {
         self.line.filled = true;
         self.line.image = true;
         let x = self.line.cursor;
-        if x >= i64::from(self.width.min(self.left.saturating_add(self.area))) {
+        if x >= i64::from(self.right()) {
             return false;
         }
         self.line.cursor += 1;
@@ -149,6 +154,8 @@ impl Paper {
             None => self.line_rows(),
         };
         if !self.line.filled {
+            // An empty line ends too: the next one begins at the left margin.
+            self.clear_line();
             self.advance(feed);
             return;
         }
@@ -163,6 +170,7 @@ impl Paper {
             self.take_line();
             self.advance(feed.saturating_sub(LINE));
         } else {
+            self.clear_line();
             self.advance(feed);
         }
     }

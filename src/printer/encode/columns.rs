@@ -1,34 +1,71 @@
 //! `ESC *`, m = 33: stripes of 24 rows, three bytes a column, top dot in the highest bit of the first, at the head's own
 //! pitch both ways. `ESC 3` has set the line to 24 rows, so `LF` joins the next stripe without a seam.
+//!
+//! White at the right is never sent. White at the left and between words is passed over by `ESC $`, where the profile's thrift
+//! allows it and its unit is known to be a dot; elsewhere it is sent as white columns.
 
-use super::{Stream, is_pair, sent, spells_real_time};
+use std::ops::Range;
+
+use super::{Stream, is_pair, passes_white, sent, spells_real_time};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::Profile;
 
 /// Rows of a stripe.
 pub const ROWS: u32 = 24;
 
+/// White columns that are worth passing over. `ESC $` and a new `ESC *` are nine bytes, as many as three columns; a printer
+/// has two commands more to work off, so the gaps within a word stay. Chosen here, no source.
+pub const GAP: usize = 8;
+
 /// Writes the stripe whose first row is `top`.
 pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32) {
     let columns = columns(bitmap, profile.lsb_first, top);
-    let used = columns.iter().rposition(|column| column != &[0, 0, 0]).map_or(1, |last| last + 1);
-    let columns = &columns[..used];
+    let mut cursor = 0;
+    for part in parts(&columns, passes_white(profile)) {
+        if part.start != cursor {
+            let [low, high] = (part.start as u16).to_le_bytes();
+            stream.bytes.extend([0x1B, 0x24, low, high]);
+        }
+        cursor = part.end;
+        joined(&mut stream.bytes, &columns[part]);
+    }
+    stream.bytes.push(0x0A);
+    stream.end();
+}
+
+/// The parts of a stripe that are sent. A blank one sends a column, so that its line is not empty.
+fn parts(columns: &[[u8; 3]], passes_white: bool) -> Vec<Range<usize>> {
+    let mut parts: Vec<Range<usize>> = Vec::new();
+    for (at, _) in columns.iter().enumerate().filter(|(_, column)| **column != [0, 0, 0]) {
+        match parts.last_mut() {
+            Some(part) if !passes_white || at - part.end < GAP => part.end = at + 1,
+            // One white column is shorter than a command; and a place that would spell a real-time pair is come to from the left.
+            None if !passes_white || at == 1 => parts.push(0..at + 1),
+            _ => parts.push(at - usize::from(spells_real_time(&(at as u16).to_le_bytes()))..at + 1),
+        }
+    }
+    if parts.is_empty() {
+        parts.push(0..1);
+    }
+    parts
+}
+
+/// Columns without a gap, in as few commands as the pairs between and inside them allow.
+fn joined(bytes: &mut Vec<u8>, columns: &[[u8; 3]]) {
     let mut start = 0;
     while start < columns.len() {
         let end = start + 1 + columns[start..].windows(2).take_while(|pair| joins(pair[0], pair[1])).count();
         let [first, middle, last] = columns[end - 1];
         if is_pair(first, middle) || is_pair(middle, last) {
             // The last column of this run is printed twice over; `joins` let nothing follow it.
-            line_part(&mut stream.bytes, &columns[start..end - 1], Some([first, 0, last]));
-            stream.bytes.extend([0x1B, 0x5C, 0xFF, 0xFF]);
-            line_part(&mut stream.bytes, &[], Some([0, middle, 0]));
+            line_part(bytes, &columns[start..end - 1], Some([first, 0, last]));
+            bytes.extend([0x1B, 0x5C, 0xFF, 0xFF]);
+            line_part(bytes, &[], Some([0, middle, 0]));
         } else {
-            line_part(&mut stream.bytes, &columns[start..end], None);
+            line_part(bytes, &columns[start..end], None);
         }
         start = end;
     }
-    stream.bytes.push(0x0A);
-    stream.end();
 }
 
 /// Whether `right` may follow `left` in one command.
@@ -110,7 +147,7 @@ fn follows(dots: &[u64; 8]) -> u64 {
 }
 
 /// Eight bytes of a row from `at`, blank past its end.
-fn word(row: &[u8], at: usize) -> u64 {
+pub fn word(row: &[u8], at: usize) -> u64 {
     let mut bytes = [0; 8];
     match row.get(at..at + 8) {
         Some(part) => bytes.copy_from_slice(part),

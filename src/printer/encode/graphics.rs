@@ -1,5 +1,6 @@
 //! `GS ( L` and, beyond 65,535 bytes, `GS 8 L`: function 112 stores rows of dots, function 50 prints them.
 
+use super::plan::Band;
 use super::{Stream, rows};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::Profile;
@@ -10,14 +11,18 @@ pub const FRAME: u32 = 15 + PRINT.len() as u32;
 /// Prints what is stored: `GS ( L`, function 50.
 pub const PRINT: [u8; 7] = [0x1D, 0x28, 0x4C, 0x02, 0x00, 0x30, 0x32];
 
-/// Writes rows that each hold no real-time pair.
-pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32, rows: u32) {
-    let (width, stride) = (bitmap.width(), bitmap.stride() as u32);
+/// Writes the first `stride` bytes of rows that each hold no real-time pair.
+pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, band: Band) {
     let first = stream.ends.len();
     let start = stream.bytes.len();
-    let head = |rows: u32| store(stride * rows, 0x70, width, rows);
-    rows::in_bands(bitmap, profile, top, rows, head, stream);
+    let head = |rows: u32, stride: u32| store(stride * rows, 0x70, width(bitmap, stride), rows);
+    rows::in_bands(bitmap, profile, band, head, stream);
     print_after_each(stream, first, start);
+}
+
+/// Dots that so many bytes of a row hold.
+pub fn width(bitmap: &Bitmap, stride: u32) -> u32 {
+    (stride * 8).min(bitmap.width())
 }
 
 /// `GS ( L` or `GS 8 L` up to the first byte of dots. `length` counts the bytes of dots; `function` is 112 (70, rows) or

@@ -5,6 +5,12 @@
 //! [`plan`] chose (feeds for blank rows, bands of raster for the rest), a cut where the strip is cut, and at the end a feed to
 //! the cutter with the cut, or a feed to the tear bar.
 //!
+//! # Thrift
+//! White is not sent where it can be helped, because a serial line is slower than the paper. A band is only as wide as its dots
+//! reach, and a new one is begun where that saves more than a start. In the way of rows, where 24 rows are clearly shorter as a
+//! stripe of [`columns`] whose white gaps are passed over by `ESC $`, they go as one, if [`Thrift::Stripes`] allows it. A band
+//! never begins right of the margin and no dot is ever doubled by the printer: printers differ there.
+//!
 //! # Real-time commands
 //! A printer acts on `10 04 n`, `10 05 n` and `10 14 n` wherever they stand, in picture data too (vendors' command
 //! references). So no stream made here holds the byte 10 followed by 04, 05 or 14, neither inside a command nor across two:
@@ -14,7 +20,8 @@
 //! - A row that holds the pair inside itself can't be sent as rows. In the `graphics` way it is sent as [`slices`]: graphics in
 //!   column order, three rows high, whose bytes have only their top three bits and so are never 10. In the other ways it is
 //!   covered by a [`columns`] stripe of 24 rows that begins at an offset where no column holds the pair; between two columns
-//!   the pair is parted by starting `ESC *` anew.
+//!   the pair is parted by starting `ESC *` anew. A stripe sent for thrift alone begins only where no column holds the pair.
+//! - A width or a place that would spell the pair in a header is gone round: the next wider band, the place one dot before.
 //! - If every offset is bad, the columns that hold the pair are printed twice over, once with their outer and once with their
 //!   middle byte, with `ESC \ -1` between. That asks of the printer that it adds dots when it is moved back within a line.
 //!   Text, drawings and dithers up to a mid grey need none of it; a light grey (single dots four to eight apart) needs it in
@@ -25,18 +32,21 @@
 //!
 //! # What is asked of the printer
 //! `ESC J` and `ESC 3` count in vertical motion units. Where the profile says 203 (8 dots/mm) the unit is set by `GS P`, so
-//! that one unit is one dot; where it says more than a byte holds (360) it must be what the printer starts with. A stripe of
-//! `ESC *` advances by its 24 rows, never less: a line head can't go back. [`columns`] prints dots in stripes of 24 by the
-//! head's own pitch (m = 33), the same dots in the same places as the raster ways. Rows that fill no stripe, because a
-//! cut follows within 24 rows and no blank rows are near, go as `GS v 0` in that way too.
+//! that one unit is one dot; where it says more than a byte holds (360) it must be what the printer starts with. `ESC $` counts
+//! in horizontal units and is sent only where `GS P` has made them dots. A raster narrower than the head is printed from the
+//! left margin, so a profile's settings may not centre. A stripe of `ESC *` advances by its 24 rows, never less: a line head
+//! can't go back. [`columns`] prints dots in stripes of 24 by the head's own pitch (m = 33), the same dots in the same places
+//! as the raster ways. Rows that fill no stripe, because a cut follows within 24 rows and no blank rows are near, go as
+//! `GS v 0` in that way too.
 
 mod columns;
 mod graphics;
 mod plan;
 mod rows;
 mod slices;
+mod stripe_price;
 
-use super::profile::{Cut, Fence, Profile};
+use super::profile::{Cut, Profile, Raster, Thrift};
 use crate::strip::Strip;
 use plan::Piece;
 
@@ -47,6 +57,8 @@ pub struct Bands {
     /// Offsets, rising, after which a whole command has ended and no line is half filled: a status question may be put there.
     /// The last one is the length of `bytes`.
     pub ends: Vec<usize>,
+    /// The end of the last command that puts dots on paper, one of `ends`; only feeds and cuts follow. Zero for a blank strip.
+    pub dots_end: usize,
 }
 
 /// The bytes that print `strip`.
@@ -63,7 +75,7 @@ pub fn encode(strip: &Strip, profile: &Profile) -> Vec<u8> {
 /// When the strip is not as wide as the printer prints: it was painted for another one.
 pub fn encode_in_bands(strip: &Strip, profile: &Profile) -> Bands {
     assert_eq!(strip.bitmap.width(), profile.dots, "the strip was painted for another printer");
-    let mut stream = Stream { bytes: Vec::with_capacity(strip.bitmap.data().len() / 2 + 64), ends: Vec::new() };
+    let mut stream = Stream { bytes: Vec::with_capacity(strip.bitmap.data().len() / 2 + 64), ends: Vec::new(), dots_end: 0 };
     stream.open(profile);
     let height = strip.bitmap.height();
     let mut top = 0;
@@ -79,22 +91,7 @@ pub fn encode_in_bands(strip: &Strip, profile: &Profile) -> Bands {
         top = cut;
     }
     stream.cut(profile);
-    Bands { bytes: stream.bytes, ends: stream.ends }
-}
-
-/// The question of the profile's fence: the printer answers it when everything before it is done. Empty for [`Fence::None`].
-///
-/// The answer to `Fence::Process` is `37 22 d d d d 00` with the four digits of `number` modulo 10,000.
-pub fn fence(profile: &Profile, number: u32) -> Vec<u8> {
-    match profile.fence {
-        Fence::None => Vec::new(),
-        Fence::Paper => vec![0x1D, 0x72, 0x01],
-        Fence::Process => {
-            let mut bytes = vec![0x1D, 0x28, 0x48, 0x06, 0x00, 0x30, 0x30];
-            bytes.extend([1000, 100, 10, 1].map(|place| b'0' + (number / place % 10) as u8));
-            bytes
-        }
-    }
+    Bands { bytes: stream.bytes, ends: stream.ends, dots_end: stream.dots_end }
 }
 
 /// Whether a printer would act on something inside these bytes: 10 followed by 04, 05 or 14.
@@ -117,9 +114,20 @@ fn sent(byte: u8, lsb_first: bool) -> u8 {
     if lsb_first { byte.reverse_bits() } else { byte }
 }
 
+/// Motion units across and down that `GS P` can say, so that a unit across is a dot and a dot is whole units down.
+fn units_per_inch(profile: &Profile) -> Option<[u8; 2]> {
+    Some([u8::try_from(profile.dots_per_inch()).ok()?, u8::try_from(profile.feed_per_inch).ok()?])
+}
+
+/// Whether stripes pass over white by `ESC $`, which counts in units across.
+fn passes_white(profile: &Profile) -> bool {
+    profile.thrift == Thrift::Stripes && units_per_inch(profile).is_some()
+}
+
 struct Stream {
     bytes: Vec<u8>,
     ends: Vec<usize>,
+    dots_end: usize,
 }
 
 impl Stream {
@@ -129,9 +137,8 @@ impl Stream {
         if let Some(density) = profile.density {
             self.bytes.extend([0x1D, 0x28, 0x4B, 0x02, 0x00, 0x31, density as u8]);
         }
-        if let Ok(vertical) = u8::try_from(profile.feed_per_inch) {
-            let horizontal = u8::try_from(profile.dots_per_inch()).unwrap_or(0);
-            self.bytes.extend([0x1D, 0x50, horizontal, vertical]);
+        if let Some([across, down]) = units_per_inch(profile) {
+            self.bytes.extend([0x1D, 0x50, across, down]);
         }
         self.end();
     }
@@ -141,9 +148,12 @@ impl Stream {
         let mut spaced = false;
         for piece in plan::plan(&strip.bitmap, profile, top, bottom) {
             match piece {
-                Piece::Feed { rows } => self.feed(profile, rows),
-                Piece::Rows { top, rows } => rows::write(self, &strip.bitmap, profile, top, rows),
-                Piece::Graphics { top, rows } => graphics::write(self, &strip.bitmap, profile, top, rows),
+                Piece::Feed { rows } => {
+                    self.feed(profile, rows);
+                    continue;
+                }
+                Piece::Band(band) if profile.raster == Raster::Graphics => graphics::write(self, &strip.bitmap, profile, band),
+                Piece::Band(band) => rows::write(self, &strip.bitmap, profile, band),
                 Piece::Slice { top, rows } => slices::write(self, &strip.bitmap, profile, top, rows),
                 Piece::Stripe { top } => {
                     if !spaced {
@@ -153,6 +163,7 @@ impl Stream {
                     columns::write(self, &strip.bitmap, profile, top);
                 }
             }
+            self.dots_end = self.bytes.len();
         }
     }
 

@@ -5,14 +5,15 @@ use std::ops::Range;
 use toml::de::DeTable;
 
 use super::values::{Reader, Value};
-use super::{Cut, Error, Fence, Profile, Raster, dots_per_inch};
+use super::{Cut, Error, Fence, Profile, Raster, Thrift, dots_per_inch};
 use crate::manual::source::Place;
+use crate::names::nearest;
 use crate::printer::estimate::{Price, Roll};
 use crate::printer::{decode, encode};
 use crate::units::Resolution;
 
 /// Every key of a printer's TOML. `base` names the generic printer whose facts stand where the file is silent.
-pub const KEYS: [&str; 21] = [
+pub const KEYS: [&str; 22] = [
     "name",
     "base",
     "dots",
@@ -20,6 +21,7 @@ pub const KEYS: [&str; 21] = [
     "paper_mm",
     "raster",
     "band_rows",
+    "thrift",
     "cut",
     "head_to_cutter_mm",
     "speed_mm_s",
@@ -69,15 +71,6 @@ impl Profile {
     }
 }
 
-/// The name nearest to what was written, if any is near.
-pub(super) fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    known
-        .map(|name| (strsim::damerau_levenshtein(&written.to_lowercase(), name), name))
-        .filter(|&(distance, name)| distance <= 1 + name.chars().count() / 3)
-        .min_by_key(|&(distance, _)| distance)
-        .map(|(_, name)| name)
-}
-
 impl Reader<'_> {
     fn profile(&self, table: &DeTable<'_>) -> Result<(Profile, Vec<Notice>), Error> {
         let mut notices = Vec::new();
@@ -100,6 +93,10 @@ impl Reader<'_> {
                     profile.raster = self.choice(value, "raster", &ways)?;
                 }
                 "band_rows" => profile.band_rows = self.integer(value, "band_rows", 1, 2000)? as u32,
+                "thrift" => {
+                    let ways = [("bands", Thrift::Bands), ("stripes", Thrift::Stripes)];
+                    profile.thrift = self.choice(value, "thrift", &ways)?;
+                }
                 "cut" => {
                     let ways = [("none", Cut::None), ("partial", Cut::Partial), ("full", Cut::Full)];
                     profile.cut = self.choice(value, "cut", &ways)?;
@@ -244,6 +241,15 @@ impl Reader<'_> {
         if seen.bitmap.height() > 0 || !seen.cuts.is_empty() {
             return Err(self.wrong(&value.span(), "settings may set the printer up, not print, feed or cut".into(), hint));
         }
+        // A band is only as wide as its dots reach: centred, each would begin at another place.
+        let band = [0x1D, 0x76, 0x30, 0x00, 0x01, 0x00, 0x01, 0x00, 0xFF];
+        let to_the_left = [0x1B, 0x61, 0x00];
+        let printer = Profile::named(super::DEFAULT)?;
+        let as_set = decode::decode(&[&bytes[..], &band].concat(), &printer).bitmap;
+        if as_set != decode::decode(&[&bytes[..], &to_the_left, &band].concat(), &printer).bitmap {
+            let message = "settings may not centre what is printed or put it to the right".into();
+            return Err(self.wrong(&value.span(), message, Some("leave ESC a (1B 61) out".into())));
+        }
         Ok(bytes)
     }
 }
@@ -260,7 +266,7 @@ mod tests {
     #[test]
     fn every_key_is_read() {
         let text = "name = \"Bench\"\nbase = \"58mm\"\ndots = 432\ndots_per_mm = 7.09\npaper_mm = 60\nraster = \"columns\"\n\
-                    band_rows = 48\ncut = \"full\"\nhead_to_cutter_mm = 9.5\nspeed_mm_s = 90\ndot_gain = 14.5\nstatus = true\n\
+                    band_rows = 48\nthrift = \"bands\"\ncut = \"full\"\nhead_to_cutter_mm = 9.5\nspeed_mm_s = 90\ndot_gain = 14.5\nstatus = true\n\
                     fence = \"process\"\ndensity = -2\nsettings = \"1B37 0978 02\"\nlsb_first = true\nbuffer = 8192\nduty = 25\n\
                     baud = 19200\n[paper]\nprice = 1.8\ncurrency = \"EUR\"\nroll = \"57x50\"\ncore_mm = 13\nthickness_mm = 0.055\n";
         let (profile, notices) = read(text).expect("a whole profile");
@@ -272,6 +278,7 @@ mod tests {
             paper_width: Mm::new(60.0),
             raster: Raster::Columns,
             band_rows: 48,
+            thrift: Thrift::Bands,
             cut: Cut::Full,
             head_to_cutter: Mm::new(9.5),
             speed: Mm::new(90.0),
@@ -293,14 +300,16 @@ mod tests {
 
     #[test]
     fn an_unknown_key_is_a_notice_with_the_nearest_key() {
-        let (_, notices) = read("dots = 576\nhead_to_cuter_mm = 3\n[paper]\npricee = 2\n").expect("only notices");
+        let (_, notices) =
+            read("dots = 576\nhead_to_cuter_mm = 3\ntrift = \"bands\"\n[paper]\npricee = 2\n").expect("only notices");
         let seen: Vec<_> =
             notices.iter().map(|notice| (notice.place.to_string(), notice.hint.clone().unwrap_or_default())).collect();
         assert_eq!(
             seen,
             [
                 ("bench.toml:2:1".to_string(), "did you mean \"head_to_cutter_mm\"?".to_string()),
-                ("bench.toml:4:1".to_string(), "did you mean \"price\"?".to_string())
+                ("bench.toml:5:1".to_string(), "did you mean \"price\"?".to_string()),
+                ("bench.toml:3:1".to_string(), "did you mean \"thrift\"?".to_string())
             ]
         );
     }
@@ -312,11 +321,13 @@ mod tests {
             ("\n\ndots = 4", "3:8", "from 8 to"),
             ("\"é\" = 1\ndots = 0x410", "2:8", "safely"),
             ("raster = \"raster\"", "1:10", "none of \"rows\", \"graphics\", \"columns\""),
+            ("thrift = \"stripe\"", "1:10", "none of \"bands\", \"stripes\""),
             ("density = 9", "1:11", "-6 to 8"),
             ("dots = 5\ndots = 6", "2:1", "duplicate"),
             ("cut = ", "1:7", ""),
             ("settings = \"1B 4\"", "1:12", "hexadecimal"),
             ("settings = \"10 04 01\"", "1:12", "real-time"),
+            ("settings = \"1D 4C 08 00 1B 61 31\"", "1:12", "centre"),
             ("settings = \"1D 28 4B 02 00 31\"", "1:12", "byte 0"),
             ("settings = \"1B 4A 20\"", "1:12", "not print, feed or cut"),
             ("feed_per_inch = 300", "1:17", "whole dots"),

@@ -10,6 +10,7 @@ pub use file::{KEYS, Notice, PAPER_KEYS};
 
 use super::Error;
 use super::estimate::{Price, Roll};
+use crate::names;
 use crate::units::{Dots, Mm, Paper, Resolution};
 
 /// Which command carries the dots.
@@ -21,6 +22,16 @@ pub enum Raster {
     Graphics,
     /// `ESC *`: stripes of 24 rows, three bytes a column. For printers that know no raster command.
     Columns,
+}
+
+/// How bytes are saved on the wire. White at the right of a band is never sent; the rest depends on what the printer knows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Thrift {
+    /// Bands only. `ESC *` is sent where nothing else is safe (see `encode`) or where it is the way, and `ESC $` never.
+    Bands,
+    /// In the way of rows, stripes of `ESC *` too where they are clearly shorter; in every stripe, white is passed over by
+    /// `ESC $`.
+    Stripes,
 }
 
 /// What ends a strip.
@@ -55,6 +66,7 @@ pub struct Profile {
     pub raster: Raster,
     /// Most rows in one raster command.
     pub band_rows: u32,
+    pub thrift: Thrift,
     pub cut: Cut,
     /// From the row under the head to the blade, or to the tear bar.
     pub head_to_cutter: Mm,
@@ -189,7 +201,7 @@ impl Profile {
         match BUILT_IN.iter().find(|generic| generic.name == name) {
             Some(generic) => Ok(Profile::from_generic(generic)),
             None => {
-                let nearest = file::nearest(name, BUILT_IN.iter().map(|generic| generic.name));
+                let nearest = names::nearest(name, BUILT_IN.iter().map(|generic| generic.name));
                 Err(Error::UnknownPrinter { name: name.to_string(), nearest })
             }
         }
@@ -212,6 +224,7 @@ impl Profile {
             paper_width: Mm::from_micrometres(generic.paper_um),
             raster: Raster::Rows,
             band_rows: 128,
+            thrift: Thrift::Stripes,
             cut: generic.cut,
             head_to_cutter: Mm::from_micrometres(generic.head_to_cutter_um),
             speed: Mm::from_micrometres(generic.speed_mm_s * 1000),
