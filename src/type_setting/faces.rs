@@ -11,7 +11,7 @@ use super::face::{Face, Manner};
 use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
 use super::shelf::Shelf;
 use super::unit::{Unit, whole_dots};
-use super::{Dotted, Error, FaceId, Family, GlyphKey, Measure, Paragraph, Piece, Type, Vertical};
+use super::{Dotted, Error, FaceId, Family, FragmentInk, GlyphKey, Line, Measure, Paragraph, Piece, Type, Vertical};
 use super::{missing, paragraph, shipped};
 use crate::language::Language;
 use crate::units::{Dots, Resolution};
@@ -174,6 +174,21 @@ impl Faces {
                 x_height: Dots(reach("xz").0),
             }
         })
+    }
+
+    /// How far the ink of a line reaches above its baseline and below it: accents, descenders, other writings than Latin.
+    pub fn reach(&self, line: &Line) -> (Dots, Dots) {
+        let glyphs = line.fragments.iter().flat_map(|fragment| match &fragment.ink {
+            FragmentInk::Glyphs { glyphs, .. } => glyphs.as_slice(),
+            FragmentInk::Object { .. } => &[],
+        });
+        let reaches = glyphs.map(|glyph| {
+            let dots = self.dots(glyph.key);
+            let top = glyph.y + dots.top;
+            (-top, top + dots.bitmap.height() as i32)
+        });
+        let (above, below) = reaches.fold((0, 0), |most: (i32, i32), now| (most.0.max(now.0), most.1.max(now.1)));
+        (Dots(above), Dots(below))
     }
 
     fn letter(&self, face: FaceId, letter: char, em: i32) -> Option<Arc<Cut>> {

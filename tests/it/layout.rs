@@ -48,6 +48,35 @@ fn headings() {
 }
 
 #[test]
+fn comic() {
+    let panel = |of: &str, balloons: &str| format!("[[panel]]\n{of}\nalt = \"A lamp\"\n{balloons}\n");
+    let balloon = |text: &str, kind: &str, at: &str, tail: &str| {
+        format!("[[panel.balloon]]\ntext = \"{text}\"\nkind = \"{kind}\"\nat = {at}\n{tail}\n")
+    };
+    let lamp = "picture = \"lamp.svg\"";
+    let text = [
+        "```comic\ncolumns = 2\n".to_string(),
+        panel(&format!("caption = \"EVENING.\"\n{lamp}"), &balloon("Is anybody there?", "speech", "[20, 30]", "tail = [48, 60]")),
+        panel(lamp, &balloon("Dark\u{2026}", "thought", "[80, 40]", "tail = [55, 62]")),
+        panel("ground = \"rays\"\nspan = 2", &balloon("LIGHT!", "shout", "[50, 40]", "tail = [50, 95]")),
+        panel(lamp, &balloon("Not so loud.", "whisper", "[50, 80]", "tail = [52, 60]")),
+        panel(lamp, &balloon("CLICK", "sound", "[80, 20]", "")),
+        "```\n".to_string(),
+    ];
+    look_on_both("comic", &text.concat());
+}
+
+/// Accents, descenders and another writing in the signal word: nothing touches the lines at its edge.
+#[test]
+fn signal_words_that_reach_high_and_low() {
+    for (language, words) in [("pl", ["OSTRZEŻENIE", "NOTYFIKACJA"]), ("ar", ["تحذير", "إشعار"])] {
+        let header = format!("+++\ntitle = \"A\"\nlanguage = \"{language}\"\n+++\n");
+        let messages = words.map(|word| format!("> **{word}** **Lampa.** Nie dotykaj.\n\n"));
+        look(&format!("signal-words-{language}"), "80mm", &(header + &messages.concat()));
+    }
+}
+
+#[test]
 fn paragraphs() {
     look_on_both(
         "paragraphs",

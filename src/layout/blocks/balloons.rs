@@ -163,10 +163,15 @@ pub struct Wanted {
     pub hides: bool,
 }
 
-/// How much of what is drawn a balloon may cover, in thousandths of its own size: a horizon, the edge of a window, no more.
-const COVERED: i64 = 45;
+/// How much of what is drawn a balloon may cover, in thousandths of its own size.
+const COVERED: i64 = 4;
 
-/// Black dots of a picture, counted over any rectangle at once.
+/// A straight line as long as this many hundredths of the picture and no thicker than so many dots is a horizon or the edge of a
+/// wall: a balloon may stand on it.
+const LONG: usize = 60;
+const THIN: usize = 6;
+
+/// Black dots of what a picture shows, counted over any rectangle at once. Horizons are not counted.
 pub struct Ground {
     width: usize,
     height: usize,
@@ -177,11 +182,17 @@ pub struct Ground {
 impl Ground {
     pub fn new(picture: &Bitmap) -> Ground {
         let (width, height) = (picture.width() as usize, picture.height() as usize);
+        let black: Vec<bool> = (0..height).flat_map(|y| (0..width).map(move |x| picture.get(x as i32, y as i32))).collect();
+        let (across, down) = (runs(&black, width, 1), runs(&black, height, width));
+        let straight = |at: usize| {
+            let (across, down) = (across[at] as usize, down[at] as usize);
+            across * 100 >= width * LONG && down <= THIN || down * 100 >= height * LONG && across <= THIN
+        };
         let mut sums = vec![0u32; (width + 1) * (height + 1)];
         for y in 0..height {
             let mut along = 0;
             for x in 0..width {
-                along += u32::from(picture.get(x as i32, y as i32));
+                along += u32::from(black[y * width + x] && !straight(y * width + x));
                 sums[(y + 1) * (width + 1) + x + 1] = sums[y * (width + 1) + x + 1] + along;
             }
         }
@@ -198,6 +209,21 @@ impl Ground {
         let black = at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top);
         black * 1000 / area.max(1)
     }
+}
+
+/// For every black dot the length of the straight run it stands in. A line of dots has `length`, its dots `step` places apart.
+fn runs(black: &[bool], length: usize, step: usize) -> Vec<u16> {
+    let mut runs = vec![0u16; black.len()];
+    for line in 0..black.len() / length.max(1) {
+        let begin = if step == 1 { line * length } else { line };
+        let mut at = 0;
+        while at < length {
+            let run = (at..length).take_while(|&n| black[begin + n * step]).count();
+            (at..at + run).for_each(|n| runs[begin + n * step] = run.min(usize::from(u16::MAX)) as u16);
+            at += run.max(1);
+        }
+    }
+    runs
 }
 
 /// A middle for every balloon: as near as can be to where it is wanted, inside the panel, off the other balloons, off every
@@ -312,6 +338,22 @@ mod tests {
             }
         }
         inside
+    }
+
+    #[test]
+    fn a_balloon_may_stand_on_a_horizon_but_not_on_what_is_shown() {
+        let mut picture = Bitmap::new(200, 100);
+        picture.fill(0, 60, 200, 3, true);
+        picture.fill(150, 0, 4, 100, true);
+        let plain = Ground::new(&picture);
+        assert_eq!(plain.share(0, 0, 100, 100), 0, "a horizon");
+        // Where the edge of the window crosses the horizon a few dots are counted.
+        assert!(plain.share(100, 0, 200, 100) < COVERED);
+        picture.fill(60, 20, 10, 10, true);
+        assert_eq!(Ground::new(&picture).share(0, 0, 100, 100), 10, "100 dots of 10,000");
+        // A black sky is long both ways: it is shown.
+        picture.fill(0, 0, 200, 100, true);
+        assert_eq!(Ground::new(&picture).share(0, 0, 100, 100), 1000);
     }
 
     #[test]

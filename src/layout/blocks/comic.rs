@@ -125,8 +125,10 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots) -> (Draft, Vec<Remark>)
         said.push(set.text);
         set.chunks.pop().unwrap_or_default()
     });
-    let picture = panel.picture.as_ref().and_then(|address| {
+    if !panel.alt.is_empty() {
         said.push(panel.alt.clone());
+    }
+    let picture = panel.picture.as_ref().and_then(|address| {
         let drawn = bench.album.look(address).and_then(|info| {
             let height = i64::from(inside.0) * i64::from(info.height.max(1)) / i64::from(info.width.max(1));
             let height = Dots(height.clamp(1, i64::from(inside.0) * 4) as i32);

@@ -74,9 +74,12 @@ fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) 
     let line = one_line(bench, &label, look, safety.label_span, remarks);
     let cap = bench.faces.vertical(&look).cap_height;
     let white = safety.word != SignalWord::Notice;
-    let over = cap * 45 / 100;
-    let height = cap + over * 2;
     let border = bench.line(bench.style.line.thick).max(Dots(3));
+    // White that a word keeps from the edge, or from the lines at it; accents and descenders make the panel higher.
+    let air = if white { Dots(5) } else { border + Dots(4) };
+    let (above, below) = bench.faces.reach(&line);
+    let over = (cap * 45 / 100).max(above - cap + air);
+    let height = cap + over + (cap * 45 / 100).max(below + air);
     let alert = signs::alert(cap * 135 / 100).filter(|_| white).map(Arc::new);
     let taken = alert.as_ref().map_or(Dots(0), |alert| Dots(alert.width() as i32) + cap / 2);
     let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
@@ -87,7 +90,7 @@ fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) 
         false => chunk.fill(Dots(0), height - border, width, border),
     }
     if let Some(bitmap) = alert {
-        let y = (height - Dots(bitmap.height() as i32)) / 2;
+        let y = (over * 2 + cap - Dots(bitmap.height() as i32)) / 2;
         chunk.marks.push(Mark::Picture { x, y, bitmap, ink: Ink::White });
     }
     let (baseline, measure) = (over + cap, line.width);
