@@ -214,7 +214,7 @@ impl Workshop for Shop {
             })
             .map_err(|halt| printing::refused(print::Error::Halt(halt)))?;
             let kept = self.ledger.as_ref().map(|path| path.display().to_string());
-            let words = print::closing(&report, kept.as_deref()).join(". ");
+            let words = sentences(&print::closing(&report, kept.as_deref(), "printing again"));
             match report.ending {
                 send::Ending::Trouble(_) => Err(Error::Printer(Told::new(words))),
                 send::Ending::Done | send::Ending::Asked => Ok(Ending { words }),
@@ -233,6 +233,16 @@ impl Shop {
         seen.extend(made.document.header.style.iter().filter(|style| style.contains('.')).map(|style| folder.join(style)));
         seen.insert(folder.join(&press.file));
     }
+}
+
+/// Lines of a terminal as sentences of a page.
+fn sentences(lines: &[String]) -> String {
+    let sentence = |line: &String| {
+        let mut letters = line.chars();
+        let first = letters.next().map(char::to_uppercase).into_iter().flatten();
+        format!("{}.", first.chain(letters).collect::<String>())
+    };
+    lines.iter().map(sentence).collect::<Vec<_>>().join(" ")
 }
 
 fn folder_of(manual: &Path) -> &Path {

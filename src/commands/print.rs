@@ -158,6 +158,9 @@ fn strips(count: usize) -> String {
     if count == 1 { "1 strip".to_owned() } else { format!("{count} strips") }
 }
 
+/// What goes on with a run that was told as a command.
+pub const COMMAND: &str = "the same command";
+
 /// Whole minutes from one and a half on, seconds below.
 fn duration(time: Duration) -> String {
     match time.as_secs() {
@@ -166,8 +169,9 @@ fn duration(time: Duration) -> String {
     }
 }
 
-/// The words that close a run, for standard error, one line each. `ledger`: as the person wrote it.
-pub fn closing(report: &Report, ledger: Option<&str>) -> Vec<String> {
+/// The words that close a run, one line each, begun in lower case as on standard error. `ledger`: as the person wrote it; `again`:
+/// what a person does to go on.
+pub fn closing(report: &Report, ledger: Option<&str>, again: &str) -> Vec<String> {
     let mut lines = Vec::new();
     match &report.ending {
         Ending::Done => {}
@@ -203,8 +207,8 @@ pub fn closing(report: &Report, ledger: Option<&str>) -> Vec<String> {
     }
     if report.left > 0 && report.unknown.is_empty() {
         match ledger {
-            Some(_) => lines.push("the same command goes on where it stopped".to_owned()),
-            None => lines.push("the same command begins again: with --ledger FILE it would go on where it stopped".to_owned()),
+            Some(_) => lines.push(format!("{again} goes on where it stopped")),
+            None => lines.push(format!("{again} begins anew: with --ledger FILE it would go on where it stopped")),
         }
     }
     lines
@@ -244,7 +248,7 @@ mod tests {
         let to = format!("rehearse:{}?roll=7m", folder.path().join("out").display());
         let ledger = folder.path().join("run.db");
         let make = &mut |job: &Job| Ok::<_, Infallible>(StripBytes::whole(vec![job.number as u8]).with_length(Mm::new(432.0)));
-        let words = |report: &Report| closing(report, Some("run.db")).join("\n");
+        let words = |report: &Report| closing(report, Some("run.db"), COMMAND).join("\n");
         let report = run(asked(&to, &ledger), make).expect("a run");
         assert_eq!(
             words(&report),
@@ -270,14 +274,14 @@ mod tests {
             left: 0,
             paper: Mm::new(1300.0),
         };
-        let words = closing(&report, Some("run.db")).join("\n");
+        let words = closing(&report, Some("run.db"), COMMAND).join("\n");
         assert!(
             words.contains("0 printed now, 3 not confirmed; 1.3 m of paper\nHRN-0001 to HRN-0003: the printer took it"),
             "{words}"
         );
         assert!(words.contains("stripling ledger run.db --resolve"), "{words}");
         report.unknown.truncate(1);
-        assert!(closing(&report, None).join("\n").contains("HRN-0001: the printer took it"));
+        assert!(closing(&report, None, COMMAND).join("\n").contains("HRN-0001: the printer took it"));
     }
 
     #[test]

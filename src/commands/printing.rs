@@ -44,7 +44,7 @@ pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter)
     })
     .map_err(refused)?;
     let kept = asked.ledger.as_ref().map(|path| path.display().to_string());
-    let words = print::closing(&report, kept.as_deref());
+    let words = print::closing(&report, kept.as_deref(), print::COMMAND);
     match &report.ending {
         Ending::Trouble(_) => {
             let (trouble, rest) = words.split_first().map_or((String::new(), &[][..]), |(first, rest)| (first.clone(), rest));
