@@ -12,6 +12,7 @@ mod store;
 mod style;
 mod text;
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -22,7 +23,7 @@ pub use galley::{Boxed, Chunk, ChunkDots, Galley, Mark, SUBDOTS};
 pub use store::Store;
 pub use style::{BUILT_IN as STYLES, Style, StyleError};
 
-use crate::manual::document::{Block, Document, Kind};
+use crate::manual::document::{Block, Document, Inline, InlineKind, Kind};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures;
 use crate::units::Dots;
@@ -132,16 +133,13 @@ fn crowded(blocks: &[Block], galleys: &[Arc<Galley>], panel_room: Option<Dots>) 
 }
 
 /// The blocks to be set. A manual without a `#` takes its title from the header.
-fn with_title(document: &Document) -> Vec<Block> {
-    let mut blocks = document.blocks.clone();
-    let titled = blocks.iter().any(|block| matches!(block.kind, Kind::Title(_)));
-    if let (false, Some(title)) = (titled, &document.header.title) {
-        let span = document.header.spans.get("title").copied().unwrap_or_default();
-        let kind = crate::manual::document::InlineKind::Text(title.clone());
-        let inline = crate::manual::document::Inline { span: span.relative_to(span.start), kind };
-        blocks.insert(0, Block { span, kind: Kind::Title(vec![inline]) });
-    }
-    blocks
+fn with_title(document: &Document) -> Cow<'_, [Block]> {
+    let titled = document.blocks.iter().any(|block| matches!(block.kind, Kind::Title(_)));
+    let (false, Some(title)) = (titled, &document.header.title) else { return Cow::Borrowed(&document.blocks) };
+    let span = document.header.spans.get("title").copied().unwrap_or_default();
+    let inline = Inline { span: span.relative_to(span.start), kind: InlineKind::Text(title.clone()) };
+    let block = Block { span, kind: Kind::Title(vec![inline]) };
+    Cow::Owned(std::iter::once(block).chain(document.blocks.iter().cloned()).collect())
 }
 
 fn set(bench: &Bench, document: &Document, block: &Block, room: Room) -> Galley {

@@ -3,6 +3,7 @@
 use super::finding::name_of;
 use super::rule::Rule;
 use super::{allow, beside, codes, content, craft, folding, paper, pictures, remarks, safety, steps, supply, type_size};
+use crate::names;
 
 /// All rules by family, as the table shows them.
 pub static FAMILIES: &[(&str, &[&Rule])] = &[
@@ -120,9 +121,7 @@ pub fn find(name: &str) -> Option<&'static Rule> {
 
 /// The name that a misspelt one most likely means.
 pub fn nearest(name: &str) -> Option<&'static str> {
-    let near = |rule: &&'static Rule| strsim::jaro_winkler(rule.name, name);
-    let best = rules().max_by(|a, b| near(a).total_cmp(&near(b)))?;
-    (near(&best) > 0.8).then_some(best.name)
+    names::nearest(name, rules().map(|rule| rule.name))
 }
 
 /// The rules as a Markdown table a family: what the README shows between its two marks.

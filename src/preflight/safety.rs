@@ -4,6 +4,7 @@
 
 use crate::language::SignalWord;
 use crate::manual::source::Level;
+use crate::names;
 
 use super::rule::{Check, Note, Rule};
 use super::sheet::{SafetySeen, Sheet};
@@ -19,16 +20,11 @@ pub const HAZARD_UNKNOWN: Rule = Rule {
     check: Check::Looks(|sheet| {
         let unknown = sheet.evidence.document.header.product.hazards.iter().filter(|hazard| known(hazard).is_none());
         let note = |hazard: &String| {
-            let near = HAZARDS
-                .iter()
-                .map(|known| known.name)
-                .max_by(|a, b| strsim::jaro_winkler(a, hazard).total_cmp(&strsim::jaro_winkler(b, hazard)));
+            let known = HAZARDS.iter().map(|known| known.name);
             let note = Note::new(sheet.key("product.hazards"), format!("the rules do not know the hazard \"{hazard}\""));
-            match near {
-                Some(near) if strsim::jaro_winkler(near, hazard) > 0.8 => note.hint(format!("did you mean \"{near}\"?")),
-                _ => {
-                    note.hint(format!("known hazards: {}", HAZARDS.iter().map(|known| known.name).collect::<Vec<_>>().join(", ")))
-                }
+            match names::nearest(hazard, known.clone()) {
+                Some(near) => note.hint(format!("did you mean \"{near}\"?")),
+                None => note.hint(format!("known hazards: {}", known.collect::<Vec<_>>().join(", "))),
             }
         };
         unknown.map(note).collect()
