@@ -43,7 +43,7 @@ fn run(folder: &Path, arguments: &[&str]) -> Told {
 
 /// What is expected: exit code, place, words. Proofs and encodes over an output that is there already.
 #[track_caller]
-fn refused(written: &Written, place: &str, says: &str) {
+pub fn refused(written: &Written, place: &str, says: &str) {
     refused_with(written, &[], 3, place, says);
 }
 

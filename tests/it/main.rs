@@ -9,6 +9,7 @@ mod layout;
 mod manuals;
 mod paper;
 mod pictures;
+mod pngsuite;
 mod preflight;
 mod printer;
 mod program;

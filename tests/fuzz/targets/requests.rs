@@ -1,0 +1,157 @@
+//! Bytes to the desk as they come over the line. `@PORT@` and `@KEY@` in them become the desk's own port and key.
+//!
+//! What must hold: no panic, no server error, nothing is done without the key, nothing is told to a host that is not ours, and the key
+//! stands in the page alone. The clock is wound on whenever nothing moves, so that the desk's patience costs no time.
+#![no_main]
+
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, OnceLock};
+use std::time::Duration;
+
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::service::TowerToHyperService;
+use libfuzzer_sys::fuzz_target;
+use stripling::bitmap::Bitmap;
+use stripling::desk::{Choices, Desk, Ending, Estimate, Plan, Proof, Setup, Step, Title, Trouble, View, Wish, Workshop};
+use stripling::send::Stop;
+use stripling::strip::Strip;
+use stripling::units::Resolution;
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::runtime::Runtime;
+
+/// Most bytes of answers that are read.
+const MOST: usize = 1 << 20;
+
+/// Counts what it is asked to do.
+#[derive(Default)]
+struct Counting {
+    acts: AtomicU64,
+}
+
+impl Workshop for Counting {
+    fn proof(&self, view: &View) -> Result<Proof, Trouble> {
+        if view.unit.as_deref() == Some("none") {
+            return Err(Trouble::new("There is no such unit."));
+        }
+        Ok(Proof {
+            title: Title::default(),
+            strip: Arc::new(Strip::new(Bitmap::new(16, 32), Resolution::EIGHT)),
+            boxes: Vec::new(),
+            findings: Vec::new(),
+            estimate: Estimate::default(),
+            choices: Choices::default(),
+        })
+    }
+
+    fn watch_paths(&self) -> Vec<PathBuf> {
+        Vec::new()
+    }
+
+    fn path_of(&self, _: &str) -> Option<PathBuf> {
+        self.acts.fetch_add(1, Ordering::SeqCst);
+        None
+    }
+
+    fn plan(&self, _: &Wish) -> Result<Plan, Trouble> {
+        self.acts.fetch_add(1, Ordering::SeqCst);
+        let (to, fingerprint) = ("nowhere".to_string(), "same".to_string());
+        Ok(Plan { strips: 1, units: Vec::new(), printed: 0, to, metres: 1.0, seconds: 1.0, warning: None, fingerprint })
+    }
+
+    fn print(&self, _: &Wish, _: &Plan, _: &Stop, _: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
+        // On a thread of its own, some time after the plan was asked for again and counted.
+        Ok(Ending { words: "Printed.".into() })
+    }
+}
+
+struct House {
+    runtime: Runtime,
+    workshop: Arc<Counting>,
+    desk: Desk,
+    port: String,
+    key: String,
+}
+
+fn house() -> &'static House {
+    static HOUSE: OnceLock<House> = OnceLock::new();
+    HOUSE.get_or_init(|| {
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_time().start_paused(true).build().expect("a runtime");
+        let workshop = Arc::new(Counting::default());
+        let desk = Desk::open(workshop.clone(), Setup::default()).expect("a desk");
+        let port = desk.address().trim_end_matches('/').rsplit(':').next().expect("a port").to_string();
+        let house = House { runtime, workshop, desk, port, key: String::new() };
+        let page = answers(&house, format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{}\r\n\r\n", house.port).as_bytes());
+        let page = String::from_utf8_lossy(&page).into_owned();
+        let key = page.split("name=\"desk-key\" content=\"").nth(1).and_then(|rest| rest.split('"').next());
+        House { key: key.expect("the page holds the key").to_string(), ..house }
+    })
+}
+
+/// Everything that comes back until the desk hangs up or says nothing for a minute.
+fn answers(house: &House, request: &[u8]) -> Vec<u8> {
+    house.runtime.block_on(async {
+        let (mut near, far) = tokio::io::duplex(1 << 16);
+        let service = TowerToHyperService::new(house.desk.router());
+        let mut http = http1::Builder::new();
+        http.timer(TokioTimer::new()).header_read_timeout(Duration::from_secs(10));
+        let served = http.serve_connection(TokioIo::new(far), service);
+        let asking = async {
+            let mut came = Vec::new();
+            // A desk that has hung up takes no more.
+            let _ = tokio::time::timeout(Duration::from_secs(60), near.write_all(request)).await;
+            let mut some = [0u8; 4096];
+            let quiet = Duration::from_secs(14);
+            while let Ok(Ok(count @ 1..)) = tokio::time::timeout(quiet, near.read(&mut some)).await {
+                came.extend_from_slice(&some[..count]);
+                if came.len() > MOST {
+                    break;
+                }
+            }
+            came
+        };
+        tokio::select! {
+            biased;
+            came = asking => came,
+            _ = async { let _ = served.await; std::future::pending::<()>().await } => Vec::new(),
+        }
+    })
+}
+
+fn replaced(bytes: &[u8], mark: &[u8], by: &[u8]) -> Vec<u8> {
+    let mut out = Vec::with_capacity(bytes.len());
+    let mut rest = bytes;
+    while let Some(at) = rest.windows(mark.len()).position(|window| window == mark) {
+        out.extend_from_slice(&rest[..at]);
+        out.extend_from_slice(by);
+        rest = &rest[at + mark.len()..];
+    }
+    out.extend_from_slice(rest);
+    out
+}
+
+fn holds(bytes: &[u8], part: &str) -> bool {
+    bytes.windows(part.len()).any(|window| window == part.as_bytes())
+}
+
+fuzz_target!(|bytes: &[u8]| {
+    let house = house();
+    let request = replaced(&replaced(bytes, b"@PORT@", house.port.as_bytes()), b"@KEY@", house.key.as_bytes());
+    let before = house.workshop.acts.load(Ordering::SeqCst);
+    let came = answers(house, &request);
+    let acted = house.workshop.acts.load(Ordering::SeqCst) > before;
+    assert!(!acted || holds(&request, &house.key), "something was done without the key");
+    if !came.is_empty() {
+        assert!(came.starts_with(b"HTTP/1."), "{:?}", String::from_utf8_lossy(&came[..came.len().min(80)]));
+    }
+    for status in ["500", "501", "502", "504"] {
+        assert!(!holds(&came, &format!("HTTP/1.1 {status} ")), "the desk stumbled: {}", String::from_utf8_lossy(&came));
+    }
+    if !holds(&request, &format!(":{}", house.port)) {
+        assert!(!holds(&came, "HTTP/1.1 200") && !holds(&came, &house.key), "a stranger's host was answered");
+    }
+    if holds(&came, &house.key) && !holds(&request, &house.key) {
+        assert!(holds(&came, "name=\"desk-key\""), "the key stands outside of the page");
+    }
+});
