@@ -39,7 +39,8 @@ struct Entry {
 struct Key {
     kind: Kind,
     subtitle: Option<String>,
-    pictures: Vec<Option<ContentId>>,
+    /// What each picture holds, or why it cannot be used: the galley says so.
+    pictures: Vec<Result<ContentId, String>>,
     style: Style,
     paper: Paper,
     language: Language,
@@ -53,7 +54,8 @@ impl Store {
 
     /// The galley of a block: the kept one, or the one that `set` makes.
     pub fn galley(&self, bench: &Bench, block: &Block, subtitle: Option<&str>, set: impl FnOnce() -> Galley) -> Arc<Galley> {
-        let pictures = block.pictures().into_iter().map(|address| bench.album.look(address).ok().map(|info| info.id)).collect();
+        let look = |address: &str| bench.album.look(address).map(|info| info.id).map_err(|error| error.to_string());
+        let pictures = block.pictures().into_iter().map(look).collect();
         let subtitle = if matches!(block.kind, Kind::Title(_)) { subtitle.map(str::to_string) } else { None };
         let key = Key {
             kind: block.kind.clone(),

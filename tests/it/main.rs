@@ -1,6 +1,7 @@
 //! All integration tests, one binary: linking the whole program once is what takes time.
 
 mod bad_input;
+mod broken_pictures;
 mod commands;
 mod commonmark;
 mod desk;

@@ -40,7 +40,8 @@ fn every_good_png_is_read_as_pillow_reads_it() {
         let bytes = fs::read(suite().join(name)).expect(name);
         let light = decode(&bytes, name, &Mutex::new(())).unwrap_or_else(|error| panic!("{name}: {error}")).light;
         assert_eq!((light.width.to_string(), light.height.to_string()), (width.to_string(), height.to_string()), "{name}");
-        let wanted = greys.as_bytes().as_chunks::<2>().0.iter().map(|pair| usize::from_str_radix(str::from_utf8(pair).expect("text"), 16));
+        let wanted =
+            greys.as_bytes().as_chunks::<2>().0.iter().map(|pair| usize::from_str_radix(str::from_utf8(pair).expect("text"), 16));
         let seen = light.light.iter().map(|&light| nearest(light, &steps));
         // One step for rounding at another place, and one for the eight bits of 16-bit colours that Pillow cuts.
         let far = seen.zip(wanted).map(|(seen, wanted)| seen.abs_diff(wanted.expect("hexadecimal"))).max().unwrap_or(0);

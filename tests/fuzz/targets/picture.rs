@@ -24,7 +24,7 @@ fuzz_target!(|bytes: &[u8]| {
         }
         Err(error) => {
             let told = error.to_string();
-            assert!(told.contains("a.png") && !told.contains('\n'), "{told:?}");
+            assert!(told.contains("a.png") && !told.contains(char::is_control), "{told:?}");
             assert!(album.screen("a.png", &request).is_err());
         }
     }
