@@ -193,7 +193,9 @@ fn check(path: &Path, world: &World) {
             let whole = world.table.get(&(run.run as u32, name)).copied().unwrap_or(0);
             match strip.state {
                 State::Printed => assert_eq!(whole, 1, "{} is called printed and is not there", strip.unit),
-                State::Queued | State::Missing => assert_eq!(whole, 0, "{} is called {:?} and lies there", strip.unit, strip.state),
+                State::Queued | State::Missing => {
+                    assert_eq!(whole, 0, "{} is called {:?} and lies there", strip.unit, strip.state)
+                }
                 State::Unknown => {}
                 State::Sending => panic!("a strip is under way in a file that was just opened"),
             }

@@ -135,6 +135,23 @@ fn holds(bytes: &[u8], part: &str) -> bool {
     bytes.windows(part.len()).any(|window| window == part.as_bytes())
 }
 
+/// The status of every answer. What an answer says may look like another answer's head, so each is passed over by its length.
+fn statuses(mut came: &[u8]) -> Vec<u16> {
+    let mut found = Vec::new();
+    while came.starts_with(b"HTTP/1.") {
+        let status = came.get(9..12).and_then(|digits| std::str::from_utf8(digits).ok()?.parse().ok());
+        found.push(status.expect("a status of three digits"));
+        let Some(end) = came.windows(4).position(|four| four == b"\r\n\r\n") else { break };
+        let (head, rest) = came.split_at(end + 4);
+        let head = String::from_utf8_lossy(head).to_lowercase();
+        let length = head.split("content-length: ").nth(1).and_then(|rest| rest.split("\r\n").next()?.parse().ok());
+        // The answer to HEAD tells a length and brings nothing.
+        let length = if rest.starts_with(b"HTTP/1.") { 0 } else { length.unwrap_or(0) };
+        came = rest.get(length..).unwrap_or_default();
+    }
+    found
+}
+
 fuzz_target!(|bytes: &[u8]| {
     let house = house();
     let request = replaced(&replaced(bytes, b"@PORT@", house.port.as_bytes()), b"@KEY@", house.key.as_bytes());
@@ -145,11 +162,14 @@ fuzz_target!(|bytes: &[u8]| {
     if !came.is_empty() {
         assert!(came.starts_with(b"HTTP/1."), "{:?}", String::from_utf8_lossy(&came[..came.len().min(80)]));
     }
-    for status in ["500", "501", "502", "504"] {
-        assert!(!holds(&came, &format!("HTTP/1.1 {status} ")), "the desk stumbled: {}", String::from_utf8_lossy(&came));
-    }
+    let statuses = statuses(&came);
+    assert!(
+        statuses.iter().all(|&status| status < 500 || status == 503),
+        "the desk stumbled: {}",
+        String::from_utf8_lossy(&came)
+    );
     if !holds(&request, &format!(":{}", house.port)) {
-        assert!(!holds(&came, "HTTP/1.1 200"), "a stranger's host was answered");
+        assert!(!statuses.contains(&200), "a stranger's host was answered");
     }
     // A refusal may repeat the host that was asked for, whatever stands in it.
     if holds(&came, &house.key) && !holds(&request, &house.key) {
