@@ -7,7 +7,7 @@ use std::sync::{Mutex, PoisonError};
 
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, Limits};
 
-use super::error::Error;
+use super::error::{Error, one_line};
 use super::tone::{LINEAR, Light, WHITE, luma, to_linear};
 
 /// Largest file read, in bytes.
@@ -147,7 +147,7 @@ pub fn decode(bytes: &[u8], address: &str, large: &Mutex<()>) -> Result<Loaded, 
 fn plain(error: &ImageError) -> String {
     let text = error.to_string();
     let reason = text.split_once(": ").map_or(text.as_str(), |(_, reason)| reason);
-    reason.split_whitespace().collect::<Vec<_>>().join(" ")
+    one_line(reason)
 }
 
 /// What the frame header of a JPEG file says (ITU-T T.81, annex B).

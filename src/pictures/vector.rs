@@ -10,7 +10,7 @@ use std::sync::{Arc, OnceLock};
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{self, fontdb, roxmltree};
 
-use super::error::Error;
+use super::error::{Error, one_line};
 use super::load::Remark;
 use super::tone::{LINEAR, Light, Window, luma};
 
@@ -101,7 +101,7 @@ impl Faces {
 /// # Errors
 /// When it is not UTF-8 or not well-formed, has no size, or is too large, too deep or too costly.
 pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error> {
-    let refused = |reason: String| Error::Drawing { address: address.into(), reason };
+    let refused = |reason: String| Error::Drawing { address: address.into(), reason: one_line(&reason) };
     if bytes.len() > TEXT_LIMIT {
         return Err(refused(format!("it is larger than {} MiB", TEXT_LIMIT >> 20)));
     }
