@@ -302,6 +302,22 @@ fn drawings_with_one_thing_wrong() {
         ("less than no width", svg("width='-9' height='9'", "")),
         ("a height of the largest number", svg("width='9' height='3e38'", "")),
         ("a picture that is none inside", svg(nine, "<image width='9' height='9' xlink:href='data:image/png;base64,AAAA'/>")),
+        // Found by the fuzz target `svg`: the renderer left its canvas, in a clip as well.
+        (
+            "a stroke wider than any paper",
+            svg(
+                "width='1000' height='560'",
+                "<path d='M740 210C740 291 740 354 740 436C642 466 567 489 470 520Z' stroke='#000' stroke-width='1e11' stroke-linejoin='round'/>",
+            ),
+        ),
+        ("a rectangle of the largest number", svg(nine, "<rect width='1e38' height='1e38'/>")),
+        (
+            "a clip of the largest number",
+            svg(
+                nine,
+                "<clipPath id='c'><rect width='1e30' height='1e30'/></clipPath><rect width='9' height='9' clip-path='url(#c)'/>",
+            ),
+        ),
         ("a line that is not closed", svg(nine, "<g>")),
         ("a name that is not bound", svg(nine, "<a:b/>")),
         ("an entity that is not there", svg(nine, "<text>&none;</text>")),
@@ -330,11 +346,15 @@ fn drawings_with_one_thing_wrong() {
         // As a browser does: a length that is none counts as one not given.
         ("a size that is none", svg("width='NaN' height='9'", "")),
         ("a box of nothing", svg("viewBox='0 0 0 0'", "")),
+        ("numbers that are none", svg(nine, "<path d='M-1 1L3 NaN'/><rect width='' height='x'/>")),
+        (
+            "a ground far larger than the drawing",
+            svg(nine, "<rect x='-32768' y='-32768' width='65536' height='65536' fill='#eee'/>"),
+        ),
         ("a path of nothing", svg(nine, "<path d=''/><path d='M'/><path d='M1 1L'/><path d='Z'/>")),
-        ("numbers beyond all bounds", svg(nine, "<path d='M-1e38 1e38L3e38 NaN'/><rect width='1e38' height='1e38'/>")),
         ("a transform that flattens", svg(nine, "<g transform='scale(0)'><rect width='9' height='9'/></g>")),
         ("dashes of nothing", svg(nine, "<path d='M0 0 9 9' stroke='#000' stroke-dasharray='0 0'/>")),
-        ("fine dashes on a long line", svg(nine, "<path d='M0 0H100000' stroke='#000' stroke-dasharray='.001'/>")),
+        ("fine dashes on a long line", svg(nine, "<path d='M0 0H80000' stroke='#000' stroke-dasharray='.001'/>")),
         (
             "a blur wider than any paper",
             svg(
