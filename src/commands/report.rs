@@ -191,7 +191,7 @@ impl Reporter {
     /// One plain line of news: not shown when quiet.
     pub fn say(&self, line: impl fmt::Display) {
         if !self.quiet {
-            self.put(&format!("{line}\n"));
+            self.put(&format!("{}\n", spelled(&line.to_string())));
         }
     }
 
@@ -205,8 +205,15 @@ impl Reporter {
             let span = span(text, place)?;
             // Control characters would act on the terminal; each byte of one is shown as a question mark, so offsets stay true.
             let calm: String = text.chars().map(|letter| if shows(letter) { letter } else { '?' }).collect();
-            (calm.len() == text.len()).then(|| Excerpt { text: calm, place: place.clone(), span })
+            let place = Place { file: spelled(&place.file), ..place.clone() };
+            (calm.len() == text.len()).then_some(Excerpt { text: calm, place, span })
         });
+        let trouble = &Trouble {
+            message: spelled(&trouble.message),
+            hint: trouble.hint.as_deref().map(spelled),
+            place: trouble.place.clone().map(|place| Place { file: spelled(&place.file), ..place }),
+            text: None,
+        };
         let shown = Shown { trouble, severity, source };
         let theme = if self.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
         let handler = GraphicalReportHandler::new_themed(theme).with_width(100).with_context_lines(1).with_links(false);
@@ -216,6 +223,18 @@ impl Reporter {
             Err(_) => format!("{trouble}\n"),
         }
     }
+}
+
+/// Words with the control characters in them spelled out: names of pictures, keys and files come from outside, and a terminal would act
+/// on what stands in them.
+fn spelled(words: &str) -> String {
+    words.chars().fold(String::with_capacity(words.len()), |mut calm, letter| {
+        match letter.is_control() && !matches!(letter, '\n' | '\t') {
+            true => calm.extend(letter.escape_default()),
+            false => calm.push(letter),
+        }
+        calm
+    })
 }
 
 /// Whether a letter may be sent to a terminal. All that may not are one byte long but for the C1 controls.

@@ -94,6 +94,12 @@ impl Desk {
         format!("http://127.0.0.1:{}/", self.office.port)
     }
 
+    /// What answers the requests, for a caller that keeps the door itself: what the guard admits is carried out, the rest is
+    /// refused in words.
+    pub fn router(&self) -> axum::Router {
+        server::router(self.office.clone())
+    }
+
     /// Answers on this thread until the process ends.
     ///
     /// # Errors

@@ -39,7 +39,8 @@ struct Entry {
 struct Key {
     kind: Kind,
     subtitle: Option<String>,
-    pictures: Vec<Option<ContentId>>,
+    /// What each picture holds, or why it cannot be used: the galley says so.
+    pictures: Vec<Result<ContentId, String>>,
     style: Style,
     paper: Paper,
     language: Language,
@@ -53,7 +54,8 @@ impl Store {
 
     /// The galley of a block: the kept one, or the one that `set` makes.
     pub fn galley(&self, bench: &Bench, block: &Block, subtitle: Option<&str>, set: impl FnOnce() -> Galley) -> Arc<Galley> {
-        let pictures = bench.album.look_all(&block.pictures()).into_iter().map(|info| info.ok().map(|info| info.id)).collect();
+        let seen = bench.album.look_all(&block.pictures());
+        let pictures = seen.into_iter().map(|info| info.map(|info| info.id).map_err(|error| error.to_string())).collect();
         let subtitle = if matches!(block.kind, Kind::Title(_)) { subtitle.map(str::to_string) } else { None };
         let key = Key {
             kind: block.kind.clone(),

@@ -61,3 +61,15 @@ impl Error {
         })
     }
 }
+
+/// A decoder's or a parser's own words as part of a sentence of ours: in one line, with control characters spelled out.
+pub(super) fn one_line(words: &str) -> String {
+    let line = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    line.chars().fold(String::with_capacity(line.len()), |mut calm, letter| {
+        match letter.is_control() {
+            true => calm.extend(letter.escape_default()),
+            false => calm.push(letter),
+        }
+        calm
+    })
+}

@@ -7,7 +7,7 @@ use std::sync::{Mutex, PoisonError};
 
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, Limits};
 
-use super::error::Error;
+use super::error::{Error, one_line};
 use super::tone::{LINEAR, Light, WHITE, luma, to_linear};
 
 /// Largest file read, in bytes.
@@ -143,10 +143,11 @@ pub fn decode(bytes: &[u8], address: &str, large: &Mutex<()>) -> Result<Loaded, 
     Ok(Loaded { light: turned(light, turn), remarks })
 }
 
-/// The decoder's own words without the lead-in that names the format twice.
+/// The decoder's own words in one line, without the lead-in that names the format twice.
 fn plain(error: &ImageError) -> String {
     let text = error.to_string();
-    text.split_once(": ").map_or(text.clone(), |(_, reason)| reason.to_string())
+    let reason = text.split_once(": ").map_or(text.as_str(), |(_, reason)| reason);
+    one_line(reason)
 }
 
 /// What the frame header of a JPEG file says (ITU-T T.81, annex B).

@@ -11,7 +11,7 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{self, fontdb, roxmltree};
 
 use super::choice::{Paints, is_middle};
-use super::error::Error;
+use super::error::{Error, one_line};
 use super::load::Remark;
 use super::tone::{LINEAR, Light, Window, luma};
 
@@ -27,6 +27,9 @@ const EFFECT_LIMIT: usize = 40;
 const EMBEDDED_LIMIT: u64 = 16_000_000;
 /// Longest side, in units of the drawing.
 const SIDE_LIMIT: f32 = 100_000.0;
+/// How many times as far as the drawing is long anything in it may reach, strokes included: beyond, the coordinates of the renderer are no
+/// longer exact enough for it to stay within its canvas.
+const REACH_LIMIT: f32 = 10_000.0;
 /// How much finer than the dots a drawing is rendered, each way; the first for which so many dots are few enough.
 const FINENESS: [(u32, u64); 3] = [(4, 1_000_000), (2, 4_000_000), (1, 16_000_000)];
 
@@ -104,7 +107,7 @@ impl Faces {
 /// # Errors
 /// When it is not UTF-8 or not well-formed, has no size, or is too large, too deep or too costly.
 pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error> {
-    let refused = |reason: String| Error::Drawing { address: address.into(), reason };
+    let refused = |reason: String| Error::Drawing { address: address.into(), reason: one_line(&reason) };
     if bytes.len() > TEXT_LIMIT {
         return Err(refused(format!("it is larger than {} MiB", TEXT_LIMIT >> 20)));
     }
@@ -149,6 +152,9 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
     let size = tree.size();
     if !(size.width() <= SIDE_LIMIT && size.height() <= SIDE_LIMIT) {
         return Err(refused(format!("it is more than {SIDE_LIMIT} units long")));
+    }
+    if reaches(tree.root(), size.width().max(size.height()) * REACH_LIMIT) {
+        return Err(refused(format!("something in it reaches more than {REACH_LIMIT} times as far as the drawing is long")));
     }
     let mut scale = 1.0;
     while size.width().max(size.height()) * scale < 1000.0 && scale < 1e6 {
@@ -220,6 +226,17 @@ fn is_ink_and_paper(root: &usvg::Group) -> bool {
         }
     }
     true
+}
+
+/// Whether anything that is drawn, in patterns, masks and clips too, lies farther out than `most`.
+fn reaches(group: &usvg::Group, most: f32) -> bool {
+    group.children().iter().any(|node| {
+        let bounds = node.abs_stroke_bounding_box();
+        let within = [bounds.left(), bounds.top(), bounds.right(), bounds.bottom()].iter().all(|edge| edge.abs() <= most);
+        let mut inside = matches!(node, usvg::Node::Group(group) if reaches(group, most));
+        node.subroots(|root| inside = inside || reaches(root, most));
+        !within || inside
+    })
 }
 
 /// An embedded picture of pixels, when its size is fit to be decoded.

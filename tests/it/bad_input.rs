@@ -43,7 +43,7 @@ fn run(folder: &Path, arguments: &[&str]) -> Told {
 
 /// What is expected: exit code, place, words. Proofs and encodes over an output that is there already.
 #[track_caller]
-fn refused(written: &Written, place: &str, says: &str) {
+pub fn refused(written: &Written, place: &str, says: &str) {
     refused_with(written, &[], 3, place, says);
 }
 
@@ -150,6 +150,24 @@ fn text_that_is_no_text() {
     refused(&Written::new("# A\n\nb\u{9B}c\n"), "manual.md:3:2", "U+009B");
     let told = run(Written::new("# A\n\nb \u{1B}[31mc\n").folder.path(), &["proof", "manual.md", "-o", "x.png"]);
     assert!(!told.err.contains('\u{1B}'), "a control character of the manual reaches the terminal");
+}
+
+/// Found by the fuzz target `svg`: what a file holds stood in our message as it was, and a terminal acted on it.
+#[test]
+fn control_characters_of_outside_never_reach_the_terminal() {
+    let told = |written: &Written, more: &[&str]| {
+        let told = run(written.folder.path(), &[&["proof", "manual.md", "-o", "x.png"], more].concat());
+        assert!(!told.err.contains(|letter: char| letter.is_control() && letter != '\n'), "{:?}", told.err);
+        told.err
+    };
+    let svg = "<svg xmlns='http://www.w3.org/2000/svg' width=\u{1B}[31m'9'/>";
+    let drawing = Written::new("![b](a.svg)\n").with("a.svg", svg);
+    assert!(told(&drawing, &[]).contains("expected a quote not '\\u{1b}' at 1:47"));
+    refused(&drawing, "manual.md:1:", "the drawing `a.svg` cannot be used");
+    assert!(told(&Written::new("![b](<&#27;[31m.png>)\n"), &[]).contains("the picture ` [31m.png`"));
+    let printer = Written::new("A\n").with("own.toml", "dots = 576\n\"\\u001b[31mx\" = 1\n");
+    assert!(told(&printer, &["--printer", "own.toml"]).contains("unknown key \"\\u{1b}[31mx\""));
+    assert!(told(&Written::new("+++\n\"\\u009b31mx\" = 1\n+++\nA\n"), &[]).contains("has no key ` 31mx`"));
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! All integration tests, one binary: linking the whole program once is what takes time.
 
 mod bad_input;
+mod broken_pictures;
 mod commands;
 mod commonmark;
 mod desk;
@@ -9,6 +10,7 @@ mod layout;
 mod manuals;
 mod paper;
 mod pictures;
+mod pngsuite;
 mod preflight;
 mod printer;
 mod program;

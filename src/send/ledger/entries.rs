@@ -75,18 +75,17 @@ pub(super) fn find(change: &Transaction<'_>, condition: &str, unit: Option<(&str
     query.query_map(params![unit, copy], |row| Ok((row.get(0)?, StripName { unit: row.get(1)?, copy: row.get(2)? })))?.collect()
 }
 
-/// The strips that a person means by a key: a unit of exactly this name goes before a copy of another.
+/// The strips that a person means by a key: a unit of exactly this name goes before a copy of another, and what is unknown, under
+/// either name, before what is settled.
 pub(super) fn find_key(change: &Transaction<'_>, key: &str) -> rusqlite::Result<Found> {
+    const LAST: &str = "run = (SELECT max(run) FROM strip JOIN run USING (run) WHERE unit = ?1 AND NOT rehearsal)";
     let as_copy = key.rsplit_once('/').and_then(|(unit, copy)| Some((unit, Some(copy.parse().ok()?))));
-    for wanted in [Some((key, None)), as_copy].into_iter().flatten() {
-        let unknown = find(change, "state = 'unknown'", Some(wanted))?;
-        if !unknown.is_empty() {
-            return Ok(unknown);
-        }
-        let last = "run = (SELECT max(run) FROM strip JOIN run USING (run) WHERE unit = ?1 AND NOT rehearsal)";
-        let settled = find(change, last, Some(wanted))?;
-        if !settled.is_empty() {
-            return Ok(settled);
+    for condition in ["state = 'unknown'", LAST] {
+        for wanted in [Some((key, None)), as_copy].into_iter().flatten() {
+            let found = find(change, condition, Some(wanted))?;
+            if !found.is_empty() {
+                return Ok(found);
+            }
         }
     }
     Ok(Vec::new())

@@ -1,0 +1,31 @@
+//! PNG, JPEG, WebP and GIF files: refused in words, or as many dots as were asked for.
+#![no_main]
+
+use libfuzzer_sys::fuzz_target;
+use stripling::manual::Folder;
+use stripling::manual::document::Screen;
+use stripling::pictures::{Album, Request};
+use stripling::units::{Dots, Paper, Resolution};
+
+fuzz_target!(|bytes: &[u8]| {
+    let album = Album::open(Folder::of_files([("a.png", bytes)]), &[]);
+    let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 };
+    let screen = [None, Some(Screen::Photo), Some(Screen::Line), Some(Screen::None)][bytes.len() % 4];
+    let request = Request { crop: None, width: Dots(80), height: Dots(48), screen, paper };
+    match album.look("a.png") {
+        Ok(info) => {
+            assert!(info.width > 0 && info.height > 0 && u64::from(info.width) * u64::from(info.height) <= 64_000_000);
+            match album.screen("a.png", &request) {
+                Ok(screened) if screen == Some(Screen::None) => assert_eq!(screened.bitmap.width(), info.width),
+                Ok(screened) => assert_eq!((screened.bitmap.width(), screened.bitmap.height()), (80, 48)),
+                // As many dots as pixels may be too many.
+                Err(error) => assert!(screen == Some(Screen::None), "a picture that was taken is refused: {error}"),
+            }
+        }
+        Err(error) => {
+            let told = error.to_string();
+            assert!(told.contains("a.png") && !told.contains(char::is_control), "{told:?}");
+            assert!(album.screen("a.png", &request).is_err());
+        }
+    }
+});
