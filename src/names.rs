@@ -1,4 +1,4 @@
-//! Names that a person misspelt, and the known ones they most likely meant.
+//! Names and words from outside: the known name that a misspelt one most likely meant, and words made fit to be shown.
 
 /// The known name nearest to what was written, if any is near: at most a third of the letters differ, two at least may. Capitals
 /// don't count, nor whether words are joined by `-` or `_`.
@@ -14,9 +14,27 @@ pub fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> O
         .map(|(_, known)| known)
 }
 
+/// The words with their control characters spelled out, but for those in `kept`: names of pictures, keys and files come from outside,
+/// and a terminal would act on what stands in them.
+pub fn spelled_out(words: &str, kept: &[char]) -> String {
+    words.chars().fold(String::with_capacity(words.len()), |mut calm, letter| {
+        match letter.is_control() && !kept.contains(&letter) {
+            true => calm.extend(letter.escape_default()),
+            false => calm.push(letter),
+        }
+        calm
+    })
+}
+
 #[cfg(test)]
 mod tests {
-    use super::nearest;
+    use super::{nearest, spelled_out};
+
+    #[test]
+    fn control_characters_are_spelled_out() {
+        assert_eq!(spelled_out("a\x1b[2J\u{9b}b\nc", &['\n']), "a\\u{1b}[2J\\u{9b}b\nc");
+        assert_eq!(spelled_out("gr\u{fc}n\n", &[]), "gr\u{fc}n\\n");
+    }
 
     #[test]
     fn a_slip_of_the_fingers_finds_its_name_and_another_word_finds_none() {

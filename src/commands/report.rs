@@ -10,6 +10,7 @@ use miette::{
 };
 
 use crate::manual::source::Place;
+use crate::names;
 
 /// Something to tell: one clear sentence, and what is known besides.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -225,16 +226,9 @@ impl Reporter {
     }
 }
 
-/// Words with the control characters in them spelled out: names of pictures, keys and files come from outside, and a terminal would act
-/// on what stands in them.
+/// As [`names::spelled_out`]; lines stay lines.
 fn spelled(words: &str) -> String {
-    words.chars().fold(String::with_capacity(words.len()), |mut calm, letter| {
-        match letter.is_control() && !matches!(letter, '\n' | '\t') {
-            true => calm.extend(letter.escape_default()),
-            false => calm.push(letter),
-        }
-        calm
-    })
+    names::spelled_out(words, &['\n', '\t'])
 }
 
 /// Whether a letter may be sent to a terminal. All that may not are one byte long but for the C1 controls.

@@ -1,5 +1,7 @@
 //! What can be wrong with a picture, a sign or a code, each with a message and a hint for the writer.
 
+use crate::names;
+
 /// Errors of the room. The caller adds the place in the manual.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Error {
@@ -64,12 +66,5 @@ impl Error {
 
 /// A decoder's or a parser's own words as part of a sentence of ours: in one line, with control characters spelled out.
 pub(super) fn one_line(words: &str) -> String {
-    let line = words.split_whitespace().collect::<Vec<_>>().join(" ");
-    line.chars().fold(String::with_capacity(line.len()), |mut calm, letter| {
-        match letter.is_control() {
-            true => calm.extend(letter.escape_default()),
-            false => calm.push(letter),
-        }
-        calm
-    })
+    names::spelled_out(&words.split_whitespace().collect::<Vec<_>>().join(" "), &[])
 }
