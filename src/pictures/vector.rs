@@ -30,6 +30,9 @@ const SIDE_LIMIT: f32 = 100_000.0;
 /// How many times as far as the drawing is long anything in it may reach, strokes included: beyond, the coordinates of the renderer are no
 /// longer exact enough for it to stay within its canvas.
 const REACH_LIMIT: f32 = 10_000.0;
+/// Largest number in the geometry. An arc is cut into the more curves the larger it is, before anything asks how far it reaches: one of
+/// 10^46 units takes minutes and gigabytes.
+const NUMBER_LIMIT: f64 = 1e8;
 /// How much finer than the dots a drawing is rendered, each way; the first for which so many dots are few enough.
 const FINENESS: [(u32, u64); 3] = [(4, 1_000_000), (2, 4_000_000), (1, 16_000_000)];
 
@@ -276,6 +279,11 @@ fn check(document: &roxmltree::Document) -> Result<(), String> {
                 by_id.entry(id).or_insert(node.id().get_usize());
             }
             effects += usize::from(node.tag_name().name().starts_with("fe"));
+            if let Some(attribute) =
+                node.attributes().find(|attribute| is_geometry(attribute.name()) && is_vast(attribute.value()))
+            {
+                return Err(format!("`{}` holds a number beyond {NUMBER_LIMIT}", attribute.name()));
+            }
         }
         if let Some(child) = node.first_child() {
             depth += 1;
@@ -300,6 +308,44 @@ fn check(document: &roxmltree::Document) -> Result<(), String> {
         return Err(format!("it has more than {EFFECT_LIMIT} filter effects"));
     }
     drawn_out(document, &order, &by_id)
+}
+
+/// Whether an attribute says where things stand and how large they are: all but names, texts, addresses and paints.
+fn is_geometry(attribute: &str) -> bool {
+    !matches!(attribute, "id" | "class" | "href" | "lang" | "space" | "version" | "fill" | "stroke" | "color" | "font-family")
+        && !attribute.starts_with("data-")
+        && !attribute.starts_with("aria-")
+}
+
+/// Whether a number larger than any drawing needs stands in it. What follows a `#` is a colour or a name.
+fn is_vast(value: &str) -> bool {
+    let bytes = value.as_bytes();
+    let mut at = 0;
+    let digits = |from: usize| bytes[from..].iter().take_while(|byte| byte.is_ascii_digit()).count();
+    while at < bytes.len() {
+        match bytes[at] {
+            b'#' => at += 1 + bytes[at + 1..].iter().take_while(|byte| byte.is_ascii_alphanumeric()).count(),
+            b'0'..=b'9' | b'.' => {
+                let begin = at;
+                at += digits(at);
+                if bytes.get(at) == Some(&b'.') {
+                    at += 1 + digits(at + 1);
+                }
+                if matches!(bytes.get(at), Some(b'e' | b'E')) {
+                    let sign = usize::from(matches!(bytes.get(at + 1), Some(b'+' | b'-')));
+                    let power = if at + 1 + sign <= bytes.len() { digits(at + 1 + sign) } else { 0 };
+                    if power > 0 {
+                        at += 1 + sign + power;
+                    }
+                }
+                if value[begin..at].parse().is_ok_and(|number: f64| number > NUMBER_LIMIT) {
+                    return true;
+                }
+            }
+            _ => at += 1,
+        }
+    }
+    false
 }
 
 /// Bounds the number of elements with every reference drawn out. The count of an element is 1, its children's, and its target's;
@@ -398,5 +444,31 @@ impl Drawing {
         let light = |&[r, g, b, _]: &[u8; 4]| if r == g && g == b { byte(r) } else { luma(byte(r), byte(g), byte(b)) };
         let light = canvas.data().as_chunks::<4>().0.iter().map(light).collect();
         Ok(Sample { light: Light { width: across, height: down, light }, fine })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_vast;
+
+    #[test]
+    fn numbers_are_found_as_they_are_written_in_paths_and_styles() {
+        for plain in [
+            "M40 8h40l14 28H26z",
+            "#1e9999 url(#a99999999999)",
+            "1e8",
+            "a1.5.5-3e-99",
+            "",
+            "99999999.9",
+            "1e",
+            "1e+",
+            ".",
+            "1.e3",
+        ] {
+            assert!(!is_vast(plain), "{plain}");
+        }
+        for vast in ["A9 9 0 0 11111111111 303", "stroke-width:1e11", "scale(-2E+9)", "1.e9", "0,999999999", "M1e5e1e9"] {
+            assert!(is_vast(vast), "{vast}");
+        }
     }
 }

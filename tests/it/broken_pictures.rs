@@ -311,6 +311,8 @@ fn drawings_with_one_thing_wrong() {
             ),
         ),
         ("a rectangle of the largest number", svg(nine, "<rect width='1e38' height='1e38'/>")),
+        // Found by the fuzz target `svg` too: minutes and gigabytes went into cutting one arc into curves.
+        ("an arc of 10^46 units", svg(nine, "<path d='M91 58A9 9 0 0 111111111111111111111111111111111111111111111111 303'/>")),
         (
             "a clip of the largest number",
             svg(

@@ -61,8 +61,8 @@ fn black_or_ridge(shares: &Shares, full: u8) -> Bitmap {
         let here = shares.white[y * width as usize + x];
         here < full
             || here <= PAPER
-                && [(1, 0), (0, 1), (1, 1), (1, -1)].into_iter().any(|step| ridge(x as i64, y as i64, step))
                 && dark(x as u32, y as u32)
+                && [(1, 0), (0, 1), (1, 1), (1, -1)].into_iter().any(|step| ridge(x as i64, y as i64, step))
     })
 }
 
