@@ -327,18 +327,21 @@ fn is_vast(value: &str) -> bool {
             b'#' => at += 1 + bytes[at + 1..].iter().take_while(|byte| byte.is_ascii_alphanumeric()).count(),
             b'0'..=b'9' | b'.' => {
                 let begin = at;
-                at += digits(at);
+                let whole = digits(at);
+                at += whole;
+                let mut power = 0;
                 if bytes.get(at) == Some(&b'.') {
                     at += 1 + digits(at + 1);
                 }
                 if matches!(bytes.get(at), Some(b'e' | b'E')) {
                     let sign = usize::from(matches!(bytes.get(at + 1), Some(b'+' | b'-')));
-                    let power = if at + 1 + sign <= bytes.len() { digits(at + 1 + sign) } else { 0 };
+                    power = if at + 1 + sign <= bytes.len() { digits(at + 1 + sign) } else { 0 };
                     if power > 0 {
                         at += 1 + sign + power;
                     }
                 }
-                if value[begin..at].parse().is_ok_and(|number: f64| number > NUMBER_LIMIT) {
+                // With eight digits and no power it is less than 10^8; most numbers need not be read.
+                if (whole > 8 || power > 0) && value[begin..at].parse().is_ok_and(|number: f64| number > NUMBER_LIMIT) {
                     return true;
                 }
             }
