@@ -279,9 +279,7 @@ fn check(document: &roxmltree::Document) -> Result<(), String> {
                 by_id.entry(id).or_insert(node.id().get_usize());
             }
             effects += usize::from(node.tag_name().name().starts_with("fe"));
-            if let Some(attribute) =
-                node.attributes().find(|attribute| is_geometry(attribute.name()) && is_vast(attribute.value()))
-            {
+            if let Some(attribute) = node.attributes().find(|attribute| is_geometry(attribute) && is_vast(attribute.value())) {
                 return Err(format!("`{}` holds a number beyond {NUMBER_LIMIT}", attribute.name()));
             }
         }
@@ -310,11 +308,13 @@ fn check(document: &roxmltree::Document) -> Result<(), String> {
     drawn_out(document, &order, &by_id)
 }
 
-/// Whether an attribute says where things stand and how large they are: all but names, texts, addresses and paints.
-fn is_geometry(attribute: &str) -> bool {
-    !matches!(attribute, "id" | "class" | "href" | "lang" | "space" | "version" | "fill" | "stroke" | "color" | "font-family")
-        && !attribute.starts_with("data-")
-        && !attribute.starts_with("aria-")
+/// Whether an attribute says where things stand and how large they are: all but names, texts, addresses and paints, and what drawing
+/// programs note in namespaces of their own.
+fn is_geometry(attribute: &roxmltree::Attribute) -> bool {
+    const OTHERS: [&str; 13] =
+        ["id", "class", "href", "lang", "version", "fill", "stroke", "color", "font-family", "in", "in2", "result", "type"];
+    let name = attribute.name();
+    attribute.namespace().is_none() && !OTHERS.contains(&name) && !name.starts_with("data-") && !name.starts_with("aria-")
 }
 
 /// Whether a number larger than any drawing needs stands in it. What follows a `#` is a colour or a name.
@@ -324,7 +324,7 @@ fn is_vast(value: &str) -> bool {
     let digits = |from: usize| bytes[from..].iter().take_while(|byte| byte.is_ascii_digit()).count();
     while at < bytes.len() {
         match bytes[at] {
-            b'#' => at += 1 + bytes[at + 1..].iter().take_while(|byte| byte.is_ascii_alphanumeric()).count(),
+            b'#' => at += bytes[at..].iter().take_while(|byte| !b" ;,)'\"".contains(byte)).count(),
             b'0'..=b'9' | b'.' => {
                 let begin = at;
                 let whole = digits(at);
@@ -470,7 +470,15 @@ mod tests {
         ] {
             assert!(!is_vast(plain), "{plain}");
         }
-        for vast in ["A9 9 0 0 11111111111 303", "stroke-width:1e11", "scale(-2E+9)", "1.e9", "0,999999999", "M1e5e1e9"] {
+        for vast in [
+            "A9 9 0 0 11111111111 303",
+            "stroke-width:1e11",
+            "scale(-2E+9)",
+            "1.e9",
+            "0,999999999",
+            "M1e5e1e9",
+            "fill:#000;x:1e9",
+        ] {
             assert!(is_vast(vast), "{vast}");
         }
     }

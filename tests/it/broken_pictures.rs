@@ -353,6 +353,15 @@ fn drawings_with_one_thing_wrong() {
             "a ground far larger than the drawing",
             svg(nine, "<rect x='-32768' y='-32768' width='65536' height='65536' fill='#eee'/>"),
         ),
+        // Long numbers that are names: drawing programs write them so.
+        (
+            "names of twenty digits",
+            svg(
+                "xmlns:i='urn:i' i:file='20261125123456.svg' width='9' height='9'",
+                "<clipPath id='SVGID_00000123456789012345_'><path d='M0 0h9v9z'/></clipPath>\
+                 <path d='M0 0h9v9z' clip-path='url(#SVGID_00000123456789012345_)' id='p-20261125123456'/>",
+            ),
+        ),
         ("a path of nothing", svg(nine, "<path d=''/><path d='M'/><path d='M1 1L'/><path d='Z'/>")),
         ("a transform that flattens", svg(nine, "<g transform='scale(0)'><rect width='9' height='9'/></g>")),
         ("dashes of nothing", svg(nine, "<path d='M0 0 9 9' stroke='#000' stroke-dasharray='0 0'/>")),
