@@ -125,7 +125,7 @@ impl<'a> Gathering<'a> {
                     self.pieces.push(Piece { content: Content::Break, span: inline.span });
                 }
                 InlineKind::Key(label) => self.key(bench, label, look, white, inline.span),
-                InlineKind::Picture { picture, alt } => self.picture(bench, picture, alt, look, white, inline.span),
+                InlineKind::Picture(picture) => self.picture(bench, &picture.address, &picture.alt, look, white, inline.span),
             }
         }
     }

@@ -24,7 +24,7 @@ fn gather<'a>(block: &'a Block, found: &mut Vec<&'a str>) {
 fn in_line<'a>(inlines: &'a [Inline], found: &mut Vec<&'a str>) {
     for inline in inlines {
         match &inline.kind {
-            InlineKind::Picture { picture, .. } => found.push(picture),
+            InlineKind::Picture(picture) => found.push(&picture.address),
             _ => inline.inner().into_iter().for_each(|inner| in_line(inner, found)),
         }
     }

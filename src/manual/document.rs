@@ -305,6 +305,21 @@ pub enum NoteBody {
     Footnote(Vec<Block>),
 }
 
+/// A picture in running text, written in Markdown or in HTML; one that stands alone becomes a [`Figure`].
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Picture {
+    /// Path inside the manual's folder, or `sign:NAME`.
+    pub address: String,
+    /// What it shows, in words.
+    pub alt: String,
+    /// Its title: the caption, once it is a figure.
+    pub title: String,
+    /// Of the column, when the writer said how wide.
+    pub width: Option<Permille>,
+    /// In pixels of a page, when the writer said how high.
+    pub height: Option<u32>,
+}
+
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Inline {
     pub span: Span,
@@ -319,11 +334,7 @@ pub enum InlineKind {
     Strike(Vec<Inline>),
     /// `code` or `<kbd>`: a key or a display reading.
     Key(String),
-    /// A picture inside a line.
-    Picture {
-        picture: String,
-        alt: String,
-    },
+    Picture(Picture),
     /// Text of a link; its address is the note of that number (`None` when the text is the address itself).
     Link {
         text: Vec<Inline>,

@@ -193,7 +193,7 @@ fn say_inlines(inlines: &[Inline], out: &mut String) {
         match &inline.kind {
             InlineKind::Text(text) | InlineKind::Key(text) => out.push_str(text),
             InlineKind::SoftBreak | InlineKind::HardBreak => out.push(' '),
-            InlineKind::Picture { .. } | InlineKind::NoteCall(_) => {}
+            InlineKind::Picture(_) | InlineKind::NoteCall(_) => {}
             InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => say_inlines(inner, out),
             InlineKind::Link { text, .. } => say_inlines(text, out),
         }

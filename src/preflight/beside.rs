@@ -471,7 +471,7 @@ fn mark_inlines(text: &[Inline], marks: &mut BTreeSet<String>) {
     for inline in text {
         match &inline.kind {
             InlineKind::Key(label) => marks.extend([format!("key {label}")]),
-            InlineKind::Picture { picture, .. } => marks.extend([format!("picture {picture}")]),
+            InlineKind::Picture(picture) => marks.extend([format!("picture {}", picture.address)]),
             InlineKind::Text(text) => {
                 let numbers = text.split(|c: char| !c.is_ascii_digit()).filter(|number| !number.is_empty());
                 marks.extend(numbers.map(|number| format!("number {number}")));

@@ -1,18 +1,13 @@
 //! Runs of inlines: text, emphasis, keys, links, pictures. Nested marks deeper than [`DEEPEST`] are dropped, their text kept.
 
-use std::collections::BTreeMap;
-
 use pulldown_cmark::{Event, LinkType, Tag};
 
 use super::notes::Notes;
-use crate::manual::document::{Inline, InlineKind, plain_text};
+use crate::manual::document::{Inline, InlineKind, Picture, plain_text};
 use crate::manual::source::{Remark, Span};
 
 /// Marks inside one another that are kept.
 const DEEPEST: usize = 16;
-
-/// Titles of pictures by where the picture begins.
-pub(super) type Titles = BTreeMap<u32, String>;
 
 /// An open mark.
 enum Mark {
@@ -44,7 +39,6 @@ pub(super) struct Inlines {
     open: Vec<Open>,
     /// Whether each open tag of Markdown got a mark, or was too deep for one.
     marked: Vec<bool>,
-    titles: Titles,
 }
 
 impl Inlines {
@@ -62,6 +56,11 @@ impl Inlines {
 
     pub fn text(&mut self, text: &str, span: Span) {
         self.push(InlineKind::Text(text.to_owned()), span);
+    }
+
+    /// Every picture, whoever's markup it was written in, comes into the run here.
+    pub fn picture(&mut self, picture: Picture, span: Span) {
+        self.push(InlineKind::Picture(picture), span);
     }
 
     pub fn note_call(&mut self, call: u32, span: Span) {
@@ -103,7 +102,7 @@ impl Inlines {
         };
         let mut plain = true;
         each(&inlines, &mut |inline| {
-            plain &= !matches!(inline.kind, InlineKind::Picture { .. } | InlineKind::Link { .. } | InlineKind::NoteCall(_));
+            plain &= !matches!(inline.kind, InlineKind::Picture(_) | InlineKind::Link { .. } | InlineKind::NoteCall(_));
         });
         match plain {
             true => self.push(InlineKind::Key(plain_text(&inlines)), Span { start: span.start, end: end.end }),
@@ -161,10 +160,9 @@ impl Inlines {
                     InlineKind::Link { text: inlines, note }
                 }
                 Mark::Picture { address, title } => {
-                    if !title.trim().is_empty() {
-                        self.titles.insert(span.start, title);
-                    }
-                    InlineKind::Picture { picture: address, alt: plain_text_and_alts(&inlines) }
+                    let alt = plain_text_and_alts(&inlines);
+                    self.picture(Picture { address, alt, title, ..Picture::default() }, span);
+                    break;
                 }
             };
             self.push(kind, span);
@@ -173,8 +171,8 @@ impl Inlines {
         left_open
     }
 
-    /// The finished run, and the titles of its pictures.
-    pub fn finish(mut self, notes: &mut Notes, remarks: &mut Vec<Remark>) -> (Vec<Inline>, Titles) {
+    /// The finished run.
+    pub fn finish(mut self, notes: &mut Notes, remarks: &mut Vec<Remark>) -> Vec<Inline> {
         self.marked = self.open.iter().filter(|open| !matches!(open.mark, Mark::Key)).map(|_| true).collect();
         while !self.marked.is_empty() {
             remarks.extend(self.close(notes));
@@ -183,7 +181,7 @@ impl Inlines {
             remarks.push(super::html_dropped(span));
             self.unwrap(inlines);
         }
-        (self.done, self.titles)
+        self.done
     }
 }
 
@@ -192,7 +190,7 @@ fn plain_text_and_alts(inlines: &[Inline]) -> String {
     let mut text = String::new();
     each(inlines, &mut |inline| match &inline.kind {
         InlineKind::Text(more) | InlineKind::Key(more) => text.push_str(more),
-        InlineKind::Picture { alt, .. } => text.push_str(alt),
+        InlineKind::Picture(picture) => text.push_str(&picture.alt),
         InlineKind::SoftBreak | InlineKind::HardBreak => text.push(' '),
         _ => {}
     });
@@ -241,7 +239,7 @@ pub(super) fn pictures_alone(inlines: &[Inline]) -> bool {
     let mut pictures = 0;
     for inline in inlines {
         match &inline.kind {
-            InlineKind::Picture { .. } if fresh_line => {
+            InlineKind::Picture(_) if fresh_line => {
                 fresh_line = false;
                 pictures += 1;
             }

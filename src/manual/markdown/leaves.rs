@@ -2,10 +2,10 @@
 
 use std::ops::Range;
 
-use super::inlines::{self, Inlines, Titles};
+use super::inlines::{self, Inlines};
 use super::{Frame, Leaf, LeafKind, Reading, Verbatim, fences, html, html_dropped, missing_alt};
 use crate::manual::Error;
-use crate::manual::document::{Cell, Definition, Figure, Inline, InlineKind, Kind};
+use crate::manual::document::{Cell, Definition, Figure, Inline, InlineKind, Kind, Picture, Width};
 use crate::manual::source::{Level, Remark, Span};
 
 impl Reading<'_> {
@@ -24,14 +24,14 @@ impl Reading<'_> {
     pub(super) fn end_leaf(&mut self) {
         let Some(leaf) = self.leaf.take() else { return };
         let span = self.span(&(leaf.span.start as usize..leaf.span.end as usize));
-        let (text, mut titles) = leaf.inlines.finish(&mut self.notes, &mut self.remarks);
+        let text = leaf.inlines.finish(&mut self.notes, &mut self.remarks);
         match leaf.kind {
             // Nothing but a comment or dropped tags.
             LeafKind::Paragraph { .. } if text.is_empty() => {}
             LeafKind::Paragraph { .. } => match inlines::pictures_alone(&text) {
                 true => {
                     for picture in text {
-                        self.picture(picture, &mut titles);
+                        self.picture(picture);
                     }
                 }
                 false => {
@@ -80,15 +80,15 @@ impl Reading<'_> {
     }
 
     /// A picture that stands alone is a figure; its title is the caption.
-    pub(super) fn picture(&mut self, picture: Inline, titles: &mut Titles) {
-        let span = picture.span;
-        let InlineKind::Picture { picture: address, alt } = picture.kind else {
+    pub(super) fn picture(&mut self, inline: Inline) {
+        let span = inline.span;
+        let InlineKind::Picture(Picture { address, alt, title, width, height: _ }) = inline.kind else {
             return;
         };
         self.check_alt(&address, &alt, span);
-        let caption = match titles.remove(&span.start) {
-            Some(title) => vec![Inline { span, kind: InlineKind::Text(title) }],
-            None => Vec::new(),
+        let caption = match title.trim().is_empty() {
+            false => vec![Inline { span, kind: InlineKind::Text(title) }],
+            true => Vec::new(),
         };
         let number = self.number_figure(&caption);
         let figure = Figure {
@@ -97,7 +97,7 @@ impl Reading<'_> {
             alt,
             caption,
             number,
-            width: None,
+            width: width.map(Width::Share),
             crop: None,
             screen: None,
             callouts: Vec::new(),
@@ -115,8 +115,8 @@ impl Reading<'_> {
     pub(super) fn check_alts(&mut self, inlines: &[Inline]) {
         let mut bare = Vec::new();
         inlines::each(inlines, &mut |inline| {
-            if let InlineKind::Picture { picture, alt } = &inline.kind {
-                bare.push((picture.clone(), alt.clone(), inline.span));
+            if let InlineKind::Picture(Picture { address, alt, .. }) = &inline.kind {
+                bare.push((address.clone(), alt.clone(), inline.span));
             }
         });
         for (picture, alt, span) in bare {

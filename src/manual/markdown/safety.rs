@@ -93,7 +93,7 @@ fn trim_start(inlines: &mut Vec<Inline>, at: usize) {
 /// Name and alt text of a sign.
 fn sign(inline: &Inline) -> Option<(&str, &str)> {
     match &inline.kind {
-        InlineKind::Picture { picture, alt } => Some((picture.strip_prefix(SIGN)?, alt)),
+        InlineKind::Picture(picture) => Some((picture.address.strip_prefix(SIGN)?, &picture.alt)),
         _ => None,
     }
 }

@@ -127,9 +127,10 @@ impl Settling {
             match &mut inline.kind {
                 InlineKind::Text(text) | InlineKind::Key(text) => self.text(text),
                 InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => self.inlines(inner),
-                InlineKind::Picture { picture, alt } => {
-                    self.text(picture);
-                    self.text(alt);
+                InlineKind::Picture(picture) => {
+                    self.text(&mut picture.address);
+                    self.text(&mut picture.alt);
+                    self.text(&mut picture.title);
                 }
                 InlineKind::Link { text, .. } => self.inlines(text),
                 InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}

@@ -4,7 +4,7 @@ use std::time::{Duration, Instant};
 
 use proptest::prelude::*;
 
-use super::super::document::{Document, InlineKind, Kind};
+use super::super::document::{Document, InlineKind, Kind, Picture};
 use super::super::source::Source;
 use super::super::{Error, Folder, Run, Template, Unit, Units, parse};
 use super::{sketch, told};
@@ -229,7 +229,7 @@ fn alts(document: &Document) -> Vec<String> {
         }
     });
     document.walk_inlines(&mut |_, inline| {
-        if let InlineKind::Picture { alt, .. } = &inline.kind {
+        if let InlineKind::Picture(Picture { alt, .. }) = &inline.kind {
             alts.push(alt.clone());
         }
     });

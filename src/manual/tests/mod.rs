@@ -125,7 +125,7 @@ fn inline(inline: &Inline) -> String {
         InlineKind::Emphasis(text) => format!("_{}_", inner(text)),
         InlineKind::Strike(text) => format!("~{}~", inner(text)),
         InlineKind::Key(key) => format!("<{key}>"),
-        InlineKind::Picture { picture, alt } => format!("!{picture} {alt:?}!"),
+        InlineKind::Picture(picture) => format!("!{} {:?}!", picture.address, picture.alt),
         InlineKind::Link { text, note } => {
             format!("{{{}{}}}", inner(text), note.map_or(String::new(), |note| format!("^{note}")))
         }
