@@ -12,6 +12,9 @@ pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     let output = Output::choose(asked.output.as_deref(), None)?;
     let press = Press::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(asked.unit.as_deref())?;
+    if chosen.len() > 1 {
+        press.without_holes(&chosen)?;
+    }
     let mut writing: Option<Writing> = None;
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
     let (mut bytes, mut first) = (0u64, true);

@@ -24,15 +24,20 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     let chosen = press.chosen(None)?;
     let mut tally = Tally::new(&press.profile, job);
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
+    let mut first = true;
     press.each(
         &chosen,
         |unit, number| {
-            let strip = press.strip(unit, number)?.strip;
-            let bytes = printer::encode(&strip, &press.profile).len() as u64;
-            Ok((strip, bytes))
+            let made = press.draft(unit, number)?;
+            let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
+            Ok((made, bytes))
         },
-        |(strip, bytes)| {
-            tally.add(&strip, bytes);
+        |(made, bytes)| {
+            if first {
+                press.report_holes(&made, reporter);
+                first = false;
+            }
+            tally.add(&made.strip, bytes);
             progress.step(1);
             Ok(())
         },

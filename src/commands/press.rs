@@ -27,7 +27,7 @@ const LARGEST_STYLE: u64 = 1 << 20;
 pub const LARGEST_FACE: u64 = 64 << 20;
 const LARGEST_UNITS: u64 = 64 << 20;
 
-/// Remarks that leave a hole in the strip: it cannot be proofed or printed until they are mended.
+/// Remarks that leave a hole in the strip, a frame on its proof: it cannot be printed until they are mended.
 const HOLES: [&str; 3] = ["picture-unusable", "code-unusable", "unknown-sign"];
 
 pub struct Press {
@@ -171,17 +171,55 @@ impl Press {
         Ok(Made { source, document, layout, strip })
     }
 
-    /// As [`Press::draft`], but a picture, sign or code that cannot be used is an error.
+    /// As [`Press::draft`], but a picture, sign or code that cannot be used is an error: what is printed has no frames.
     ///
     /// # Errors
-    /// [`Error::Input`].
+    /// [`Error::Input`], which names all of them.
     pub fn strip(&self, unit: Option<&Unit>, number: u64) -> Result<Made, Error> {
         let made = self.draft(unit, number)?;
-        if let Some(remark) = made.remarks().find(|remark| HOLES.contains(&remark.rule)) {
-            let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
-            return Err(Error::Input(at_spot(trouble, Some(&made.source.spot(remark.span)))));
+        let holes = self.holes(&made.source, &made.document, &made.layout, unit);
+        if holes.is_empty() { Ok(made) } else { Err(refused(holes)) }
+    }
+
+    /// Sees that none of these strips has a hole, before the first of them is printed.
+    ///
+    /// # Errors
+    /// [`Error::Input`], which names all pictures, signs and codes that cannot be used, and the first unit that asks for each.
+    pub fn without_holes(&self, chosen: &[(Option<&Unit>, u64)]) -> Result<(), Error> {
+        let mut holes: Vec<Hole> = Vec::new();
+        let look = |unit: Option<&Unit>, number| {
+            let (source, document) = self.read(unit, number)?;
+            let layout = layout::lay_out(&document, &self.bench(&document), &self.store);
+            Ok(self.holes(&source, &document, &layout, unit))
+        };
+        // Without fields all units get the same strip.
+        let chosen = if self.template.has_fields() { chosen } else { &chosen[..chosen.len().min(1)] };
+        self.each(chosen, look, |more| {
+            for hole in more {
+                if !holes.iter().any(|known| known.spot.place == hole.spot.place && known.message == hole.message) {
+                    holes.push(hole);
+                }
+            }
+            Ok(())
+        })?;
+        if holes.is_empty() { Ok(()) } else { Err(refused(holes)) }
+    }
+
+    fn holes(&self, source: &Source, document: &Document, layout: &Layout, unit: Option<&Unit>) -> Vec<Hole> {
+        let mut holes: Vec<Hole> = Vec::new();
+        for remark in document.remarks.iter().chain(&layout.remarks).filter(|remark| HOLES.contains(&remark.rule)) {
+            let hole = Hole {
+                message: remark.message.clone(),
+                hint: remark.hint.clone(),
+                spot: source.spot(remark.span),
+                unit: unit.filter(|_| self.template.has_fields()).map(|unit| unit.key().to_string()),
+            };
+            if !holes.iter().any(|known| known.spot.place == hole.spot.place && known.message == hole.message) {
+                holes.push(hole);
+            }
         }
-        Ok(made)
+        holes.sort_by(|a, b| a.spot.place.cmp(&b.spot.place));
+        holes
     }
 
     fn bench(&self, document: &Document) -> Bench<'_> {
@@ -244,11 +282,49 @@ impl Press {
                 reporter.notice(&Trouble::new(&noticed.message).at(Some(noticed.place.clone())).maybe_hint(noticed.hint.clone()));
             }
         }
-        for remark in made.remarks().filter(|remark| remark.level != Level::Advice) {
+        self.report_holes(made, reporter);
+        for remark in made.remarks().filter(|remark| remark.level != Level::Advice && !HOLES.contains(&remark.rule)) {
             let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
             reporter.notice(&at_spot(trouble, Some(&made.source.spot(remark.span))));
         }
     }
+
+    /// Says what has a frame in its place: as errors, also when quiet.
+    pub fn report_holes(&self, made: &Made, reporter: &Reporter) {
+        for remark in made.remarks().filter(|remark| HOLES.contains(&remark.rule)) {
+            let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
+            reporter.error(&at_spot(trouble, Some(&made.source.spot(remark.span))));
+        }
+    }
+}
+
+/// A picture, sign or code that cannot be used.
+struct Hole {
+    message: String,
+    hint: Option<String>,
+    spot: Spot,
+    /// The first unit that asks for it, where it is not the same for all.
+    unit: Option<String>,
+}
+
+/// One error for all of them.
+fn refused(mut holes: Vec<Hole>) -> Error {
+    let named = |hole: &Hole| match &hole.unit {
+        Some(unit) => format!("{} (unit {unit})", hole.message),
+        None => hole.message.clone(),
+    };
+    let first = holes.remove(0);
+    let mut message = named(&first);
+    for hole in &holes {
+        message.push_str(&format!("\n{}: {}", hole.spot.place, named(hole)));
+    }
+    if !holes.is_empty() {
+        let count = holes.len() + 1;
+        message =
+            format!("{count} pictures, signs or codes cannot be used, so nothing is printed:\n{}: {message}", first.spot.place);
+    }
+    let trouble = Trouble::new(message).maybe_hint(first.hint);
+    Error::Input(at_spot(trouble, Some(&first.spot)))
 }
 
 /// Everything that any strip of the run may hold: what was written, and the values of all units.

@@ -20,6 +20,7 @@ pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter)
     let press = Press::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(None)?;
     let facts = facts(&press, &chosen, asked.copies)?;
+    press.without_holes(&chosen)?;
     let first = press.strip(chosen[0].0, chosen[0].1)?;
     press.report(&first, reporter);
     drop(first);

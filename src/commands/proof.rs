@@ -22,7 +22,7 @@ pub fn run(asked: &Proof, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     let press = Press::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(asked.unit.as_deref())?;
     if let [(unit, number)] = chosen.as_slice() {
-        let made = press.strip(*unit, *number)?;
+        let made = press.draft(*unit, *number)?;
         press.report(&made, reporter);
         // A map that goes to standard output leaves the picture out unless a file is named for it.
         let output = match (&asked.output, to_standard(&asked.map)) {
@@ -63,7 +63,7 @@ fn many(asked: &Proof, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter:
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
     let mut done = 0;
     let make = |unit: Option<&Unit>, number| {
-        let made = press.strip(unit, number)?;
+        let made = press.draft(unit, number)?;
         let map = maps.as_ref().map(|_| map_of(&made)).transpose()?;
         Ok((picture(&made.strip, asked.look, &press.profile)?, map, made))
     };

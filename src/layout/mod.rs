@@ -6,6 +6,7 @@
 mod bench;
 mod blocks;
 mod chart;
+mod frame;
 mod galley;
 mod panels;
 mod store;
@@ -256,7 +257,11 @@ impl Layout {
     }
 }
 
-/// What is said of a picture that cannot be used.
+/// What is said of a picture or a sign that cannot be used.
 fn picture_remark(error: &pictures::Error, span: Span) -> Remark {
-    Remark { rule: "picture-unusable", level: Level::Error, message: error.to_string(), hint: error.hint(), span }
+    let rule = match error {
+        pictures::Error::UnknownSign { .. } => "unknown-sign",
+        _ => "picture-unusable",
+    };
+    Remark { rule, level: Level::Error, message: error.to_string(), hint: error.hint(), span }
 }

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::bench::Bench;
+use super::frame::{Lack, frame};
 use super::galley::{Boxed, Chunk, Galley, Mark};
 use crate::bitmap::Ink;
 use crate::language::Language;
@@ -207,7 +208,19 @@ impl<'a> Gathering<'a> {
                 let art = Art { marks: vec![Mark::Picture { x: Dots(0), y, bitmap, ink }], boxes };
                 self.object(art, width, -y, vertical.cap_height / 8, span);
             }
-            Err(error) => self.remarks.push(super::picture_remark(&error, span)),
+            Err(error) => {
+                self.remarks.push(super::picture_remark(&error, span));
+                self.text.push_str(alt);
+                let (frame, _) = frame(bench, height * 4 / 3, height, Lack { name: address, why: &error.why(), span });
+                let mut art = Art { marks: frame.marks, boxes: frame.boxes };
+                let foot = vertical.cap_height / 8;
+                art.marks.iter_mut().for_each(|mark| mark.shift(Dots(0), foot - height));
+                art.boxes.iter_mut().for_each(|boxed| {
+                    boxed.y += foot - height;
+                    boxed.text = alt.to_string();
+                });
+                self.object(art, height * 4 / 3, height - foot, foot, span);
+            }
         }
     }
 

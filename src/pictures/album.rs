@@ -133,6 +133,12 @@ impl Album {
         addresses.par_iter().map(|address| self.look(address)).collect()
     }
 
+    /// Width and height of a picture that cannot be used, where its file still says them.
+    pub fn proportions(&self, address: &str) -> Option<[u32; 2]> {
+        let bytes = self.folder.read(address, FILE_LIMIT).ok()?;
+        load::size(&bytes).filter(|size| size.iter().all(|&length| length > 0))
+    }
+
     /// The picture in dots.
     ///
     /// # Errors

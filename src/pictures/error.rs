@@ -38,6 +38,20 @@ pub enum Error {
 }
 
 impl Error {
+    /// Why it cannot be used, without its name: for a frame that bears the name already.
+    pub fn why(&self) -> String {
+        match self {
+            Error::Unreadable { reason, .. } => reason.clone(),
+            Error::UnknownKind { .. } => "no picture of a known kind".into(),
+            Error::Broken { reason, .. } => format!("broken: {reason}"),
+            Error::TooLarge { reason, .. } => format!("too large: {reason}"),
+            Error::Drawing { reason, .. } => reason.clone(),
+            Error::Crop { .. } => "the crop leaves nothing of it".into(),
+            Error::UnknownSign { .. } => "no such sign".into(),
+            other => other.to_string(),
+        }
+    }
+
     /// What the writer can do about it.
     pub fn hint(&self) -> Option<String> {
         Some(match self {

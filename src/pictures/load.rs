@@ -5,7 +5,7 @@
 use std::io::Cursor;
 use std::sync::{Mutex, PoisonError};
 
-use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, Limits};
+use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 
 use super::error::{Error, one_line};
 use super::tone::{LINEAR, Light, WHITE, luma, to_linear};
@@ -81,6 +81,12 @@ pub fn is_drawing(bytes: &[u8]) -> bool {
             None => return false,
         }
     }
+}
+
+/// Width and height as the file's head says them, whatever comes after it.
+pub fn size(bytes: &[u8]) -> Option<[u32; 2]> {
+    let (width, height) = ImageReader::new(Cursor::new(bytes)).with_guessed_format().ok()?.into_dimensions().ok()?;
+    Some([width, height])
 }
 
 /// Decodes a PNG, JPEG, WebP or GIF file. Pictures that need much memory hold `large` meanwhile, so that they take turns.

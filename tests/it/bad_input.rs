@@ -64,6 +64,23 @@ fn refused_with(written: &Written, more: &[&str], code: i32, place: &str, says: 
     }
 }
 
+/// What leaves a frame: the proof is made and says so as an error, also when quiet; `encode` refuses.
+#[track_caller]
+pub fn framed(written: &Written, place: &str, says: &str) {
+    let told = run(written.folder.path(), &["proof", "manual.md", "-o", "strip.png", "--quiet", "--map", "map.json"]);
+    let shown = format!("exit code {}\n{}", told.code, told.err);
+    assert_eq!(told.code, 0, "{shown}");
+    assert!(joined(&told.err).contains(says) && told.err.contains(place), "{says:?}, {place:?} are not in {shown}");
+    assert_eq!(told.err.matches('×').count(), 1, "one message: {shown}");
+    assert!(fs::read_to_string(written.path("map.json")).expect("a map").contains("\"frame\""), "a frame: {shown}");
+    let told = run(written.folder.path(), &["encode", "manual.md", "-o", "strip.bin"]);
+    let shown = format!("exit code {}\n{}", told.code, told.err);
+    assert_eq!(told.code, 3, "{shown}");
+    assert!(joined(&told.err).contains(says) && told.err.contains(place), "{says:?}, {place:?} are not in {shown}");
+    assert!(!written.path("strip.bin").exists(), "{shown}");
+    assert_eq!(left_over(written.folder.path()), 0, "{shown}");
+}
+
 /// The strip is made; the trouble is told as a notice with its place, and `--quiet` keeps it to itself.
 #[track_caller]
 fn noticed(written: &Written, place: &str, says: &str) {
@@ -99,21 +116,21 @@ fn left_over(folder: &Path) -> usize {
 
 #[test]
 fn pictures_that_cannot_be_used() {
-    refused(&Written::new("# A\n\nText.\n\n![b](none.png)\n"), "manual.md:5:", "cannot read the picture `none.png`");
-    refused(
+    framed(&Written::new("# A\n\nText.\n\n![b](none.png)\n"), "manual.md:5:", "cannot read the picture `none.png`");
+    framed(
         &Written::new("# A\n\n![b](half.png)\n").with("half.png", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0"),
         "manual.md:3:",
         "the picture `half.png` is broken",
     );
-    refused(
+    framed(
         &Written::new("![b](text.png)\n").with("text.png", "no picture"),
         "manual.md:1:",
         "`text.png` is no picture of a known kind",
     );
-    refused(&Written::new("A ![b](../out.png) c\n"), "manual.md:1:3", "`../out.png`");
-    refused(&Written::new("![b](/etc/passwd)\n"), "manual.md:1:", "`/etc/passwd`");
-    refused(&Written::new("![b](.)\n"), "manual.md:1:", "`.`");
-    refused(
+    framed(&Written::new("A ![b](../out.png) c\n"), "manual.md:1:3", "`../out.png`");
+    framed(&Written::new("![b](/etc/passwd)\n"), "manual.md:1:", "`/etc/passwd`");
+    framed(&Written::new("![b](.)\n"), "manual.md:1:", "`.`");
+    framed(
         &Written::new("![b](drawing.svg)\n").with("drawing.svg", "<svg xmlns='http://www.w3.org/2000/svg'><g>"),
         "manual.md:1:",
         "drawing.svg",
@@ -121,7 +138,7 @@ fn pictures_that_cannot_be_used() {
     let bombs = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/pictures");
     for bomb in ["bomb-wide.png", "bomb-deep.png", "bomb.gif", "bomb.jpg"] {
         let bytes = fs::read(bombs.join(bomb)).expect("a bomb");
-        refused(&Written::new(format!("# A\n\n![b]({bomb})\n")).with(bomb, bytes), "manual.md:3:", bomb);
+        framed(&Written::new(format!("# A\n\n![b]({bomb})\n")).with(bomb, bytes), "manual.md:3:", bomb);
     }
 }
 
@@ -133,11 +150,42 @@ fn links_that_lead_out_of_the_folder() {
         .expect("written");
     let written = Written::new("![b](link.svg)\n");
     std::os::unix::fs::symlink(outside.path().join("secret.svg"), written.path("link.svg")).expect("a link");
-    refused(&written, "manual.md:1:", "`link.svg`");
+    framed(&written, "manual.md:1:", "`link.svg`");
     let written = Written::new("A\n\n{% include \"link.md\" %}\n");
     fs::write(outside.path().join("secret.md"), "secret").expect("written");
     std::os::unix::fs::symlink(outside.path().join("secret.md"), written.path("link.md")).expect("a link");
     refused(&written, "manual.md:3:", "link.md");
+}
+
+/// One frame a picture, sign or code; the refusal names every one of them with its place, in one message.
+#[test]
+fn all_that_cannot_be_used_is_named_at_once() {
+    let written = Written::new(
+        "# A\n\n![b](none.png)\n\n![c](sign:hot-soup)\n\n> **WARNING** ![d](sign:nine) Mind.\n\n```barcode\nkind = \"ean13\"\ndata = \"4006381333932\"\n```\n\n![e](f.jpg)\n",
+    );
+    let proof = run(written.folder.path(), &["proof", "manual.md", "-o", "strip.png", "--map", "map.json"]);
+    assert_eq!(proof.code, 0, "{}", proof.err);
+    let map: serde_json::Value = serde_json::from_slice(&fs::read(written.path("map.json")).expect("a map")).expect("JSON");
+    let boxes = map["boxes"].as_array().expect("boxes");
+    let frames: Vec<&serde_json::Value> = boxes.iter().filter(|placed| placed["kind"] == "frame").collect();
+    assert_eq!(frames.len(), 5, "{map:#}");
+    // The whole column of 80mm paper, 4:3.
+    let (width, height) = (frames[0]["width"].as_i64().expect("dots"), frames[0]["height"].as_i64().expect("dots"));
+    assert!(width > 500 && (width * 3 - height * 4).abs() < 4, "{width} x {height}");
+    assert_eq!(frames[0]["line"], 3);
+    for command in [&["encode", "manual.md", "-o", "x.bin"][..], &["print", "manual.md", "--to", "x.bin"]] {
+        let told = run(written.folder.path(), command);
+        assert_eq!((told.code, told.err.matches('×').count()), (3, 1), "{}", told.err);
+        for named in ["none.png", "hot-soup", "nine", "check digit", "f.jpg", "manual.md:14:1"] {
+            assert!(joined(&told.err).contains(named), "no {named} in {}", told.err);
+        }
+        assert!(!written.path("x.bin").exists());
+    }
+    for command in ["preflight", "estimate"] {
+        let told = run(written.folder.path(), &[command, "manual.md"]);
+        assert_eq!(told.code, i32::from(command == "preflight"), "{}", told.err);
+        assert!(joined(&told.err).contains("none.png") && joined(&told.err).contains("f.jpg"), "{}", told.err);
+    }
 }
 
 #[test]
@@ -163,7 +211,7 @@ fn control_characters_of_outside_never_reach_the_terminal() {
     let svg = "<svg xmlns='http://www.w3.org/2000/svg' width=\u{1B}[31m'9'/>";
     let drawing = Written::new("![b](a.svg)\n").with("a.svg", svg);
     assert!(told(&drawing, &[]).contains("expected a quote not '\\u{1b}' at 1:47"));
-    refused(&drawing, "manual.md:1:", "the drawing `a.svg` cannot be used");
+    framed(&drawing, "manual.md:1:", "the drawing `a.svg` cannot be used");
     assert!(told(&Written::new("![b](<&#27;[31m.png>)\n"), &[]).contains("the picture ` [31m.png`"));
     let printer = Written::new("A\n").with("own.toml", "dots = 576\n\"\\u001b[31mx\" = 1\n");
     assert!(told(&printer, &["--printer", "own.toml"]).contains("unknown key \"\\u{1b}[31mx\""));
@@ -193,16 +241,16 @@ fn fenced_blocks_that_cannot_be_used() {
     refused(&Written::new("```figure\npicture = \"dot.svg\"\nwidth = 3\n```\n").with("dot.svg", SVG), "manual.md:3:9", "`width`");
     refused(&Written::new("```comic\ncolumns = 2\n```\n"), "manual.md:1:", "panel");
     refused(&Written::new("```comic\ncolumns = 7\n[[panel]]\n```\n"), "manual.md:2:11", "`columns`");
-    refused(&Written::new(format!("A\n\n```qr\n{}\n```\n", "long ".repeat(700))), "manual.md:3:", "the QR code is too long");
-    refused(
+    framed(&Written::new(format!("A\n\n```qr\n{}\n```\n", "long ".repeat(700))), "manual.md:3:", "the QR code is too long");
+    framed(
         &Written::new("A\n\n```barcode\nkind = \"ean13\"\ndata = \"4006381333932\"\n```\n"),
         "manual.md:3:",
         "the check digit of the EAN-13 is wrong: it is 2, and should be 1",
     );
     refused(&Written::new("```barcode\nkind = \"code39\"\ndata = \"A\"\n```\n"), "manual.md:2:8", "`kind` cannot be \"code39\"");
-    refused(&Written::new("```barcode\nkind = \"code128\"\ndata = \"é\"\n```\n"), "manual.md:1:", "Code 128 cannot hold 'é'");
-    refused(&Written::new("# A\n\n![b](sign:hot-sruface)\n"), "manual.md:3:", "no sign");
-    refused(&Written::new("> **WARNING** ![b](sign:hot) Mind.\n"), "manual.md:1:", "no sign");
+    framed(&Written::new("```barcode\nkind = \"code128\"\ndata = \"é\"\n```\n"), "manual.md:1:", "Code 128 cannot hold 'é'");
+    framed(&Written::new("# A\n\n![b](sign:hot-sruface)\n"), "manual.md:3:", "no sign");
+    framed(&Written::new("> **WARNING** ![b](sign:hot) Mind.\n"), "manual.md:1:", "no sign");
     let off =
         "```figure\npicture = \"dot.svg\"\nalt = \"A dot\"\ncallouts = [\n  { at = [120, 5], label = \"Nowhere\" },\n]\n```\n";
     noticed(&Written::new(off).with("dot.svg", SVG), "manual.md:5:", "\"Nowhere\" points at nothing that is shown");

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use stripling::commands::Error;
 use stripling::commands::press::Press;
 
-use crate::bad_input::refused;
+use crate::bad_input::framed;
 use crate::manuals::{Written, press};
 
 /// 2 s are promised of the program as it is shipped; this one is not optimised and the machine may be busy.
@@ -395,6 +395,6 @@ fn the_largest_pictures_leave_the_memory_alone() {
         ("large.gif", b"GIF89a\xFF\xFF\xFF\xFF\0\0\0,\0\0\0\0\xFF\xFF\xFF\xFF\0\x08\x01\0\0;".to_vec()),
         ("cut.png", png(&[header(8_000, 8_000, [8, 6, 0, 0, 0]), rows()])),
     ] {
-        refused(&Written::new(format!("# A\n\n![b]({name})\n")).with(name, bytes), "manual.md:3:1", name);
+        framed(&Written::new(format!("# A\n\n![b]({name})\n")).with(name, bytes), "manual.md:3:1", name);
     }
 }

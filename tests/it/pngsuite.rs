@@ -9,7 +9,7 @@ use std::sync::Mutex;
 use stripling::pictures::load::decode;
 use stripling::pictures::tone::to_linear;
 
-use crate::bad_input::refused;
+use crate::bad_input::framed;
 use crate::manuals::Written;
 
 fn suite() -> PathBuf {
@@ -65,7 +65,7 @@ fn every_broken_png_is_refused_with_its_place() {
             continue;
         }
         let manual = Written::new(format!("# A\n\nB\n\n![c]({name})\n")).with(&name, fs::read(&path).expect("read"));
-        refused(&manual, "manual.md:5:1", &name);
+        framed(&manual, "manual.md:5:1", &name);
         broken += 1;
     }
     assert_eq!(broken, 14);

@@ -11,6 +11,7 @@ use super::Room;
 use super::balloons::{self, Outline, Wanted};
 use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
+use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::picture_remark;
 use crate::layout::text::{self, Setting};
@@ -82,6 +83,8 @@ struct Draft {
     height: Dots,
     caption: Option<Chunk>,
     picture: Option<Arc<Bitmap>>,
+    /// The frame that stands for a picture that cannot be used.
+    lacking: Option<Chunk>,
     ground: Option<balloons::Ground>,
     balloons: Vec<Lettered>,
     /// Whether balloons may hide what is drawn.
@@ -128,6 +131,7 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots) -> (Draft, Vec<Remark>)
     if !panel.alt.is_empty() {
         said.push(panel.alt.clone());
     }
+    let mut lacking = None;
     let picture = panel.picture.as_ref().and_then(|address| {
         let drawn = bench.album.look(address).and_then(|info| {
             let height = i64::from(inside.0) * i64::from(info.height.max(1)) / i64::from(info.width.max(1));
@@ -138,7 +142,11 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots) -> (Draft, Vec<Remark>)
         match drawn {
             Ok(screened) => Some(Arc::new(screened.bitmap.clone())),
             Err(error) => {
+                let lack = Lack { name: address, why: &error.why(), span: panel.picture_span };
+                let (frame, more) = frame(bench, inside, inside * 3 / 4, lack);
+                remarks.extend(more);
                 remarks.push(picture_remark(&error, panel.picture_span));
+                lacking = Some(frame);
                 None
             }
         }
@@ -146,11 +154,15 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots) -> (Draft, Vec<Remark>)
     let balloons: Vec<Lettered> = panel.balloons.iter().map(|balloon| lettered(bench, balloon, inside, &mut remarks)).collect();
     said.extend(balloons.iter().map(|balloon| balloon.text.clone()));
     out_of_order(bench, panel, &mut remarks);
-    let natural = picture.as_ref().map_or(inside * 3 / 5, |picture| Dots(picture.height() as i32));
+    let natural = match (&picture, &lacking) {
+        (Some(picture), _) => Dots(picture.height() as i32),
+        (None, Some(frame)) => frame.height,
+        (None, None) => inside * 3 / 5,
+    };
     let caption_height = caption.as_ref().map_or(Dots(0), |caption| caption.height + border);
     let height = natural + caption_height + border * 2;
     let ground = picture.as_ref().filter(|_| !balloons.is_empty()).map(|picture| balloons::Ground::new(picture));
-    let mut draft = Draft { width, height, caption, picture, ground, balloons, hiding: false, said };
+    let mut draft = Draft { width, height, caption, picture, lacking, ground, balloons, hiding: false, said };
     // More text than room: the panel grows until every balloon has its place, off what is drawn if a panel as high as all its
     // balloons together allows it, else anywhere.
     let least = draft.height;
@@ -267,7 +279,14 @@ fn finish(bench: &Bench, draft: &mut Draft, panel: &ComicPanel, height: Dots) ->
             let (width, height) = (Dots(bitmap.width() as i32), Dots(bitmap.height() as i32));
             chunk.boxes.push(Boxed { kind: "picture", x, y, width, height, span: panel.span, text: panel.alt.clone() });
         }
-        None => ground(&mut chunk, panel.ground, stage),
+        None => match draft.lacking.take() {
+            Some(mut frame) => {
+                frame.shift(Dots(stage[0]), Dots(stage[1]));
+                chunk.marks.append(&mut frame.marks);
+                chunk.boxes.append(&mut frame.boxes);
+            }
+            None => ground(&mut chunk, panel.ground, stage),
+        },
     }
     for ((lettered, balloon), middle) in draft.balloons.iter().zip(&panel.balloons).zip(middles) {
         let speaker = balloon.tail.map(|tail| on_stage(draft, stage, tail));

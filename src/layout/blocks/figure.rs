@@ -6,12 +6,13 @@ use super::Room;
 use super::callouts::{self, Rules};
 use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
+use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::picture_remark;
 use crate::layout::text::{self, Gathering, Position, Setting, one_line};
 use crate::manual::document::{Callout, Figure, Screen, Width};
 use crate::manual::source::{Level, Remark, Span};
-use crate::pictures::{Error, PictureInfo, Request, Screened};
+use crate::pictures::{ContentId, Error, PictureInfo, Request, Screened};
 use crate::type_setting::Type;
 use crate::units::{Dots, Mm};
 
@@ -55,8 +56,17 @@ fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) 
             parts.extend(legend);
         }
         Err(error) => {
-            let remarks = vec![picture_remark(&error, figure.picture_span)];
-            parts.push(Galley { text: figure.alt.clone(), remarks, ..Galley::default() });
+            let mut picture = framed(bench, figure, &error, room, most);
+            if bench.language.is_rtl() {
+                picture.mirror(room.width);
+            }
+            parts.push(picture);
+            parts.extend(caption(bench, figure, span, room));
+            if !figure.callouts.is_empty() {
+                // Nothing to point at, but what would be pointed at is still said.
+                let labels: Vec<&Callout> = figure.callouts.iter().collect();
+                parts.push(legend(bench, &labels, &CalloutBall::new(bench, labels.len(), span), room));
+            }
         }
     }
     let galley = Galley::stack("figure", parts).solid();
@@ -223,6 +233,41 @@ fn drawn(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<Arc<S
     let (width, height) = size(bench, figure, &info, room, most);
     let request = Request { crop: figure.crop, width, height, screen: figure.screen, paper: bench.paper };
     bench.album.screen(&figure.picture, &request)
+}
+
+/// A frame in place of a picture that cannot be used, in the size that it would have had, or 4:3.
+fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots) -> Galley {
+    let sign = figure.picture.starts_with("sign:");
+    let [width, height] = match bench.album.proportions(&figure.picture) {
+        Some(size) if !matches!(error, Error::Crop { .. }) => size,
+        _ if sign => [1000, 1000],
+        _ => [4000, 3000],
+    };
+    let known = PictureInfo {
+        id: ContentId([0; 16]),
+        width,
+        height,
+        vector: sign,
+        drawing: false,
+        screen: Screen::Photo,
+        remarks: Vec::new(),
+    };
+    let uncropped = Figure { crop: None, screen: None, ..figure.clone() };
+    let (width, height) = size(bench, if matches!(error, Error::Crop { .. }) { &uncropped } else { figure }, &known, room, most);
+    let (width, height) = (width.min(room.width), height.min(room.width * 2).min(most));
+    let lack = Lack { name: &figure.picture, why: &error.why(), span: figure.picture_span };
+    let (mut chunk, mut remarks) = frame(bench, width, height, lack);
+    chunk.shift((room.width - width).max(Dots(0)) / 2, Dots(0));
+    remarks.push(picture_remark(error, figure.picture_span));
+    let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
+    Galley {
+        kind: "picture",
+        text: format!("{} {text}", figure.alt).trim().to_string(),
+        chunks: vec![chunk],
+        below: bench.dots(bench.style.space.item),
+        remarks,
+        ..Galley::default()
+    }
 }
 
 /// The size a figure is drawn in. A picture made of pixels is not enlarged unless the writer asks for a width.

@@ -8,6 +8,7 @@ use super::{Room, set_all};
 use crate::bitmap::{Bitmap, Ink};
 use crate::language::SignalWord;
 use crate::layout::bench::Bench;
+use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
 use crate::layout::text::one_line;
 use crate::manual::document::Safety;
@@ -23,8 +24,8 @@ pub fn safety(bench: &Bench, safety: &Safety, span: Span, room: Room) -> Galley 
     let band = band(bench, safety, room.width, &mut remarks);
 
     let inner = room.width - (border + padding) * 2;
-    let sign = safety.sign.as_deref().and_then(|name| sign(bench, name, inner, safety.label_span, &mut remarks));
-    let indent = sign.as_ref().map_or(Dots(0), |sign| Dots(sign.width() as i32) + padding);
+    let sign = safety.sign.as_deref().map(|name| sign(bench, name, inner, safety.label_span, &mut remarks));
+    let indent = sign.as_ref().map_or(Dots(0), |sign| sign.width() + padding);
     let mut words = set_all(bench, "safety", &safety.blocks, room.within(indent).narrowed(inner - indent)).solid();
     words.shift(border + padding + indent);
     remarks.append(&mut words.remarks);
@@ -34,16 +35,23 @@ pub fn safety(bench: &Bench, safety: &Safety, span: Span, room: Room) -> Galley 
     let mut text = words.chunks.pop().unwrap_or_default();
     let mut content = text.height;
     if let Some(sign) = sign {
-        let (height, bitmap) = (Dots(sign.height() as i32), Arc::new(sign));
+        let height = sign.height();
         // A short message stands in the middle beside its sign; a long one begins at its top.
         if text.height < height {
             text.shift(Dots(0), (height - text.height) / 2);
         }
         content = content.max(height);
-        let (x, y, width) = (border + padding, top, Dots(bitmap.width() as i32));
+        let (x, y, width) = (border + padding, top, sign.width());
         let text = if safety.sign_alt.is_empty() { safety.sign.clone().unwrap_or_default() } else { safety.sign_alt.clone() };
         chunk.boxes.push(Boxed { kind: "sign", x, y, width, height, span: safety.label_span, text });
-        chunk.marks.push(Mark::Picture { x, y, bitmap, ink: Ink::Black });
+        match sign {
+            Sign::Drawn(bitmap) => chunk.marks.push(Mark::Picture { x, y, bitmap: Arc::new(bitmap), ink: Ink::Black }),
+            Sign::Framed(mut frame) => {
+                frame.shift(x, y);
+                chunk.marks.append(&mut frame.marks);
+                chunk.boxes.append(&mut frame.boxes);
+            }
+        }
     }
     text.shift(Dots(0), top);
     chunk.height = top + content + padding + border;
@@ -101,18 +109,44 @@ fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) 
     chunk
 }
 
-fn sign(bench: &Bench, name: &str, room: Dots, span: Span, remarks: &mut Vec<Remark>) -> Option<Bitmap> {
+/// What stands at the left of a message.
+enum Sign {
+    Drawn(Bitmap),
+    /// There is no such sign: a frame as high as one.
+    Framed(Chunk),
+}
+
+impl Sign {
+    fn width(&self) -> Dots {
+        match self {
+            Sign::Drawn(bitmap) => Dots(bitmap.width() as i32),
+            // Square, as most signs are.
+            Sign::Framed(frame) => frame.height,
+        }
+    }
+
+    fn height(&self) -> Dots {
+        match self {
+            Sign::Drawn(bitmap) => Dots(bitmap.height() as i32),
+            Sign::Framed(frame) => frame.height,
+        }
+    }
+}
+
+fn sign(bench: &Bench, name: &str, room: Dots, span: Span, remarks: &mut Vec<Remark>) -> Sign {
     let wanted = bench.dots(bench.style.safety.sign);
     let height = wanted.min(room / 4).max(bench.paper.resolution.dots(crate::units::Mm::from_micrometres(8_000)).min(wanted));
-    let drawn = signs::draw(name, height);
-    if drawn.is_none() {
-        remarks.push(Remark {
-            rule: "unknown-sign",
-            level: Level::Error,
-            message: format!("there is no sign {name:?}"),
-            hint: Some(format!("the signs are {}", signs::names().collect::<Vec<_>>().join(", "))),
-            span,
-        });
+    if let Some(bitmap) = signs::draw(name, height) {
+        return Sign::Drawn(bitmap);
     }
-    drawn
+    remarks.push(Remark {
+        rule: "unknown-sign",
+        level: Level::Error,
+        message: format!("there is no sign {name:?}"),
+        hint: Some(format!("the signs are {}", signs::names().collect::<Vec<_>>().join(", "))),
+        span,
+    });
+    let (frame, more) = frame(bench, height, height, Lack { name, why: "no such sign", span });
+    remarks.extend(more);
+    Sign::Framed(frame)
 }

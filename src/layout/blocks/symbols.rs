@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::Room;
 use crate::bitmap::Ink;
 use crate::layout::bench::Bench;
+use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
 use crate::layout::text::one_line;
 use crate::manual::document::Symbology;
@@ -47,9 +48,23 @@ fn placed(bench: &Bench, kind: &'static str, data: &str, code: Result<Code, Erro
             Galley { kind, text: data.to_string(), chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
         }
         Err(error) => {
-            let remark =
-                Remark { rule: "code-unusable", level: Level::Error, message: error.to_string(), hint: error.hint(), span };
-            Galley { kind, text: data.to_string(), remarks: vec![remark], ..Galley::default() }
+            let largest = bench.paper.resolution.dots(LARGEST_QR).min(room.width);
+            let (width, height) = if kind == "qr" { (largest, largest) } else { (room.width, largest / 2) };
+            let name = if data.is_empty() { kind } else { data };
+            let (mut chunk, mut remarks) = frame(bench, width, height, Lack { name, why: &error.to_string(), span });
+            chunk.shift((room.width - width) / 2, Dots(0));
+            if bench.language.is_rtl() {
+                chunk.mirror(room.width);
+            }
+            remarks.push(Remark {
+                rule: "code-unusable",
+                level: Level::Error,
+                message: error.to_string(),
+                hint: error.hint(),
+                span,
+            });
+            let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
+            Galley { kind, text, chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
         }
     }
 }
