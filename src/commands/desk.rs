@@ -1,6 +1,7 @@
 //! `stripling desk`: the live proof in the browser. Here the desk's wishes meet the press, preflight, and the run.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -29,14 +30,24 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
         presses: Mutex::new(BTreeMap::new()),
         seen: Mutex::new(BTreeSet::new()),
     };
+    if asked.ledger.is_none() && asked.to.as_ref().is_some_and(|to| !to.starts_with("rehearse:")) {
+        let trouble = Told::new("a desk that prints needs a ledger, or every yes would print all strips again");
+        return Err(Error::Usage(trouble.hint("add --ledger run.db")));
+    }
     // A manual that cannot be read now can be mended while the desk is open; a file that is not there cannot.
     if !asked.manual.is_file() {
         return Err(Error::Input(Told::new(format!("{} cannot be read", asked.manual.display())).hint("name a Markdown file")));
     }
     let refused = |error: desk::Error| Error::Input(Told::new(error.to_string()).maybe_hint(error.hint()));
-    let desk = Desk::open(Arc::new(shop), Setup { port: asked.port, editor }).map_err(refused)?;
+    let mut desk = Desk::open(Arc::new(shop), Setup { port: asked.port, editor }).map_err(refused)?;
     super::output::Output::Standard.write(format!("{}\n", desk.address()).as_bytes())?;
-    reporter.say("the desk is open there; Ctrl-C closes it");
+    reporter.say("the desk is open there, for the first browser that comes; Ctrl-C closes it");
+    let quiet = reporter.is_quiet();
+    desk.on_new_address(move |address| {
+        if !quiet {
+            let _ = writeln!(std::io::stderr(), "a browser has come in; for another one: {address}");
+        }
+    });
     desk.serve().map_err(refused)
 }
 
@@ -61,17 +72,29 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl Shop {
     /// Does something with the press of a printer, opened anew from what lies on disk now.
     fn with<T>(&self, view: &View, act: impl FnOnce(&Press) -> Result<T, Error>) -> Result<T, Trouble> {
-        let mut everywhere = self.everywhere.clone();
-        // The printer the desk was started with goes by the name its file gives it.
-        if let Some(named) = view.printer.as_ref().filter(|named| BUILT_IN.iter().any(|generic| generic.name == **named)) {
-            everywhere.printer = Some(named.clone());
-        }
+        let everywhere = self.everywhere_for(view);
         let mut presses = lock(&self.presses);
         let kept = presses.remove(&everywhere.printer);
         let press = Press::open_again(&self.manual, &everywhere, &SILENT, kept).map_err(|error| in_words(&error))?;
         let done = act(&press).map_err(|error| in_words(&error));
         presses.insert(everywhere.printer, press);
         done
+    }
+
+    /// The same with a press of its own, so that the proof stays live however long it takes.
+    fn apart<T>(&self, view: &View, act: impl FnOnce(&Press) -> Result<T, Error>) -> Result<T, Trouble> {
+        let everywhere = self.everywhere_for(view);
+        let press = Press::open_again(&self.manual, &everywhere, &SILENT, None).map_err(|error| in_words(&error))?;
+        act(&press).map_err(|error| in_words(&error))
+    }
+
+    /// The options with the view's printer. The one that the desk was started with goes by the name its file gives it.
+    fn everywhere_for(&self, view: &View) -> Everywhere {
+        let mut everywhere = self.everywhere.clone();
+        if let Some(named) = view.printer.as_ref().filter(|named| BUILT_IN.iter().any(|generic| generic.name == **named)) {
+            everywhere.printer = Some(named.clone());
+        }
+        everywhere
     }
 
     fn chosen<'a>(press: &'a Press, wish: &Wish) -> Result<Vec<(Option<&'a Unit>, u64)>, Error> {
@@ -82,7 +105,22 @@ impl Shop {
     }
 
     fn facts(&self, press: &Press, wish: &Wish) -> Result<Facts, Error> {
-        printing::facts(press, &Shop::chosen(press, wish)?, u64::from(wish.copies))
+        let whole_table = wish.units == Which::All;
+        printing::facts(press, &Shop::chosen(press, wish)?, u64::from(wish.copies), whole_table)
+    }
+
+    /// A rehearsal counts for itself, by the address alone.
+    fn rehearsal(&self) -> bool {
+        self.to.as_deref().is_some_and(|to| to.starts_with("rehearse:"))
+    }
+
+    /// The ledger to be looked at only: one that is not begun yet knows nothing.
+    fn look(&self) -> Result<Ledger, Error> {
+        let opened = match self.ledger.as_ref().filter(|path| path.exists()) {
+            Some(path) => Ledger::look(path),
+            None => Ledger::in_memory(),
+        };
+        opened.map_err(|error| printing::refused(error.into()))
     }
 
     fn destination(&self) -> Result<&str, Trouble> {
@@ -92,12 +130,12 @@ impl Shop {
         })
     }
 
-    fn open_ledger(&self) -> Result<Ledger, Trouble> {
+    fn open_ledger(&self) -> Result<Ledger, Error> {
         let opened = match &self.ledger {
             Some(path) => Ledger::open(path),
             None => Ledger::in_memory(),
         };
-        opened.map_err(|error| in_words(&printing::refused(error.into())))
+        opened.map_err(|error| printing::refused(error.into()))
     }
 }
 
@@ -145,22 +183,19 @@ impl Workshop for Shop {
 
     fn plan(&self, wish: &Wish) -> Result<Plan, Trouble> {
         let to = self.destination()?.to_string();
-        let ledger = self.open_ledger()?;
         self.with(&wish.view, |press| {
+            let facts = self.facts(press, wish)?;
+            // The very question that the run will ask.
+            let ledger = self.look()?;
+            let begun = ledger.would_begin(&facts, self.rehearsal(), Intent::Continue);
+            let begun = begun.map_err(|error| printing::refused(error.into()))?;
             let chosen = Shop::chosen(press, wish)?;
-            let facts = printing::facts(press, &chosen, u64::from(wish.copies))?;
-            let (unit, number) = chosen[0];
+            let (unit, number) = *chosen.first().ok_or_else(|| Error::Usage(Told::new("there is no unit to print")))?;
             let made = press.strip(unit, number)?;
             let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
-            let summary = ledger.summary().map_err(|error| printing::refused(error.into()))?;
-            let printed = |unit: &str| {
-                let same = summary.runs.iter().filter(|run| run.manual == facts.manual).flat_map(|run| &run.strips);
-                same.filter(|strip| strip.unit == unit && strip.state == State::Printed && strip.copy <= wish.copies).count()
-                    as u32
-            };
-            let done: u32 = facts.units.iter().map(|unit| printed(unit)).sum();
-            let units: Vec<String> = facts.units.iter().filter(|unit| printed(unit) < wish.copies).cloned().collect();
-            let left = facts.units.len() as u32 * wish.copies - done;
+            let mut units: Vec<String> = begun.todo.iter().map(|todo| todo.name.unit.clone()).collect();
+            units.dedup();
+            let (left, done) = (begun.todo.len() as u32, begun.printed as u32);
             let mut tally = Tally::new(&press.profile, Asked { copies: u64::from(left), roll: None });
             tally.add(&made.strip, bytes);
             let estimate = tally.finish();
@@ -175,30 +210,33 @@ impl Workshop for Shop {
                 warning: (errors > 0).then(|| {
                     format!("Preflight finds {errors} {} in this manual.", if errors == 1 { "error" } else { "errors" })
                 }),
-                fingerprint: facts.manual,
+                fingerprint: fingerprint(&facts),
             })
         })
     }
 
     fn print(&self, wish: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
         let to = self.destination()?.to_string();
-        let mut ledger = self.open_ledger()?;
-        self.with(&wish.view, |press| {
+        self.apart(&wish.view, |press| {
             let chosen = Shop::chosen(press, wish)?;
             let facts = self.facts(press, wish)?;
+            // What is confirmed is what is run.
+            if fingerprint(&facts) != plan.fingerprint {
+                return Err(Error::Usage(
+                    Told::new("the manual has changed since this plan was made").hint("look at it again, then say yes"),
+                ));
+            }
+            let mut ledger = self.open_ledger()?;
             let order = Order { intent: Intent::Continue, stop: stop.clone(), ..Order::new(facts) };
             let settings = Settings {
                 manners: printing::manners(&press.profile),
                 times: Times::default(),
                 stop: stop.clone(),
-                continuing: ledger.has_sent_to(&to).map_err(|error| printing::refused(error.into()))?,
+                continuing: ledger.has_sent_to(&send::place(&to)).map_err(|error| printing::refused(error.into()))?,
                 pretend: Some(printing::pretend(press.profile.clone())),
             };
             let mut destination = send::open(&to, settings).map_err(|error| printing::refused(print::Error::Address(error)))?;
-            let mut make = |job: &Job| {
-                let (unit, number) = chosen[(job.number as usize).saturating_sub(1).min(chosen.len() - 1)];
-                printing::bytes(press, unit, number)
-            };
+            let mut make = |job: &Job| printing::bytes(press, printing::unit_of(&chosen, job)?, u64::from(job.number));
             let mut done = 0;
             let mut step = |unit: String, state: &str, note: String, done: u32| {
                 tell(Step { done, of: plan.strips, unit, state: state.to_string(), note });
@@ -270,6 +308,12 @@ fn choices(press: &Press, unit: Option<&Unit>, everywhere: &Everywhere) -> Choic
         printer: press.profile.name.clone(),
         paper: press.profile.paper_width,
     }
+}
+
+/// Changes with whatever changes a strip of the run.
+fn fingerprint(facts: &Facts) -> String {
+    let all: Vec<String> = facts.units.iter().map(|unit| format!("{} {} {}", unit.key, unit.making.manual, unit.text)).collect();
+    printing::digest(all.join("\n").as_bytes())
 }
 
 fn word(state: State) -> &'static str {

@@ -1,6 +1,6 @@
 //! `ledger`: shows what a ledger knows, and enters what a person found.
 
-use crate::send::ledger::{Error, Ledger, RunSummary, State, StripName, Summary, Verdict};
+use crate::send::ledger::{Carried, Error, Ledger, Located, RunSummary, State, StripName, Summary, Verdict};
 use std::fmt::Write;
 use std::path::Path;
 
@@ -18,26 +18,44 @@ pub fn verdict(text: &str) -> Result<(String, Verdict), String> {
     }
 }
 
-/// What goes to standard output: the ledger as it is after all of `verdicts` are entered.
+/// What was settled, a line each, and what goes to standard output: the ledger as it is after all of `verdicts` are entered. Without
+/// verdicts it is only looked at. `run`: the run whose strips are meant, where a key is in several.
 ///
 /// # Errors
-/// The ledger refuses (exit code 5); verdicts before the refused one stay entered.
-pub fn run(path: &Path, verdicts: &[(String, Verdict)], json: bool) -> Result<String, Error> {
-    let mut ledger = Ledger::open_existing(path)?;
-    for (key, verdict) in verdicts {
-        ledger.resolve(key, *verdict)?;
-    }
-    let summary = ledger.summary()?;
+/// The ledger refuses; verdicts before the refused one stay entered.
+pub fn run(path: &Path, verdicts: &[(String, Verdict)], run: Option<i64>, json: bool) -> Result<(Vec<String>, String), Error> {
+    let mut said = Vec::new();
+    let summary = match verdicts {
+        [] => Ledger::look(path)?.summary()?,
+        verdicts => {
+            let mut ledger = Ledger::open_existing(path)?;
+            for (key, verdict) in verdicts {
+                said.extend(ledger.resolve(key, *verdict, run)?.iter().map(|settled| entered(settled, *verdict)));
+            }
+            ledger.summary()?
+        }
+    };
     if json {
         let cause = |error: serde_json::Error| Error::File { path: path.display().to_string(), cause: error.to_string() };
-        return serde_json::to_string_pretty(&summary).map(|text| text + "\n").map_err(cause);
+        return serde_json::to_string_pretty(&summary).map(|text| (said, text + "\n")).map_err(cause);
     }
-    Ok(table(&summary))
+    Ok((said, table(&summary)))
+}
+
+fn entered(settled: &Located, verdict: Verdict) -> String {
+    let word = match verdict {
+        Verdict::Printed => "printed",
+        Verdict::Missing => "missing: it will be printed again",
+    };
+    format!("{} of {} is entered as {word}", settled.name, settled.run_in_words())
 }
 
 /// The ledger for people.
 pub fn table(summary: &Summary) -> String {
     let mut text = String::new();
+    if summary.under_way {
+        text.push_str("a run is under way\n");
+    }
     for run in &summary.runs {
         if !text.is_empty() {
             text.push('\n');
@@ -63,7 +81,17 @@ fn describe(run: &RunSummary) -> String {
     let kind = if run.rehearsal { "rehearsal" } else { "run" };
     let begun = run.started.get(..16).unwrap_or(&run.started).replace('T', " ");
     // Writing to a String can't fail.
-    let _ = writeln!(text, "{kind} {}: {} revision {}, begun {begun} UTC", run.run, run.document, run.revision);
+    let mut about = Vec::new();
+    if !run.document.is_empty() {
+        about.push(format!("{} ", run.document));
+    }
+    if !run.revision.is_empty() {
+        about.push(format!("revision {} ", run.revision));
+    }
+    let named: Vec<&str> = [run.file.as_str(), &run.language].into_iter().filter(|word| !word.is_empty()).collect();
+    let named = if named.is_empty() { String::new() } else { format!("({})", named.join(", ")) };
+    let about = format!("{}{named}", about.concat());
+    let _ = writeln!(text, "{kind} {}: {}, begun {begun} UTC", run.run, about.trim_end());
     let counts = run.counts;
     let parts: Vec<String> = [
         (counts.printed, "printed"),
@@ -78,34 +106,86 @@ fn describe(run: &RunSummary) -> String {
     .collect();
     let _ = writeln!(text, "  {} strips: {}", counts.total(), parts.join(", "));
     for carried in &run.carried {
-        let order: Vec<StripName> =
-            run.strips.iter().map(|strip| StripName { unit: strip.unit.clone(), copy: strip.copy }).collect();
-        let _ = writeln!(text, "  revision {} is on {}", carried.revision, stretches(&order, &carried.strips));
+        let _ = writeln!(text, "  {} is on {}", kind_of(carried, run), ranges(&carried.strips));
     }
+    let name = |unit: &String, copy: u32| StripName { unit: unit.clone(), copy };
     for strip in run.strips.iter().filter(|strip| matches!(strip.state, State::Unknown | State::Missing)) {
-        let name = StripName { unit: strip.unit.clone(), copy: strip.copy };
-        let _ = writeln!(text, "  {} {name}: {}", strip.state.word(), strip.note);
+        let _ = writeln!(text, "  {} {}: {}", strip.state.word(), name(&strip.unit, strip.copy), strip.note);
+    }
+    for scrap in &run.scrap {
+        let revision = if scrap.revision.is_empty() { String::new() } else { format!(" revision {}", scrap.revision) };
+        let _ = writeln!(text, "  scrap of {}{revision}: {}", scrap.name, scrap.note);
+    }
+    let gone: Vec<String> = run
+        .strips
+        .iter()
+        .filter(|strip| !strip.listed)
+        .map(|strip| format!("{} ({})", name(&strip.unit, strip.copy), strip.state.word()))
+        .collect();
+    if !gone.is_empty() {
+        let _ = writeln!(text, "  not in the table of units any more: {}", gone.join(", "));
     }
     text
 }
 
-/// Names in the order of printing, neighbours drawn together: `HRN-0001 to HRN-0016, HRN-0018`.
-fn stretches(order: &[StripName], names: &[StripName]) -> String {
-    let wanted: std::collections::BTreeSet<&StripName> = names.iter().collect();
+/// `revision C`, with what else tells the kinds of this run apart.
+fn kind_of(carried: &Carried, run: &RunSummary) -> String {
+    let mut words = String::new();
+    if run.carried.iter().any(|other| other.document != carried.document) {
+        words += &format!("{} ", carried.document);
+    }
+    words += &match carried.revision.as_str() {
+        "" => "the manual".to_owned(),
+        revision => format!("revision {revision}"),
+    };
+    if run.carried.iter().any(|other| other.language != carried.language) {
+        words += &format!(" in {}", carried.language);
+    }
+    if !carried.changed.is_empty() {
+        words += &format!(", with {} changed,", carried.changed.join(", "));
+    }
+    words
+}
+
+/// Copy; what stands before a key's number, the number, in how many digits; the name itself.
+type Numbered<'a> = (u32, (&'a str, Option<u64>, usize), &'a StripName);
+
+/// Names, drawn together only where the keys are consecutive by number: `HRN-0001 to HRN-0016, HRN-0018`.
+fn ranges(names: &[StripName]) -> String {
+    let mut sorted: Vec<Numbered<'_>> = names.iter().map(|name| (name.copy, numbered(&name.unit), name)).collect();
+    sorted.sort_by(|one, other| (one.0, one.1, &one.2.unit).cmp(&(other.0, other.1, &other.2.unit)));
+    let follows = |one: &Numbered<'_>, other: &Numbered<'_>| {
+        let ((before, one_number, one_width), (text, number, width)) = (one.1, other.1);
+        let next = one_number.and_then(|number| number.checked_add(1));
+        // As wide, or both written without leading noughts: 099 and 100, 9 and 10.
+        let plain = |number: Option<u64>, width| number.is_some_and(|number| number.to_string().len() == width);
+        let alike = one_width == width || (plain(one_number, one_width) && plain(number, width));
+        one.0 == other.0 && before == text && next.is_some() && next == number && alike
+    };
     let mut parts = Vec::new();
-    for stretch in order.split(|name| !wanted.contains(name)).filter(|stretch| !stretch.is_empty()) {
+    for stretch in sorted.chunk_by(follows) {
         match stretch {
-            [first, .., last] if stretch.len() > 2 => parts.push(format!("{first} to {last}")),
-            few => parts.extend(few.iter().map(StripName::to_string)),
+            [first, .., last] if stretch.len() > 2 => parts.push(format!("{} to {}", first.2, last.2)),
+            few => parts.extend(few.iter().map(|(_, _, name)| name.to_string())),
         }
     }
     parts.join(", ")
 }
 
+/// What stands before the number at the end of a key, the number, and in how many digits it is written.
+fn numbered(key: &str) -> (&str, Option<u64>, usize) {
+    let digits = key.bytes().rev().take_while(u8::is_ascii_digit).count();
+    let (before, number) = key.split_at(key.len() - digits);
+    match number.parse() {
+        Ok(number) => (before, Some(number), digits),
+        Err(_) => (key, None, 0),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::send::{Facts, Intent};
+    use crate::send::{Facts, Intent, Making};
 
     #[test]
     fn verdicts_are_read_from_the_right() {
@@ -119,23 +199,33 @@ mod tests {
     #[test]
     fn the_table_draws_neighbours_together() {
         let mut ledger = Ledger::in_memory().expect("memory");
-        let units = (1..=20).map(|number| format!("HRN-{number:04}")).collect();
-        let facts = Facts {
-            manual: "5f3a".to_owned(),
-            document: "HRN-QS".to_owned(),
-            revision: "C".to_owned(),
-            printer: "80mm".to_owned(),
-            units,
-            copies: 1,
-        };
+        let units = (1..=20).map(|number| format!("HRN-{number:04}"));
+        let making =
+            Making { manual: "5f3a".to_owned(), document: "HRN-QS".to_owned(), revision: "C".to_owned(), ..Making::default() };
+        let facts = Facts::alike("heron/heron.md", "80mm", making, units);
         ledger.begin(&facts, false, Intent::Continue).expect("a run");
         for number in (1..=16).chain([18, 20]) {
-            ledger.resolve(&format!("HRN-{number:04}"), Verdict::Printed).expect("a strip");
+            ledger.resolve(&format!("HRN-{number:04}"), Verdict::Printed, None).expect("a strip");
         }
-        ledger.resolve("HRN-0017", Verdict::Missing).expect("a strip");
+        ledger.resolve("HRN-0017", Verdict::Missing, None).expect("a strip");
         let text = table(&ledger.summary().expect("a summary"));
         assert!(text.contains("20 strips: 18 printed, 1 missing, 1 queued"), "{text}");
         assert!(text.contains("revision C is on HRN-0001 to HRN-0016, HRN-0018, HRN-0020"), "{text}");
         assert!(text.contains("missing HRN-0017: entered by hand"), "{text}");
+        assert!(text.starts_with("run 1: HRN-QS revision C (heron/heron.md), begun "), "{text}");
+    }
+
+    #[test]
+    fn only_keys_that_follow_one_another_by_number_are_drawn_together() {
+        let shown = |keys: &[&str]| {
+            let names: Vec<StripName> = keys.iter().map(|key| StripName { unit: (*key).to_owned(), copy: 1 }).collect();
+            ranges(&names)
+        };
+        // In the table's order these looked like one stretch.
+        assert_eq!(shown(&["GL-0038", "GL-0101", "GL-0040", "GL-0039"]), "GL-0038 to GL-0040, GL-0101");
+        assert_eq!(shown(&["9", "10", "11"]), "9 to 11");
+        assert_eq!(shown(&["A09", "A10", "A11"]), "A09 to A11");
+        assert_eq!(shown(&["red", "blue", "green"]), "blue, green, red");
+        assert_eq!(shown(&["X-1", "Y-2", "X-3"]), "X-1, X-3, Y-2");
     }
 }

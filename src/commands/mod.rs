@@ -51,6 +51,9 @@ pub enum Error {
     /// The ledger refuses.
     #[error("{0}")]
     Ledger(Trouble),
+    /// A person ended a run that still had strips to print; how it stands was told already.
+    #[error("stopped as asked")]
+    Stopped,
     /// Whoever read our standard output has left: nothing to say, nobody to say it to.
     #[error("standard output was closed")]
     Closed,
@@ -66,12 +69,13 @@ impl Error {
             Error::Input(_) => 3,
             Error::Printer(_) => 4,
             Error::Ledger(_) => 5,
+            Error::Stopped => 6,
         }
     }
 
     fn trouble(&self) -> Option<&Trouble> {
         match self {
-            Error::Found | Error::Closed => None,
+            Error::Found | Error::Stopped | Error::Closed => None,
             Error::Usage(trouble) | Error::Input(trouble) | Error::Printer(trouble) | Error::Ledger(trouble) => Some(trouble),
         }
     }
@@ -113,7 +117,7 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         Command::Estimate(asked) => estimate::run(asked, &options.everywhere, reporter),
         Command::Chart(asked) => chart::run(asked, &options.everywhere, reporter),
         Command::Print(asked) => printing::run(asked, &options.everywhere, reporter),
-        Command::Ledger(asked) => printing::ledger(asked),
+        Command::Ledger(asked) => printing::ledger(asked, reporter),
         Command::Start(asked) => start::run(asked, reporter),
         Command::Preflight(asked) => preflight::run(asked, &options.everywhere, reporter),
         Command::Desk(asked) => desk::run(asked, &options.everywhere, reporter),

@@ -11,7 +11,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
     version,
     max_term_width = 100,
     after_help = "Exit codes: 0 done; 1 the manual has errors, or bytes are wrong; 2 usage; 3 an input cannot be read or used;\n\
-                  4 the printer or the link failed; 5 the ledger refuses."
+                  4 the printer or the link failed; 5 the ledger refuses; 6 stopped as asked, with strips still to print."
 )]
 pub struct Options {
     #[command(subcommand)]
@@ -175,8 +175,11 @@ pub struct Ledger {
     /// The ledger.
     pub ledger: PathBuf,
     /// Say what became of a unit whose fate is unknown: KEY=printed or KEY=missing.
-    #[arg(long, value_name = "KEY=FATE")]
+    #[arg(long, value_name = "KEY=FATE", allow_hyphen_values = true)]
     pub resolve: Vec<String>,
+    /// The run whose strips are meant, where a key is in several.
+    #[arg(long, value_name = "N", requires = "resolve", value_parser = clap::value_parser!(i64).range(1..))]
+    pub run: Option<i64>,
     /// One JSON object instead of a table.
     #[arg(long)]
     pub json: bool,

@@ -237,6 +237,13 @@ impl Press {
         &self.picture_files
     }
 
+    /// Every face that is not the program's own, by the name a person knows it by, with what its file holds.
+    pub fn face_files(&self) -> impl Iterator<Item = (String, Vec<u8>)> {
+        let own = self.own_faces.iter().map(|(_, path, bytes)| (path.clone(), bytes.clone()));
+        let found = self.found.iter().map(|found| (found.family.clone(), std::fs::read(&found.path).unwrap_or_default()));
+        own.chain(found)
+    }
+
     pub fn album(&self) -> &Album {
         &self.album
     }

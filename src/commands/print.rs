@@ -2,10 +2,11 @@
 
 use crate::send::{
     self, Destination, Ending, Event, Facts, Halt, Intent, Job, Ledger, Manners, Order, PretendPrinter, Report, Settings, State,
-    StripBytes, Times,
+    StripBytes, StripName, Times,
 };
 use crate::units::Mm;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::io::Write;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
@@ -56,7 +57,7 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
         manners: asked.manners,
         times: asked.times,
         stop: order.stop.clone(),
-        continuing: ledger.has_sent_to(asked.to)?,
+        continuing: ledger.has_sent_to(&send::place(asked.to))?,
         pretend: asked.pretend,
     };
     let mut destination: Box<dyn Destination> = send::open(asked.to, settings).map_err(Error::Address)?;
@@ -64,10 +65,12 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
     let answer = bar.clone();
     order
         .stop
-        .listen_for_ctrl_c(move |times| {
-            answer.suspend(|| match times {
-                1 => eprintln!("stopping when this strip is out; Ctrl-C again stops at once"),
-                _ => eprintln!("stopping at once"),
+        .listen(move |times| {
+            answer.suspend(|| {
+                tell(match times {
+                    1 => "stopping when this strip is out; Ctrl-C again stops at once",
+                    _ => "stopping at once",
+                });
             });
         })
         .map_err(Error::Signals)?;
@@ -75,6 +78,11 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
     let result = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| progress.show(&event));
     progress.bar.finish_and_clear();
     result.map_err(Error::Halt)
+}
+
+/// A line on standard error. The terminal may be gone, which is no reason to end in the middle of a strip.
+fn tell(words: &str) {
+    let _ = writeln!(std::io::stderr(), "{words}");
 }
 
 fn bar(quiet: bool) -> ProgressBar {
@@ -103,17 +111,20 @@ impl Progress {
 
     fn say(&self, words: &str) {
         if !self.quiet {
-            self.bar.suspend(|| eprintln!("{words}"));
+            self.bar.suspend(|| tell(words));
         }
     }
 
     fn show(&mut self, event: &Event<'_>) {
         match event {
-            Event::Began { todo, printed } => {
+            Event::Began { todo, printed, gone } => {
                 self.todo = *todo;
                 self.bar.set_length(*todo as u64);
                 if *printed > 0 {
                     self.say(&format!("{} printed already, {todo} to go", strips(*printed)));
+                }
+                if let Some(words) = gone_in_words(gone) {
+                    self.say(&words);
                 }
             }
             Event::Strip { job, .. } => self.bar.set_message(format!("{}, {}", job.name, self.how_far())),
@@ -152,6 +163,14 @@ impl Progress {
         }
         words
     }
+}
+
+/// Of which strips the unit is not in the table any more.
+pub fn gone_in_words(gone: &[(StripName, State)]) -> Option<String> {
+    let named: Vec<String> = gone.iter().take(8).map(|(name, state)| format!("{name} ({})", state.word())).collect();
+    let more = gone.len() - named.len();
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    (!gone.is_empty()).then(|| format!("not in the table of units any more: {}{more}", named.join(", ")))
 }
 
 fn strips(count: usize) -> String {
@@ -217,22 +236,17 @@ pub fn closing(report: &Report, ledger: Option<&str>, again: &str) -> Vec<String
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::send::{CameOut, StripName};
+    use crate::send::{CameOut, Making};
     use std::convert::Infallible;
 
     fn asked<'a>(to: &'a str, ledger: &'a Path) -> Asked<'a> {
-        let units = (1..=25).map(|number| format!("HRN-{number:04}")).collect();
+        let units = (1..=25).map(|number| format!("HRN-{number:04}"));
+        let making =
+            Making { manual: "5f3a".to_owned(), document: "HRN-QS".to_owned(), revision: "C".to_owned(), ..Making::default() };
         Asked {
             to,
             ledger: Some(ledger),
-            facts: Facts {
-                manual: "5f3a".to_owned(),
-                document: "HRN-QS".to_owned(),
-                revision: "C".to_owned(),
-                printer: "80mm".to_owned(),
-                units,
-                copies: 1,
-            },
+            facts: Facts::alike("heron/heron.md", "80mm", making, units),
             intent: Intent::Continue,
             patience: Duration::ZERO,
             manners: Manners::default(),

@@ -1,6 +1,7 @@
 //! `stripling print` and `stripling ledger`: from options and a manual to a run, and from its end to an exit code.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use std::time::Duration;
 
 use sha2::{Digest, Sha256};
@@ -12,14 +13,16 @@ use super::report::{Reporter, Trouble};
 use super::{Error, ledger, print};
 use crate::manual::{self, Unit};
 use crate::printer::{self, Cut, Profile};
-use crate::send::{CameOut, Ending, Facts, Fence, Halt, Intent, Job, Manners, PretendPrinter, StripBytes, Times};
+use crate::send::{
+    self, CameOut, Ending, Facts, Fence, Halt, Intent, Job, Making, Manners, PretendPrinter, StripBytes, Times, UnitFacts,
+};
 use crate::strip::png;
 use crate::units::Dots;
 
 pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let press = Press::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(None)?;
-    let facts = facts(&press, &chosen, asked.copies)?;
+    let facts = facts(&press, &chosen, asked.copies, true)?;
     press.without_holes(&chosen)?;
     let first = press.strip(chosen[0].0, chosen[0].1)?;
     press.report(&first, reporter);
@@ -39,11 +42,8 @@ pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter)
         pretend: Some(pretend(press.profile.clone())),
         quiet: reporter.is_quiet(),
     };
-    let report = print::run(session, &mut |job: &Job| {
-        let (unit, number) = chosen[(job.number as usize).saturating_sub(1).min(chosen.len() - 1)];
-        bytes(&press, unit, number)
-    })
-    .map_err(refused)?;
+    let report =
+        print::run(session, &mut |job: &Job| bytes(&press, unit_of(&chosen, job)?, u64::from(job.number))).map_err(refused)?;
     let kept = asked.ledger.as_ref().map(|path| path.display().to_string());
     let words = print::closing(&report, kept.as_deref(), print::COMMAND);
     match &report.ending {
@@ -53,9 +53,20 @@ pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter)
         }
         Ending::Done | Ending::Asked => {
             words.iter().for_each(|line| reporter.say(line));
-            Ok(())
+            let stopped = matches!(report.ending, Ending::Asked) && report.left > 0;
+            if stopped { Err(Error::Stopped) } else { Ok(()) }
         }
     }
+}
+
+/// The unit of a strip, or none for a manual alone.
+///
+/// # Errors
+/// The run asks for a unit that was not chosen: a fault of the program, and no strip is printed in its place.
+pub fn unit_of<'a>(chosen: &[(Option<&'a Unit>, u64)], job: &Job) -> Result<Option<&'a Unit>, Error> {
+    let unit = chosen.get(job.unit).map(|(unit, _)| *unit);
+    let named = |unit: &Option<&Unit>| key_of(*unit) == job.name.unit;
+    unit.filter(named).ok_or_else(|| Error::Ledger(Trouble::new(format!("{} is not among the units of this run", job.name))))
 }
 
 /// Why a run could not begin or go on, as every command and the desk tell it.
@@ -63,7 +74,12 @@ pub fn refused(error: print::Error<Error>) -> Error {
     match error {
         print::Error::Address(error) => Error::Usage(Trouble::new(error.to_string()).maybe_hint(error.hint())),
         print::Error::Halt(Halt::Ledger(error)) => {
-            Error::Ledger(Trouble::new(error.to_string()).maybe_hint(error.hint().map(str::to_string)))
+            let told = Trouble::new(error.to_string()).maybe_hint(error.hint().map(str::to_string));
+            match error {
+                // Not the ledger says no, but there is none.
+                send::ledger::Error::NotThere { .. } | send::ledger::Error::NoFile { .. } => Error::Input(told),
+                _ => Error::Ledger(told),
+            }
         }
         print::Error::Halt(Halt::Strip { error, .. }) => error,
         print::Error::Signals(error) => Error::Printer(Trouble::new(format!("Ctrl-C cannot be listened for: {error}"))),
@@ -71,55 +87,93 @@ pub fn refused(error: print::Error<Error>) -> Error {
 }
 
 /// `stripling ledger`.
-pub fn ledger(asked: &options::Ledger) -> Result<(), Error> {
+pub fn ledger(asked: &options::Ledger, reporter: &Reporter) -> Result<(), Error> {
     let verdicts: Result<Vec<_>, String> = asked.resolve.iter().map(|text| ledger::verdict(text)).collect();
     let verdicts = verdicts.map_err(|wrong| Error::Usage(Trouble::new(wrong)))?;
-    let told = ledger::run(&asked.ledger, &verdicts, asked.json).map_err(|error| refused(error.into()))?;
-    Output::Standard.write(told.as_bytes())
+    let told = ledger::run(&asked.ledger, &verdicts, asked.run, asked.json).map_err(|error| refused(error.into()))?;
+    told.0.iter().for_each(|line| reporter.say(line));
+    Output::Standard.write(told.1.as_bytes())
 }
 
-/// What a ledger has to know of a run. The digest covers the manual with all it includes and shows, its style and the printer, but
-/// not the table of units: a unit may be added to a run.
-pub fn facts(press: &Press, chosen: &[(Option<&Unit>, u64)], copies: u64) -> Result<Facts, Error> {
-    let mut parts: BTreeMap<String, String> = BTreeMap::new();
-    let (mut document, mut revision) = (String::new(), String::new());
-    for &(unit, number) in chosen {
-        let run = manual::Run { date: press.date.clone(), number };
-        let source = press.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
-        let read = manual::parse(&source).map_err(|error| unreadable(&error))?;
-        for file in &source.files {
-            if !parts.contains_key(file.name()) {
-                parts.insert(file.name().to_string(), hex(&Sha256::digest(file.text().as_bytes())));
-            }
-        }
-        for address in read.blocks.iter().flat_map(|block| block.pictures()) {
-            if !parts.contains_key(address)
-                && let Ok(info) = press.album().look(address)
-            {
-                parts.insert(address.to_string(), hex(&info.id.0));
-            }
-        }
-        document = read.header.document.unwrap_or_default();
-        revision = read.header.revision.unwrap_or_default();
-        if !press.template.has_fields() {
-            break;
-        }
-    }
-    parts.insert("style".into(), format!("{:?}", press.style));
-    parts.insert("printer".into(), format!("{:?}", press.profile));
-    let mut digest = Sha256::new();
-    for (name, content) in &parts {
-        digest.update(format!("{name}\0{content}\0"));
-    }
-    let named = |(unit, _): &(Option<&Unit>, u64)| unit.map_or_else(|| MANUAL_ALONE.to_string(), |unit| unit.key().to_string());
+/// What a ledger has to know of a run: of every unit what its strip would be made of. `whole_table`: these are all units there are.
+pub fn facts(press: &Press, chosen: &[(Option<&Unit>, u64)], copies: u64, whole_table: bool) -> Result<Facts, Error> {
+    let shared: BTreeMap<String, String> = [
+        ("the style".to_string(), digest(format!("{:?}", press.style).as_bytes())),
+        ("the printer".to_string(), digest(format!("{:?}", press.profile).as_bytes())),
+    ]
+    .into_iter()
+    .chain(press.face_files().map(|(name, bytes)| (format!("the face {name}"), digest(&bytes))))
+    .collect();
+    let mut makings: Vec<Arc<Making>> = Vec::new();
+    let mut units = Vec::with_capacity(chosen.len());
+    let mut rest = chosen.iter();
+    press.each(
+        chosen,
+        |unit, _| making(press, unit, &shared),
+        |(making, text)| {
+            let Some(&(unit, number)) = rest.next() else { return Ok(()) };
+            let making = match makings.iter().find(|known| ***known == making) {
+                Some(known) => known.clone(),
+                None => {
+                    let making = Arc::new(making);
+                    makings.push(making.clone());
+                    making
+                }
+            };
+            let values = unit.map(|unit| unit.columns().iter().cloned().zip(unit.values.iter().cloned()).collect());
+            let number = u32::try_from(number).unwrap_or(u32::MAX);
+            units.push(UnitFacts { key: key_of(unit), number, making, text, values: values.unwrap_or_default() });
+            Ok(())
+        },
+    )?;
+    let folder = press.folder.path().and_then(|path| path.canonicalize().ok());
+    let folder = folder.and_then(|path| path.file_name().map(|name| format!("{}/", name.to_string_lossy())));
     Ok(Facts {
-        manual: hex(&digest.finalize()),
-        document,
-        revision,
+        file: format!("{}{}", folder.unwrap_or_default(), press.file),
         printer: press.profile.name.clone(),
-        units: chosen.iter().map(named).collect(),
+        units,
         copies: u32::try_from(copies).unwrap_or(u32::MAX),
+        whole_table,
     })
+}
+
+/// What one strip would be made of, and a digest of its text, as on one and the same day: the date is no part of what is compared, and of
+/// the number the ledger takes care.
+fn making(press: &Press, unit: Option<&Unit>, shared: &BTreeMap<String, String>) -> Result<(Making, String), Error> {
+    let run = manual::Run { date: "1970-01-01".to_string(), number: 1 };
+    let source = press.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
+    let read = manual::parse(&source).map_err(|error| unreadable(&error))?;
+    let mut parts = shared.clone();
+    for file in &source.files {
+        parts.insert(file.name().to_string(), digest(file.text().as_bytes()));
+    }
+    for address in read.blocks.iter().flat_map(|block| block.pictures()) {
+        if let Ok(info) = press.album().look(address) {
+            parts.insert(address.to_string(), hex(&info.id.0));
+        }
+    }
+    let mut all = Sha256::new();
+    for (name, content) in &parts {
+        all.update(format!("{name}\0{content}\0"));
+    }
+    let making = Making {
+        manual: hex(&all.finalize()),
+        parts,
+        texts: source.files.iter().map(|file| file.name().to_string()).collect(),
+        document: read.header.document.unwrap_or_default(),
+        revision: read.header.revision.unwrap_or_default(),
+        language: read.header.language.unwrap_or_default(),
+    };
+    Ok((making, digest(source.text.as_bytes())))
+}
+
+/// SHA-256 in hexadecimal.
+pub fn digest(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
+}
+
+fn key_of(unit: Option<&Unit>) -> String {
+    unit.map_or_else(|| MANUAL_ALONE.to_string(), |unit| unit.key().to_string())
 }
 
 /// The key under which a strip without a unit is kept.

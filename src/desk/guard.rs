@@ -57,11 +57,35 @@ pub fn harden(mut response: Response<Body>) -> Response<Body> {
     response
 }
 
-/// What a request must satisfy before anything else is looked at. `port` is the desk's own, `key` what changes of state must bring.
+/// The query that brings the secret with which a browser is let in for the first time: `/?enter=…`.
+pub const ENTRANCE: &str = "enter=";
+
+/// The cookie that a browser was given when it was let in. Cookies know no ports: each desk has a name of its own.
+pub fn pass_name(port: u16) -> String {
+    format!("desk-{port}")
+}
+
+/// The secret that a request to come in brings.
+pub fn entrance(parts: &Parts) -> Option<&str> {
+    let query = parts.uri.query().filter(|_| parts.method == Method::GET && parts.uri.path() == "/")?;
+    query.strip_prefix(ENTRANCE)
+}
+
+/// Who is let in: a browser that has the cookie. Any program on this machine, whosever it is, can ask; only the person who started the
+/// desk has seen its address.
+pub fn known(headers: &HeaderMap, port: u16, pass: &str) -> bool {
+    let name = pass_name(port);
+    let cookies = headers.get_all(header::COOKIE).iter().flat_map(|cookies| cookies.as_bytes().split(|&byte| byte == b';'));
+    let mut ours = cookies.filter_map(|cookie| cookie.trim_ascii().strip_prefix(name.as_bytes())?.strip_prefix(b"="));
+    ours.any(|brought| same(brought, pass.as_bytes()))
+}
+
+/// What a request must satisfy before anything else is looked at. `port` is the desk's own, `pass` the cookie without which nothing is
+/// answered, `key` what changes of state must bring.
 ///
 /// # Errors
 /// The refusal to answer with.
-pub fn admit(parts: &Parts, port: u16, key: &str) -> Result<(), Refusal> {
+pub fn admit(parts: &Parts, port: u16, pass: &str, key: &str) -> Result<(), Refusal> {
     let query = parts.uri.query().map_or(0, str::len);
     if parts.uri.path().len() + query > LONGEST_ADDRESS {
         return Err(Refusal::new(StatusCode::URI_TOO_LONG, format!("An address here has at most {LONGEST_ADDRESS} bytes.")));
@@ -73,6 +97,14 @@ pub fn admit(parts: &Parts, port: u16, key: &str) -> Result<(), Refusal> {
     host(parts, port)?;
     origin(&parts.headers, port)?;
     site(parts)?;
+    if entrance(parts).is_some() {
+        // Whether the secret is right is looked at where it is kept.
+        return Ok(());
+    }
+    if !known(&parts.headers, port, pass) {
+        let words = "This desk is open to the person who started it. Open the address that stands in its terminal.";
+        return Err(Refusal::new(StatusCode::FORBIDDEN, words));
+    }
     if parts.method == Method::POST {
         proven(&parts.headers, key)?;
     }
@@ -144,7 +176,7 @@ fn proven(headers: &HeaderMap, key: &str) -> Result<(), Refusal> {
 }
 
 /// Equality that takes as long for a near miss as for a wild guess.
-fn same(a: &[u8], b: &[u8]) -> bool {
+pub fn same(a: &[u8], b: &[u8]) -> bool {
     a.len() == b.len() && a.iter().zip(b).fold(0, |differing, (a, b)| differing | (a ^ b)) == 0
 }
 
@@ -159,14 +191,15 @@ mod tests {
     use axum::http::Request;
 
     const KEY: &str = "0123456789abcdef";
+    const PASS: &str = "fedcba9876543210";
 
     fn ask(method: &str, address: &str, headers: &[(&str, &str)]) -> Result<(), StatusCode> {
-        let mut request = Request::builder().method(method).uri(address);
+        let mut request = Request::builder().method(method).uri(address).header("cookie", format!("a=b; desk-4000={PASS}"));
         for (name, value) in headers {
             request = request.header(*name, *value);
         }
         let (parts, ()) = request.body(()).expect("a request").into_parts();
-        admit(&parts, 4000, KEY).map_err(|refusal| refusal.status)
+        admit(&parts, 4000, PASS, KEY).map_err(|refusal| refusal.status)
     }
 
     #[test]
@@ -213,5 +246,21 @@ mod tests {
         assert_eq!(ask("POST", "/open", &[host, form, (KEY_HEADER, KEY)]), Err(StatusCode::UNSUPPORTED_MEDIA_TYPE));
         assert_eq!(ask("DELETE", "/", &[host]), Err(StatusCode::METHOD_NOT_ALLOWED));
         assert_eq!(ask("GET", &format!("/{}", "a".repeat(3000)), &[host]), Err(StatusCode::URI_TOO_LONG));
+    }
+
+    #[test]
+    fn without_the_cookie_nothing_is_answered() {
+        for (method, path) in [("GET", "/"), ("GET", "/desk.css"), ("GET", "/live"), ("POST", "/open"), ("GET", "/?unit=A-1")] {
+            for cookie in
+                ["", "desk-4000=", "desk-4000=fedcba9876543211", "desk-4001=fedcba9876543210", "xdesk-4000=fedcba9876543210"]
+            {
+                let request =
+                    Request::builder().method(method).uri(path).header("host", "127.0.0.1:4000").header("cookie", cookie);
+                let request = request.header(KEY_HEADER, KEY).header("content-type", "application/json");
+                let (parts, ()) = request.body(()).expect("a request").into_parts();
+                let refused = admit(&parts, 4000, PASS, KEY).map_err(|refusal| refusal.status);
+                assert_eq!(refused, Err(StatusCode::FORBIDDEN), "{method} {path} {cookie}");
+            }
+        }
     }
 }

@@ -57,10 +57,14 @@ pub struct Setup {
     pub editor: Option<Editor>,
 }
 
+/// Hears of a new address.
+type Tell = Box<dyn Fn(&str) + Send>;
+
 /// A desk that listens, but answers nothing until [`Desk::serve`].
 pub struct Desk {
     listener: TcpListener,
     office: Arc<server::Office>,
+    tell: Option<Tell>,
 }
 
 impl Desk {
@@ -82,16 +86,23 @@ impl Desk {
             workshop,
             editor: setup.editor,
             port,
+            entrance: tokio::sync::watch::Sender::new(secret().map_err(Error::Random)?),
+            pass: secret().map_err(Error::Random)?,
             key: secret().map_err(Error::Random)?,
             session: secret().map_err(Error::Random)?,
             pages: Arc::new(Semaphore::new(server::MOST_PAGES)),
         };
-        Ok(Desk { listener, office: Arc::new(office) })
+        Ok(Desk { listener, office: Arc::new(office), tell: None })
     }
 
-    /// Where the page is.
+    /// Where the page is, for one browser to come in: whoever opens it first is let in, and then there is another.
     pub fn address(&self) -> String {
-        format!("http://127.0.0.1:{}/", self.office.port)
+        entrance(self.office.port, &self.office.entrance.borrow())
+    }
+
+    /// Calls `tell` with the next address each time one was used, on the threads that answer.
+    pub fn on_new_address(&mut self, tell: impl Fn(&str) + Send + 'static) {
+        self.tell = Some(Box::new(tell));
     }
 
     /// What answers the requests, for a caller that keeps the door itself: what the guard admits is carried out, the rest is
@@ -110,10 +121,23 @@ impl Desk {
         runtime.block_on(async move {
             let port = self.office.port;
             let listener = tokio::net::TcpListener::from_std(self.listener).map_err(|error| Error::Port { port, error })?;
+            if let Some(tell) = self.tell {
+                let mut entrances = self.office.entrance.subscribe();
+                tokio::spawn(async move {
+                    while entrances.changed().await.is_ok() {
+                        let address = entrance(port, &entrances.borrow_and_update());
+                        tell(&address);
+                    }
+                });
+            }
             door::keep(listener, server::router(self.office)).await;
             Ok(())
         })
     }
+}
+
+fn entrance(port: u16, secret: &str) -> String {
+    format!("http://127.0.0.1:{port}/?{}{secret}", guard::ENTRANCE)
 }
 
 /// 128 bits that nobody can guess, in hexadecimal.

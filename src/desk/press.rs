@@ -23,7 +23,13 @@ struct Shown {
 #[derive(Default)]
 struct State {
     shown: Vec<Shown>,
-    running: Option<Stop>,
+    running: Option<Running>,
+}
+
+struct Running {
+    stop: Stop,
+    /// Strips settled, and strips in all.
+    how_far: (u32, u32),
 }
 
 pub struct Press {
@@ -51,6 +57,10 @@ impl Press {
         if !(1..=MOST_COPIES).contains(&wish.copies) {
             return Err(Trouble::new(format!("Copies are from 1 to {MOST_COPIES}.")));
         }
+        if let Some((done, of)) = self.state().running.as_ref().map(|running| running.how_far) {
+            let words = format!("This desk is printing: {done} of {of}.");
+            return Err(Trouble::new(words).hint("let the run end, or stop it, then look at what is left"));
+        }
         let plan = self.workshop.plan(&wish)?;
         let mut told = serde_json::to_value(&plan).unwrap_or_default();
         told["ticket"] = json!(ticket);
@@ -75,8 +85,9 @@ impl Press {
             let Some(at) = state.shown.iter().position(|shown| shown.ticket == ticket) else {
                 return Err(Trouble::new("This plan is no longer on the desk.").hint("look at it again, then say yes"));
             };
-            state.running = Some(stop.clone());
-            state.shown.swap_remove(at)
+            let shown = state.shown.swap_remove(at);
+            state.running = Some(Running { stop: stop.clone(), how_far: (0, shown.plan.strips) });
+            shown
         };
         let current = self.workshop.plan(&shown.wish);
         if current.as_ref() != Ok(&shown.plan) {
@@ -100,7 +111,12 @@ impl Press {
     }
 
     fn run(&self, shown: &Shown, stop: &Stop) {
-        let mut tell = |step: Step| self.tell(json!({ "state": "running", "step": step }));
+        let mut tell = |step: Step| {
+            if let Some(running) = &mut self.state().running {
+                running.how_far = (step.done, step.of);
+            }
+            self.tell(json!({ "state": "running", "step": step }));
+        };
         let printed = catch_unwind(AssertUnwindSafe(|| self.workshop.print(&shown.wish, &shown.plan, stop, &mut tell)));
         let printed = printed.unwrap_or_else(|_| {
             Err(Trouble::new("The program stumbled while printing.").hint("the ledger says which strips came out"))
@@ -114,7 +130,7 @@ impl Press {
 
     /// The run under way ends after this strip; asked twice, at once. False when there is none.
     pub fn stop(&self) -> bool {
-        self.state().running.as_ref().map(Stop::ask).is_some()
+        self.state().running.as_ref().map(|running| running.stop.ask()).is_some()
     }
 
     fn tell(&self, news: Value) {

@@ -6,6 +6,7 @@ use std::time::Duration;
 use axum::Router;
 use axum::body::{Body, Bytes};
 use axum::extract::{Request, State};
+use axum::http::request::Parts;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
@@ -15,11 +16,11 @@ use percent_encoding::percent_decode_str;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
-use tokio::sync::Semaphore;
+use tokio::sync::{Semaphore, watch};
 
 use super::bench::{Bench, MOST_VIEWS};
 use super::editor::Editor;
-use super::guard::{Refusal, admit, harden};
+use super::guard::{self, Refusal, admit, harden};
 use super::live;
 use super::page;
 use super::press::Press;
@@ -41,6 +42,10 @@ pub struct Office {
     pub press: Arc<Press>,
     pub editor: Option<Editor>,
     pub port: u16,
+    /// Lets a browser in, once; then there is another.
+    pub entrance: watch::Sender<String>,
+    /// The cookie of a browser that was let in; new with every start.
+    pub pass: String,
     /// Lets a page change something; new with every start.
     pub key: String,
     /// Names this start of the desk, so that a page of an earlier one notices.
@@ -70,7 +75,8 @@ pub fn router(office: Arc<Office>) -> Router {
 
 async fn guarded(State(office): Shared, request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
-    match admit(&parts, office.port, &office.key) {
+    match admit(&parts, office.port, &office.pass, &office.key) {
+        Ok(()) if guard::entrance(&parts).is_some() => let_in(&office, &parts),
         Ok(()) => harden(next.run(Request::from_parts(parts, body)).await),
         Err(refusal) => {
             // What it still has to say is of no interest; that it is refused is.
@@ -78,6 +84,24 @@ async fn guarded(State(office): Shared, request: Request, next: Next) -> Respons
             refusal.into_response()
         }
     }
+}
+
+/// The first coming of a browser: the secret of the address is good for one, who gets the cookie and is led to the page.
+fn let_in(office: &Office, parts: &Parts) -> Response {
+    let brought = guard::entrance(parts).unwrap_or_default();
+    let mut right = false;
+    office.entrance.send_if_modified(|secret| {
+        let fresh = if guard::same(brought.as_bytes(), secret.as_bytes()) { super::secret().ok() } else { None };
+        right = fresh.is_some();
+        fresh.map(|fresh| *secret = fresh).is_some()
+    });
+    if !right && !guard::known(&parts.headers, office.port, &office.pass) {
+        let words =
+            "This address was used already, or is of a desk that was closed. A new one stands in the terminal of the desk.";
+        return Refusal::new(StatusCode::FORBIDDEN, words).into_response();
+    }
+    let cookie = format!("{}={}; HttpOnly; SameSite=Strict; Path=/", guard::pass_name(office.port), office.pass);
+    harden((StatusCode::SEE_OTHER, [(header::LOCATION, "/".to_owned()), (header::SET_COOKIE, cookie)]).into_response())
 }
 
 async fn front(State(office): Shared) -> impl IntoResponse {

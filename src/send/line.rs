@@ -20,6 +20,8 @@ pub(crate) struct Line {
     times: Times,
     stop: Stop,
     low_told: bool,
+    /// What stands at the other end, where it is no printer.
+    no_printer: Option<&'static str>,
 }
 
 impl Line {
@@ -32,7 +34,23 @@ impl Line {
             times: settings.times,
             stop: settings.stop.clone(),
             low_told: false,
+            no_printer: None,
         }
+    }
+
+    /// A line to something that is no printer: nobody stands there who could put in paper.
+    pub(crate) fn to(self, what: &'static str) -> Line {
+        Line { no_printer: Some(what), ..self }
+    }
+
+    fn told(&self, trouble: Trouble) -> Trouble {
+        let cause = match (&trouble, self.no_printer) {
+            (_, None) => return trouble,
+            (Trouble::Closed { .. }, _) => "whoever read it has left".to_owned(),
+            (Trouble::Link { cause, .. } | Trouble::NoConnection { cause, .. }, _) => cause.to_string(),
+            _ => return trouble,
+        };
+        Trouble::Output { at: self.no_printer.unwrap_or_default().to_owned(), cause }
     }
 
     fn drop_line(&mut self) {
@@ -47,6 +65,9 @@ impl Line {
             (_, Fence::Paper | Fence::Process) => "the line brings no answers back".to_owned(),
             (true, Fence::None) => {
                 "the printer took it and reports no fault, but has no way to say that it is printed".to_owned()
+            }
+            (false, Fence::None) if self.no_printer.is_some() => {
+                "its bytes were handed over; whether they came out on paper can't be told from here".to_owned()
             }
             (false, Fence::None) => "the printer took it and can't answer".to_owned(),
         }
@@ -71,6 +92,7 @@ impl Destination for Line {
         if talk.paper_low() && !std::mem::replace(&mut self.low_told, true) {
             progress(Progress::PaperLow);
         }
+        let result = result.map_err(|trouble| self.told(trouble));
         if result.is_err() {
             // Also after a mere paper end: whether the line is in order is asked again from the start.
             self.drop_line();
@@ -88,6 +110,7 @@ impl Destination for Line {
             Ok(()) if talk.proves() => Outcome::Printed,
             Ok(()) => Outcome::Unknown { why: self.why_unknown(), trouble: None },
             Err(trouble) => {
+                let trouble = self.told(trouble);
                 self.drop_line();
                 if reached.may_be_whole {
                     let why = format!("{} of {} bytes were sent when: {trouble}", reached.bytes, strip.size());

@@ -32,8 +32,8 @@ mod tests;
 mod trouble;
 mod wire;
 
-pub use destination::{CameOut, Destination, KINDS, PretendPrinter, Settings, open};
-pub use ledger::{Facts, Intent, Ledger, State, StripName, Summary, Verdict};
+pub use destination::{CameOut, Destination, KINDS, PretendPrinter, Settings, open, place};
+pub use ledger::{Facts, Intent, Ledger, Located, Making, State, StripName, Summary, UnitFacts, Verdict};
 pub use manners::{Fence, Manners, Times};
 pub use run::{Ending, Event, Halt, Job, Order, Report, run};
 pub use stop::Stop;

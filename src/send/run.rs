@@ -6,7 +6,6 @@ use super::stop::Stop;
 use super::strip_bytes::StripBytes;
 use super::trouble::{Outcome, Trouble};
 use crate::units::Mm;
-use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 /// How often one strip is begun in one run while someone puts the printer right in between.
@@ -35,18 +34,21 @@ impl Order {
 /// One strip to be made.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Job {
-    /// The unit's place in the list of units, from 1: the `run.number` of its fields.
+    /// The `run.number` of its fields: no two units of a run have the same, and a unit keeps the one it was first given.
     pub number: u32,
+    /// Into the units of the order's facts.
+    pub unit: usize,
     pub name: StripName,
 }
 
 /// What happens while it happens: enough for a progress bar.
 #[derive(Debug)]
 pub enum Event<'a> {
-    /// `todo` strips are to be printed, `printed` are already.
+    /// `todo` strips are to be printed, `printed` are already; of `gone` the unit is not in the table any more.
     Began {
         todo: usize,
         printed: usize,
+        gone: &'a [(StripName, State)],
     },
     Strip {
         job: &'a Job,
@@ -134,10 +136,10 @@ pub fn run<E>(
     make: &mut dyn FnMut(&Job) -> Result<StripBytes, E>,
     tell: &mut dyn FnMut(Event<'_>),
 ) -> Result<Report, Halt<E>> {
-    let Begun { run, todo, printed } = ledger.begin(&order.facts, destination.rehearsal(), order.intent)?;
-    tell(Event::Began { todo: todo.len(), printed });
+    let Begun { run, todo, printed, gone } = ledger.begin(&order.facts, destination.rehearsal(), order.intent)?;
+    tell(Event::Began { todo: todo.len(), printed, gone: &gone });
     let report = Report {
-        run,
+        run: run.unwrap_or_default(),
         ending: Ending::Done,
         printed_before: printed,
         printed: 0,
@@ -147,15 +149,13 @@ pub fn run<E>(
         paper: Mm::from_micrometres(0),
     };
     let mut press = Press { ledger, destination, order, tell, report };
-    let numbers: BTreeMap<&str, u32> = order.facts.units.iter().map(String::as_str).zip(1..).collect();
     let mut result = Ok(());
     for todo in &todo {
         if order.stop.after_this_strip() {
             press.report.ending = Ending::Asked;
             break;
         }
-        let number = numbers.get(todo.name.unit.as_str()).copied().unwrap_or(0);
-        let job = Job { number, name: todo.name.clone() };
+        let job = Job { number: todo.number, unit: todo.unit, name: todo.name.clone() };
         let goes_on = match make(&job) {
             Ok(strip) => press.print(&job, todo, &strip).map_err(Halt::Ledger),
             Err(error) => Err(Halt::Strip { name: todo.name.clone(), error }),
@@ -187,7 +187,7 @@ impl Press<'_> {
         (self.tell)(Event::Strip { job, bytes: strip.size(), length: strip.length });
         let mut attempt = 1;
         loop {
-            let name = self.destination.name().to_owned();
+            let name = self.destination.place().to_owned();
             if !self.wait_until_ready(strip)? {
                 return Ok(false);
             }
@@ -234,7 +234,7 @@ impl Press<'_> {
         let until = Instant::now() + self.order.patience;
         let mut waited = false;
         loop {
-            let broken_off = !self.ledger.in_order(self.destination.name())?;
+            let broken_off = !self.ledger.in_order(self.destination.place())?;
             let result = {
                 let Press { destination, tell, .. } = self;
                 destination.ready(strip, broken_off, &mut |progress| {
@@ -278,7 +278,7 @@ impl Press<'_> {
         note: &str,
         in_order: bool,
     ) -> Result<(), ledger::Error> {
-        self.ledger.settle(todo, state, note, self.destination.name(), in_order)?;
+        self.ledger.settle(todo, state, note, self.destination.place(), in_order)?;
         if state != State::Missing {
             self.report.left -= 1;
             self.report.paper = Mm::from_micrometres(self.report.paper.micrometres() + strip.length.micrometres());

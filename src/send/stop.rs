@@ -30,18 +30,23 @@ impl Stop {
         self.asked.load(Ordering::SeqCst) >= 2
     }
 
-    /// Turns every Ctrl-C of this process into one `ask`, on a thread of its own, and calls `heard` with the count so that the
-    /// person gets an answer. The third Ctrl-C ends the process with exit code 130: the ledger survives that as it survives
-    /// a kill.
+    /// Turns every Ctrl-C of this process into one `ask`, and likewise every wish of the system or of a closing terminal that it end
+    /// (SIGTERM, SIGHUP), on a thread of its own, and calls `heard` with the count so that the person gets an answer. The third ends
+    /// the process with exit code 130: the ledger survives that as it survives a kill.
     ///
     /// # Errors
     /// When the system gives neither a thread nor a signal handler.
-    pub fn listen_for_ctrl_c(&self, mut heard: impl FnMut(u8) + Send + 'static) -> std::io::Result<()> {
+    pub fn listen(&self, mut heard: impl FnMut(u8) + Send + 'static) -> std::io::Result<()> {
         let stop = self.clone();
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
-        std::thread::Builder::new().name("ctrl-c".to_owned()).spawn(move || {
+        let mut wishes = {
+            // Handlers are set up within the runtime, and before this returns.
+            let _entered = runtime.enter();
+            Wishes::new()?
+        };
+        std::thread::Builder::new().name("stop".to_owned()).spawn(move || {
             runtime.block_on(async {
-                while tokio::signal::ctrl_c().await.is_ok() {
+                while wishes.next().await {
                     let times = stop.ask();
                     heard(times);
                     if times >= 3 {
@@ -51,6 +56,41 @@ impl Stop {
             });
         })?;
         Ok(())
+    }
+}
+
+/// The signals that ask a program to end.
+#[cfg(unix)]
+struct Wishes([tokio::signal::unix::Signal; 3]);
+
+#[cfg(unix)]
+impl Wishes {
+    fn new() -> std::io::Result<Wishes> {
+        use tokio::signal::unix::{SignalKind, signal};
+        Ok(Wishes([signal(SignalKind::interrupt())?, signal(SignalKind::terminate())?, signal(SignalKind::hangup())?]))
+    }
+
+    async fn next(&mut self) -> bool {
+        let [interrupt, terminate, hangup] = &mut self.0;
+        tokio::select! {
+            came = interrupt.recv() => came.is_some(),
+            came = terminate.recv() => came.is_some(),
+            came = hangup.recv() => came.is_some(),
+        }
+    }
+}
+
+#[cfg(not(unix))]
+struct Wishes;
+
+#[cfg(not(unix))]
+impl Wishes {
+    fn new() -> std::io::Result<Wishes> {
+        Ok(Wishes)
+    }
+
+    async fn next(&mut self) -> bool {
+        tokio::signal::ctrl_c().await.is_ok()
     }
 }
 

@@ -322,8 +322,14 @@ impl Talk {
     }
 
     fn wait_flushed(&mut self) -> Result<bool, Trouble> {
-        let until = Instant::now() + self.times.write + self.on_the_way();
+        let mut until = Instant::now() + self.times.write + self.on_the_way();
+        let mut left = self.wire.unsent();
         loop {
+            // A slow printer takes its time; one that takes nothing at all does not.
+            let now = self.wire.unsent();
+            if now < left {
+                (left, until) = (now, Instant::now() + self.times.write);
+            }
             match self.wire.flush(SLICE) {
                 Ok(true) => return Ok(true),
                 Ok(false) if Instant::now() >= until => return Ok(false),

@@ -1,6 +1,6 @@
 //! The talk with a printer whose every answer is written down beforehand.
 
-use super::ledger::{Facts, Intent, Ledger, State, StripName, Verdict};
+use super::ledger::{Facts, Intent, Ledger, Making, State, StripName, Verdict};
 use super::manners::{Fence, Manners, Times};
 use super::stop::Stop;
 use super::strip_bytes::StripBytes;
@@ -95,8 +95,8 @@ fn a_paper_end_in_the_middle_is_told_before_the_strip_can_be_whole() {
 fn a_copy_that_is_unknown_goes_before_a_settled_unit_of_the_same_name() {
     let mut ledger = Ledger::in_memory().expect("memory");
     let text = |text: &str| text.to_string();
-    let (manual, document, revision, printer) = (text("digest"), text("HB-1"), text("1"), text("80mm"));
-    let facts = Facts { manual, document, revision, printer, units: vec![text("A0"), text("A0/2")], copies: 2 };
+    let making = Making { manual: text("digest"), document: text("HB-1"), ..Making::default() };
+    let facts = Facts { copies: 2, ..Facts::alike("hut/heron.md", "80mm", making, [text("A0"), text("A0/2")]) };
     let begun = ledger.begin(&facts, false, Intent::Continue).expect("a run");
     let second = StripName { unit: text("A0"), copy: 2 };
     for todo in &begun.todo {
@@ -104,10 +104,13 @@ fn a_copy_that_is_unknown_goes_before_a_settled_unit_of_the_same_name() {
         ledger.sending(todo, &facts, "tcp://printer").expect("entered");
         ledger.settle(todo, state, "", "tcp://printer", true).expect("entered");
     }
-    assert_eq!(ledger.resolve("A0/2", Verdict::Missing).expect("one is unknown"), [second]);
+    let resolve = |ledger: &mut Ledger, verdict| -> Vec<StripName> {
+        ledger.resolve("A0/2", verdict, None).expect("it is there").into_iter().map(|located| located.name).collect()
+    };
+    assert_eq!(resolve(&mut ledger, Verdict::Missing), [second]);
     let states: Vec<State> = ledger.summary().expect("readable").runs[0].strips.iter().map(|strip| strip.state).collect();
     assert_eq!(states, [State::Printed, State::Missing, State::Printed, State::Printed]);
     // With nothing unknown the unit of exactly this name is meant, all its copies.
     let both = [1, 2].map(|copy| StripName { unit: text("A0/2"), copy });
-    assert_eq!(ledger.resolve("A0/2", Verdict::Printed).expect("it is there"), both);
+    assert_eq!(resolve(&mut ledger, Verdict::Printed), both);
 }

@@ -27,6 +27,9 @@ pub enum Trouble {
     NoConnection { at: String, cause: io::Error },
     #[error("the link to {at} broke ({cause}): look at the cable and the printer")]
     Link { at: String, cause: io::Error },
+    /// What is written to is no printer, and nobody at a printer can put it right.
+    #[error("{at} cannot be written ({cause})")]
+    Output { at: String, cause: String },
     #[error("{0}")]
     Queue(String),
     #[error("the pretend printer's roll is at its end: run the same command again, it puts in a new one")]
@@ -40,7 +43,7 @@ pub enum Trouble {
 impl Trouble {
     /// A person at the printer can put it right, so that waiting is worth it.
     pub fn can_be_put_right(&self) -> bool {
-        !matches!(self, Trouble::Interrupted | Trouble::PretendRollEnd | Trouble::Unreadable(_))
+        !matches!(self, Trouble::Interrupted | Trouble::PretendRollEnd | Trouble::Unreadable(_) | Trouble::Output { .. })
     }
 
     /// Hot heads cool by themselves.
@@ -65,6 +68,7 @@ impl Trouble {
             Trouble::NotWorkedOff { .. } => "not worked off",
             Trouble::NoConnection { .. } => "no connection",
             Trouble::Link { .. } => "link",
+            Trouble::Output { .. } => "output",
             Trouble::Queue(_) => "queue",
             Trouble::PretendRollEnd => "paper end",
             Trouble::Unreadable(_) => "unreadable",

@@ -31,6 +31,11 @@ pub trait Wire: Send {
         None
     }
 
+    /// Bytes that were put and that the other end has not taken, where that can be seen.
+    fn unsent(&self) -> Option<u64> {
+        None
+    }
+
     /// Waits until all that was put has left this program, for `limit` at most. `false`: some of it has not.
     ///
     /// # Errors

@@ -20,9 +20,15 @@ function browserPath() {
 
 export const launch = () => chromium.launch({ executablePath: browserPath(), args: FLAGS });
 
+/** The address as the desk told it lets one browser in; what it got there. */
+let address;
+let cookies;
+
 /** The address of the desk and the folder of its manual, from the command line. */
 export function given() {
-  const [url, folder] = process.argv.slice(2);
+  const folder = process.argv[3];
+  address = process.argv[2];
+  const url = address && new URL("/", address).href;
   if (!url || !folder) {
     console.error("usage: node SCRIPT URL FOLDER     (FOLDER holds heron.md and may be written into)");
     process.exit(2);
@@ -92,7 +98,9 @@ export async function open(browser, url, options = {}) {
     if (message.type() === "error" || message.type() === "warning") page.faults.push(message.text());
   });
   page.on("request", (request) => page.asked.push(request.url()));
-  await page.goto(url);
+  if (cookies) await context.addCookies(cookies);
+  await page.goto(cookies ? url : address);
+  cookies ??= await context.cookies();
   await page.waitForSelector("#tiles canvas");
   await until("boxes", async () => (await labels(page)).length > 0);
   return page;

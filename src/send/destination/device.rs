@@ -1,6 +1,6 @@
 //! A character device such as `/dev/usb/lp0`: bytes go in, and answers come out where the device can be read.
 
-use super::{Destination, Kind, Settings};
+use super::{Destination, Kind, Settings, whole_path};
 use crate::send::Error;
 use crate::send::line::Line;
 use crate::send::wire::{Ear, Pump, Wire};
@@ -9,7 +9,8 @@ use std::io;
 use std::path::Path;
 use std::time::Duration;
 
-pub(super) const KIND: Kind = Kind { form: "/dev/DEVICE", what: "a printer as a device", claims: is_device, open };
+pub(super) const KIND: Kind =
+    Kind { form: "/dev/DEVICE", what: "a printer as a device", claims: is_device, place: whole_path, open };
 
 #[cfg(unix)]
 fn is_device(address: &str) -> bool {
@@ -25,9 +26,38 @@ fn is_device(address: &str) -> bool {
 }
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
+    refuse_what_is_no_printer(address)?;
     let path = address.to_owned();
     let opener = Box::new(move |_: &crate::send::Times| Ok(Box::new(Device::open(Path::new(&path))?) as Box<dyn Wire>));
     Ok(Box::new(Line::new(address, &settings, opener)))
+}
+
+/// Serial lines and terminals change bytes that are merely written to them (a 0A becomes 0D 0A, at whatever speed was set before),
+/// and what is written to the devices of memory is gone.
+#[cfg(unix)]
+fn refuse_what_is_no_printer(address: &str) -> Result<(), Error> {
+    use std::os::unix::fs::MetadataExt;
+    let path = std::fs::canonicalize(address).unwrap_or_else(|_| address.into());
+    // The kernel says of what kind a device is; terminals of other programs are not listed there.
+    let numbers = std::fs::metadata(&path).map(|found| found.rdev()).unwrap_or(0);
+    let (major, minor) = ((numbers >> 8) & 0xFFF, (numbers & 0xFF) | ((numbers >> 12) & 0xFFF00));
+    let kind = std::fs::read_link(format!("/sys/dev/char/{major}:{minor}/subsystem")).ok();
+    let kind = kind.as_deref().and_then(Path::file_name).and_then(|name| name.to_str()).unwrap_or_default();
+    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or_default();
+    let refused = |why: &str, hint: String| Err(Error::Address { address: address.to_owned(), why: why.to_owned(), hint });
+    if kind == "tty" || path.starts_with("/dev/pts") || ["tty", "cu.", "console"].iter().any(|begins| name.starts_with(begins)) {
+        let hint = format!("write serial:{address}?baud=115200, with the speed that the printer is set to");
+        return refused("it is a serial line or a terminal, which changes bytes that are merely written to it", hint);
+    }
+    if kind == "mem" || ["null", "zero", "full", "random", "urandom"].contains(&name) {
+        return refused("it is no printer", "to try a run out without a printer, write rehearse:FOLDER".to_owned());
+    }
+    Ok(())
+}
+
+#[cfg(not(unix))]
+fn refuse_what_is_no_printer(_: &str) -> Result<(), Error> {
+    Ok(())
 }
 
 struct Device {

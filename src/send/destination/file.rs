@@ -3,7 +3,7 @@
 //! A strip stands in the file whole or not at all, save after a kill in the middle of one; what follows such a strip begins
 //! with the bytes that bring a printer back into step. Nothing in a file was printed: every strip in it is `unknown`.
 
-use super::{Destination, Kind, Progress, Settings};
+use super::{Destination, Kind, Progress, Settings, whole_path};
 use crate::send::Error;
 use crate::send::manners::Manners;
 use crate::send::stop::Stop;
@@ -18,6 +18,7 @@ pub(super) const KIND: Kind = Kind {
     what: "a file of bytes",
     // `http://…` and the like are addresses of something else.
     claims: |address| !address.is_empty() && !address.contains("://"),
+    place: whole_path,
     open,
 };
 
@@ -54,9 +55,9 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
 
 impl ByteFile {
     fn append(&mut self, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
-        let link = |cause| Trouble::Link { at: self.path.clone(), cause };
+        let link = |cause: io::Error| Trouble::Output { at: self.path.clone(), cause: cause.to_string() };
         let Some(file) = &mut self.file else {
-            return Outcome::Missing { trouble: link(io::ErrorKind::NotFound.into()) };
+            return Outcome::Missing { trouble: link(io::Error::from(io::ErrorKind::NotFound)) };
         };
         let start = match file.seek(SeekFrom::End(0)) {
             Ok(start) => start,
@@ -93,7 +94,7 @@ impl Destination for ByteFile {
     }
 
     fn ready(&mut self, strip: &StripBytes, broken_off: bool, _progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
-        let link = |cause| Trouble::NoConnection { at: self.path.clone(), cause };
+        let link = |cause: io::Error| Trouble::Output { at: self.path.clone(), cause: cause.to_string() };
         if self.file.is_none() {
             let mut how = OpenOptions::new();
             how.write(true);

@@ -19,8 +19,13 @@ use crate::units::Mm;
 
 /// One place that strips can be sent to, one after another.
 pub trait Destination: Send {
-    /// As the person wrote it: also the name under which the ledger remembers whether the line was left in order.
+    /// As the person wrote it.
     fn name(&self) -> &str;
+
+    /// What it is, however it was written: the name under which the ledger remembers whether the line was left in order.
+    fn place(&self) -> &str {
+        self.name()
+    }
 
     /// Nothing that is sent here touches a real printer.
     fn rehearsal(&self) -> bool {
@@ -84,7 +89,57 @@ pub struct Kind {
     /// What it is, for help texts.
     pub what: &'static str,
     claims: fn(&str) -> bool,
+    /// One spelling for all that mean the same.
+    place: fn(&str) -> String,
     open: Opening,
+}
+
+/// What an address means, however it is spelled: what a ledger knows a destination by.
+pub fn place(address: &str) -> String {
+    let kind = KINDS.iter().find(|kind| (kind.claims)(address));
+    kind.map_or_else(|| address.to_owned(), |kind| (kind.place)(address))
+}
+
+/// A destination with its place.
+struct Placed {
+    place: String,
+    inner: Box<dyn Destination>,
+}
+
+impl Destination for Placed {
+    fn name(&self) -> &str {
+        self.inner.name()
+    }
+
+    fn place(&self) -> &str {
+        &self.place
+    }
+
+    fn rehearsal(&self) -> bool {
+        self.inner.rehearsal()
+    }
+
+    fn ready(&mut self, strip: &StripBytes, broken_off: bool, progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
+        self.inner.ready(strip, broken_off, progress)
+    }
+
+    fn send(&mut self, label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
+        self.inner.send(label, strip, progress)
+    }
+
+    fn finish(&mut self) {
+        self.inner.finish();
+    }
+}
+
+/// A path as the disk knows it, whatever folder the program was started in; what is not there yet by its folder.
+fn whole_path(path: &str) -> String {
+    let absolute = std::path::absolute(path).unwrap_or_else(|_| path.into());
+    let real = absolute.canonicalize().ok().or_else(|| {
+        let folder = absolute.parent()?.canonicalize().ok()?;
+        Some(folder.join(absolute.file_name()?))
+    });
+    real.unwrap_or(absolute).display().to_string()
 }
 
 /// All kinds; the first that claims an address has it.
@@ -98,7 +153,10 @@ pub const KINDS: &[Kind] =
 pub fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
     let kind = KINDS.iter().find(|kind| (kind.claims)(address));
     match kind {
-        Some(kind) => (kind.open)(address, settings),
+        Some(kind) => {
+            let inner = (kind.open)(address, settings)?;
+            Ok(Box::new(Placed { place: (kind.place)(address), inner }))
+        }
         None => Err(Error::Address {
             address: address.to_owned(),
             why: "no kind of destination is written like this".to_owned(),
@@ -150,6 +208,29 @@ mod tests {
         assert!(refusal("queue:-rf").contains("queue"), "{}", refusal("queue:-rf"));
         assert!(refusal("rehearse:out").contains("pretend"), "{}", refusal("rehearse:out"));
         assert!(refusal("/").contains("folder"), "{}", refusal("/"));
+    }
+
+    #[test]
+    fn one_place_has_one_name_however_it_is_spelled() {
+        assert_eq!(place("tcp://Printer"), "tcp://printer:9100");
+        assert_eq!(place("tcp://printer:9100/"), "tcp://printer:9100");
+        assert_eq!(place("tcp://[FE80::1]"), "tcp://[fe80::1]:9100");
+        let here = std::env::current_dir().expect("a folder").canonicalize().expect("a folder");
+        assert_eq!(place("strips.bin"), here.join("strips.bin").display().to_string());
+        assert_eq!(place("./strips.bin"), place("strips.bin"));
+        assert_eq!(place("rehearse:out?roll=3m"), format!("rehearse:{}", here.join("out").display()));
+        assert_eq!(place("serial:/dev/null?baud=9600"), "serial:/dev/null");
+        assert_eq!(place("queue:strips"), "queue:strips");
+        assert_eq!(place("-"), "-");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn devices_that_are_no_printers_are_refused_with_what_to_write_instead() {
+        assert!(refusal("/dev/null").contains("it is no printer / to try a run out"), "{}", refusal("/dev/null"));
+        let (_master, slave) = serialport::TTYPort::pair().expect("a pseudo-terminal");
+        let name = serialport::SerialPort::name(&slave).expect("a name");
+        assert!(refusal(&name).contains(&format!("write serial:{name}?baud=115200")), "{}", refusal(&name));
     }
 
     #[test]

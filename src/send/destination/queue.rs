@@ -12,12 +12,14 @@ use crate::send::manners::Times;
 use crate::send::stop::Stop;
 use crate::send::strip_bytes::StripBytes;
 use crate::send::trouble::{Outcome, Trouble};
+use std::collections::BTreeSet;
 use std::time::Instant;
 
 pub(super) const KIND: Kind = Kind {
     form: "queue:NAME",
     what: "the system's print queue, raw; queue:NAME?server=HOST:PORT asks another computer's",
     claims: |address| address.starts_with("queue:"),
+    place: str::to_owned,
     open,
 };
 
@@ -27,6 +29,8 @@ struct Queue {
     server: Option<String>,
     times: Times,
     stop: Stop,
+    /// The queue's jobs before the strip, where they could be asked for.
+    before: Option<BTreeSet<String>>,
 }
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
@@ -53,6 +57,7 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
         server,
         times: settings.times,
         stop: settings.stop,
+        before: None,
     }))
 }
 
@@ -72,7 +77,7 @@ impl Queue {
             all.extend(["-h", server]);
         }
         all.extend(arguments);
-        errand::run(program, &all, input, self.times.write).map_err(|error| {
+        errand::run(program, &all, input, self.times.write, &self.stop).map_err(|error| {
             Trouble::Queue(if error.kind() == std::io::ErrorKind::NotFound {
                 format!("the program `{program}` is not there: install the system's print queue (CUPS), or print to the printer itself")
             } else {
@@ -103,6 +108,37 @@ impl Queue {
             )));
         }
         Ok(())
+    }
+
+    /// Names of all jobs of the queue, waiting and ended; `None` where it does not say.
+    fn jobs(&self) -> Option<BTreeSet<String>> {
+        let mut jobs = BTreeSet::new();
+        for which in ["not-completed", "completed"] {
+            let told = self.errand("lpstat", &["-W", which, "-o", &self.queue], Vec::new()).ok()?;
+            if told.timed_out || !told.success {
+                return None;
+            }
+            let names = told.output.lines().filter(|line| !line.starts_with(char::is_whitespace));
+            jobs.extend(names.filter_map(|line| line.split_whitespace().next()).map(str::to_owned));
+        }
+        Some(jobs)
+    }
+
+    /// What became of a strip of which the queue named no job. Missing only where it is certain that there is none: `lp` itself says
+    /// that it failed, and no job is there that was not there before.
+    fn without_a_name(&self, told: &Errand) -> Outcome {
+        let said = [told.output.trim(), told.errors.trim()].into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>();
+        let said = if said.is_empty() { "it said nothing".to_owned() } else { said.join("; ") };
+        let failed = !told.timed_out && !told.success;
+        let now = if failed { self.jobs() } else { None };
+        let none = matches!((&self.before, now), (Some(before), Some(now)) if now.is_subset(before));
+        if none {
+            let trouble = Trouble::Queue(format!("the print queue `{}` did not take the strip ({said})", self.queue));
+            return Outcome::Missing { trouble };
+        }
+        let trouble =
+            Trouble::Queue(format!("the print queue did not say whether it took the strip ({said}): `lpstat -o` lists its jobs"));
+        Outcome::Unknown { why: trouble.to_string(), trouble: Some(trouble) }
     }
 
     fn state_of(&self, job: &str) -> Result<Job, Trouble> {
@@ -171,7 +207,9 @@ impl Destination for Queue {
     }
 
     fn ready(&mut self, _strip: &StripBytes, _broken_off: bool, _progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
-        self.look()
+        self.look()?;
+        self.before = self.jobs();
+        Ok(())
     }
 
     fn send(&mut self, label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
@@ -184,19 +222,7 @@ impl Destination for Queue {
                 progress(Progress::Sent { bytes: strip.size() });
                 self.follow(job)
             }
-            None if told.timed_out => {
-                let trouble = Trouble::Queue(
-                    "the print queue did not say whether it took the strip: `lpstat -o` lists its jobs".to_owned(),
-                );
-                Outcome::Unknown { why: trouble.to_string(), trouble: Some(trouble) }
-            }
-            None => Outcome::Missing {
-                trouble: Trouble::Queue(format!(
-                    "the print queue `{}` did not take the strip ({})",
-                    self.queue,
-                    told.errors.trim()
-                )),
-            },
+            None => self.without_a_name(&told),
         }
     }
 

@@ -1,7 +1,7 @@
 //! `rehearse:FOLDER`: a pretend printer. It reads the very bytes that a printer would get and writes what would come out, one
 //! PNG a strip. With `?roll=3.4m` its roll has an end: a rehearsal of what happens then.
 
-use super::{CameOut, Destination, Kind, PretendPrinter, Progress, Settings, options, unknown_option, wrong_value};
+use super::{CameOut, Destination, Kind, PretendPrinter, Progress, Settings, options, unknown_option, whole_path, wrong_value};
 use crate::send::Error;
 use crate::send::stop::Stop;
 use crate::send::strip_bytes::StripBytes;
@@ -14,6 +14,7 @@ pub(super) const KIND: Kind = Kind {
     form: "rehearse:FOLDER",
     what: "a pretend printer that writes what came out as PNG; rehearse:FOLDER?roll=3.4m gives it a short roll",
     claims: |address| address.starts_with("rehearse:"),
+    place: |address| format!("rehearse:{}", whole_path(options(address.trim_start_matches("rehearse:")).0)),
     open,
 };
 
@@ -112,7 +113,7 @@ impl Destination for Rehearsal {
     }
 
     fn ready(&mut self, _strip: &StripBytes, _broken_off: bool, _progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
-        std::fs::create_dir_all(&self.folder).map_err(|cause| Trouble::NoConnection { at: self.name.clone(), cause })
+        std::fs::create_dir_all(&self.folder).map_err(|cause| Trouble::Output { at: self.name.clone(), cause: cause.to_string() })
     }
 
     fn send(&mut self, label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
@@ -137,7 +138,7 @@ impl Destination for Rehearsal {
                 progress(Progress::Sent { bytes: strip.size() });
                 Outcome::Printed
             }
-            Err(cause) => Outcome::Missing { trouble: Trouble::Link { at: self.name.clone(), cause } },
+            Err(cause) => Outcome::Missing { trouble: Trouble::Output { at: self.name.clone(), cause: cause.to_string() } },
         }
     }
 

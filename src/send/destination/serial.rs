@@ -1,7 +1,7 @@
 //! `serial:PATH?baud=…`: a printer on a serial line. 115200 baud, 8 bits, no parity, 1 stop bit and hardware flow control
 //! unless the address says otherwise.
 
-use super::{Destination, Kind, Settings, options, unknown_option, wrong_value};
+use super::{Destination, Kind, Settings, options, unknown_option, whole_path, wrong_value};
 use crate::send::Error;
 use crate::send::line::Line;
 use crate::send::wire::{Ear, Pump, Wire};
@@ -13,6 +13,7 @@ pub(super) const KIND: Kind = Kind {
     form: "serial:DEVICE?baud=115200&flow=none|hardware|software",
     what: "a printer on a serial line",
     claims: |address| address.starts_with("serial:"),
+    place: |address| format!("serial:{}", whole_path(options(address.trim_start_matches("serial:")).0)),
     open,
 };
 

@@ -7,11 +7,12 @@ use crate::send::wire::{Pump, Wire};
 use std::io;
 use std::time::Duration;
 
-pub(super) const KIND: Kind = Kind { form: "-", what: "standard output", claims: |address| address == "-", open };
+pub(super) const KIND: Kind =
+    Kind { form: "-", what: "standard output", claims: |address| address == "-", place: str::to_owned, open };
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
     let opener = Box::new(|_: &crate::send::Times| Ok(Box::new(Out { pump: Pump::new(io::stdout())? }) as Box<dyn Wire>));
-    Ok(Box::new(Line::new(address, &settings, opener)))
+    Ok(Box::new(Line::new(address, &settings, opener).to("standard output")))
 }
 
 struct Out {

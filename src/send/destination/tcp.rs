@@ -5,11 +5,24 @@ use crate::send::Error;
 use crate::send::line::Line;
 use crate::send::wire::{Wire, waits};
 use std::io::{self, Read, Write};
-use std::net::{Shutdown, TcpStream, ToSocketAddrs};
+use std::net::{IpAddr, Shutdown, SocketAddr, TcpStream, ToSocketAddrs};
 use std::time::{Duration, Instant};
 
-pub(super) const KIND: Kind =
-    Kind { form: "tcp://HOST:PORT", what: "a printer on the network", claims: |address| address.starts_with("tcp://"), open };
+pub(super) const KIND: Kind = Kind {
+    form: "tcp://HOST:PORT",
+    what: "a printer on the network",
+    claims: |address| address.starts_with("tcp://"),
+    place: |address| {
+        host_and_port(address).map_or_else(
+            |_| address.to_owned(),
+            |(host, port)| {
+                let host = host.to_ascii_lowercase();
+                if host.contains(':') { format!("tcp://[{host}]:{port}") } else { format!("tcp://{host}:{port}") }
+            },
+        )
+    },
+    open,
+};
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
     let (host, port) = host_and_port(address)?;
@@ -69,6 +82,33 @@ struct TcpWire {
     stream: TcpStream,
 }
 
+/// Bytes of a connection that the other end has not acknowledged, as Linux lists them (proc(5), `/proc/net/tcp`: `tx_queue`); other
+/// systems do not say.
+fn unsent(stream: &TcpStream) -> Option<u64> {
+    let (ours, theirs) = (stream.local_addr().ok()?, stream.peer_addr().ok()?);
+    let list = if ours.is_ipv4() { "/proc/net/tcp" } else { "/proc/net/tcp6" };
+    let (ours, theirs) = (listed(ours), listed(theirs));
+    let list = std::fs::read_to_string(list).ok()?;
+    let line = list.lines().find_map(|line| {
+        let mut words = line.split_whitespace().skip(1);
+        (words.next() == Some(ours.as_str()) && words.next() == Some(theirs.as_str())).then(|| words.nth(1))?
+    });
+    u64::from_str_radix(line?.split_once(':')?.0, 16).ok()
+}
+
+/// An address as it stands in that list: the machine's own words of four bytes in hexadecimal.
+fn listed(address: SocketAddr) -> String {
+    let octets: Vec<u8> = match address.ip() {
+        IpAddr::V4(ip) => ip.octets().to_vec(),
+        IpAddr::V6(ip) => ip.octets().to_vec(),
+    };
+    let words = octets.chunks_exact(4).map(|four| {
+        let four: [u8; 4] = four.try_into().unwrap_or_default();
+        format!("{:08X}", u32::from_ne_bytes(four))
+    });
+    format!("{}:{:04X}", words.collect::<String>(), address.port())
+}
+
 /// A time-out of zero would mean none at all.
 fn some(limit: Duration) -> Option<Duration> {
     Some(limit.max(Duration::from_millis(1)))
@@ -109,8 +149,20 @@ impl Wire for TcpWire {
         true
     }
 
-    fn flush(&mut self, _limit: Duration) -> io::Result<bool> {
+    /// What the system still holds was not taken by the printer.
+    fn flush(&mut self, limit: Duration) -> io::Result<bool> {
+        let until = Instant::now() + limit;
+        while self.unsent().is_some_and(|left| left > 0) {
+            if Instant::now() >= until {
+                return Ok(false);
+            }
+            std::thread::sleep(Duration::from_millis(5));
+        }
         Ok(true)
+    }
+
+    fn unsent(&self) -> Option<u64> {
+        unsent(&self.stream)
     }
 
     /// Closing a socket on which unread bytes lie makes the system throw away what it has not sent yet, so what still comes is

@@ -1,20 +1,25 @@
 //! The ledger: one row a strip, written before and after the fact, so that whatever happens it never says more than is known.
 //!
 //! Invariants: a strip is `printed` only by the printer's word or a person's; a strip that was under way when the program
-//! ended is `unknown`; one process has the ledger at a time; no entry of the history is ever changed. It opens no printer.
+//! ended is `unknown`; one process prints with a ledger at a time; no entry of the history is ever changed; what a plan shows is
+//! what a run begins with. It opens no printer.
 
 mod entries;
 mod error;
+mod facts;
+mod lock;
 mod schema;
 mod summary;
+mod survey;
 
 pub use error::Error;
-pub use summary::{Carried, Counts, RunSummary, StripEntry, Summary};
+pub use facts::{Facts, Making, UnitFacts};
+pub use summary::{Carried, Counts, RunSummary, Scrap, StripEntry, Summary};
 
-use entries::{enter, find, find_key, mark_line, set_state};
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use entries::{Entry, enter, find, find_key, mark_line, set_state};
+use lock::Lock;
+use rusqlite::{Connection, OptionalExtension, Transaction};
 use serde::Serialize;
-use std::collections::BTreeSet;
 use std::fmt;
 use std::path::Path;
 
@@ -68,19 +73,47 @@ impl State {
     }
 }
 
-/// What a run is about. `manual` must change with everything that changes the strips: the manual's files, the style, the
-/// printer's profile. It must not change when only units are added.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Facts {
-    /// A digest, as text.
-    pub manual: String,
+/// A strip with the run that it belongs to, so that a person knows which is meant.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Located {
+    #[serde(flatten)]
+    pub name: StripName,
+    pub run: i64,
+    pub file: String,
     pub document: String,
     pub revision: String,
-    pub printer: String,
-    /// One key a unit, in the order of printing.
-    pub units: Vec<String>,
-    /// Strips of each unit.
-    pub copies: u32,
+    pub language: String,
+}
+
+impl Located {
+    const COLUMNS: &str = "unit, copy, run, run.file, strip.document, strip.revision, strip.language";
+
+    fn read(row: &rusqlite::Row<'_>) -> rusqlite::Result<Located> {
+        Ok(Located {
+            name: StripName { unit: row.get(0)?, copy: row.get(1)? },
+            run: row.get(2)?,
+            file: row.get(3)?,
+            document: row.get(4)?,
+            revision: row.get(5)?,
+            language: row.get(6)?,
+        })
+    }
+
+    /// `run 3, HRN-QS revision C (heron/heron.md, en)`.
+    pub fn run_in_words(&self) -> String {
+        let in_brackets: Vec<&str> = [self.file.as_str(), &self.language].into_iter().filter(|word| !word.is_empty()).collect();
+        let mut words = format!("run {}", self.run);
+        if !self.document.is_empty() {
+            words += &format!(", {}", self.document);
+        }
+        if !self.revision.is_empty() {
+            words += &format!(" revision {}", self.revision);
+        }
+        if !in_brackets.is_empty() {
+            words += &format!(" ({})", in_brackets.join(", "));
+        }
+        words
+    }
 }
 
 /// What to do when a ledger holds an earlier run.
@@ -98,18 +131,26 @@ pub enum Intent {
 /// One strip that is to be printed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Todo {
-    pub(crate) row: i64,
+    /// None where nothing was entered yet.
+    pub(crate) row: Option<i64>,
     pub name: StripName,
+    /// Into the facts' units.
+    pub unit: usize,
+    /// The `run.number` of its fields: the row's, or the next that is free.
+    pub number: u32,
 }
 
 /// Where a run stands before its first strip.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Begun {
-    pub run: i64,
+    /// None for a run that is not entered yet.
+    pub run: Option<i64>,
     /// In the order of printing.
     pub todo: Vec<Todo>,
     /// Strips of this run that are printed already.
     pub printed: usize,
+    /// Strips of this run whose unit is not in the table any more, and what became of them.
+    pub gone: Vec<(StripName, State)>,
 }
 
 /// What a person found on the table.
@@ -119,9 +160,16 @@ pub enum Verdict {
     Missing,
 }
 
+/// Why a strip is unknown that nobody has looked at.
+const CUT_OFF: &str = "the program ended while this strip was under way";
+
 pub struct Ledger {
     connection: Connection,
     path: String,
+    /// None in memory, and where it is only looked at.
+    _lock: Option<Lock>,
+    /// It is looked at while another process prints with it.
+    under_way: bool,
 }
 
 impl Ledger {
@@ -130,7 +178,7 @@ impl Ledger {
     /// # Errors
     /// The file is in use, is no ledger, or can't be read or written.
     pub fn open(path: &Path) -> Result<Ledger, Error> {
-        Ledger::settled(schema::open(path, true)?, path.display().to_string())
+        Ledger::opened(path, true)
     }
 
     /// The same, but there must be one already.
@@ -138,7 +186,30 @@ impl Ledger {
     /// # Errors
     /// As `open`, and when there is no such file.
     pub fn open_existing(path: &Path) -> Result<Ledger, Error> {
-        Ledger::settled(schema::open(path, false)?, path.display().to_string())
+        Ledger::opened(path, false)
+    }
+
+    fn opened(path: &Path, create: bool) -> Result<Ledger, Error> {
+        schema::check(path, create)?;
+        let lock = Lock::of(path)?;
+        let connection = schema::open(path, create)?;
+        Ledger::settled(connection, path.display().to_string(), Some(lock))
+    }
+
+    /// For looking only: nothing is changed, and a run that is under way is not disturbed.
+    ///
+    /// # Errors
+    /// There is no such file, it is no ledger, or it can't be read.
+    pub fn look(path: &Path) -> Result<Ledger, Error> {
+        schema::check(path, false)?;
+        match schema::look(path)? {
+            Some(connection) => {
+                let under_way = Lock::is_held(path);
+                Ok(Ledger { connection, path: path.display().to_string(), _lock: None, under_way })
+            }
+            // Of an earlier program: its tables are brought up to date first.
+            None => Ledger::open_existing(path),
+        }
     }
 
     /// A ledger that is gone when the program ends: for a run without one.
@@ -148,20 +219,24 @@ impl Ledger {
     pub fn in_memory() -> Result<Ledger, Error> {
         let shown = "in memory";
         let connection = Connection::open_in_memory().map_err(|error| schema::explain(shown, error))?;
-        Ledger::settled(schema::prepare(connection, shown)?, shown.to_owned())
+        Ledger::settled(schema::prepare(connection, shown)?, shown.to_owned(), None)
     }
 
-    fn settled(connection: Connection, path: String) -> Result<Ledger, Error> {
-        let mut ledger = Ledger { connection, path };
+    fn settled(connection: Connection, path: String, lock: Option<Lock>) -> Result<Ledger, Error> {
+        let mut ledger = Ledger { connection, path, _lock: lock, under_way: false };
         ledger.change(|change| {
-            let note = "the program ended while this strip was under way";
             let rows: Vec<i64> = {
                 let mut query = change.prepare("SELECT strip FROM strip WHERE state = 'sending' ORDER BY strip")?;
                 query.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?
             };
-            rows.into_iter().try_for_each(|row| set_state(change, row, State::Unknown, note))
+            rows.into_iter().try_for_each(|row| set_state(change, row, &Entry::new(State::Unknown, CUT_OFF)))
         })?;
         Ok(ledger)
+    }
+
+    /// Whether another process was printing with this ledger when it was opened to be looked at.
+    pub fn is_under_way(&self) -> bool {
+        self.under_way
     }
 
     /// All or nothing, and on the disk when it returns.
@@ -174,63 +249,36 @@ impl Ledger {
         Ok(result)
     }
 
-    /// Begins a run or takes up the last one of this document, and says what is to be printed. Rehearsals and real runs know
+    /// Begins a run or takes up the last one of this manual, and says what is to be printed. Rehearsals and real runs know
     /// nothing of each other.
     ///
     /// # Errors
-    /// Strips of this document are `unknown`; the manual has changed and `intent` does not say what to do; a key stands twice.
+    /// Strips of this manual are `unknown`; printed strips would be made otherwise now and `intent` does not say what to do; a key
+    /// stands twice, or may have been renamed.
     pub fn begin(&mut self, facts: &Facts, rehearsal: bool, intent: Intent) -> Result<Begun, Error> {
-        let mut seen = BTreeSet::new();
-        if let Some(repeated) = facts.units.iter().find(|unit| !seen.insert(unit.as_str())) {
-            return Err(Error::RepeatedUnit(repeated.clone()));
-        }
-        if facts.units.is_empty() || facts.copies == 0 {
-            return Err(Error::NoUnit);
-        }
-        let unknown = self.unknown(&facts.document, rehearsal)?;
-        if !unknown.is_empty() {
-            return Err(Error::Unresolved(unknown));
-        }
-        let last = self.last_run(&facts.document, rehearsal)?;
-        let run = match (last, intent) {
-            (Some((run, manual, before)), Intent::Continue) if manual != facts.manual => {
-                let printed = self.printed(run)?;
-                return Err(Error::ManualChanged { before, now: facts.revision.clone(), printed });
-            }
-            (Some((run, ..)), Intent::Continue | Intent::GoOn) => Some(run),
-            (None, _) | (_, Intent::NewRun) => None,
-        };
-        self.change(|change| enter(change, facts, rehearsal, run))
+        let survey = self.survey(facts, rehearsal, intent)?;
+        self.change(|change| enter(change, facts, rehearsal, &survey))
     }
 
-    fn last_run(&self, document: &str, rehearsal: bool) -> Result<Option<(i64, String, String)>, Error> {
-        let query = "SELECT run, manual, revision FROM run WHERE document = ?1 AND rehearsal = ?2 ORDER BY run DESC LIMIT 1";
-        self.connection
-            .query_row(query, params![document, rehearsal], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
-            .optional()
-            .map_err(|error| schema::explain(&self.path, error))
+    /// What [`Ledger::begin`] would say, by the same code, with nothing entered.
+    ///
+    /// # Errors
+    /// As [`Ledger::begin`].
+    pub fn would_begin(&self, facts: &Facts, rehearsal: bool, intent: Intent) -> Result<Begun, Error> {
+        let survey = self.survey(facts, rehearsal, intent)?;
+        Ok(entries::begun(facts, &survey, &entries::numbers(facts, &survey)))
     }
 
-    fn printed(&self, run: i64) -> Result<usize, Error> {
-        self.connection
-            .query_row("SELECT count(*) FROM strip WHERE run = ?1 AND state = 'printed'", [run], |row| row.get::<_, i64>(0))
-            .map(|count| usize::try_from(count).unwrap_or(0))
-            .map_err(|error| schema::explain(&self.path, error))
+    fn survey(&self, facts: &Facts, rehearsal: bool, intent: Intent) -> Result<survey::Survey, Error> {
+        survey::survey(&self.connection, facts, rehearsal, intent, &|error| schema::explain(&self.path, error))
     }
 
-    /// The strips of a document that a person must look at, oldest first.
+    /// The strips of a manual that a person must look at, oldest first.
     ///
     /// # Errors
     /// The file can't be read.
-    pub fn unknown(&self, document: &str, rehearsal: bool) -> Result<Vec<StripName>, Error> {
-        let read = || -> rusqlite::Result<Vec<StripName>> {
-            let mut query = self.connection.prepare(
-                "SELECT unit, copy FROM strip JOIN run USING (run)
-                 WHERE state = 'unknown' AND run.document = ?1 AND rehearsal = ?2 ORDER BY run, place, copy",
-            )?;
-            query.query_map(params![document, rehearsal], |row| Ok(StripName { unit: row.get(0)?, copy: row.get(1)? }))?.collect()
-        };
-        read().map_err(|error| schema::explain(&self.path, error))
+    pub fn unknown(&self, facts: &Facts, rehearsal: bool) -> Result<Vec<Located>, Error> {
+        survey::unknown(&self.connection, facts, rehearsal, None).map_err(|error| schema::explain(&self.path, error))
     }
 
     /// Whether the last strip sent to this destination was finished in order. One never used is in order.
@@ -256,11 +304,10 @@ impl Ledger {
     pub(crate) fn sending(&mut self, todo: &Todo, facts: &Facts, destination: &str) -> Result<(), Error> {
         self.change(|change| {
             mark_line(change, destination, false)?;
-            change.execute(
-                "UPDATE strip SET manual = ?2, document = ?3, revision = ?4, printer = ?5 WHERE strip = ?1",
-                params![todo.row, facts.manual, facts.document, facts.revision, facts.printer],
-            )?;
-            set_state(change, todo.row, State::Sending, destination)
+            let row = todo.row.ok_or(rusqlite::Error::QueryReturnedNoRows)?;
+            let unit = facts.units.get(todo.unit).ok_or(rusqlite::Error::QueryReturnedNoRows)?;
+            entries::describe(change, row, unit, &facts.printer)?;
+            set_state(change, row, &Entry { destination: Some(destination), ..Entry::new(State::Sending, destination) })
         })
     }
 
@@ -275,41 +322,53 @@ impl Ledger {
     ) -> Result<(), Error> {
         self.change(|change| {
             mark_line(change, destination, in_order)?;
-            set_state(change, todo.row, state, note)
+            let row = todo.row.ok_or(rusqlite::Error::QueryReturnedNoRows)?;
+            set_state(change, row, &Entry { destination: Some(destination), ..Entry::new(state, note) })
         })
     }
 
     /// Enters what a person found: for `KEY` (all its copies that are unknown, or else all its copies), `KEY/2` (one copy), or
-    /// `*` (every unknown strip). Strips that are unknown go first, whichever run they are of; where there are none, those of the
-    /// last real run that has the key. Returns what was entered.
+    /// `*` (every unknown strip), of one run. Strips that are unknown go first; where there are none, those of the last real run of
+    /// each manual that has the key. Returns what was entered.
     ///
     /// # Errors
-    /// No strip is called so, or none is unknown.
-    pub fn resolve(&mut self, key: &str, verdict: Verdict) -> Result<Vec<StripName>, Error> {
+    /// No strip is called so, none is unknown, or strips of several runs are meant and `run` does not say which.
+    pub fn resolve(&mut self, key: &str, verdict: Verdict, run: Option<i64>) -> Result<Vec<Located>, Error> {
         let state = match verdict {
             Verdict::Printed => State::Printed,
             Verdict::Missing => State::Missing,
         };
-        let chosen = self.change(|change| {
-            let chosen = if key == "*" { find(change, "state = 'unknown'", None)? } else { find_key(change, key)? };
-            for (row, _) in &chosen {
+        let meant = {
+            let found = if key == "*" {
+                find(&self.connection, entries::UNKNOWN, None, run)
+            } else {
+                find_key(&self.connection, key, run)
+            };
+            found.map_err(|error| schema::explain(&self.path, error))?
+        };
+        if meant.is_empty() {
+            return Err(if key == "*" { Error::NothingUnknown } else { Error::NoSuchStrip(key.to_owned()) });
+        }
+        let mut runs: Vec<&Located> = meant.iter().map(|(_, located)| located).collect();
+        runs.dedup_by_key(|located| located.run);
+        if runs.len() > 1 {
+            return Err(Error::SeveralRuns { key: key.to_owned(), runs: runs.into_iter().map(Located::run_in_words).collect() });
+        }
+        self.change(|change| {
+            for (row, _) in &meant {
                 if state == State::Missing {
                     // What did not come out may have left the printer in the middle of a command.
                     change.execute(
                         "UPDATE line SET in_order = 0 WHERE destination =
-                         (SELECT note FROM history WHERE strip = ?1 AND state = 'sending' ORDER BY entry DESC LIMIT 1)",
+                         (SELECT destination FROM history WHERE strip = ?1 AND state = 'sending' ORDER BY entry DESC LIMIT 1)",
                         [row],
                     )?;
                 }
-                set_state(change, *row, state, "entered by hand")?;
+                set_state(change, *row, &Entry::new(state, "entered by hand"))?;
             }
-            Ok(chosen)
+            Ok(())
         })?;
-        match chosen.is_empty() {
-            true if key == "*" => Err(Error::NothingUnknown),
-            true => Err(Error::NoSuchStrip(key.to_owned())),
-            false => Ok(chosen.into_iter().map(|(_, name)| name).collect()),
-        }
+        Ok(meant.into_iter().map(|(_, located)| located).collect())
     }
 
     /// Everything that the ledger knows, for showing and for JSON.
@@ -317,6 +376,6 @@ impl Ledger {
     /// # Errors
     /// The file can't be read.
     pub fn summary(&self) -> Result<Summary, Error> {
-        summary::read(&self.connection, &self.path).map_err(|error| schema::explain(&self.path, error))
+        summary::read(&self.connection, &self.path, self.under_way).map_err(|error| schema::explain(&self.path, error))
     }
 }

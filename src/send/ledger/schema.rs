@@ -8,12 +8,15 @@ use std::time::Duration;
 /// `Strp` in the four bytes that SQLite keeps for the owner of a file.
 const OWNER: i64 = 0x5374_7270;
 /// Raised with every change of the tables.
-const VERSION: i64 = 1;
+const VERSION: i64 = 2;
 
 /// A strip is in one of five states:
 /// `queued` (not sent), `sending` (under way), `printed` (the printer's word), `unknown` (a person must look), `missing` (certainly
 /// not whole: it will be printed again). `history` holds every change, in order, and nothing is ever taken out of it.
-/// `line` remembers per destination whether the last strip sent there was finished in order.
+/// `line` remembers per destination whether the last strip sent there was finished in order. `place` is a strip's `run.number` less
+/// one and never changes. `making` says by name what the strips with its digest were made of; `row` is the unit's row as JSON.
+/// `accepted` is what the strip would be made of now, where a person said that the old one may stay; `listed`: its unit stands in
+/// the table.
 const TABLES: &str = "
 CREATE TABLE run (
     run INTEGER PRIMARY KEY,
@@ -21,7 +24,9 @@ CREATE TABLE run (
     revision TEXT NOT NULL,
     manual TEXT NOT NULL,
     rehearsal INTEGER NOT NULL,
-    started TEXT NOT NULL
+    started TEXT NOT NULL,
+    file TEXT NOT NULL DEFAULT '',
+    language TEXT NOT NULL DEFAULT ''
 ) STRICT;
 CREATE TABLE strip (
     strip INTEGER PRIMARY KEY,
@@ -38,6 +43,11 @@ CREATE TABLE strip (
     queued TEXT NOT NULL,
     sending TEXT,
     settled TEXT,
+    language TEXT NOT NULL DEFAULT '',
+    text TEXT NOT NULL DEFAULT '',
+    row TEXT NOT NULL DEFAULT '{}',
+    accepted TEXT NOT NULL DEFAULT '',
+    listed INTEGER NOT NULL DEFAULT 1,
     UNIQUE (run, unit, copy)
 ) STRICT;
 CREATE INDEX strip_by_state ON strip (state);
@@ -46,7 +56,13 @@ CREATE TABLE history (
     strip INTEGER NOT NULL REFERENCES strip,
     at TEXT NOT NULL,
     state TEXT NOT NULL,
-    note TEXT NOT NULL
+    note TEXT NOT NULL,
+    revision TEXT NOT NULL DEFAULT '',
+    destination TEXT NOT NULL DEFAULT ''
+) STRICT;
+CREATE TABLE making (
+    manual TEXT PRIMARY KEY,
+    parts TEXT NOT NULL
 ) STRICT;
 CREATE TABLE line (
     destination TEXT PRIMARY KEY,
@@ -57,50 +73,93 @@ CREATE TABLE line (
 /// The time in UTC to the millisecond, as every column of the ledger holds it.
 pub(super) const NOW: &str = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')";
 
-/// Opens the file for this process alone, makes the tables in a new one, and refuses one that is no ledger without having
-/// changed a byte of it.
+/// What version 1 lacks. Its notes of strips that were sent are the destination's name.
+const FROM_1: &str = "
+ALTER TABLE run ADD COLUMN file TEXT NOT NULL DEFAULT '';
+ALTER TABLE run ADD COLUMN language TEXT NOT NULL DEFAULT '';
+ALTER TABLE strip ADD COLUMN language TEXT NOT NULL DEFAULT '';
+ALTER TABLE strip ADD COLUMN text TEXT NOT NULL DEFAULT '';
+ALTER TABLE strip ADD COLUMN row TEXT NOT NULL DEFAULT '{}';
+ALTER TABLE strip ADD COLUMN accepted TEXT NOT NULL DEFAULT '';
+ALTER TABLE strip ADD COLUMN listed INTEGER NOT NULL DEFAULT 1;
+ALTER TABLE history ADD COLUMN revision TEXT NOT NULL DEFAULT '';
+ALTER TABLE history ADD COLUMN destination TEXT NOT NULL DEFAULT '';
+CREATE TABLE making (manual TEXT PRIMARY KEY, parts TEXT NOT NULL) STRICT;
+UPDATE history SET destination = note WHERE state = 'sending';
+";
+
+/// Looks at the file before it is opened: one that is empty is never taken for a new ledger, for it may be what is left of one.
+pub(super) fn check(path: &Path, create: bool) -> Result<(), Error> {
+    let shown = path.display().to_string();
+    match std::fs::metadata(path) {
+        Ok(found) if !found.is_file() => Err(Error::NoFile { path: shown }),
+        Ok(found) if found.len() == 0 => Err(Error::Empty { path: shown }),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound && !create => Err(Error::NotThere { path: shown }),
+        Ok(_) | Err(_) => Ok(()),
+    }
+}
+
+/// Opens the file, makes the tables in a new one, and refuses one that is no ledger without having changed a byte of it.
 pub(super) fn open(path: &Path, create: bool) -> Result<Connection, Error> {
     let shown = path.display().to_string();
-    let explain = |error: rusqlite::Error| explain(&shown, error);
-    match std::fs::metadata(path) {
-        Ok(found) if !found.is_file() => return Err(Error::NoFile { path: shown }),
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound && !create => return Err(Error::NotThere { path: shown }),
-        Ok(_) | Err(_) => {}
-    }
     let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     if create {
         flags |= OpenFlags::SQLITE_OPEN_CREATE;
     }
-    let connection = Connection::open_with_flags(path, flags).map_err(explain)?;
+    let connection = Connection::open_with_flags(path, flags).map_err(|error| explain(&shown, error))?;
     prepare(connection, &shown)
+}
+
+/// Opens the file without changing what stands in it; `None` when it is of an earlier version. A change that was cut off half-way is
+/// taken back, as SQLite does with every opening, where the file may be written.
+pub(super) fn look(path: &Path) -> Result<Option<Connection>, Error> {
+    let shown = path.display().to_string();
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let connection = Connection::open_with_flags(path, flags).map_err(|error| explain(&shown, error))?;
+    connection.busy_timeout(PATIENCE).map_err(|error| explain(&shown, error))?;
+    match recognise(&connection, &shown)? {
+        None => Err(Error::Foreign { path: shown }),
+        Some(VERSION) => {
+            connection.pragma_update(None, "query_only", true).map_err(|error| explain(&shown, error))?;
+            Ok(Some(connection))
+        }
+        Some(_) => Ok(None),
+    }
+}
+
+/// How long a change of another process is waited for.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// The version of a ledger that this program can read; `None` for a file with nothing in it.
+fn recognise(connection: &Connection, shown: &str) -> Result<Option<i64>, Error> {
+    let explain = |error: rusqlite::Error| explain(shown, error);
+    let owner: i64 = connection.pragma_query_value(None, "application_id", |row| row.get(0)).map_err(explain)?;
+    let version: i64 = connection.pragma_query_value(None, "user_version", |row| row.get(0)).map_err(explain)?;
+    let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)).map_err(explain)?;
+    match (owner, version) {
+        (0, 0) if tables == 0 => Ok(None),
+        (OWNER, 1..=VERSION) => Ok(Some(version)),
+        (OWNER, found) => Err(Error::OtherVersion { path: shown.to_owned(), found, known: VERSION }),
+        _ => Err(Error::Foreign { path: shown.to_owned() }),
+    }
 }
 
 pub(super) fn prepare(connection: Connection, shown: &str) -> Result<Connection, Error> {
     let explain = |error: rusqlite::Error| explain(shown, error);
-    // A process that was just killed may need a moment to be gone.
-    connection.busy_timeout(Duration::from_millis(500)).map_err(explain)?;
-    // Whoever has it open first keeps it until the process ends, however it ends: no lock is ever left behind.
-    connection.pragma_update(None, "locking_mode", "EXCLUSIVE").map_err(explain)?;
-    let owner: i64 = connection.pragma_query_value(None, "application_id", |row| row.get(0)).map_err(explain)?;
-    let version: i64 = connection.pragma_query_value(None, "user_version", |row| row.get(0)).map_err(explain)?;
-    let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)).map_err(explain)?;
-    let new = owner == 0 && version == 0 && tables == 0;
-    if !new && owner != OWNER {
-        return Err(Error::Foreign { path: shown.to_owned() });
-    }
-    if !new && version != VERSION {
-        return Err(Error::OtherVersion { path: shown.to_owned(), found: version, known: VERSION });
-    }
-    connection.pragma_update(None, "journal_mode", "WAL").map_err(explain)?;
-    connection.pragma_update(None, "synchronous", "FULL").map_err(explain)?;
+    connection.busy_timeout(PATIENCE).map_err(explain)?;
+    let version = recognise(&connection, shown)?;
+    // Every change is in this one file when it is made, so that a copy of the file, or a kill, loses nothing: there is no second
+    // file that belongs to it but while a change is being written.
+    connection.pragma_update(None, "journal_mode", "DELETE").map_err(explain)?;
+    connection.pragma_update(None, "synchronous", "EXTRA").map_err(explain)?;
     connection.pragma_update(None, "foreign_keys", true).map_err(explain)?;
-    if new {
-        let all = format!("BEGIN EXCLUSIVE; {TABLES} PRAGMA application_id = {OWNER}; PRAGMA user_version = {VERSION}; COMMIT;");
-        connection.execute_batch(&all).map_err(explain)?;
-    } else {
-        // Takes the lock now and not with the first strip.
-        connection.execute_batch("BEGIN EXCLUSIVE; COMMIT;").map_err(explain)?;
-    }
+    let change = match version {
+        None => format!("{TABLES} PRAGMA application_id = {OWNER};"),
+        Some(1) => FROM_1.to_owned(),
+        Some(_) => return Ok(connection),
+    };
+    let all = format!("BEGIN EXCLUSIVE; {change} PRAGMA user_version = {VERSION}; COMMIT;");
+    connection.execute_batch(&all).map_err(explain)?;
     Ok(connection)
 }
 

@@ -14,7 +14,7 @@ use libfuzzer_sys::fuzz_target;
 use stripling::send::destination::Progress;
 use stripling::send::ledger;
 use stripling::send::{
-    Destination, Event, Facts, Halt, Intent, Job, Ledger, Order, Outcome, State, StripBytes, StripName, Trouble, Verdict, run,
+    Destination, Event, Facts, Halt, Intent, Job, Ledger, Located, Making, Order, Outcome, State, StripBytes, StripName, Trouble, Verdict, run,
 };
 
 /// Commands in one story; each opens the ledger's file anew.
@@ -111,19 +111,22 @@ fn facts(chance: &mut Chance) -> Facts {
         units.push("A0/2".into());
     }
     let changed = chance.among(7) == 6;
-    Facts {
+    let making = Making {
         manual: format!("digest {}", u8::from(changed)),
         document: "HB-1".into(),
         revision: u8::from(changed).to_string(),
-        printer: "80mm".into(),
-        units,
-        copies: 1 + u32::from(chance.among(5) == 4),
-    }
+        ..Making::default()
+    };
+    Facts { copies: 1 + u32::from(chance.among(5) == 4), ..Facts::alike("hut/heron.md", "80mm", making, units) }
+}
+
+fn names(found: Vec<Located>) -> Vec<StripName> {
+    found.into_iter().map(|located| located.name).collect()
 }
 
 /// A person looks at every strip that is unknown and enters what lies there.
 fn person(ledger: &mut Ledger, world: &Shared) {
-    let mut unknown = ledger.unknown("HB-1", false).expect("readable");
+    let mut unknown = names(ledger.unknown(&facts(&mut Chance([].iter())), false).expect("readable"));
     // The unit `A0/2` goes before the second copy of `A0`: whoever means the copy settles the unit first.
     unknown.sort_by_key(|name| std::cmp::Reverse(name.unit.len()));
     for name in unknown {
@@ -133,14 +136,14 @@ fn person(ledger: &mut Ledger, world: &Shared) {
         drop(world);
         // One copy by its own name, so that one verdict never falls on two.
         let key = format!("{}/{}", name.unit, name.copy);
-        assert_eq!(ledger.resolve(&key, verdict).expect("it is there"), [name]);
+        assert_eq!(names(ledger.resolve(&key, verdict, None).expect("it is there")), [name]);
     }
 }
 
 /// One command: the ledger is opened, a run goes as far as it goes. Whether everything came out.
 fn command(path: &Path, world: &Shared<'_>, facts: Facts, intent: Intent) -> bool {
     let mut ledger = Ledger::open(path).expect("nobody else has it");
-    let open = ledger.unknown("HB-1", false).expect("readable");
+    let open = ledger.unknown(&facts, false).expect("readable");
     let mut order = Order::new(facts);
     order.intent = intent;
     let mut make = |_: &Job| {
@@ -168,7 +171,7 @@ fn command(path: &Path, world: &Shared<'_>, facts: Facts, intent: Intent) -> boo
             assert_eq!(names, open, "refused for other strips than are unknown");
             false
         }
-        Ok(Err(Halt::Ledger(ledger::Error::ManualChanged { .. }))) => {
+        Ok(Err(Halt::Ledger(ledger::Error::ManualChanged { .. } | ledger::Error::Renamed { .. }))) => {
             assert_eq!(intent, Intent::Continue);
             false
         }
@@ -221,12 +224,15 @@ fn story(bytes: &[u8]) {
     }
     // Nothing goes wrong any more: a few commands later everything lies on the table, once.
     locked(&world).chance = Chance([].iter());
-    let last = Facts { units: vec!["A0".into(), "A1".into(), "A3".into()], ..facts(&mut Chance([].iter())) };
+    let keys = ["A0", "A1", "A3"];
+    let mut last = facts(&mut Chance([].iter()));
+    let making = (*last.units[0].making).clone();
+    last.units = Facts::alike("", "", making, keys.map(String::from)).units;
     person(&mut Ledger::open_existing(&path).expect("there"), &world);
     assert!(command(&path, &world, last.clone(), Intent::GoOn), "the run does not come to its end");
     let world = locked(&world);
-    for unit in &last.units {
-        let name = StripName { unit: unit.clone(), copy: 1 };
+    for unit in keys {
+        let name = StripName { unit: unit.into(), copy: 1 };
         assert_eq!(world.table.get(&(world.generation, name)), Some(&1), "{unit} is lost");
     }
 }

@@ -1,7 +1,7 @@
-//! Bytes to the desk as they come over the line. `@PORT@` and `@KEY@` in them become the desk's own port and key.
+//! Bytes to the desk as they come over the line. `@PORT@`, `@PASS@` and `@KEY@` in them become the desk's own port, cookie and key.
 //!
-//! What must hold: no panic, no server error, nothing is done without the key, nothing is told to a host that is not ours, and the key
-//! stands in the page alone. The clock is wound on whenever nothing moves, so that the desk's patience costs no time.
+//! What must hold: no panic, no server error, nothing is done without the key, nothing is told without the cookie or to a host that is
+//! not ours, and the key stands in the page alone. The clock is wound on whenever nothing moves, so that the desk's patience costs no time.
 #![no_main]
 
 use std::path::PathBuf;
@@ -71,6 +71,7 @@ struct House {
     workshop: Arc<Counting>,
     desk: Desk,
     port: String,
+    pass: String,
     key: String,
 }
 
@@ -80,12 +81,19 @@ fn house() -> &'static House {
         let runtime = tokio::runtime::Builder::new_current_thread().enable_time().start_paused(true).build().expect("a runtime");
         let workshop = Arc::new(Counting::default());
         let desk = Desk::open(workshop.clone(), Setup::default()).expect("a desk");
-        let port = desk.address().trim_end_matches('/').rsplit(':').next().expect("a port").to_string();
-        let house = House { runtime, workshop, desk, port, key: String::new() };
-        let page = answers(&house, format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{}\r\n\r\n", house.port).as_bytes());
-        let page = String::from_utf8_lossy(&page).into_owned();
+        let address = desk.address();
+        let (port, path) = address.trim_start_matches("http://127.0.0.1:").split_once('/').expect("an address");
+        let house = House { runtime, workshop, desk, port: port.to_string(), pass: String::new(), key: String::new() };
+        let get = |path: &str, pass: &str| {
+            let request = format!("GET /{path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: {pass}\r\n\r\n");
+            String::from_utf8_lossy(&answers(&house, request.as_bytes())).into_owned()
+        };
+        let let_in = get(path, "");
+        let pass = let_in.split("set-cookie: ").nth(1).and_then(|rest| rest.split(';').next()).expect("a cookie").to_string();
+        let page = get("", &pass);
         let key = page.split("name=\"desk-key\" content=\"").nth(1).and_then(|rest| rest.split('"').next());
-        House { key: key.expect("the page holds the key").to_string(), ..house }
+        let key = key.expect("the page holds the key").to_string();
+        House { pass, key, ..house }
     })
 }
 
@@ -155,6 +163,7 @@ fn statuses(mut came: &[u8]) -> Vec<u16> {
 fuzz_target!(|bytes: &[u8]| {
     let house = house();
     let request = replaced(&replaced(bytes, b"@PORT@", house.port.as_bytes()), b"@KEY@", house.key.as_bytes());
+    let request = replaced(&request, b"@PASS@", house.pass.as_bytes());
     let before = house.workshop.acts.load(Ordering::SeqCst);
     let came = answers(house, &request);
     let acted = house.workshop.acts.load(Ordering::SeqCst) > before;
@@ -168,8 +177,8 @@ fuzz_target!(|bytes: &[u8]| {
         "the desk stumbled: {}",
         String::from_utf8_lossy(&came)
     );
-    if !holds(&request, &format!(":{}", house.port)) {
-        assert!(!statuses.contains(&200), "a stranger's host was answered");
+    if !holds(&request, &format!(":{}", house.port)) || !holds(&request, &house.pass) {
+        assert!(!statuses.contains(&200), "a stranger was answered");
     }
     // A refusal may repeat the host that was asked for, whatever stands in it.
     if holds(&came, &house.key) && !holds(&request, &house.key) {

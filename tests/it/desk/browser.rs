@@ -38,7 +38,7 @@ fn the_page_does_what_it_says_in_a_real_browser() {
     fs::write(&proof, png::write(&made.strip.bitmap, made.strip.resolution)).expect("written");
     let status = Command::new("node")
         .arg(scripts.join("page.mjs"))
-        .arg(format!("http://127.0.0.1:{}/", desk.port))
+        .arg(&desk.address)
         .arg(desk.folder.path())
         .env("DESK_OPENED", &note)
         .env("DESK_PROOF", &proof)

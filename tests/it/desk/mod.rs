@@ -22,6 +22,9 @@ pub struct Laid {
     pub folder: TempDir,
     pub workshop: Arc<TestWorkshop>,
     pub port: u16,
+    /// What one browser comes in by.
+    pub address: String,
+    cookie: String,
     key: String,
 }
 
@@ -38,13 +41,27 @@ fn laid(manual: &str, editor: Option<Editor>) -> Laid {
 
 pub fn lay(folder: TempDir, editor: Option<Editor>) -> Laid {
     let workshop = Arc::new(TestWorkshop::new(folder.path()));
-    let desk = Desk::open(workshop.clone(), Setup { port: 0, editor }).expect("a desk");
-    let port = desk.address().trim_end_matches('/').rsplit(':').next().and_then(|port| port.parse().ok()).expect("a port");
+    let mut desk = Desk::open(workshop.clone(), Setup { port: 0, editor }).expect("a desk");
+    let (address, path) = (desk.address(), desk.address());
+    let (port, path) = path.trim_start_matches("http://127.0.0.1:").split_once('/').expect("an address");
+    let (port, path): (u16, String) = (port.parse().expect("a port"), format!("/{path}"));
+    // The second secret is for whoever comes after this.
+    let (tell, told) = std::sync::mpsc::channel();
+    desk.on_new_address(move |address| drop(tell.send(address.to_owned())));
     std::thread::spawn(move || desk.serve());
-    let page = ask(port, format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n"));
+    let get = |path: &str, headers: &str| {
+        ask(port, format!("GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n{headers}\r\n"))
+    };
+    let let_in = get(&path, "");
+    assert_status(&let_in, 303, "HttpOnly; SameSite=Strict");
+    let cookie = let_in.split("set-cookie: ").nth(1).and_then(|rest| rest.split(';').next()).expect("a cookie");
+    let cookie = format!("Cookie: {cookie}\r\n");
+    let page = get("/", &cookie);
     let key =
         page.split("name=\"desk-key\" content=\"").nth(1).and_then(|rest| rest.split('"').next()).expect("a key").to_string();
-    Laid { folder, workshop, port, key }
+    let next = told.recv_timeout(Duration::from_secs(5)).expect("the next address");
+    assert_ne!(next, address);
+    Laid { folder, workshop, port, address: next, cookie, key }
 }
 
 /// Sends bytes, reads until the other side closes or is silent for two seconds.
@@ -65,15 +82,16 @@ fn read(stream: &mut TcpStream) -> String {
 
 impl Laid {
     fn get(&self, path: &str, headers: &str) -> String {
-        ask(self.port, format!("GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n{headers}\r\n", self.port))
+        let (port, cookie) = (self.port, &self.cookie);
+        ask(port, format!("GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n{cookie}{headers}\r\n"))
     }
 
     fn post(&self, path: &str, body: &str) -> String {
-        let (port, key, length) = (self.port, &self.key, body.len());
+        let (port, key, cookie, length) = (self.port, &self.key, &self.cookie, body.len());
         ask(
             port,
             format!(
-                "POST {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\nX-Desk-Key: {key}\r\n\
+                "POST {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n{cookie}X-Desk-Key: {key}\r\n\
                  Content-Type: application/json\r\nContent-Length: {length}\r\n\r\n{body}"
             ),
         )
@@ -82,7 +100,8 @@ impl Laid {
     /// Reads the stream until `wanted` has been seen, at most for ten seconds.
     fn stream(&self, query: &str) -> Stream {
         let mut stream = TcpStream::connect(("127.0.0.1", self.port)).expect("connected");
-        write!(stream, "GET /live?{query} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\n\r\n", self.port).expect("sent");
+        let (port, cookie) = (self.port, &self.cookie);
+        write!(stream, "GET /live?{query} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n{cookie}\r\n").expect("sent");
         stream.set_read_timeout(Some(Duration::from_millis(200))).expect("a time-out");
         Stream { stream, seen: String::new() }
     }
@@ -138,11 +157,29 @@ fn strangers_are_refused_in_words_and_the_server_lives() {
     );
     assert_status(&desk.get("/open", ""), 405, "not asked that way");
     let keyless = format!(
-        "POST /open HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\nContent-Type: application/json\r\nContent-Length: 2\r\n\r\n{{}}",
-        desk.port
+        "POST /open HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n{}Content-Type: application/json\r\nContent-Length: 2\r\n\r\n{{}}",
+        desk.port, desk.cookie
     );
     assert_status(&ask(desk.port, keyless), 403, "key is missing");
     desk.assert_lives();
+}
+
+#[test]
+fn only_the_browser_that_was_let_in_is_answered_and_a_secret_is_good_for_one() {
+    let desk = laid(SMALL, None);
+    let stranger =
+        |path: &str| ask(desk.port, format!("GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n", desk.port));
+    for path in ["/", "/live", "/desk.css", "/nothing", "/?enter", "/?unit=A-1"] {
+        let refused = stranger(path);
+        assert_status(&refused, 403, "the person who started it");
+        assert!(!refused.contains("desk-key") && !refused.contains("cookie"), "{refused}");
+    }
+    assert_status(&stranger("/?enter=0123456789abcdef0123456789abcdef"), 403, "was used already");
+    let path = desk.address.split_once(&format!(":{}", desk.port)).expect("its port").1;
+    assert_status(&stranger(path), 303, "set-cookie: desk-");
+    assert_status(&stranger(path), 403, "was used already");
+    // Going back in the browser that has been let in is no trouble.
+    assert_status(&desk.get(path, ""), 303, "location: /");
 }
 
 #[test]
@@ -175,9 +212,9 @@ fn no_path_leads_to_a_file_of_the_disk() {
 fn what_is_too_large_or_no_request_is_refused_and_the_server_lives() {
     let desk = laid(SMALL, None);
     assert_status(&desk.post("/open", &format!("{{\"file\":\"{}\"}}", "x".repeat(200_000))), 413, "at most 16384 bytes");
-    let (port, key) = (desk.port, &desk.key);
+    let (port, key, cookie) = (desk.port, &desk.key, &desk.cookie);
     let head = format!(
-        "POST /open HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\nX-Desk-Key: {key}\r\nContent-Type: application/json\r\n\
+        "POST /open HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n{cookie}X-Desk-Key: {key}\r\nContent-Type: application/json\r\n\
          Transfer-Encoding: chunked\r\n\r\n"
     );
     let chunk = format!("1000\r\n{}\r\n", "y".repeat(0x1000));

@@ -2,6 +2,7 @@
 
 mod faults;
 mod kill;
+mod ledgers;
 mod mechanism;
 mod person;
 mod printer;

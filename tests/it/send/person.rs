@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use std::convert::Infallible;
 use std::path::Path;
 use std::time::Duration;
-use stripling::send::{self, Ending, Facts, Fence, Halt, Ledger, Manners, Order, Report, Settings, State, Stop, Times, Verdict};
+use stripling::send::{
+    self, Ending, Facts, Fence, Halt, Ledger, Making, Manners, Order, Report, Settings, State, Stop, Times, Verdict,
+};
 
 /// Small enough for many tests, large enough for a busy machine.
 pub const TIMES: Times = Times {
@@ -27,13 +29,16 @@ pub fn manners(status: bool, fence: Fence) -> Manners {
 }
 
 pub fn facts(units: u16) -> Facts {
-    Facts {
-        manual: "5f3a".to_owned(),
+    Facts::alike("heron/heron.md", "80mm", making("5f3a", "C"), (1..=units).map(|unit| unit.to_string()))
+}
+
+pub fn making(manual: &str, revision: &str) -> Making {
+    Making {
+        manual: manual.to_owned(),
         document: "HRN-QS".to_owned(),
-        revision: "C".to_owned(),
-        printer: "80mm".to_owned(),
-        units: (1..=units).map(|unit| unit.to_string()).collect(),
-        copies: 1,
+        revision: revision.to_owned(),
+        language: "en".to_owned(),
+        ..Making::default()
     }
 }
 
@@ -129,7 +134,7 @@ pub fn settle(ledger: &mut Ledger, printer: &TestPrinter) -> usize {
         if state == State::Unknown {
             asked += 1;
             let verdict = if printer.whole(unit) > 0 { Verdict::Printed } else { Verdict::Missing };
-            ledger.resolve(&unit.to_string(), verdict).expect("an unknown strip can be settled");
+            ledger.resolve(&unit.to_string(), verdict, None).expect("an unknown strip can be settled");
         }
     }
     asked

@@ -1,6 +1,6 @@
 //! What holds when nothing goes wrong, and the words when something does.
 
-use super::person::{CALM, TIMES, command, facts, manners, print_all, settings, states};
+use super::person::{CALM, TIMES, command, facts, making, manners, print_all, settings, states};
 use super::printer::{BANDS, Fault, TestPrinter, When, strip};
 use std::convert::Infallible;
 use std::net::TcpListener;
@@ -87,7 +87,7 @@ fn a_printer_that_can_t_answer_is_printed_to_and_never_called_printed() {
     assert!(matches!(&error, ledger::Error::Unresolved(names) if names.len() == 3), "{error}");
     assert!(error.to_string().contains("1, 2, 3") && error.hint().is_some_and(|hint| hint.contains("--resolve")), "{error}");
     let mut ledger = Ledger::open_existing(&path).expect("the ledger");
-    assert_eq!(ledger.resolve("*", Verdict::Printed).map(|names| names.len()).ok(), Some(3));
+    assert_eq!(ledger.resolve("*", Verdict::Printed, None).map(|names| names.len()).ok(), Some(3));
     drop(ledger);
     assert_eq!(command(&path, printer.address(), &silent, CALM, 3).expect("nothing to do").printed_before, 3);
     assert_eq!((1..=3).map(|unit| printer.whole(unit)).collect::<Vec<_>>(), [1, 1, 1]);
@@ -239,7 +239,8 @@ fn a_changed_manual_needs_a_word_and_the_ledger_shows_who_carries_what() {
     let manners = manners(true, Fence::Paper);
     command(&path, printer.address(), &manners, CALM, 4).expect("a run");
     printer.repair();
-    let changed = Facts { manual: "77b0".to_owned(), revision: "D".to_owned(), ..facts(4) };
+    let keys = (1..=4).map(|unit| unit.to_string());
+    let changed = Facts::alike("heron/heron.md", "80mm", making("77b0", "D"), keys);
     let print = |intent: Intent| {
         let mut ledger = Ledger::open(&path)?;
         let order = Order { intent, ..Order::new(changed.clone()) };
@@ -248,7 +249,10 @@ fn a_changed_manual_needs_a_word_and_the_ledger_shows_who_carries_what() {
         send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {})
     };
     let error = refusal(print(Intent::Continue));
-    assert!(matches!(&error, ledger::Error::ManualChanged { before, now, printed: 2 } if before == "C" && now == "D"), "{error}");
+    assert!(
+        matches!(&error, ledger::Error::ManualChanged { before, now, printed: 2, .. } if before == "C" && now == "D"),
+        "{error}"
+    );
     assert_eq!(print(Intent::GoOn).expect("a run").printed, 2);
     let summary = Ledger::open(&path).expect("the ledger").summary().expect("a summary");
     let json = serde_json::to_value(&summary).expect("a summary is plain data");
@@ -269,9 +273,9 @@ fn a_strip_that_is_printed_can_be_called_missing_by_hand_and_comes_again() {
     let manners = manners(true, Fence::Paper);
     command(&path, printer.address(), &manners, CALM, 3).expect("a run");
     let mut ledger = Ledger::open(&path).expect("the ledger");
-    assert!(matches!(ledger.resolve("*", Verdict::Missing).err(), Some(ledger::Error::NothingUnknown)));
-    assert!(matches!(ledger.resolve("9", Verdict::Missing).err(), Some(ledger::Error::NoSuchStrip(_))));
-    ledger.resolve("2", Verdict::Missing).expect("a strip of this ledger");
+    assert!(matches!(ledger.resolve("*", Verdict::Missing, None).err(), Some(ledger::Error::NothingUnknown)));
+    assert!(matches!(ledger.resolve("9", Verdict::Missing, None).err(), Some(ledger::Error::NoSuchStrip(_))));
+    ledger.resolve("2", Verdict::Missing, None).expect("a strip of this ledger");
     drop(ledger);
     assert_eq!(command(&path, printer.address(), &manners, CALM, 3).expect("a run").printed, 1);
     assert_eq!((1..=3).map(|unit| printer.whole(unit)).collect::<Vec<_>>(), [1, 2, 1]);
@@ -286,7 +290,8 @@ fn copies_and_units_can_be_added_and_keys_can_t_repeat() {
     let names: Vec<String> =
         ledger.begin(&more, false, Intent::Continue).expect("a run").todo.iter().map(|todo| todo.name.to_string()).collect();
     assert_eq!(names, ["1", "1/2", "2", "2/2", "3", "3/2"]);
-    let twice = Facts { units: vec!["A".to_owned(), "B".to_owned(), "A".to_owned()], ..facts(1) };
+    let keys = ["A", "B", "A"].map(str::to_owned);
+    let twice = Facts::alike("heron/heron.md", "80mm", making("5f3a", "C"), keys);
     assert!(
         matches!(ledger.begin(&twice, false, Intent::Continue).err(), Some(ledger::Error::RepeatedUnit(unit)) if unit == "A")
     );
@@ -331,8 +336,8 @@ fn a_file_takes_whole_strips_and_is_never_overwritten() {
     let refused = send::open(&address, Settings::default()).err().expect("it exists");
     assert!(refused.to_string().contains("exists already"), "{refused}");
     let mut ledger = Ledger::open(&path).expect("the ledger");
-    ledger.resolve("*", Verdict::Printed).expect("both");
-    assert!(ledger.has_sent_to(&address).expect("a question"));
+    ledger.resolve("*", Verdict::Printed, None).expect("both");
+    assert!(ledger.has_sent_to(&send::place(&address)).expect("a question"));
     let order = Order::new(facts(3));
     let mut destination = send::open(&address, Settings { continuing: true, ..Settings::default() }).expect("it is added to");
     let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
@@ -340,17 +345,34 @@ fn a_file_takes_whole_strips_and_is_never_overwritten() {
     assert_eq!(std::fs::read(&bytes).expect("the file"), [strip(1).joined(), strip(2).joined(), strip(3).joined()].concat());
 }
 
-#[cfg(unix)]
 #[test]
-fn a_character_device_is_a_line_that_can_t_answer() {
+fn what_is_no_printer_is_not_waited_at() {
+    let folder = folder();
+    let address = folder.path().join("none").join("x.bin").display().to_string();
     let mut ledger = Ledger::in_memory().expect("memory");
-    let order = Order::new(facts(2));
-    let settings = Settings { times: TIMES, stop: Stop::new(), ..Settings::default() };
-    let mut destination = send::open("/dev/null", settings).expect("every system has it");
+    let order = Order { patience: Duration::from_secs(600), ..Order::new(facts(1)) };
+    let mut destination = send::open(&address, Settings { times: TIMES, ..Settings::default() }).expect("a name of a file");
     let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
+    let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| {
+        assert!(!matches!(event, Event::Waiting { .. }), "nobody stands at a file");
+    });
+    let Ending::Trouble(trouble) = report.expect("a run").ending else { panic!("it was written") };
+    assert!(trouble.to_string().contains("x.bin cannot be written (No such file"), "{trouble}");
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn what_the_socket_has_not_sent_was_not_taken() {
+    // A listener that takes the connection and never reads a byte: less than the system would hold for it.
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a port of the loopback");
+    let address = format!("tcp://{}", listener.local_addr().expect("its address"));
+    let mut ledger = Ledger::in_memory().expect("memory");
+    let order = Order::new(facts(60));
+    let mut destination = send::open(&address, settings(&manners(false, Fence::None), TIMES, &order.stop)).expect("an address");
+    let make = &mut |_: &send::Job| Ok::<_, Infallible>(StripBytes::whole(vec![0; 42_000]));
     let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run");
-    assert!(matches!(report.ending, Ending::Done), "{:?}", report.ending);
-    assert_eq!(report.unknown.len(), 2);
+    assert!(matches!(&report.ending, Ending::Trouble(trouble) if trouble.kind() == "stalled"), "{:?}", report.ending);
+    assert!(report.left > 0, "all of them were \u{201c}taken\u{201d}");
 }
 
 #[test]
