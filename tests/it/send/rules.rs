@@ -6,7 +6,7 @@ use std::convert::Infallible;
 use std::net::TcpListener;
 use std::time::{Duration, Instant};
 use stripling::send::{
-    self, CameOut, Ending, Event, Facts, Fence, Halt, Intent, Ledger, Manners, Order, Settings, State, Stop, StripBytes, Verdict,
+    self, CameOut, Ending, Event, Facts, Fence, Halt, Intent, Ledger, Manners, Order, Settings, State, StripBytes, Verdict,
     ledger,
 };
 use stripling::units::Mm;
