@@ -30,7 +30,7 @@ pub fn run(path: &Path, verdicts: &[(String, Verdict)], run: Option<i64>, json: 
         verdicts => {
             let mut ledger = Ledger::open_existing(path)?;
             for (key, verdict) in verdicts {
-                said.extend(ledger.resolve(key, *verdict, run)?.iter().map(|settled| entered(settled, *verdict)));
+                said.extend(entered(&ledger.resolve(key, *verdict, run)?, *verdict));
             }
             ledger.summary()?
         }
@@ -42,12 +42,15 @@ pub fn run(path: &Path, verdicts: &[(String, Verdict)], run: Option<i64>, json: 
     Ok((said, table(&summary)))
 }
 
-fn entered(settled: &Located, verdict: Verdict) -> String {
+/// A line for all that one verdict settled: they are of one run.
+fn entered(settled: &[Located], verdict: Verdict) -> Option<String> {
     let word = match verdict {
         Verdict::Printed => "printed",
-        Verdict::Missing => "missing: it will be printed again",
+        Verdict::Missing => "missing: printed again by the next run",
     };
-    format!("{} of {} is entered as {word}", settled.name, settled.run_in_words())
+    let names: Vec<StripName> = settled.iter().map(|located| located.name.clone()).collect();
+    let first = settled.first()?;
+    Some(format!("entered as {word}: {} of {}", ranges(&names), first.run_in_words()))
 }
 
 /// The ledger for people.
@@ -151,7 +154,7 @@ fn kind_of(carried: &Carried, run: &RunSummary) -> String {
 type Numbered<'a> = (u32, (&'a str, Option<u64>, usize), &'a StripName);
 
 /// Names, drawn together only where the keys are consecutive by number: `HRN-0001 to HRN-0016, HRN-0018`.
-fn ranges(names: &[StripName]) -> String {
+pub fn ranges(names: &[StripName]) -> String {
     let mut sorted: Vec<Numbered<'_>> = names.iter().map(|name| (name.copy, numbered(&name.unit), name)).collect();
     sorted.sort_by(|one, other| (one.0, one.1, &one.2.unit).cmp(&(other.0, other.1, &other.2.unit)));
     let follows = |one: &Numbered<'_>, other: &Numbered<'_>| {

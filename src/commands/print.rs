@@ -211,12 +211,15 @@ pub fn closing(report: &Report, ledger: Option<&str>, again: &str) -> Vec<String
     let metres = report.paper.value() / 1000.0;
     lines.push(format!("{}; {metres:.1} m of paper", parts.join(", ")));
     // One note for strips that all went the same way.
-    if let [(first, why), rest @ ..] = report.unknown.as_slice() {
-        let same = rest.iter().all(|(_, other)| other == why);
-        match rest.last() {
-            Some((last, _)) if same => lines.push(format!("{first} to {last}: {why}")),
-            _ => lines.extend(report.unknown.iter().map(|(name, why)| format!("{name}: {why}"))),
+    if !report.unknown.is_empty() {
+        let mut notes: Vec<(&str, Vec<StripName>)> = Vec::new();
+        for (name, why) in &report.unknown {
+            match notes.iter_mut().find(|(known, _)| known == why) {
+                Some((_, names)) => names.push(name.clone()),
+                None => notes.push((why, vec![name.clone()])),
+            }
         }
+        lines.extend(notes.iter().map(|(why, names)| format!("{}: {why}", super::ledger::ranges(names))));
         match ledger {
             Some(ledger) => lines.push(format!(
                 "look which of them lie on the table, then: stripling ledger {ledger} --resolve KEY=printed (or KEY=missing; `*` for all)"
@@ -294,6 +297,10 @@ mod tests {
             "{words}"
         );
         assert!(words.contains("stripling ledger run.db --resolve"), "{words}");
+        // What lies between two of them need not be one of them.
+        report.unknown.remove(1);
+        let words = closing(&report, Some("run.db"), COMMAND).join("\n");
+        assert!(words.contains("HRN-0001, HRN-0003: the printer took it"), "{words}");
         report.unknown.truncate(1);
         assert!(closing(&report, None, COMMAND).join("\n").contains("HRN-0001: the printer took it"));
     }

@@ -233,3 +233,19 @@ fn a_wish_of_the_system_ends_the_run_in_order_with_its_own_exit_code() {
         assert_eq!(status.code(), Some(6), "{signal}");
     }
 }
+
+#[test]
+fn a_ledger_that_is_not_there_is_an_input_and_a_key_may_begin_with_a_hyphen() {
+    let folder = tempfile::tempdir().expect("a folder of this test");
+    drop(Ledger::open(&folder.path().join("run.db")).expect("a new ledger"));
+    let code = |arguments: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));
+        let told = command.arg("ledger").args(arguments).current_dir(folder.path()).output().expect("the program");
+        (told.status.code(), String::from_utf8_lossy(&told.stderr).into_owned())
+    };
+    let (missing, words) = code(&["none.db"]);
+    assert_eq!(missing, Some(3), "{words}");
+    let (refused, words) = code(&["run.db", "--resolve", "-x=printed"]);
+    assert_eq!(refused, Some(5), "{words}");
+    assert!(words.contains("no strip of this ledger is called -x"), "{words}");
+}
