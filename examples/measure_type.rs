@@ -96,8 +96,16 @@ fn measure(name: &str, letters: &str, bytes: Option<&Vec<u8>>, cutting: Option<W
 }
 
 fn set(faces: &Faces, text: &str, look: Type, width: i32) -> Paragraph {
-    let pieces = [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::default() }];
-    let measure = Measure { width: Dots(width), first: None, justified: false, hyphenate: false, language: Language::English };
+    let pieces =
+        [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0), verbatim: false }, span: Span::default() }];
+    let measure = Measure {
+        width: Dots(width),
+        balanced: false,
+        tabular: false,
+        justified: false,
+        hyphenate: false,
+        language: Language::English,
+    };
     faces.set_paragraph(&pieces, &measure)
 }
 

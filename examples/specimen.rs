@@ -43,8 +43,9 @@ fn main() {
         italic: look.contains('i'),
         size: Pt::new(size),
     };
-    let pieces = [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::default() }];
-    let measure = Measure { width: Dots(width), first: None, justified: false, hyphenate: true, language };
+    let pieces =
+        [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0), verbatim: false }, span: Span::default() }];
+    let measure = Measure { width: Dots(width), balanced: false, tabular: false, justified: false, hyphenate: true, language };
     let start = std::time::Instant::now();
     let paragraph = faces.set_paragraph(&pieces, &measure);
     eprintln!("cold {:?}", start.elapsed());

@@ -95,7 +95,7 @@ fn small(bench: &Bench, words: &str, room: Room) -> Galley {
 }
 
 fn type_line(bench: &Bench, size: Pt, room: Room) -> Galley {
-    let mut gathering = text::Gathering::new();
+    let mut gathering = text::Gathering::new(room.width);
     let look = |family, bold| Type { family, bold, italic: false, size };
     let label = format!("{} ", size.value());
     gathering.push_text(&label, Type { bold: true, ..bench.small() }, Span::default());
@@ -109,7 +109,7 @@ fn type_line(bench: &Bench, size: Pt, room: Room) -> Galley {
 
 /// Reverse type in four sizes on one black band.
 fn reverse(bench: &Bench, room: Room) -> Galley {
-    let mut gathering = text::Gathering::new();
+    let mut gathering = text::Gathering::new(room.width);
     let sizes: Vec<(Pt, String)> =
         [6000, 7000, 8000, 10000].map(|size| (Pt::from_thousandths(size), format!("{} white ", size / 1000))).into();
     for (size, words) in &sizes {

@@ -58,8 +58,7 @@ pub enum Mark {
 impl Mark {
     /// A line that was set by itself. The white before its first ink counts on both sides, so that its mirror image has as much.
     pub fn line(x: Dots, baseline: Dots, line: Line, white: bool) -> Mark {
-        let first = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
-        Mark::Text { x, baseline, measure: line.width + first, line: Arc::new(line), white }
+        Mark::Text { x, baseline, measure: line.width + line.indent(), line: Arc::new(line), white }
     }
 
     pub fn shift(&mut self, dx: Dots, dy: Dots) {
@@ -115,7 +114,27 @@ pub struct Chunk {
     pub boxes: Vec<Boxed>,
 }
 
+/// What hangs beside the first line of a galley: a badge, a bullet, the number of a note, a term. Its marks and boxes count from the
+/// baseline of that line.
+#[derive(Clone, Debug, Default)]
+pub struct Hanging {
+    pub width: Dots,
+    /// Reach above and below the baseline.
+    pub above: Dots,
+    pub below: Dots,
+    pub marks: Vec<Mark>,
+    pub boxes: Vec<Boxed>,
+}
+
 impl Chunk {
+    /// Baseline of the first text that stands in it.
+    pub fn baseline(&self) -> Option<Dots> {
+        self.marks.iter().find_map(|mark| match mark {
+            Mark::Text { baseline, .. } => Some(*baseline),
+            _ => None,
+        })
+    }
+
     pub fn shift(&mut self, dx: Dots, dy: Dots) {
         self.marks.iter_mut().for_each(|mark| mark.shift(dx, dy));
         for boxed in &mut self.boxes {
@@ -168,6 +187,34 @@ impl Galley {
 
     pub fn shift(&mut self, dx: Dots) {
         self.chunks.iter_mut().for_each(|chunk| chunk.shift(dx, Dots(0)));
+    }
+
+    /// Hangs something at its left beside its first line. A galley with nothing in it gets a line of that pitch; where the first
+    /// thing is no text both begin at the top.
+    pub fn hang(&mut self, mut sign: Hanging, pitch: Dots) {
+        if self.chunks.is_empty() {
+            self.chunks.push(Chunk { height: pitch, ..Chunk::default() });
+        }
+        let several = self.chunks.len() > 1;
+        let first = &mut self.chunks[0];
+        let baseline = first.baseline().unwrap_or(sign.above);
+        let lower = (sign.above - baseline).max(Dots(0));
+        first.shift(Dots(0), lower);
+        first.height += lower;
+        let baseline = baseline + lower;
+        sign.marks.iter_mut().for_each(|mark| mark.shift(Dots(0), baseline));
+        sign.boxes.iter_mut().for_each(|boxed| boxed.y += baseline);
+        first.marks.append(&mut sign.marks);
+        sign.boxes.append(&mut first.boxes);
+        first.boxes = sign.boxes;
+        let short = baseline + sign.below - first.height;
+        if short > Dots(0) {
+            // A badge taller than its line: the lines below move closer to it rather than away from each other.
+            match several {
+                true => first.keep = true,
+                false => first.height += short,
+            }
+        }
     }
 
     /// One galley from several, top to bottom.

@@ -11,8 +11,8 @@ use crate::language::Language;
 use crate::manual::document::{Inline, InlineKind, plain_text};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::Request;
-use crate::type_setting::{Content, Family, FragmentInk, Line, Measure, Paragraph, Piece, Type};
-use crate::units::Dots;
+use crate::type_setting::{Content, Family, FragmentInk, Line, Measure, OBJECT, Paragraph, Piece, Type, Vertical};
+use crate::units::{Dots, Pt};
 
 /// How a run of inlines is to be set.
 #[derive(Clone, Debug)]
@@ -25,6 +25,10 @@ pub struct Setting {
     pub white: bool,
     pub justified: bool,
     pub hyphenate: bool,
+    /// Lines as even as their number allows: no word alone on the last line of a heading or a caption.
+    pub balanced: bool,
+    /// Figures all take the same width, so that they stand under each other.
+    pub tabular: bool,
     /// Distance of two baselines, in % of what the style gives running text.
     pub leading: i32,
     /// Of the block, relative.
@@ -51,6 +55,8 @@ impl Setting {
             white: false,
             justified: bench.style.type_.justified,
             hyphenate: bench.style.type_.hyphenate,
+            balanced: false,
+            tabular: false,
             leading: 100,
             span,
         }
@@ -58,12 +64,30 @@ impl Setting {
 
     /// Small type: captions, notes, legends, cells.
     pub fn small(bench: &Bench, kind: &'static str, width: Dots, span: Span) -> Setting {
-        Setting { kind, look: bench.small(), justified: false, ..Setting::body(bench, width, span) }
+        let balanced = kind == "caption";
+        Setting { kind, look: bench.small(), justified: false, balanced, ..Setting::body(bench, width, span) }
     }
 
-    /// Headings and labels: never hyphenated, never justified.
+    /// Headings and labels: balanced, never justified, hyphenated only where a word fits no line.
     pub fn label(kind: &'static str, look: Type, width: Dots, span: Span) -> Setting {
-        Setting { kind, look, width, align: Position::Start, white: false, justified: false, hyphenate: false, leading: 92, span }
+        Setting {
+            kind,
+            look,
+            width,
+            align: Position::Start,
+            white: false,
+            justified: false,
+            hyphenate: false,
+            balanced: true,
+            tabular: false,
+            leading: 92,
+            span,
+        }
+    }
+
+    /// Whether lines stand so near to each other that accents could meet descenders.
+    fn is_tight(&self) -> bool {
+        self.leading < 100
     }
 }
 
@@ -71,19 +95,26 @@ impl Setting {
 struct Art {
     marks: Vec<Mark>,
     boxes: Vec<Boxed>,
+    /// What it says in the text of its line.
+    text: String,
 }
 
 /// The pieces of a paragraph as they are gathered from its inlines.
 pub struct Gathering<'a> {
+    /// Room of the lines: nothing that stands in one is made wider.
+    width: Dots,
     pieces: Vec<Piece<'a>>,
     arts: Vec<Art>,
     text: String,
     remarks: Vec<Remark>,
+    /// How many pieces there were after the last call of a note.
+    called: usize,
 }
 
 impl<'a> Gathering<'a> {
-    pub fn new() -> Gathering<'a> {
-        Gathering { pieces: Vec::new(), arts: Vec::new(), text: String::new(), remarks: Vec::new() }
+    /// For lines of that width.
+    pub fn new(width: Dots) -> Gathering<'a> {
+        Gathering { width, pieces: Vec::new(), arts: Vec::new(), text: String::new(), remarks: Vec::new(), called: usize::MAX }
     }
 
     pub fn push_text(&mut self, text: &'a str, look: Type, span: Span) {
@@ -92,7 +123,7 @@ impl<'a> Gathering<'a> {
 
     fn push(&mut self, text: &'a str, look: Type, strike: bool, rise: Dots, span: Span) {
         self.text.push_str(&unmarked(text));
-        self.pieces.push(Piece { content: Content::Text { text, look, strike, rise }, span });
+        self.pieces.push(Piece { content: Content::Text { text, look, strike, rise, verbatim: false }, span });
     }
 
     pub fn push_inlines(&mut self, bench: &Bench, inlines: &'a [Inline], look: Type, white: bool) {
@@ -110,8 +141,10 @@ impl<'a> Gathering<'a> {
                 }
                 InlineKind::SoftBreak if after_square && inlines.get(n + 1).is_some_and(begins_square) => {}
                 InlineKind::Text(text) => self.push(text, look, strike, Dots(0), inline.span),
-                InlineKind::Strong(inner) => self.walk(bench, inner, Type { bold: true, ..look }, strike, white),
-                InlineKind::Emphasis(inner) => self.walk(bench, inner, Type { italic: !look.italic, ..look }, strike, white),
+                InlineKind::Strong(inner) => self.walk(bench, inner, Type { bold: true, ..stressed(look) }, strike, white),
+                InlineKind::Emphasis(inner) => {
+                    self.walk(bench, inner, Type { italic: !look.italic, ..stressed(look) }, strike, white);
+                }
                 InlineKind::Strike(inner) => self.walk(bench, inner, look, true, white),
                 InlineKind::Link { text, note } => {
                     self.walk(bench, text, look, strike, white);
@@ -131,17 +164,18 @@ impl<'a> Gathering<'a> {
         }
     }
 
-    /// The raised number of a note. A word joiner keeps it with its word.
+    /// The raised number of a note. A word joiner keeps it with its word, and a comma apart from a number before it.
     fn note_call(&mut self, bench: &Bench, number: u32, look: Type, white: bool, span: Span) {
         let small = Type { bold: true, italic: false, size: look.size.percent(66), ..look };
         let rise = bench.faces.vertical(&look).x_height * 3 / 5;
-        self.pieces.push(Piece { content: Content::Text { text: JOINER, look, strike: false, rise: Dots(0) }, span });
-        let figure = number.to_string();
+        let figure = if self.called == self.pieces.len() { format!(",{number}") } else { number.to_string() };
+        self.pieces.push(Piece { content: bare(JOINER, look), span });
         let line = one_line(bench, &figure, small, span, &mut self.remarks);
         self.text.push_str(&figure);
         let (width, ascent) = (line.width, rise + line.ascent);
         let marks = vec![Mark::Text { x: Dots(1), baseline: -rise, measure: width, line: Arc::new(line), white }];
-        self.object(Art { marks, boxes: Vec::new() }, width + Dots(1), ascent, Dots(0), span);
+        self.object(Art { marks, boxes: Vec::new(), text: figure }, width + Dots(1), ascent, Dots(0), span);
+        self.called = self.pieces.len();
     }
 
     fn object(&mut self, art: Art, width: Dots, ascent: Dots, descent: Dots, span: Span) {
@@ -150,62 +184,87 @@ impl<'a> Gathering<'a> {
         self.pieces.push(Piece { content: Content::Object { id, width, ascent, descent }, span });
     }
 
-    /// A keycap: the label in mono inside a frame with a heavier foot. A label too long for a cap is set as several.
-    fn key(&mut self, bench: &Bench, label: &str, look: Type, white: bool, span: Span) {
+    /// A keycap: the label in mono inside a frame with a heavier foot. A key is never parted: what fits no line at the size of the
+    /// text is set smaller, down to the style's minimum; what does not fit even then is no key any more but code.
+    fn key(&mut self, bench: &Bench, label: &'a str, look: Type, white: bool, span: Span) {
         self.text.push_str(label);
         let cap = Type { family: Family::Mono, bold: look.bold, italic: false, size: look.size.percent(88) };
-        let vertical = bench.faces.vertical(&cap);
-        let unit = bench.line(bench.style.line.medium).max(Dots(1)) / 2;
-        let border = unit.max(Dots(1));
-        let side = Dots((vertical.cap_height.0 * 3 / 10).max(3));
-        let (above, below) = (side.max(Dots(3)), side.max(Dots(3)) + border);
-        let most = bench.column() * 2 / 5;
-        for (n, part) in key_parts(bench, label, cap, most - side * 2).into_iter().enumerate() {
-            if n > 0 {
-                self.pieces.push(Piece { content: Content::Text { text: " ", look, strike: false, rise: Dots(0) }, span });
+        // Spaces inside a cap are kept as they stand.
+        let fixed = label.replace(' ', "\u{a0}");
+        let fixed = isolated(bench, &fixed);
+        let least = bench.style.type_.minimum.0.min(cap.size);
+        let mut size = cap.size;
+        loop {
+            let set = one_line(bench, &fixed, Type { size, ..cap }, span, &mut Vec::new());
+            let keycap = Keycap::new(bench, &set, Type { size, ..cap });
+            if keycap.width <= self.width {
+                let line = one_line(bench, &fixed, Type { size, ..cap }, span, &mut self.remarks);
+                let (width, ascent, descent) = (keycap.width, keycap.above, keycap.below);
+                return self.object(keycap.art(line, label, white, span), width, ascent, descent, span);
             }
-            let line = one_line(bench, &isolated(bench, &part), cap, span, &mut self.remarks);
-            let width = line.width.max(vertical.cap_height / 2) + side * 2 + border * 2;
-            let (top, height) = (-vertical.cap_height - above, vertical.cap_height + above + below);
-            let radius = side;
-            let marks = vec![
-                Mark::Round { x: Dots(0), y: top, width, height, radius, border: Dots(0), fill: Some(!white) },
-                Mark::Round {
-                    x: border,
-                    y: top + border,
-                    width: width - border * 2,
-                    height: height - border * 3,
-                    radius: radius - border,
-                    border: Dots(0),
-                    fill: Some(white),
-                },
-                Mark::Text { x: (width - line.width) / 2, baseline: Dots(0), measure: line.width, line: Arc::new(line), white },
-            ];
-            let boxes = vec![Boxed { kind: "key", x: Dots(0), y: top, width, height, span, text: part }];
-            self.object(Art { marks, boxes }, width, -top, below, span);
+            if size <= least {
+                return self.code(bench, label, Type { size: cap.size, ..cap }, span);
+            }
+            size = Pt::from_thousandths(size.thousandths() - 250).max(least);
+        }
+    }
+
+    /// Code in a line: mono, broken after spaces and where its parts are joined, never divided with a hyphen.
+    fn code(&mut self, bench: &Bench, label: &'a str, look: Type, span: Span) {
+        let mut push = |text: &'a str| {
+            let content = Content::Text { text, look, strike: false, rise: Dots(0), verbatim: true };
+            self.pieces.push(Piece { content, span });
+        };
+        let rtl = bench.language.is_rtl();
+        if rtl {
+            push("\u{2068}");
+        }
+        let mut from = 0;
+        let mut joints = joints(label).peekable();
+        let options =
+            label.match_indices("--").map(|(at, _)| at + 2).filter(|&at| label[at..].starts_with(char::is_alphanumeric));
+        let mut options = options.peekable();
+        // Both come in order: a place where the code may be broken, a place where UAX #14 would break it and nobody should.
+        loop {
+            let (at, mark) = match (joints.peek().copied(), options.peek().copied()) {
+                (None, None) => break,
+                (Some(joint), option) if option.is_none_or(|option| joint < option) => {
+                    joints.next();
+                    (joint, ZERO_SPACE)
+                }
+                (_, Some(option)) => {
+                    options.next();
+                    (option, JOINER)
+                }
+                (Some(_), None) => break,
+            };
+            push(&label[from..at]);
+            push(mark);
+            from = at;
+        }
+        push(&label[from..]);
+        if rtl {
+            push("\u{2069}");
         }
     }
 
     /// A picture in a line: its foot on the baseline, as high as the type.
     fn picture(&mut self, bench: &Bench, address: &str, alt: &str, look: Type, white: bool, span: Span) {
         let vertical = bench.faces.vertical(&look);
-        let height = vertical.cap_height + vertical.cap_height / 4;
+        let tall = vertical.cap_height + vertical.cap_height / 4;
         let drawn = bench.album.look(address).and_then(|info| {
-            let width = Dots(
-                (i64::from(height.0) * i64::from(info.width) / i64::from(info.height.max(1)))
-                    .clamp(1, i64::from(bench.column().0)) as i32,
-            );
+            let (width, height) = within(info.width, info.height, tall, self.width);
             let request = Request { crop: None, width, height, screen: None, paper: bench.paper };
-            bench.album.screen(address, &request).map(|screened| (width, screened))
+            bench.album.screen(address, &request).map(|screened| (width, height, screened))
         });
         match drawn {
-            Ok((width, screened)) => {
+            Ok((width, height, screened)) => {
                 let bitmap = Arc::new(screened.bitmap.clone());
                 let ink = if white { Ink::White } else { Ink::Black };
                 let y = -height + vertical.cap_height / 8;
                 self.text.push_str(alt);
                 let boxes = vec![Boxed { kind: "picture", x: Dots(0), y, width, height, span, text: alt.to_string() }];
-                let art = Art { marks: vec![Mark::Picture { x: Dots(0), y, bitmap, ink }], boxes };
+                let art = Art { marks: vec![Mark::Picture { x: Dots(0), y, bitmap, ink }], boxes, text: String::new() };
                 self.object(art, width, -y, vertical.cap_height / 8, span);
             }
             Err(error) => {
@@ -228,9 +287,10 @@ impl<'a> Gathering<'a> {
     pub fn set(self, bench: &Bench, setting: &Setting) -> Galley {
         let measure = Measure {
             width: setting.width,
-            first: None,
             justified: setting.justified,
             hyphenate: setting.hyphenate,
+            balanced: setting.balanced,
+            tabular: setting.tabular,
             language: bench.language,
         };
         let paragraph = bench.faces.set_paragraph(&self.pieces, &measure);
@@ -239,12 +299,14 @@ impl<'a> Gathering<'a> {
         let vertical = bench.faces.vertical(&setting.look);
         let pitch = bench.pitch(setting.look.size.percent(setting.leading));
         let count = paragraph.lines.len();
+        let mut foot = None;
         let chunks = paragraph
             .lines
             .into_iter()
             .enumerate()
             .map(|(n, line)| {
-                let mut chunk = line_chunk(bench, line, &self.arts, setting, pitch, vertical.ascent, vertical.descent);
+                let place = Place::new(bench, &line, setting, pitch, &vertical, &mut foot);
+                let mut chunk = line_chunk(bench, line, &self.arts, setting, &place);
                 // No widow, no orphan: the first two lines stay together, and the last two.
                 chunk.keep = (n == 0 && count > 1) || n + 2 == count;
                 chunk
@@ -265,6 +327,7 @@ fn begins_square(inline: &Inline) -> bool {
 }
 
 const JOINER: &str = "\u{2060}";
+const ZERO_SPACE: &str = "\u{200b}";
 
 /// First strong isolate and its end (UAX #9): what stands between them runs in its own direction.
 const ISOLATE: char = '\u{2068}';
@@ -276,15 +339,39 @@ pub fn isolated<'a>(bench: &Bench, text: &'a str) -> Cow<'a, str> {
     if bench.language.is_rtl() { Cow::Owned(format!("{ISOLATE}{text}{END_OF_ISOLATE}")) } else { Cow::Borrowed(text) }
 }
 
+/// What a line says: what stands in it for its objects is put in their places.
+fn said(line: &Line, arts: &[Art]) -> String {
+    let text = unmarked(&line.text);
+    if !text.contains(OBJECT) {
+        return text.into_owned();
+    }
+    let ids = line.fragments.iter().filter_map(|fragment| match fragment.ink {
+        FragmentInk::Object { id } => Some(id),
+        FragmentInk::Glyphs { .. } => None,
+    });
+    // Objects are numbered as they are written; on the line they stand as they are read.
+    let mut ids: Vec<usize> = ids.collect();
+    ids.sort_unstable();
+    let mut said = String::with_capacity(text.len());
+    let mut ids = ids.into_iter();
+    for c in text.chars() {
+        match (c == OBJECT).then(|| ids.next()).flatten().and_then(|id| arts.get(id)) {
+            Some(art) => said.push_str(&art.text),
+            None => said.push(c),
+        }
+    }
+    said
+}
+
 /// The text without the marks that [`isolated`] puts around it, and without places to break that show nothing.
 pub fn unmarked(text: &str) -> Cow<'_, str> {
-    const MARKS: [char; 3] = [ISOLATE, END_OF_ISOLATE, '\u{200b}'];
+    const MARKS: [char; 4] = [ISOLATE, END_OF_ISOLATE, '\u{200b}', '\u{2060}'];
     if text.contains(MARKS) { Cow::Owned(text.replace(MARKS, "")) } else { Cow::Borrowed(text) }
 }
 
 /// One line of text that is never broken.
 pub fn one_line(bench: &Bench, text: &str, look: Type, span: Span, remarks: &mut Vec<Remark>) -> Line {
-    let pieces = [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span }];
+    let pieces = [Piece { content: bare(text, look), span }];
     let mut paragraph = bench.faces.set_line(&pieces, bench.language);
     note_trouble(&paragraph, &pieces, remarks);
     match paragraph.lines.len() {
@@ -304,14 +391,14 @@ pub fn one_line(bench: &Bench, text: &str, look: Type, span: Span, remarks: &mut
 
 /// A text with no markup, set.
 pub fn plain(bench: &Bench, text: &str, setting: &Setting) -> Galley {
-    let mut gathering = Gathering::new();
+    let mut gathering = Gathering::new(setting.width);
     gathering.push_text(text, setting.look, setting.span);
     gathering.set(bench, setting)
 }
 
 /// Inlines, set.
 pub fn inlines(bench: &Bench, inlines: &[Inline], setting: &Setting) -> Galley {
-    let mut gathering = Gathering::new();
+    let mut gathering = Gathering::new(setting.width);
     gathering.push_inlines(bench, inlines, setting.look, setting.white);
     gathering.set(bench, setting)
 }
@@ -340,38 +427,113 @@ fn note_trouble(paragraph: &Paragraph, pieces: &[Piece], remarks: &mut Vec<Remar
     }
 }
 
-/// The parts that a key's label is set in: whole when it fits, else by words, else by as many characters as fit.
-fn key_parts(bench: &Bench, label: &str, cap: Type, most: Dots) -> Vec<String> {
-    let width = |text: &str| one_line(bench, text, cap, Span::default(), &mut Vec::new()).width;
-    // Spaces inside a cap are kept as they stand.
-    let fixed = |text: &str| text.replace(' ', "\u{a0}");
-    if width(&fixed(label)) <= most {
-        return vec![fixed(label)];
-    }
-    let mut parts = Vec::new();
-    for word in label.split_whitespace() {
-        if width(word) <= most {
-            parts.push(word.to_string());
-            continue;
-        }
-        let each = (width(word).0 / word.chars().count().max(1) as i32).max(1);
-        let fitting = (most.0 / each).max(1) as usize;
-        let characters: Vec<char> = word.chars().collect();
-        parts.extend(characters.chunks(fitting).map(|part| part.iter().collect::<String>()));
-    }
-    parts
+/// How a keycap is drawn, in dots.
+struct Keycap {
+    width: Dots,
+    /// Above and below the baseline of its label.
+    above: Dots,
+    below: Dots,
+    radius: Dots,
+    border: Dots,
 }
 
-fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, pitch: Dots, ascent: Dots, descent: Dots) -> Chunk {
-    let lead = (pitch - ascent - descent) / 2;
-    let above = lead.max(Dots(0)) + ascent;
-    // Something taller than the type pushes its own line apart, and only as far as it must.
-    let baseline = if line.ascent > above { line.ascent + Dots(1) } else { above };
-    let below = pitch - above;
-    let height = baseline + if line.descent > below { line.descent + Dots(1) } else { below };
+impl Keycap {
+    fn new(bench: &Bench, label: &Line, look: Type) -> Keycap {
+        let cap_height = bench.faces.vertical(&look).cap_height;
+        let border = (bench.line(bench.style.line.medium).max(Dots(1)) / 2).max(Dots(1));
+        let side = Dots((cap_height.0 * 3 / 10).max(3));
+        let width = label.width.max(cap_height / 2) + side * 2 + border * 2;
+        Keycap { width, above: cap_height + side, below: side + border, radius: side, border }
+    }
+
+    fn art(&self, line: Line, label: &str, white: bool, span: Span) -> Art {
+        let Keycap { width, above, below, radius, border } = *self;
+        let (top, height) = (-above, above + below);
+        let round = |inset: Dots, foot: Dots, black: bool| Mark::Round {
+            x: inset,
+            y: top + inset,
+            width: width - inset * 2,
+            height: height - inset - foot,
+            radius: radius - inset,
+            border: Dots(0),
+            fill: Some(black),
+        };
+        let marks = vec![
+            round(Dots(0), Dots(0), !white),
+            round(border, border * 2, white),
+            Mark::Text { x: (width - line.width) / 2, baseline: Dots(0), measure: line.width, line: Arc::new(line), white },
+        ];
+        let boxes = vec![Boxed { kind: "key", x: Dots(0), y: top, width, height, span, text: label.to_string() }];
+        Art { marks, boxes, text: label.to_string() }
+    }
+}
+
+/// Width and height of a picture that is as tall as asked, and no wider than its room; its sides keep their ratio.
+pub fn within(wide: u32, high: u32, tall: Dots, room: Dots) -> (Dots, Dots) {
+    let (wide, high) = (i64::from(wide.max(1)), i64::from(high.max(1)));
+    let width = (i64::from(tall.0) * wide / high).max(1);
+    match width <= i64::from(room.0) {
+        true => (Dots(width as i32), tall),
+        false => (room.max(Dots(1)), Dots((i64::from(room.0) * high / wide).max(1) as i32)),
+    }
+}
+
+/// Emphasis beside lettering, which has one cut only: the sans has the cuts that it lacks. Bold lettering is a heading's.
+fn stressed(look: Type) -> Type {
+    if look.family == Family::Lettering && !look.bold { Type { family: Family::Sans, ..look } } else { look }
+}
+
+fn bare(text: &str, look: Type) -> Content<'_> {
+    Content::Text { text, look, strike: false, rise: Dots(0), verbatim: false }
+}
+
+/// Byte offsets at which code and addresses may be broken: after the signs that join their parts.
+pub fn joints(code: &str) -> impl Iterator<Item = usize> + '_ {
+    let mut before_that = ' ';
+    let joins = |c: char| matches!(c, '/' | '.' | '?' | '&' | '=' | '-' | '_' | '#' | ':' | ',' | ';' | '|' | '>' | '\\');
+    let mut before = ' ';
+    code.char_indices().filter_map(move |(at, c)| {
+        // The hyphens that begin an option belong to it.
+        let begins = before == '-' && !before_that.is_alphanumeric();
+        let joint = joins(before) && c.is_alphanumeric() && !begins;
+        (before_that, before) = (before, c);
+        joint.then_some(at)
+    })
+}
+
+/// Where a line stands in its chunk, in dots from the chunk's top.
+struct Place {
+    baseline: Dots,
+    height: Dots,
+}
+
+impl Place {
+    /// `foot` is how much of the line before stands above this one: the white between its ink and the end of its chunk.
+    fn new(bench: &Bench, line: &Line, setting: &Setting, pitch: Dots, vertical: &Vertical, foot: &mut Option<Dots>) -> Place {
+        let lead = (pitch - vertical.ascent - vertical.descent) / 2;
+        let above = lead.max(Dots(0)) + vertical.ascent;
+        // Something taller than the type pushes its own line apart, and only as far as it must.
+        let mut baseline = if line.ascent > above { line.ascent + Dots(1) } else { above };
+        let below = pitch - above;
+        let under = if line.descent > below { line.descent + Dots(1) } else { below };
+        // So do accents that would meet the descenders of the line above, or what stands above a heading.
+        let plain = !setting.is_tight() && line.text.is_ascii();
+        let (up, down) = if plain { (line.ascent, line.descent) } else { bench.faces.reach(line) };
+        match foot {
+            Some(white) => baseline = baseline.max(up + Dots(1 + i32::from(setting.is_tight())) - *white),
+            None if setting.is_tight() => baseline = baseline.max(up),
+            None => {}
+        }
+        *foot = Some(under - down);
+        Place { baseline, height: baseline + under }
+    }
+}
+
+fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, place: &Place) -> Chunk {
+    let Place { baseline, height } = *place;
     // Set from right to left, a line is flush with the right end of its measure, and all that is spare stands before its ink.
     let rtl = bench.language.is_rtl();
-    let first = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
+    let first = line.indent();
     let spare = if rtl { first } else { (setting.width - (line.width - first)).max(Dots(0)) };
     let x = match (setting.align, rtl) {
         (Position::Start, _) => Dots(0),
@@ -388,7 +550,7 @@ fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, pitch:
         width: if rtl { line.width - first } else { line.width }.max(Dots(1)),
         height,
         span: line.span,
-        text: unmarked(&line.text).into_owned(),
+        text: said(&line, arts),
     });
     let mut objects = Vec::new();
     for fragment in &line.fragments {

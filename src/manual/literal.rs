@@ -20,6 +20,9 @@ pub enum Breaks {
     Kept,
     /// Running text: each break is a space. An entity or an escape of TOML can name a control character as well as a value.
     Spaces,
+    /// Words that will be set: as `Spaces`, and where anything in the text runs from right to left each value is isolated (UAX #9, FSI
+    /// and PDI), so that it neither turns its neighbours round nor is torn apart by them.
+    Isolated,
     /// Code: the writer's own lines and tabs stay, a value is one line.
     Lines,
 }
@@ -52,7 +55,7 @@ fn stands_in(text: &str) -> bool {
 pub fn turn_back(text: &str, breaks: Breaks) -> Cow<'_, str> {
     let as_it_is = match breaks {
         Breaks::Kept => true,
-        Breaks::Spaces => !text.contains(is_break),
+        Breaks::Spaces | Breaks::Isolated => !text.contains(is_break),
         Breaks::Lines => !text.contains(|character| is_break(character) && !matches!(character, '\n' | '\t')),
     };
     if as_it_is && !stands_in(text) {
@@ -83,13 +86,20 @@ pub fn turn_back(text: &str, breaks: Breaks) -> Cow<'_, str> {
     }
     give_own(&mut own, breaks, &mut turned);
     give_value(&mut bytes, breaks, &mut turned);
+    if breaks == Breaks::Isolated && !turned.contains(runs_leftward) {
+        turned.retain(|character| !matches!(character, '\u{2068}' | '\u{2069}'));
+    }
     Cow::Owned(turned)
+}
+
+fn runs_leftward(character: char) -> bool {
+    matches!(u32::from(character), 0x590..=0x8FF | 0xFB1D..=0xFDCF | 0xFDF0..=0xFDFF | 0xFE70..=0xFEFC | 0x10800..=0x10FFF | 0x1E800..=0x1EFFF)
 }
 
 fn give_own(own: &mut String, breaks: Breaks, turned: &mut String) {
     match breaks {
         Breaks::Kept => turned.push_str(own),
-        Breaks::Spaces => give_spaced(own, |_| false, turned),
+        Breaks::Spaces | Breaks::Isolated => give_spaced(own, |_| false, turned),
         Breaks::Lines => give_spaced(own, |character| matches!(character, '\n' | '\t'), turned),
     }
     own.clear();
@@ -99,7 +109,12 @@ fn give_value(bytes: &mut Vec<u8>, breaks: Breaks, turned: &mut String) {
     let value = String::from_utf8_lossy(bytes);
     match breaks {
         Breaks::Kept => turned.push_str(&value),
-        Breaks::Spaces | Breaks::Lines => give_spaced(&value, |_| false, turned),
+        Breaks::Isolated if !value.is_empty() => {
+            turned.push('\u{2068}');
+            give_spaced(&value, |_| false, turned);
+            turned.push('\u{2069}');
+        }
+        Breaks::Spaces | Breaks::Isolated | Breaks::Lines => give_spaced(&value, |_| false, turned),
     }
     bytes.clear();
 }
@@ -151,6 +166,14 @@ mod tests {
         assert_eq!(turn_back("a\u{1b}b\n\tc", Breaks::Lines), "a b\n\tc");
         assert_eq!(turn_back(&format!("a\n{}", spelled("b\nc")), Breaks::Lines), "a\nb c");
         assert_eq!(turn_back("x\u{FDE5}y\u{FDD0}z\u{FFFF}", Breaks::Spaces), "xyz");
+    }
+
+    #[test]
+    fn a_value_among_words_of_the_other_direction_is_isolated() {
+        // U+2068, U+2069: UAX #9, explicit directional isolates (CHECKS.md, "Type").
+        assert_eq!(turn_back(&format!("For {}.", spelled("שלום")), Breaks::Isolated), "For \u{2068}שלום\u{2069}.");
+        assert_eq!(turn_back(&format!("אל {}", spelled("HRN-1")), Breaks::Isolated), "אל \u{2068}HRN-1\u{2069}");
+        assert_eq!(turn_back(&format!("For {}.", spelled("Ann")), Breaks::Isolated), "For Ann.");
     }
 
     #[test]

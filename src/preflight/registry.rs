@@ -85,6 +85,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &remarks::NESTED_TOO_DEEP,
             &craft::HEADING_SKIPPED,
             &craft::LINK_WITHOUT_TEXT,
+            &remarks::EXTRA_CELL,
             &remarks::FOOTNOTE_UNUSED,
             &pictures::PICTURE_REMOTE,
             &pictures::PICTURE_UNUSED,

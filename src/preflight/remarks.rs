@@ -59,6 +59,14 @@ pub const MISPLACED_FOLD: Rule = remarked(
     "end the list first: begin the fence at the left margin",
 );
 
+pub const EXTRA_CELL: Rule = remarked(
+    "extra-cell",
+    Level::Warning,
+    "a table row with more cells than the table has columns",
+    "it is set here, and lost in any other program",
+    "give the head a cell more, or write a bar that is no border as `\\|`",
+);
+
 pub const FOOTNOTE_UNUSED: Rule = remarked(
     "footnote-unused",
     Level::Warning,

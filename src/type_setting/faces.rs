@@ -7,12 +7,13 @@ use std::sync::{Arc, OnceLock, RwLock};
 
 use skrifa::font::Blob;
 
-use super::face::{Face, Manner};
+use super::face::{Face, Manner as Drawn};
+use super::galley::Manner;
 use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
 use super::shelf::Shelf;
 use super::unit::{Unit, whole_dots};
 use super::{Dotted, Error, FaceId, Family, FragmentInk, GlyphKey, Line, Measure, Paragraph, Piece, Type, Vertical};
-use super::{missing, paragraph, shipped};
+use super::{hyphenation, missing, paragraph, shipped};
 use crate::language::Language;
 use crate::units::{Dots, Resolution};
 
@@ -54,6 +55,8 @@ pub(super) struct Look {
     pub em: i32,
     pub language: Language,
     pub right_to_left: bool,
+    /// Figures all take the same width.
+    pub tabular: bool,
 }
 
 /// Letters that are one upright stroke, in the scripts of the shipped faces.
@@ -96,7 +99,7 @@ impl Faces {
     /// When the bytes are no font that can be used.
     pub fn instead(mut self, family: Family, bold: bool, italic: bool, bytes: Vec<u8>) -> Result<Faces, Error> {
         let place = shipped::primary(family, bold, italic);
-        let manner = if family == Family::Mono { Manner::Fixed } else { Manner::Proportional };
+        let manner = if family == Family::Mono { Drawn::Fixed } else { Drawn::Proportional };
         let face = Face::new(bytes, 0, manner);
         if !face.is_usable() {
             return Err(Error::NotAFont { tag: format!("{family:?}") });
@@ -126,14 +129,14 @@ impl Faces {
     /// When the bytes are no font that can be used.
     pub fn add(&mut self, source: FaceSource) -> Result<FaceId, Error> {
         let bytes = Blob::from(source.bytes);
-        let face = Face::new(bytes.clone(), source.index, Manner::Proportional);
+        let face = Face::new(bytes.clone(), source.index, Drawn::Proportional);
         let usable = face.font().is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0);
         if !usable || self.faces.len() >= usize::from(u16::MAX - 2) {
             return Err(Error::NotAFont { tag: source.tag });
         }
         let id = FaceId(self.faces.len() as u16);
         self.faces.push(face);
-        self.faces.push(Face::new(bytes, source.index, Manner::Proportional));
+        self.faces.push(Face::new(bytes, source.index, Drawn::Proportional));
         self.added.push((source.tag, id));
         self.units = Shelf::new();
         Ok(id)
@@ -145,12 +148,21 @@ impl Faces {
 
     /// Sets a text in one line that is never broken; spaces stay as they are.
     pub fn set_line(&self, pieces: &[Piece<'_>], language: Language) -> Paragraph {
-        paragraph::set(self, pieces, None, language)
+        paragraph::set(self, pieces, None, Manner { language, collapse: false, tabular: false })
     }
 
     /// Sets a text in lines of a given measure; runs of spaces count as one, at the ends of lines as none.
     pub fn set_paragraph(&self, pieces: &[Piece<'_>], measure: &Measure) -> Paragraph {
-        paragraph::set(self, pieces, Some(measure), measure.language)
+        let manner = Manner { language: measure.language, collapse: true, tabular: measure.tabular };
+        paragraph::set(self, pieces, Some(measure), manner)
+    }
+
+    /// The parts between which a word is divided where no line can hold it whole.
+    pub fn parts<'w>(&self, word: &'w str, language: Language) -> Vec<&'w str> {
+        let points = hyphenation::points_in_need(word, language);
+        let mut from = 0;
+        let ends = points.iter().map(|&at| at as usize).chain([word.len()]);
+        ends.map(|at| &word[std::mem::replace(&mut from, at)..at]).collect()
     }
 
     /// The heights of a look, taken from its letters as they are cut: ascent from the tallest of `b d f h k l` and the
@@ -202,6 +214,17 @@ impl Faces {
         Dots(self.cell_of(face, self.resolution.em(look.size)))
     }
 
+    /// Width that every figure of a face takes where figures stand under each other.
+    pub(super) fn figure_of(&self, face: FaceId, em: i32) -> Option<i32> {
+        let found = self.face(face).filter(|face| face.manner == Drawn::Proportional)?;
+        let font = found.font()?;
+        let widths = ('0'..='9').filter_map(|figure| {
+            let id = font.charmap().map_unicode(figure)?;
+            Some(scaled(font.glyph_metrics().h_advance(id), em, font.units_per_em()))
+        });
+        widths.max().map(whole_dots)
+    }
+
     pub(super) fn cell_of(&self, face: FaceId, em: i32) -> i32 {
         let advance = self.face(face).and_then(Face::font).and_then(|font| {
             let id = font.charmap().map_unicode('0')?;
@@ -228,9 +251,9 @@ impl Faces {
         })
     }
 
-    fn cutting(&self, key: GlyphKey, manner: Manner) -> Rasterising {
+    fn cutting(&self, key: GlyphKey, manner: Drawn) -> Rasterising {
         match self.cutting {
-            Some(cutting) if manner != Manner::Sign => cutting,
+            Some(cutting) if manner != Drawn::Sign => cutting,
             _ => {
                 let plain = shipped::rasterising(key.face, manner, key.em);
                 let thicken = if plain.fitting == Fitting::None { plain.thicken } else { self.thicken(key.face, key.em, plain) };
@@ -248,7 +271,7 @@ impl Faces {
                 Some(plainer) => stroke(plainer).max(THIN) + BOLDER,
                 None => THIN,
             };
-            let narrow = self.face(id).is_some_and(|face| face.manner == Manner::Fixed) && shipped::plainer(id).is_some();
+            let narrow = self.face(id).is_some_and(|face| face.manner == Drawn::Fixed) && shipped::plainer(id).is_some();
             let roomy = em >= if narrow { 20 * 64 } else { 11 * 64 };
             u8::from(roomy && stroke(id) < least)
         })

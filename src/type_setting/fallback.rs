@@ -58,7 +58,11 @@ impl Faces {
         }
         let cell =
             (look.family == Family::Mono).then(|| self.cell_of(shipped::primary(look.family, look.bold, look.italic), look.em));
-        Unit::set(&runs, look.em, look.right_to_left, cell, absent, |key| self.cut(key))
+        let figure = |face, at: u32| {
+            let stands = look.tabular && text.as_bytes().get(at as usize).is_some_and(u8::is_ascii_digit);
+            stands.then(|| self.figure_of(face, look.em)).flatten()
+        };
+        Unit::set(&runs, look.em, look.right_to_left, cell, absent, |key| self.cut(key), figure)
     }
 
     /// Characters of the text that no face has, when some of them belong to a writing that the shipped faces know nothing of;
@@ -99,8 +103,7 @@ impl Faces {
         let fits = |name: &str| {
             name.eq_ignore_ascii_case(tag) || tag.split('-').next().is_some_and(|main| name.eq_ignore_ascii_case(main))
         };
-        let heavy = look.bold && look.family != Family::Lettering;
-        let styled = |id: FaceId| if heavy { shipped::emboldened(id) } else { id };
+        let styled = |id: FaceId| if look.bold { shipped::emboldened(id) } else { id };
         chain.extend(self.added.iter().filter(|(name, _)| fits(name)).map(|(_, id)| styled(*id)));
         chain.extend(self.added.iter().filter(|(name, _)| !fits(name)).map(|(_, id)| styled(*id)));
         chain.extend(shipped::signs());

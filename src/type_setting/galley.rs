@@ -7,13 +7,13 @@ use std::sync::Arc;
 
 use unicode_bidi::{BidiInfo, Level};
 
+use super::breaks::parts_a_number;
 use super::faces::{Faces, Kept, Look};
 use super::unit::{Part, Unit, edge, whole_dots};
-use super::{Content, Family, Piece};
+use super::{Content, Family, OBJECT, Piece};
 use crate::language::Language;
 
-/// Stands for an object in the text (UAX #9: neutral); line breaking sees an ideographic character there.
-const OBJECT: char = '\u{FFFC}';
+/// Line breaking sees an ideographic character where an object stands.
 const IDEOGRAPH: char = '\u{4E00}';
 const SOFT_HYPHEN: char = '\u{AD}';
 
@@ -30,6 +30,8 @@ pub(super) struct Slug {
     pub spaces: usize,
     /// Whether a line may end after it.
     pub breakable: bool,
+    /// A line may end after it by UAX #14, and shall not: a number stands here, and what it counts stands next.
+    pub held: bool,
     pub level: Level,
     /// Level of the white after it.
     pub white_level: Level,
@@ -100,8 +102,20 @@ struct Copy {
     pieces: Range<usize>,
 }
 
-/// Sets the pieces as galleys, one for each stretch between forced line ends. `collapse`: runs of spaces count as one.
-pub(super) fn galleys(faces: &Faces, pieces: &[Piece<'_>], language: Language, collapse: bool) -> (Vec<Galley>, Level) {
+/// How the pieces of a paragraph become galleys.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Manner {
+    pub language: Language,
+    /// Runs of spaces count as one.
+    pub collapse: bool,
+    /// Figures all take the same width.
+    pub tabular: bool,
+}
+
+/// Sets the pieces as galleys, one for each stretch between forced line ends. A paragraph runs as its language does (UAX #9, HL1):
+/// a value in another writing never turns it round.
+pub(super) fn galleys(faces: &Faces, pieces: &[Piece<'_>], manner: Manner) -> (Vec<Galley>, Level) {
+    let collapse = manner.collapse;
     let mut copies = vec![Copy::default()];
     for (index, piece) in pieces.iter().enumerate() {
         let Some(copy) = copies.last_mut() else { break };
@@ -134,28 +148,9 @@ pub(super) fn galleys(faces: &Faces, pieces: &[Piece<'_>], language: Language, c
     if copies.len() > 1 && copies.last().is_some_and(|copy| copy.text.is_empty()) {
         copies.pop();
     }
-    let base = base_level(&copies, language);
-    let galleys = copies.into_iter().map(|copy| copy.set(faces, pieces, language, base)).collect();
+    let base = if manner.language.is_rtl() { Level::rtl() } else { Level::ltr() };
+    let galleys = copies.into_iter().map(|copy| copy.set(faces, pieces, manner, base)).collect();
     (galleys, base)
-}
-
-/// Right to left when the language is; else as the first strong character says (UAX #9, P2 and P3).
-fn base_level(copies: &[Copy], language: Language) -> Level {
-    if language.is_rtl() {
-        return Level::rtl();
-    }
-    let first = copies.iter().filter(|copy| may_turn(&copy.text)).find_map(|copy| {
-        match unicode_bidi::get_base_direction(copy.text.as_str()) {
-            unicode_bidi::Direction::Mixed => None,
-            direction => Some(direction),
-        }
-    });
-    let plain_first = copies.iter().position(|copy| !may_turn(&copy.text) && copy.text.chars().any(char::is_alphabetic));
-    let turned_first = copies.iter().position(|copy| may_turn(&copy.text));
-    match (first, plain_first, turned_first) {
-        (Some(unicode_bidi::Direction::Rtl), plain, turned) if plain.is_none() || turned < plain => Level::rtl(),
-        _ => Level::ltr(),
-    }
 }
 
 /// Whether a text may hold anything that runs from right to left.
@@ -164,12 +159,13 @@ fn may_turn(text: &str) -> bool {
 }
 
 impl Copy {
-    fn set(self, faces: &Faces, pieces: &[Piece<'_>], language: Language, base: Level) -> Galley {
+    fn set(self, faces: &Faces, pieces: &[Piece<'_>], manner: Manner, base: Level) -> Galley {
+        let language = manner.language;
         let levels = (base.is_rtl() || may_turn(&self.text)).then(|| BidiInfo::new(&self.text, Some(base)).levels);
         let seen = self.objects.then(|| self.text.replace(OBJECT, IDEOGRAPH.encode_utf8(&mut [0; 4])));
         let mut opportunities = faces.segmenters().opportunities(seen.as_deref().unwrap_or(&self.text), language).peekable();
         let mut galley = Galley { pieces: self.pieces.clone(), ..Galley::default() };
-        let mut setter = Looks { faces, language, kept: Vec::new() };
+        let mut setter = Looks { faces, manner, kept: Vec::new() };
         let level_at = |at: usize| levels.as_ref().and_then(|levels| levels.get(at)).copied().unwrap_or(Level::ltr());
         let bytes = self.text.as_bytes();
         let mut at = 0;
@@ -200,6 +196,7 @@ impl Copy {
                     space: 0,
                     spaces: 0,
                     breakable: false,
+                    held: false,
                     level,
                     white_level: level,
                     at: 0,
@@ -226,7 +223,9 @@ impl Copy {
                 opportunities.next();
             }
             if let Some(slug) = galley.slugs.last_mut() {
-                slug.breakable = opportunities.peek() == Some(&at) && at < bytes.len();
+                let may = opportunities.peek() == Some(&at) && at < bytes.len();
+                slug.held = may && parts_a_number(&self.text, at);
+                slug.breakable = may && !slug.held;
             }
         }
         drop(opportunities);
@@ -262,7 +261,7 @@ impl Galley {
 /// The looks of a paragraph, each looked up once.
 struct Looks<'a> {
     faces: &'a Faces,
-    language: Language,
+    manner: Manner,
     kept: Vec<Kept<'a>>,
 }
 
@@ -274,11 +273,12 @@ impl Looks<'_> {
             Content::Text { look, .. } => {
                 let look = Look {
                     family: look.family,
-                    bold: look.bold || look.family == Family::Lettering,
+                    bold: look.bold,
                     italic: look.italic && look.family == Family::Sans,
                     em: self.faces.resolution().em(look.size),
-                    language: self.language,
+                    language: self.manner.language,
                     right_to_left,
+                    tabular: self.manner.tabular,
                 };
                 let unit = self.kept(look).unit(text);
                 Some(Body::Text { part: unit.whole(), look })
@@ -304,8 +304,9 @@ impl Looks<'_> {
                     bold: look.bold,
                     italic: look.italic,
                     em,
-                    language: self.language,
+                    language: self.manner.language,
                     right_to_left: false,
+                    tabular: false,
                 })
             }
             _ => 0,

@@ -50,6 +50,27 @@ fn bounds(lang: Lang) -> (usize, usize) {
 /// All points of a unit of text, ascending. Only whole words of letters are divided: nothing with a digit in it, no address,
 /// nothing in capitals throughout.
 pub(super) fn points(text: &str, language: Language) -> Box<[Point]> {
+    points_of(text, language, false)
+}
+
+/// The points of a unit that no line can hold: words in capitals have some too.
+pub(super) fn points_in_need(text: &str, language: Language) -> Box<[Point]> {
+    points_of(text, language, true)
+}
+
+/// Whether a text is made of words: neither an address nor a number, where a hyphen would be read as part of them.
+pub(super) fn is_wordy(text: &str) -> bool {
+    !text.chars().any(|c| c.is_numeric() || matches!(c, '/' | '@' | '_' | '\\' | '=' | '&' | '.' | ':'))
+}
+
+/// Whether a hyphen may stand at `at` where words must be parted and no point is near: between two letters of a writing that has
+/// hyphens.
+pub(super) fn takes_hyphen(text: &str, at: usize) -> bool {
+    let hyphened = |c: char| is_letter(c) && u32::from(c) < 0x590;
+    text[..at].ends_with(hyphened) && text[at..].starts_with(hyphened)
+}
+
+fn points_of(text: &str, language: Language, capitals: bool) -> Box<[Point]> {
     let Some(lang) = patterns(language) else {
         return Box::default();
     };
@@ -69,7 +90,18 @@ pub(super) fn points(text: &str, language: Language) -> Box<[Point]> {
                 if inner {
                     return Box::default();
                 }
-                word(&text[from..at], from, lang, left, right, &mut found);
+                let whole = &text[from..at];
+                if capitals && !whole.chars().any(char::is_lowercase) {
+                    let lower: String = whole.chars().flat_map(char::to_lowercase).collect();
+                    // Places are bytes: they hold only where small letters take as many as capitals.
+                    if whole.chars().zip(lower.chars()).all(|(big, small)| big.len_utf8() == small.len_utf8())
+                        && lower.len() == whole.len()
+                    {
+                        word(&lower, from, lang, left, right, &mut found);
+                    }
+                } else {
+                    word(whole, from, lang, left, right, &mut found);
+                }
             }
             _ => {}
         }

@@ -6,7 +6,7 @@ use super::faces::Faces;
 use super::galley::{Body, Galley, part_of};
 use super::optimum::Candidate;
 use super::unit::{Part, edge, whole_dots};
-use super::{Content, Fragment, FragmentInk, Glyph, Line, Piece, Strike, Vertical};
+use super::{Content, Fragment, FragmentInk, Glyph, Line, OBJECT, Piece, Strike, Vertical};
 use crate::manual::source::Span;
 use crate::units::Dots;
 
@@ -27,6 +27,12 @@ impl Spot {
     /// Where the first line begins.
     pub fn start() -> Spot {
         Spot { slug: 0, at: 0, hyphen: false, forced: false, candidate: Spot::NOWHERE }
+    }
+
+    /// The first slug of the line that begins here, and whether it begins inside it.
+    fn next(&self, galley: &Galley) -> (usize, bool) {
+        let inside = self.at > 0 && galley.slugs.get(self.slug).is_some_and(|slug| self.at < slug.range.len());
+        (if self.at == 0 || inside { self.slug } else { self.slug + 1 }, inside)
     }
 
     /// Where the galley ends.
@@ -88,8 +94,7 @@ pub(super) fn line(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: S
 /// Ink and white of the line in logical order.
 fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: Spot, line: &mut Line) -> Vec<Item> {
     let mut items: Vec<Item> = Vec::new();
-    let begins_inside = from.slug < galley.slugs.len() && from.at > 0 && from.at < galley.slugs[from.slug].range.len();
-    let first = if from.at == 0 || begins_inside { from.slug } else { from.slug + 1 };
+    let (first, begins_inside) = from.next(galley);
     let mut before_white = if from.at == 0 && from.slug == 0 { galley.lead } else { 0 };
     if before_white > 0 {
         line.text.extend(std::iter::repeat_n(' ', galley.lead_spaces));
@@ -111,7 +116,10 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
                 let (ink, before, after) = (part.ink, part.before, part.after);
                 (LineBody::Text(part), ink, before, after)
             }
-            Body::Object { id, width, .. } => (LineBody::Object(*id), *width, 0, 0),
+            Body::Object { id, width, .. } => {
+                line.text.push(OBJECT);
+                (LineBody::Object(*id), *width, 0, 0)
+            }
         };
         // The galley's whites were rounded once, pair by pair; only at the line's begin is there no pair.
         if items.is_empty() {
@@ -245,7 +253,7 @@ fn put(ink: &Ink, rise: i32, x: i32, width: i32, line: &mut Line) {
 /// Ascent and descent from everything on the line; an empty line is as high as the pieces around it.
 fn heights(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: Spot, line: &mut Line) {
     let mut seen = usize::MAX;
-    let shown = galley.slugs.iter().take(to.slug + 1).skip(from.slug).map(|slug| slug.piece);
+    let shown = galley.slugs.iter().take(to.slug + 1).skip(from.next(galley).0).map(|slug| slug.piece);
     let all = shown.chain(galley.pieces.clone().filter(|_| galley.slugs.is_empty()));
     for index in all {
         if index == seen {

@@ -38,6 +38,9 @@ use crate::language::Language;
 use crate::manual::source::Span;
 use crate::units::{Dots, Pt};
 
+/// Stands for an object in the text of a line (UAX #9: neutral).
+pub const OBJECT: char = '\u{FFFC}';
+
 /// Which of the faces a text is set in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Family {
@@ -72,6 +75,8 @@ pub enum Content<'a> {
         strike: bool,
         /// How far above the baseline it stands (note calls); 0 for running text.
         rise: Dots,
+        /// To be typed or found as it stands (code, an address): never divided with a hyphen.
+        verbatim: bool,
     },
     /// Something of a given size that stands in the line: a keycap, a picture. Breaks like an ideographic character (UAX #14
     /// class ID) unless glued by neighbouring text.
@@ -85,11 +90,21 @@ pub enum Content<'a> {
 pub struct Measure {
     /// Width of every line.
     pub width: Dots,
-    /// Width of the first line when another (hanging or run-in material).
-    pub first: Option<Dots>,
     pub justified: bool,
+    /// Words may be divided to even the lines. A word that no line can hold is divided all the same.
     pub hyphenate: bool,
+    /// Lines as even as their number allows: headings, captions.
+    pub balanced: bool,
+    /// Figures all take the same width, so that they stand under each other.
+    pub tabular: bool,
     pub language: Language,
+}
+
+impl Measure {
+    /// Lines of this width as running text has them, neither justified nor hyphenated.
+    pub fn new(width: Dots, language: Language) -> Measure {
+        Measure { width, justified: false, hyphenate: false, balanced: false, tabular: false, language }
+    }
 }
 
 /// One line, set. x of its fragments runs from 0 at the left edge of the measure, in visual order. Where the paragraph runs from
@@ -101,14 +116,21 @@ pub struct Line {
     pub width: Dots,
     pub ascent: Dots,
     pub descent: Dots,
-    /// Logical text of the line as printed, a hyphen at the end included.
+    /// Logical text of the line as printed, a hyphen at the end included. [`OBJECT`] stands for each object.
     pub text: String,
     /// From the first to the last run of the line.
     pub span: Span,
-    /// Ends at a hyphenation point.
+    /// Ends with a hyphen that the writer did not type.
     pub hyphenated: bool,
     /// A word had to be broken where no break is allowed.
     pub forced: bool,
+}
+
+impl Line {
+    /// White before its first ink.
+    pub fn indent(&self) -> Dots {
+        self.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default()
+    }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

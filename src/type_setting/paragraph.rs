@@ -3,25 +3,32 @@
 use unicode_bidi::Level;
 use unicode_segmentation::UnicodeSegmentation;
 
+use super::breaks::parts_katakana;
 use super::faces::{Faces, Look};
-use super::galley::{Body, Galley, galleys, part_of};
+use super::galley::{Body, Galley, Manner, galleys, part_of};
 use super::line::{Room, Spot, line};
 use super::optimum::{Candidate, Rules, breaks};
 use super::unit::{edge, whole_dots};
-use super::{Family, Measure, Paragraph, Piece, hyphenation};
-use crate::language::Language;
+use super::{Content, Family, Measure, Paragraph, Piece, hyphenation};
 
-/// A hyphen that the writer did not type; one that was typed, and other places inside a word such as a slash; a break where
-/// none is allowed. Penalties in the sense of The TeXbook, ch. 14.
+/// A hyphen that the writer did not type; one that was typed, and other places inside a word such as a slash; the middle of a
+/// word of katakana. Penalties in the sense of The TeXbook, ch. 14.
 const HYPHEN: i32 = 200;
 const TYPED_HYPHEN: i32 = 50;
-const NEED: i32 = 2000;
+const KATAKANA: i32 = 10_500;
+/// What no line can hold is parted as seldom as can be: each of these outweighs a line with nothing on it. Between a number and
+/// what it counts; at a hyphenation point of a text that is not hyphenated; where no break is allowed; and there beside a single
+/// letter.
+const HELD: i32 = 11_000;
+const HYPHEN_IN_NEED: i32 = 12_000;
+const NEED: i32 = 20_000;
+const NEED_OF_A_LETTER: i32 = 30_000;
 /// Without hyphens a paragraph is good enough when no line is worse than this.
 const GOOD_ENOUGH: i64 = 200;
 
 /// Sets pieces to a measure, or in one line for each forced end when there is none.
-pub(super) fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>, language: Language) -> Paragraph {
-    let (galleys, base) = galleys(faces, pieces, language, measure.is_some());
+pub(super) fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>, manner: Manner) -> Paragraph {
+    let (galleys, base) = galleys(faces, pieces, manner);
     let mut paragraph = Paragraph::default();
     for galley in &galleys {
         for slug in &galley.slugs {
@@ -48,13 +55,12 @@ pub(super) fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>
 }
 
 fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Measure, base: Level, paragraph: &mut Paragraph) {
-    let first = if paragraph.lines.is_empty() { measure.first.unwrap_or(measure.width) } else { measure.width };
     if galley.slugs.is_empty() {
-        let room = Room { width: Some(first), justified: false, base };
+        let room = Room { width: Some(measure.width), justified: false, base };
         paragraph.lines.push(line(faces, pieces, galley, Spot::start(), Spot::end(galley), &room));
         return;
     }
-    let spots = spots(faces, galley, measure, first.0.min(measure.width.0));
+    let spots = spots(faces, pieces, galley, measure);
     let candidates: Vec<Candidate> = spots.iter().map(|spot| spot.candidate).collect();
     let em = galley.slugs.iter().find_map(|slug| match &slug.body {
         Body::Text { look, .. } => Some(look.em),
@@ -62,7 +68,7 @@ fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Mea
     });
     let em = whole_dots(em.unwrap_or(16 * 64));
     let mut rules = Rules {
-        first: first.0,
+        first: measure.width.0,
         width: measure.width.0,
         justified: measure.justified,
         rag: (3 * em).min(measure.width.0 / 6).max(1),
@@ -75,19 +81,49 @@ fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Mea
         rules.hyphens = true;
         chosen = breaks(&candidates, &rules).0;
     }
+    if measure.balanced {
+        chosen = balanced(&candidates, &rules, chosen);
+    }
+    drop(candidates);
+    let chosen: Vec<Spot> = chosen.into_iter().filter_map(|at| spots.get(at).copied()).collect();
+    drop(spots);
     let mut from = Spot::start();
-    for (number, &at) in chosen.iter().enumerate() {
-        let Some(to) = spots.get(at) else { continue };
-        let width = if number == 0 { first } else { measure.width };
+    for (number, to) in chosen.iter().enumerate() {
         let last = number + 1 == chosen.len();
-        let room = Room { width: Some(width), justified: measure.justified && !last, base };
+        let room = Room { width: Some(measure.width), justified: measure.justified && !last, base };
         paragraph.lines.push(line(faces, pieces, galley, from, *to, &room));
         from = *to;
     }
 }
 
+/// As many lines as these, as even as they can be: the breaks for the narrowest measure that needs no further line. Where a word
+/// had to be parted, or lines are many, they stay as they are.
+fn balanced(candidates: &[Candidate], rules: &Rules, chosen: Vec<usize>) -> Vec<usize> {
+    const MOST: usize = 6;
+    let whole = |breaks: &[usize]| breaks.iter().all(|&at| candidates[at].penalty < HELD && !candidates[at].hyphen);
+    let fits = |breaks: &[usize], width: i32| {
+        let starts = std::iter::once(0).chain(breaks.iter().map(|&at| candidates[at].start));
+        starts.zip(breaks).all(|(start, &at)| candidates[at].end - start <= width)
+    };
+    if !(2..=MOST).contains(&chosen.len()) || !whole(&chosen) {
+        return chosen;
+    }
+    let count = chosen.len();
+    let (mut low, mut high, mut best) = (rules.width / count as i32 / 2, rules.width, chosen);
+    while low + 1 < high {
+        let width = (low + high) / 2;
+        let even = breaks(candidates, &Rules { first: width, width, rag: width, runt: 0, ..*rules }).0;
+        if even.len() <= count && whole(&even) && fits(&even, width) {
+            (high, best) = (width, even);
+        } else {
+            low = width;
+        }
+    }
+    best
+}
+
 /// All places where a line may end, in order; the galley's end is the last.
-fn spots(faces: &Faces, galley: &Galley, measure: &Measure, narrowest: i32) -> Vec<Spot> {
+fn spots(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Measure) -> Vec<Spot> {
     let mut spots = Vec::with_capacity(galley.slugs.len() + 8);
     let mut index = 0;
     while index < galley.slugs.len() {
@@ -98,16 +134,18 @@ fn spots(faces: &Faces, galley: &Galley, measure: &Measure, narrowest: i32) -> V
         }
         let (begin, end) = (&galley.slugs[index], &galley.slugs[last]);
         let width = end.at + end.body.ink() - begin.at + edge(begin.body.before()) + edge(end.body.after());
-        let wide = width > narrowest;
+        let wide = width > measure.width.0;
         for within in index..=last {
-            inside(faces, galley, within, measure, wide, &mut spots);
+            inside(faces, pieces, galley, within, measure, wide, &mut spots);
             if within < last && wide {
-                spots.push(after(galley, within, NEED, true));
+                let held = galley.slugs[within].held;
+                spots.push(after(galley, within, if held { HELD } else { NEED }, !held));
             }
         }
         let penalty = match galley.text_of(end).chars().next_back() {
             _ if end.spaces > 0 => 0,
             Some('-' | '\u{2010}' | '/' | '\u{2013}' | '\u{2014}') => TYPED_HYPHEN,
+            _ if parts_katakana(&galley.text, end.range.end) => KATAKANA,
             _ => 0,
         };
         spots.push(after(galley, last, penalty, false));
@@ -134,12 +172,22 @@ fn after(galley: &Galley, index: usize, penalty: i32, forced: bool) -> Spot {
 }
 
 /// Places inside a slug: after its soft hyphens, else where its language divides it; and after every character when it has to
-/// be parted because no line can hold it.
-fn inside(faces: &Faces, galley: &Galley, index: usize, measure: &Measure, wide: bool, spots: &mut Vec<Spot>) {
+/// be parted because no line can hold it. What is parted between two letters of a word gets a hyphen wherever that is.
+fn inside(
+    faces: &Faces,
+    pieces: &[Piece<'_>],
+    galley: &Galley,
+    index: usize,
+    measure: &Measure,
+    wide: bool,
+    spots: &mut Vec<Spot>,
+) {
     let slug = &galley.slugs[index];
     let Body::Text { part, look } = &slug.body else { return };
     let text = galley.text_of(slug);
-    let divides = measure.hyphenate && look.family != Family::Mono;
+    let verbatim = matches!(pieces[slug.piece].content, Content::Text { verbatim: true, .. });
+    let divides = measure.hyphenate && look.family != Family::Mono && !verbatim;
+    let in_need;
     if !divides && !wide && galley.soft.is_empty() {
         return;
     }
@@ -150,22 +198,40 @@ fn inside(faces: &Faces, galley: &Galley, index: usize, measure: &Measure, wide:
         &soft
     } else if divides {
         part.unit.points.get_or_init(|| hyphenation::points(text, look.language))
+    } else if wide && !verbatim {
+        in_need = hyphenation::points_in_need(text, look.language);
+        &in_need
     } else {
         &[]
     };
     let within = Within { faces, galley, index, look, text, wide };
-    let mut place = |at: usize, hyphen: bool| spots.extend(within.spot(at, hyphen));
+    let point = Place { penalty: if divides { HYPHEN } else { HYPHEN_IN_NEED }, hyphen: true, allowed: true };
     if !wide {
-        points.iter().for_each(|&at| place(at as usize, true));
+        spots.extend(points.iter().filter_map(|&at| within.spot(at as usize, point)));
         return;
     }
+    let wordy = !verbatim && hyphenation::is_wordy(text);
     let mut points = points.iter().copied().peekable();
+    let second = text.grapheme_indices(true).nth(2).map_or(text.len(), |(at, _)| at);
+    let last_but_one = text.grapheme_indices(true).nth_back(1).map_or(0, |(at, _)| at);
     for (at, _) in text.grapheme_indices(true).skip(1) {
-        let hyphen = points.next_if(|&point| point as usize <= at).is_some_and(|point| point as usize == at);
+        let allowed = points.next_if(|&point| point as usize <= at).is_some_and(|point| point as usize == at);
         if part.unit.cuts_at(at as u32) {
-            place(at, hyphen);
+            let lone = at < second || at > last_but_one;
+            let penalty = if lone { NEED_OF_A_LETTER } else { NEED };
+            let hyphen = wordy && hyphenation::takes_hyphen(text, at);
+            let place = if allowed { point } else { Place { penalty, hyphen, allowed: false } };
+            spots.extend(within.spot(at, place));
         }
     }
+}
+
+/// What a break inside a slug costs and shows, and whether its language allows it.
+#[derive(Clone, Copy)]
+struct Place {
+    penalty: i32,
+    hyphen: bool,
+    allowed: bool,
 }
 
 /// The slug that is parted, and what parting it needs.
@@ -179,7 +245,8 @@ struct Within<'a> {
 }
 
 impl Within<'_> {
-    fn spot(&self, at: usize, hyphen: bool) -> Option<Spot> {
+    fn spot(&self, at: usize, place: Place) -> Option<Spot> {
+        let Place { penalty, hyphen, allowed } = place;
         let slug = &self.galley.slugs[self.index];
         let Body::Text { part, .. } = &slug.body else { return None };
         let end_white = |white| if hyphen { whole_dots(white) } else { edge(white) };
@@ -203,10 +270,11 @@ impl Within<'_> {
             start,
             give_end: slug.give,
             give_start: slug.give,
-            penalty: if hyphen { HYPHEN } else { NEED },
-            hyphen,
+            penalty,
+            // Places in need are there from the first.
+            hyphen: allowed,
             same: if self.wide { 0 } else { self.index as u32 + 1 },
         };
-        Some(Spot { slug: self.index, at, hyphen, forced: !hyphen, candidate })
+        Some(Spot { slug: self.index, at, hyphen, forced: !allowed, candidate })
     }
 }

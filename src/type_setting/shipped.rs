@@ -56,14 +56,14 @@ pub(super) fn primary(family: Family, bold: bool, italic: bool) -> FaceId {
     }
 }
 
-/// The faces with letters for a look, best first. Beside the lettering the plain sans stands better than the bold.
+/// The faces with letters for a look, best first. Beside plain lettering the plain sans stands better than the bold; headings in
+/// lettering say that they are bold, and are so in every writing.
 pub(super) fn letters(family: Family, bold: bool, italic: bool) -> Vec<FaceId> {
-    let heavy = bold && family != Family::Lettering;
     let mut chain = vec![primary(family, bold, italic)];
     if family != Family::Sans {
-        chain.push(styled(SANS, heavy, italic));
+        chain.push(styled(SANS, bold, italic));
     }
-    chain.extend([styled(HEBREW, heavy, false), styled(ARABIC, heavy, false)]);
+    chain.extend([styled(HEBREW, bold, false), styled(ARABIC, bold, false)]);
     chain
 }
 

@@ -100,7 +100,8 @@ pub(super) struct Run {
 }
 
 impl Unit {
-    /// Sets shaped runs on whole dots. `cell` is the width of a character in a face of fixed width.
+    /// Sets shaped runs on whole dots. `cell` is the width of a character in a face of fixed width; `figure` that of the figure at
+    /// a byte of the text, where one stands there and figures are to stand under each other.
     pub fn set(
         runs: &[Run],
         em: i32,
@@ -108,13 +109,17 @@ impl Unit {
         cell: Option<i32>,
         missing: Vec<char>,
         cut: impl Fn(GlyphKey) -> Arc<Cut>,
+        figure: impl Fn(FaceId, u32) -> Option<i32>,
     ) -> Unit {
         let mut setter = Setter { cell, ..Setter::default() };
         for run in runs {
             let joined = joins(run.script);
             for shaped in &run.glyphs {
                 let key = GlyphKey { face: run.face, id: shaped.id, em };
-                setter.place(key, shaped, run.offset, joined, &cut(key));
+                match figure(run.face, run.offset + shaped.cluster) {
+                    Some(width) if shaped.advance > 0 => setter.place_figure(key, shaped, run.offset, width, &cut(key)),
+                    _ => setter.place(key, shaped, run.offset, joined, &cut(key)),
+                }
             }
         }
         let shift = if cell.is_some() { 0 } else { setter.first_ink.unwrap_or(0) };
@@ -230,6 +235,31 @@ struct Setter {
 }
 
 impl Setter {
+    /// A figure in the middle of its cell. The whole cell counts as its ink, so that columns of figures end on one dot.
+    fn place_figure(&mut self, key: GlyphKey, shaped: &Shaped, offset: u32, width: i32, cut: &Arc<Cut>) {
+        let left = match &self.last {
+            Some((index, _)) => {
+                let last = &self.glyphs[*index];
+                last.right + whole_dots(self.pen - last.ideal_right)
+            }
+            None => whole_dots(self.pen),
+        };
+        self.first_ink = Some(self.first_ink.map_or(left, |first| first.min(left)));
+        self.last = Some((self.glyphs.len(), cut.clone()));
+        self.glyphs.push(Placed {
+            key,
+            x: left + (width - (cut.right - cut.left)).div_euclid(2) - cut.left,
+            y: -whole_dots(shaped.y),
+            at: offset + shaped.cluster,
+            pen: self.pen,
+            left,
+            right: left + width,
+            ideal_left: self.pen,
+            ideal_right: self.pen + width * 64,
+        });
+        self.pen += width * 64;
+    }
+
     fn place(&mut self, key: GlyphKey, shaped: &Shaped, offset: u32, joined: bool, cut: &Arc<Cut>) {
         let mark = shaped.advance == 0;
         let mut advance = shaped.advance;

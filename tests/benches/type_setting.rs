@@ -21,8 +21,16 @@ const SENTENCES: [&str; 8] = [
 
 fn set(faces: &Faces, text: &str, bold: bool) -> usize {
     let look = Type { bold, size: Pt::new(9.0), ..Type::default() };
-    let pieces = [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::default() }];
-    let measure = Measure { width: Dots(560), first: None, justified: false, hyphenate: true, language: Language::English };
+    let pieces =
+        [Piece { content: Content::Text { text, look, strike: false, rise: Dots(0), verbatim: false }, span: Span::default() }];
+    let measure = Measure {
+        width: Dots(560),
+        balanced: false,
+        tabular: false,
+        justified: false,
+        hyphenate: true,
+        language: Language::English,
+    };
     faces.set_paragraph(black_box(&pieces), &measure).lines.len()
 }
 

@@ -133,8 +133,131 @@ fn callouts() {
 fn keycaps() {
     look_on_both(
         "keycaps",
-        "Press `ON`, then <kbd>Shift</kbd> + <kbd>A</kbd>. The display shows `12:00`.\n\nA long one: `MENU > LIGHT > COLOUR TEMPERATURE > WARM` is set as several.\n",
+        "Press `ON`, then <kbd>Shift</kbd> + <kbd>A</kbd>. The display shows `12:00`.\n\nA long one: `MENU > LIGHT > COLOUR TEMPERATURE > WARM` is set smaller, and one that fits no line, `light --colour-temperature=warm --level=forty --fade=slowly`, is no key but code.\n\nHold `STANDBYTASTE` for 3 seconds, then `MODUS WECHSELN 3 S`.\n",
     );
+}
+
+/// What careful readers tripped over: a number and its unit, two notes side by side, short columns, numbers under each other, a note
+/// with nothing in it, headings of two lines with accents, a term beside a table.
+#[test]
+fn small_things() {
+    look_on_both(
+        "small-things",
+        "+++\nlanguage = \"de\"\n+++\n## Vergnügliche Geräte möglichst gründlich Überprüfen Äußerst\n\nDie Taste wird für etwa 3 Sekunden gehalten, der Fuß um 10 mm gehoben.[^a] Siehe [Seite](https://example.com/a)[^b] und mehr.\n\n[^a]: Gemessen.\n[^b]:\n\n| Nr. | Wert | Preis |\n|---|--:|--:|\n| A | 1.11 | 9 |\n| B | 77.40 | 110 |\n| C | 4.07 | 71 |\n\n| | Wert |\n|---|---|\n| Teilenummer | 12345678901234567890 |\n\n1. Erst\n   1. eins\n   2. zwei\n   10. zehn\n\nTon\n: | Mal | Heißt |\n  |---|---|\n  | 1 | an |\n",
+    );
+}
+
+fn keys() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "[A-Z]{1,24}",
+        "[A-Z]{2,9}( [A-Z0-9]{1,8}){1,4}",
+        "--[a-z]{1,6}(-[a-z]{2,6}){0,4}=[a-z0-9]{1,6}",
+        "[\u{3042}-\u{304a}]{1,8}",
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_key_is_ever_split(
+        key in keys(),
+        words in "[a-z]{1,9}( [a-z]{1,9}){0,6}",
+        place in 0..5usize,
+        printer in prop::sample::select(vec!["58mm", "80mm", "112mm", "80mm-180"]),
+    ) {
+        let text = match place {
+            0 => format!("{words} `{key}` {words}\n"),
+            1 => format!("1. {words} `{key}` {words}\n   - {words}\n     - `{key}`\n"),
+            2 => format!("> **WARNING** {words} `{key}` {words}\n"),
+            3 => format!("| {words} | Key |\n|---|---|\n| {words} | `{key}` |\n"),
+            _ => format!("`{key}`\n: {words} `{key}`\n"),
+        };
+        let made = made(&text, printer, "plain");
+        let boxes = made.layout.boxes();
+        let caps: Vec<&PlacedBox> = boxes.iter().filter(|placed| placed.kind == "key").collect();
+        let width = made.layout.width;
+        for cap in &caps {
+            prop_assert_eq!(&cap.text, &key, "a part of a key is no key");
+            prop_assert!(cap.x.0 >= 0 && cap.x + cap.width <= width, "{:?} is cut at {} dots", cap, width.0);
+        }
+        // What is no key any more is code, letter for letter on its lines.
+        let wanted = text.matches(&format!("`{key}`")).count();
+        if caps.len() < wanted {
+            prop_assert!(key.chars().count() > 9, "{} would fit as a key", key);
+            let lines: String = boxes.iter().filter(|placed| placed.kind == "line").map(|placed| placed.text.replace(' ', "")).collect();
+            prop_assert!(lines.contains(&key.replace(' ', "")), "{:?} is not in {:?}", key, lines);
+        }
+    }
+}
+
+#[test]
+fn code_stays_on_the_paper_and_clear_of_its_mark() {
+    let rows = ["漢字".repeat(40), "\t".repeat(3) + &"x".repeat(90), "☃é👍".repeat(30), "a\tbc\t漢\td".repeat(12)];
+    for printer in ["58mm", "80mm"] {
+        let made = made(&format!("```\n{}\n```\n", rows.join("\n")), printer, "plain");
+        let side = made.layout.placed[0].x;
+        let column = made.layout.width - side * 2;
+        for placed in &made.layout.placed {
+            let chunk = &placed.galley.chunks[placed.chunk];
+            let texts: Vec<(Dots, Dots)> = chunk
+                .marks
+                .iter()
+                .filter_map(|mark| match mark {
+                    stripling::layout::Mark::Text { x, line, .. } => Some((*x, line.width)),
+                    _ => None,
+                })
+                .collect();
+            let ends = texts.iter().map(|(x, width)| *x + *width).max().expect("a line");
+            prop_assert_fits(ends, column);
+            if let [(mark, _), (x, width)] = texts.as_slice() {
+                assert!(*x + *width <= *mark, "a line runs over the mark at its end: {} > {}", (*x + *width).0, mark.0);
+            }
+        }
+    }
+}
+
+#[track_caller]
+fn prop_assert_fits(end: Dots, column: Dots) {
+    assert!(end <= column, "{} dots stand out of a column of {}", end.0, column.0);
+}
+
+#[test]
+fn signal_words_and_pictures_stay_in_their_room() {
+    let wide = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 900 10"><path d="M0 5h900" stroke="black" stroke-width="6"/></svg>"#;
+    let text = "- a\n  - b\n    - c\n      - d\n        > **WARNING** **Hot.** See ![bar](wide.svg) it.\n\n        Look ![bar](wide.svg) here.\n";
+    let written = Written::new(text).with("wide.svg", wide);
+    let made = manuals::press_in_style(&written.manual, "58mm", "plain").strip(None, 1).unwrap_or_else(|error| panic!("{error}"));
+    let width = made.layout.width;
+    let boxes = made.layout.boxes();
+    assert!(boxes.iter().any(|placed| placed.kind == "signal-word"));
+    for placed in boxes.iter().filter(|placed| matches!(placed.kind, "signal-word" | "picture" | "key")) {
+        assert!(placed.x + placed.width <= width, "{placed:?} stands out of {} dots", width.0);
+    }
+}
+
+#[test]
+fn notes_keep_their_numbers_and_stand_apart() {
+    let text = "One[^a][^b] and [this](https://example.com/x).\n\n[^a]:\n[^b]: See [this](https://example.com/x).\n";
+    let made = made(text, "80mm", "plain");
+    let boxes = made.layout.boxes();
+    let first = boxes.iter().find(|placed| placed.kind == "line").expect("a line");
+    assert_eq!(first.text, "One1,2 and this3.");
+    let notes = boxes.iter().find(|placed| placed.kind == "notes").expect("notes");
+    assert_eq!(notes.text.matches("https://example.com/x").count(), 1, "{}", notes.text);
+    // Marks of figures at the left edge: an empty note has its own too.
+    let galley = &made.layout.placed.iter().find(|placed| placed.galley.kind == "notes").expect("notes").galley;
+    let numbers = galley.chunks.iter().flat_map(|chunk| &chunk.marks).filter(
+        |mark| matches!(mark, stripling::layout::Mark::Text { x, line, .. } if x.0 < 8 && line.text.parse::<u32>().is_ok()),
+    );
+    assert_eq!(numbers.count(), 3);
+}
+
+#[test]
+fn a_cell_too_many_is_set_and_said() {
+    let made = made("| Light | Meaning |\n|---|---|\n| red | too hot | call us at once |\n| green | well |\n", "80mm", "plain");
+    assert!(made.layout.boxes().iter().any(|placed| placed.text.contains("call us at once")));
+    assert_eq!(made.remarks().filter(|remark| remark.rule == "extra-cell").count(), 1);
 }
 
 #[test]

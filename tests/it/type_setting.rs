@@ -9,7 +9,7 @@ use stripling::units::{Dots, Pt, Resolution};
 use crate::golden;
 
 fn piece(text: &str, look: Type) -> Piece<'_> {
-    Piece { content: Content::Text { text, look, strike: false, rise: Dots(0) }, span: Span::default() }
+    Piece { content: Content::Text { text, look, strike: false, rise: Dots(0), verbatim: false }, span: Span::default() }
 }
 
 fn sans(size: f64) -> Type {
@@ -39,7 +39,14 @@ fn paint(faces: &Faces, paragraph: &Paragraph, width: i32, pitch: i32) -> Bitmap
 }
 
 fn measure(width: i32) -> Measure {
-    Measure { width: Dots(width), first: None, justified: false, hyphenate: true, language: Language::English }
+    Measure {
+        width: Dots(width),
+        balanced: false,
+        tabular: false,
+        justified: false,
+        hyphenate: true,
+        language: Language::English,
+    }
 }
 
 /// What stands on every specimen: letters that are easily taken for one another, figures, kerning, accents, other alphabets.
@@ -129,11 +136,19 @@ fn ragged_and_justified_paragraphs_look_as_kept() {
         sheet = stacked(&sheet, &paint(&faces, &paragraph, 384, 33));
     }
     let struck = Piece {
-        content: Content::Text { text: "no longer so, and this neither", look: sans(9.0), strike: true, rise: Dots(0) },
+        content: Content::Text {
+            text: "no longer so, and this neither",
+            look: sans(9.0),
+            strike: true,
+            rise: Dots(0),
+            verbatim: false,
+        },
         span: Span::default(),
     };
-    let raised =
-        Piece { content: Content::Text { text: "12", look: sans(6.0), strike: false, rise: Dots(9) }, span: Span::default() };
+    let raised = Piece {
+        content: Content::Text { text: "12", look: sans(6.0), strike: false, rise: Dots(9), verbatim: false },
+        span: Span::default(),
+    };
     let mixed = [piece("Read this", sans(9.0)), raised, piece(", ", sans(9.0)), struck, piece(".", sans(9.0))];
     sheet = stacked(&sheet, &paint_raised(&faces, &faces.set_paragraph(&mixed, &measure(384))));
     golden::compare("type/paragraphs", &sheet);

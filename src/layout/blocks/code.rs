@@ -58,26 +58,62 @@ pub fn code(bench: &Bench, text: &str, span: Span, room: Room) -> Galley {
 
 /// The row in parts that fit: after a space where one stands in the last third, else where it must be.
 fn wrap(bench: &Bench, row: &str, look: Type, width: Dots) -> Vec<String> {
-    let row = row.replace('\t', "    ");
+    let row = untabbed(row);
     let quiet = &mut Vec::<Remark>::new();
     let advance = one_line(bench, "0", look, Span::default(), quiet).width.max(Dots(1));
     let mut parts = Vec::new();
     let (mut part, mut used) = (String::new(), Dots(0));
+    // What another face lends takes as many whole cells as it needs.
+    let mut wide = |cluster: &str| {
+        if cluster.is_ascii() {
+            return advance;
+        }
+        let ink = one_line(bench, cluster, look, Span::default(), quiet).width;
+        advance * (ink.0 + advance.0 - 1).div_euclid(advance.0).max(1)
+    };
     for cluster in row.graphemes(true) {
-        let wide =
-            if cluster.is_ascii() { advance } else { one_line(bench, cluster, look, Span::default(), quiet).width.max(advance) };
-        if used + wide > width && !part.is_empty() {
+        let taken = wide(cluster);
+        if used + taken > width && !part.is_empty() {
             let least = part.len() * 2 / 3;
             let rest = match part.rfind(' ') {
                 Some(space) if space >= least => part.split_off(space + 1),
                 _ => String::new(),
             };
-            used = advance * rest.chars().count() as i32;
+            used = rest.graphemes(true).map(&mut wide).sum();
             parts.push(std::mem::replace(&mut part, rest));
         }
         part.push_str(cluster);
-        used += wide;
+        used += taken;
     }
     parts.push(part);
     parts
+}
+
+/// Tabs lead to the next of the stops that stand four characters apart.
+fn untabbed(row: &str) -> String {
+    const STOP: usize = 4;
+    let mut text = String::with_capacity(row.len());
+    let mut column = 0;
+    for cluster in row.graphemes(true) {
+        if cluster == "\t" {
+            let blank = STOP - column % STOP;
+            text.extend(std::iter::repeat_n(' ', blank));
+            column += blank;
+        } else {
+            text.push_str(cluster);
+            column += 1;
+        }
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::untabbed;
+
+    #[test]
+    fn tabs_lead_to_stops() {
+        assert_eq!(untabbed("a\tbc\tdefg\th"), "a   bc  defg    h");
+        assert_eq!(untabbed("\tx"), "    x");
+    }
 }

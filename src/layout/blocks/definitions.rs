@@ -2,7 +2,7 @@
 
 use super::{Room, set_all};
 use crate::layout::bench::Bench;
-use crate::layout::galley::Galley;
+use crate::layout::galley::{Galley, Hanging};
 use crate::layout::text::{self, Setting};
 use crate::manual::document::{Definition, plain_text};
 use crate::type_setting::Type;
@@ -36,11 +36,11 @@ pub fn definitions(bench: &Bench, definitions: &[Definition], room: Room) -> Gal
             let said = format!("{}\n{}", plain_text(&definition.term), meaning.text);
             let mut part = if beside && !meaning.chunks.is_empty() {
                 let mut head = term.chunks.remove(0);
-                let first = &mut meaning.chunks[0];
-                first.height = first.height.max(head.height);
-                first.marks.append(&mut head.marks);
-                head.boxes.append(&mut first.boxes);
-                first.boxes = head.boxes;
+                let above = head.baseline().unwrap_or_default();
+                head.shift(Dots(0), -above);
+                let below = head.height - above;
+                let (marks, boxes) = (head.marks, head.boxes);
+                meaning.hang(Hanging { width: column, above, below, marks, boxes }, bench.pitch(look.size));
                 meaning.remarks.append(&mut term.remarks);
                 meaning
             } else {

@@ -13,7 +13,8 @@ use crate::units::{Dots, Pt};
 
 /// The title, large enough to be found in a drawer, and a rule under it.
 pub fn title(bench: &Bench, inlines: &[Inline], span: Span, room: Room) -> Galley {
-    let look = fitting(bench, &plain_text(inlines), bench.heading(bench.style.type_.title), room.width);
+    let least = bench.heading(bench.style.type_.section).size;
+    let look = fitting(bench, &plain_text(inlines), bench.heading(bench.style.type_.title), room.width, least);
     let name = text::inlines(bench, inlines, &Setting::label("title", look, room.width, span));
     let thick = bench.line(bench.style.line.thick);
     let gap = bench.dots(bench.style.space.after_heading);
@@ -39,14 +40,14 @@ pub fn with_subtitle(bench: &Bench, mut title: Galley, subtitle: &str, span: Spa
 pub fn heading(bench: &Bench, level: u8, inlines: &[Inline], span: Span, room: Room) -> Galley {
     let (style, section) = (bench.style, level <= 2);
     let size = if section { style.type_.section } else { style.type_.subsection };
-    let look = fitting(bench, &plain_text(inlines), bench.heading(size), room.width);
+    let look = fitting(bench, &plain_text(inlines), bench.heading(size), room.width, bench.body().size);
     let look = Type { italic: level > 3, ..look };
     let kind = if section { "heading" } else { "sub-heading" };
     let reverse = section && style.section.look == SectionLook::Reverse;
     let padding = if reverse { bench.dots(style.space.padding) } else { Dots(0) };
     let setting = Setting { white: reverse, ..Setting::label(kind, look, room.width - padding * 2, span) };
     let raised = if section && style.section.capitals { capitals(bench.language, inlines) } else { inlines.to_vec() };
-    let mut gathering = Gathering::new();
+    let mut gathering = Gathering::new(setting.width);
     gathering.push_inlines(bench, &raised, look, reverse);
     let mut galley = gathering.set(bench, &setting);
     galley.shift(padding);
@@ -102,14 +103,20 @@ fn reversed(mut galley: Galley, width: Dots) -> Galley {
     galley
 }
 
-/// The look in the largest size in which the longest word still fits the width.
-fn fitting(bench: &Bench, text: &str, look: Type, width: Dots) -> Type {
-    let widest =
-        text.split_whitespace().map(|word| text::one_line(bench, word, look, Span::default(), &mut Vec::new()).width).max();
+/// The look in the largest size in which the longest word, or the longest part of one that can be divided, still fits the width;
+/// not smaller than `least`.
+fn fitting(bench: &Bench, text: &str, look: Type, width: Dots, least: Pt) -> Type {
+    let width_of = |text: &str| text::one_line(bench, text, look, Span::default(), &mut Vec::new()).width;
+    let part_of = |word: &str| {
+        let parts = bench.faces.parts(word, bench.language);
+        let (last, others) = parts.split_last().map_or((word, [].as_slice()), |(last, others)| (*last, others));
+        others.iter().map(|part| width_of(&format!("{part}-"))).max().unwrap_or_default().max(width_of(last))
+    };
+    let widest = text.split_whitespace().map(|word| if width_of(word) > width { part_of(word) } else { width_of(word) }).max();
     match widest {
         Some(widest) if widest > width => {
             let scaled = i64::from(look.size.thousandths()) * i64::from(width.0) / i64::from(widest.0);
-            Type { size: Pt::from_thousandths(scaled as i32).max(bench.body().size), ..look }
+            Type { size: Pt::from_thousandths(scaled as i32).max(least), ..look }
         }
         _ => look,
     }

@@ -2,13 +2,13 @@
 
 use super::{Room, set_all};
 use crate::layout::bench::Bench;
-use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
+use crate::layout::galley::{Boxed, Galley, Hanging, Mark, SUBDOTS, stroke};
 use crate::layout::style::Badge;
 use crate::layout::text::one_line;
 use crate::manual::document::{Block, Item, Kind, Step};
 use crate::manual::source::Remark;
 use crate::type_setting::Type;
-use crate::units::Dots;
+use crate::units::{Dots, Pt};
 
 /// Numbered steps. A step is one piece: nothing folds it.
 pub fn procedure(bench: &Bench, steps: &[Step], room: Room) -> Galley {
@@ -21,7 +21,10 @@ pub fn procedure(bench: &Bench, steps: &[Step], room: Room) -> Galley {
             let badge = badge(bench, step, most, room, &mut remarks);
             let indent =
                 bench.indent(badge.width + bench.dots(bench.style.space.indent) / 2, room.width).max(badge.width + Dots(9));
-            let mut galley = hung(bench, set_all(bench, "step", &step.blocks, room.within(indent)), indent, badge).solid();
+            let mut galley = set_all(bench, "step", &step.blocks, room.within(indent));
+            galley.shift(indent);
+            galley.hang(badge, bench.pitch(bench.body().size));
+            let mut galley = galley.solid();
             if let Some(chunk) = galley.chunks.first_mut() {
                 let text = format!("{} {}", step.number, galley.text);
                 let whole = Boxed {
@@ -57,7 +60,9 @@ pub fn bullets(bench: &Bench, items: &[Item], room: Room) -> Galley {
             };
             let wanted = bench.dots(bench.style.space.indent).max(sign.width + Dots(10));
             let indent = bench.indent(wanted, room.width).max(sign.width + Dots(9));
-            let galley = hung(bench, item_text(bench, &item.blocks, room.within(indent), gap), indent, sign);
+            let mut galley = item_text(bench, &item.blocks, room.within(indent), gap);
+            galley.shift(indent);
+            galley.hang(sign, bench.pitch(bench.body().size));
             Galley { above: gap, below: gap, ..galley }
         })
         .collect();
@@ -79,70 +84,24 @@ fn item_text(bench: &Bench, blocks: &[Block], room: Room, gap: Dots) -> Galley {
     Galley::stack("item", parts.collect())
 }
 
-/// What hangs at the side of the text: marks relative to its left edge and to the middle of the capitals of the first line.
-struct Hanging {
-    width: Dots,
-    /// Half its height.
-    reach: Dots,
-    marks: Vec<Mark>,
-    text: String,
-}
-
-/// Puts a badge or a bullet beside the first line of the text.
-fn hung(bench: &Bench, mut text: Galley, indent: Dots, sign: Hanging) -> Galley {
-    text.shift(indent);
-    let look = bench.body();
-    let vertical = bench.faces.vertical(&look);
-    if text.chunks.is_empty() {
-        text.chunks.push(Chunk { height: bench.pitch(look.size), ..Chunk::default() });
-    }
-    let first = &mut text.chunks[0];
-    let baseline = first.marks.iter().find_map(|mark| match mark {
-        Mark::Text { baseline, .. } => Some(*baseline),
-        _ => None,
-    });
-    let middle = match baseline {
-        Some(baseline) => baseline - vertical.cap_height / 2,
-        None => sign.reach,
-    };
-    let lower = (sign.reach - middle).max(Dots(0));
-    first.shift(Dots(0), lower);
-    first.height += lower;
-    for mut mark in sign.marks {
-        mark.shift(Dots(0), middle + lower);
-        first.marks.push(mark);
-    }
-    let short = middle + lower + sign.reach - first.height;
-    if short > Dots(0) {
-        // A badge taller than its line: the lines below move closer to it rather than away from each other.
-        match text.chunks.len() {
-            1 => text.chunks[0].height += short,
-            _ => text.chunks[0].keep = true,
-        }
-    }
-    if !sign.text.is_empty() {
-        text.text = format!("{} {}", sign.text, text.text).trim().to_string();
-    }
-    text
-}
-
 fn badge(bench: &Bench, step: &Step, most: u64, room: Room, remarks: &mut Vec<Remark>) -> Hanging {
     let digits = most.to_string().len() as i32;
-    let small = room.depth > 0;
-    let size = if small { bench.body().size } else { bench.body().size.percent(115) };
     let number = step.number.to_string();
-    let look = Type { bold: true, italic: false, size, ..bench.heading(bench.style.type_.body) };
-    let line = one_line(bench, &number, look, step.span, remarks);
-    let cap = bench.faces.vertical(&look).cap_height;
-    if small {
-        // Steps inside steps: the number alone, in bold with a point.
+    let look = Type { bold: true, italic: false, ..bench.heading(bench.style.type_.body) };
+    if room.depth > 0 {
+        // Steps inside steps: the number alone, in bold with a point; the points stand under each other.
+        let cap = bench.faces.vertical(&look).cap_height;
         let line = one_line(bench, &format!("{number}."), look, step.span, remarks);
-        let width = line.width;
-        let marks = vec![Mark::line(Dots(0), cap / 2, line, false)];
-        return Hanging { width, reach: cap / 2, marks, text: String::new() };
+        let widest = one_line(bench, &format!("{}.", "0".repeat(digits as usize)), look, step.span, &mut Vec::new());
+        let width = widest.width.max(line.width);
+        let marks = vec![Mark::line(width - line.width, Dots(0), line, false)];
+        return Hanging { width, above: cap, marks, ..Hanging::default() };
     }
     let narrow = if bench.is_narrow() { 88 } else { 100 };
     let height = bench.dots(bench.style.step.size) * narrow / 100;
+    let look = Type { size: number_size(bench, narrow), ..look };
+    let line = one_line(bench, &number, look, step.span, remarks);
+    let cap = bench.faces.vertical(&look).cap_height;
     let digit = one_line(bench, "0", look, step.span, &mut Vec::new()).width;
     let width = height.max(digit * digits + height / 2);
     let shape = match bench.style.step.badge {
@@ -154,10 +113,25 @@ fn badge(bench: &Bench, step: &Step, most: u64, room: Room, remarks: &mut Vec<Re
         }
         Badge::Burst => Mark::Polygon { points: burst(width, height), black: true },
     };
-    let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
+    let left = line.indent();
     let x = (width - (line.width - left)) / 2 - left;
     let text = Mark::line(x, cap / 2, line, true);
-    Hanging { width, reach: height / 2, marks: vec![shape, text], text: String::new() }
+    centred(bench, width, height / 2, vec![shape, text])
+}
+
+/// Size of the number in a badge: a seventh larger than the text in a badge of 5.25 mm, and as much larger or smaller as the badge is.
+fn number_size(bench: &Bench, narrow: i32) -> Pt {
+    const USUAL: i64 = 5_250;
+    let asked = bench.style.step.size.0.micrometres() * i64::from(narrow) / if bench.is_narrow() { 88 } else { 100 };
+    let size = i64::from(bench.body().size.percent(115).thousandths()) * asked / USUAL;
+    Pt::from_thousandths(size.clamp(1, 96_000) as i32).max(bench.style.type_.minimum.0)
+}
+
+/// Marks around the middle of the capitals of the line that they hang beside, `reach` dots up and down.
+fn centred(bench: &Bench, width: Dots, reach: Dots, mut marks: Vec<Mark>) -> Hanging {
+    let middle = bench.faces.vertical(&bench.body()).cap_height / 2;
+    marks.iter_mut().for_each(|mark| mark.shift(Dots(0), -middle));
+    Hanging { width, above: reach + middle, below: reach - middle, marks, boxes: Vec::new() }
 }
 
 /// A star of sixteen points around the middle, in sixteenths of a dot.
@@ -181,7 +155,7 @@ fn bullet(bench: &Bench, depth: u32) -> Hanging {
     let fill = Some(depth % 3 != 1);
     let border = if depth % 3 == 1 { Dots(2) } else { Dots(0) };
     let marks = vec![Mark::Round { x: Dots(1), y: -size / 2 + Dots(2), width: size, height: size, radius, border, fill }];
-    Hanging { width: size + Dots(1), reach: size / 2, marks, text: String::new() }
+    centred(bench, size + Dots(1), size / 2, marks)
 }
 
 /// A box to tick, and the tick.
@@ -201,6 +175,5 @@ fn tick_box(bench: &Bench, ticked: bool) -> Hanging {
             marks.iter_mut().for_each(|mark| mark.mirror(size));
         }
     }
-    let text = String::new();
-    Hanging { width: size, reach: size / 2 + Dots(1), marks, text }
+    centred(bench, size, size / 2 + Dots(1), marks)
 }

@@ -2,7 +2,7 @@
 
 use super::{Room, set_all};
 use crate::layout::bench::Bench;
-use crate::layout::galley::{Chunk, Galley, Mark};
+use crate::layout::galley::{Chunk, Galley, Hanging, Mark};
 use crate::layout::style::Style;
 use crate::layout::text::{self, Setting, one_line};
 use crate::manual::document::{Note, NoteBody};
@@ -33,14 +33,9 @@ pub fn notes(bench: &Bench, notes: &[Note], room: Room) -> Galley {
         body.text = format!("{} {}", note.number, body.text.replace('\u{200b}', ""));
         body.shift(indent);
         body.remarks.extend(remarks);
-        if let Some(first) = body.chunks.first_mut() {
-            let baseline = first.marks.iter().find_map(|mark| match mark {
-                Mark::Text { baseline, .. } => Some(*baseline),
-                _ => None,
-            });
-            let baseline = baseline.unwrap_or(bench.pitch(small.size));
-            first.marks.push(Mark::line(Dots(0), baseline, number, false));
-        }
+        let (width, above) = (widest, bench.faces.vertical(&look).ascent);
+        let marks = vec![Mark::line(widest - number.width, Dots(0), number, false)];
+        body.hang(Hanging { width, above, marks, ..Hanging::default() }, bench.pitch(small.size));
         body.above = bench.dots(bench.style.space.item) / 2;
         body.below = body.above;
         parts.push(body);
@@ -58,16 +53,14 @@ fn short_line(bench: &Bench, width: Dots) -> Galley {
     Galley { chunks: vec![chunk], below: bench.dots(bench.style.space.item) / 2, ..Galley::default() }
 }
 
-/// An address may be broken after its slashes and points: a zero-width space stands there, and nothing is printed for it.
+/// An address may be broken where its parts are joined: a zero-width space stands there, and nothing is printed for it.
 fn breakable(address: &str) -> String {
     let mut text = String::with_capacity(address.len() + 8);
-    let mut characters = address.chars().peekable();
-    while let Some(character) = characters.next() {
-        text.push(character);
-        let joint = matches!(character, '/' | '.' | '?' | '&' | '=' | '-' | '_' | '#');
-        if joint && characters.peek().is_some_and(|next| next.is_alphanumeric()) {
-            text.push('\u{200b}');
-        }
+    let mut from = 0;
+    for at in text::joints(address) {
+        text.push_str(&address[from..at]);
+        text.push('\u{200b}');
+        from = at;
     }
-    text
+    text + &address[from..]
 }

@@ -15,7 +15,7 @@ use crate::manual::document::Safety;
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::signs;
 use crate::type_setting::Type;
-use crate::units::Dots;
+use crate::units::{Dots, Pt};
 
 pub fn safety(bench: &Bench, safety: &Safety, span: Span, room: Room) -> Galley {
     let border = bench.line(bench.style.line.thick).max(Dots(3));
@@ -79,10 +79,25 @@ impl Room {
 fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) -> Chunk {
     let look = Type { bold: true, ..bench.heading(bench.style.type_.signal) };
     let label = bench.language.capitals(&safety.label);
-    let line = one_line(bench, &label, look, safety.label_span, remarks);
-    let cap = bench.faces.vertical(&look).cap_height;
     let white = safety.word != SignalWord::Notice;
     let border = bench.line(bench.style.line.thick).max(Dots(3));
+    // In a narrow room the word is set smaller, down to the style's minimum, and never cut.
+    let room = width - (border + Dots(4)) * 2;
+    let wanted = |look: Type| {
+        let cap = bench.faces.vertical(&look).cap_height;
+        let sign = if white {
+            signs::alert(cap * 135 / 100).map_or(Dots(0), |alert| Dots(alert.width() as i32) + cap / 2)
+        } else {
+            Dots(0)
+        };
+        one_line(bench, &label, look, safety.label_span, &mut Vec::new()).width + sign
+    };
+    let mut look = look;
+    while wanted(look) > room && look.size > bench.style.type_.minimum.0 {
+        look.size = Pt::from_thousandths(look.size.thousandths() - 250).max(bench.style.type_.minimum.0);
+    }
+    let line = one_line(bench, &label, look, safety.label_span, remarks);
+    let cap = bench.faces.vertical(&look).cap_height;
     // White that a word keeps from the edge, or from the lines at it; accents and descenders make the panel higher.
     let air = if white { Dots(5) } else { border + Dots(4) };
     let (above, below) = bench.faces.reach(&line);
@@ -90,7 +105,7 @@ fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) 
     let height = cap + over + (cap * 45 / 100).max(below + air);
     let alert = signs::alert(cap * 135 / 100).filter(|_| white).map(Arc::new);
     let taken = alert.as_ref().map_or(Dots(0), |alert| Dots(alert.width() as i32) + cap / 2);
-    let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
+    let left = line.indent();
     let x = ((width - taken - line.width) / 2).max(border + Dots(4));
     let mut chunk = Chunk { height, ..Chunk::default() };
     match white {

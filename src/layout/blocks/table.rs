@@ -57,7 +57,10 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
     for (row, look) in rows {
         for (n, cell) in row.iter().enumerate().take(table.head.len()) {
             let setting = cell_setting(bench, look, Dots(30_000), Align::None, cell.span);
-            let set = text::inlines(bench, &cell.text, &setting);
+            // A key is measured as it will be set where it has the whole column of the page.
+            let mut gathering = text::Gathering::new(width);
+            gathering.push_inlines(bench, &cell.text, look, false);
+            let set = gathering.set(bench, &setting);
             let all =
                 set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind == "line").map(|boxed| boxed.width.0);
             whole[n] = whole[n].max(all.max().unwrap_or(1) + slack(bench));
@@ -66,8 +69,9 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
             least[n] = least[n].max(keys.max().unwrap_or(1));
             for word in plain_text(&cell.text).split_whitespace() {
                 let mut word_width = one_line(bench, word, look, cell.span, &mut Vec::new()).width.0 + slack(bench);
-                // A long word in the body of a table may be hyphenated; one in the head may not.
-                if look == bench.small() && word.chars().count() > 12 {
+                // A long word in the body of a table may be hyphenated, one in the head may not, and a number never.
+                let divides = || bench.faces.parts(word, bench.language).len() > 1;
+                if look == bench.small() && word.chars().count() > 12 && divides() {
                     word_width = word_width * 6 / 10;
                 }
                 least[n] = least[n].max(word_width.min(whole[n]));
@@ -93,6 +97,9 @@ fn share_out(least: &[i32], whole: &[i32], room: i32) -> Option<Vec<i32>> {
         widths[n] += given;
         spare -= given;
     }
+    // What nobody wants goes to all in proportion: short columns are not bunched under rules as wide as the page.
+    let taken = widths.iter().map(|&width| i64::from(width)).sum::<i64>().max(1);
+    widths.iter_mut().for_each(|width| *width += (i64::from(*width) * i64::from(spare) / taken) as i32);
     Some(widths)
 }
 
@@ -102,7 +109,8 @@ fn cell_setting(bench: &Bench, look: Type, width: Dots, align: Align, span: Span
         Align::Right => Position::End,
         Align::None | Align::Left => Position::Start,
     };
-    Setting { look, align, hyphenate: !look.bold, ..Setting::small(bench, "cell", width, span) }
+    let tabular = align == Position::End;
+    Setting { look, align, hyphenate: !look.bold, tabular, ..Setting::small(bench, "cell", width, span) }
 }
 
 fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: Room) -> Galley {
@@ -169,8 +177,8 @@ fn as_records(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
     for (n, row) in lines.into_iter().enumerate() {
         let mut parts = Vec::new();
         for (column, cell) in row.iter().enumerate() {
-            let mut gathering = text::Gathering::new();
-            let heading = table.head.get(column).filter(|_| count > 0);
+            let mut gathering = text::Gathering::new(room.width);
+            let heading = table.head.get(column).filter(|head| count > 0 && !plain_text(&head.text).trim().is_empty());
             if let Some(heading) = heading {
                 gathering.push_inlines(bench, &heading.text, head_look(bench), false);
                 gathering.push_text(": ", head_look(bench), heading.span);
@@ -210,7 +218,12 @@ mod tests {
 
     #[test]
     fn columns_get_what_they_want_when_there_is_room() {
-        assert_eq!(share_out(&[10, 20], &[30, 40], 100), Some(vec![30, 40]));
+        assert_eq!(share_out(&[10, 20], &[30, 40], 70), Some(vec![30, 40]));
+    }
+
+    #[test]
+    fn what_nobody_wants_keeps_the_columns_apart() {
+        assert_eq!(share_out(&[10, 20], &[30, 40], 170), Some(vec![72, 97]));
     }
 
     #[test]

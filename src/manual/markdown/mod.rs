@@ -18,7 +18,7 @@ use std::ops::Range;
 use pulldown_cmark::{Alignment, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
 
 use super::Error;
-use super::document::{Align, Block, Cell, Definition, Document, Header, Item, Kind, Table};
+use super::document::{Align, Block, Cell, Definition, Document, Header, Inline, InlineKind, Item, Kind, Table};
 use super::source::{Level, Remark, Source, Span};
 use crate::language::Language;
 use inlines::Inlines;
@@ -247,6 +247,41 @@ impl<'s> Reading<'s> {
         }
     }
 
+    /// Cells of the row that ends here which the head has no column for. Markdown leaves them out; the words in them are the
+    /// writer's, so they are set as they stand, and said.
+    fn extra_cells(&mut self) -> Vec<Cell> {
+        let Some(rows) = &self.rows else { return Vec::new() };
+        let Some(last) = rows.row.last().filter(|_| rows.row.len() == rows.table.head.len()) else { return Vec::new() };
+        let from = last.span.end as usize;
+        let rest = self.source.text.get(from..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+        let mut cells = Vec::new();
+        let mut at = from;
+        let mut parts = rest.split('|');
+        at += parts.next().map_or(0, |own| own.len() + 1);
+        for part in parts {
+            let words = part.trim();
+            if !words.is_empty() {
+                let start = at + part.len() - part.trim_start().len();
+                let span = Span::new(start, start + words.len());
+                cells.push(Cell { span, text: vec![Inline { span, kind: InlineKind::Text(words.to_owned()) }] });
+            }
+            at += part.len() + 1;
+        }
+        if let Some(first) = cells.first() {
+            self.remarks.push(Remark {
+                rule: "extra-cell",
+                level: Level::Warning,
+                message: "this row has more cells than the table has columns".into(),
+                hint: Some(
+                    "give the head a cell more, or write a bar that is no border as `\\|`; any other program drops the cell"
+                        .into(),
+                ),
+                span: first.span,
+            });
+        }
+        cells
+    }
+
     fn end(&mut self, tag: TagEnd, range: Range<usize>) {
         match tag {
             TagEnd::Paragraph | TagEnd::Heading(_) | TagEnd::DefinitionListTitle | TagEnd::TableCell => self.end_leaf(),
@@ -256,13 +291,20 @@ impl<'s> Reading<'s> {
                 }
             }
             TagEnd::TableRow => {
+                let extra = self.extra_cells();
                 if let Some(rows) = &mut self.rows {
-                    let row = std::mem::take(&mut rows.row);
+                    let mut row = std::mem::take(&mut rows.row);
+                    row.extend(extra);
                     rows.table.rows.push(row);
                 }
             }
             TagEnd::Table => {
-                if let Some(rows) = self.rows.take() {
+                if let Some(mut rows) = self.rows.take() {
+                    let columns = rows.table.rows.iter().map(Vec::len).max().unwrap_or(0);
+                    while rows.table.head.len() < columns {
+                        rows.table.head.push(Cell { span: rows.span, text: Vec::new() });
+                        rows.table.align.push(Align::None);
+                    }
                     self.push(Kind::Table(rows.table), rows.span);
                 }
             }

@@ -176,7 +176,6 @@ impl Numbering {
 
     /// The notes of the section that ends here. A footnote may call for more notes: they join the end.
     fn gather(&mut self) -> Option<Block> {
-        self.addresses.clear();
         let mut notes = Vec::new();
         let mut n = 0;
         while let Some((number, pending)) = self.pending.get(n) {

@@ -125,7 +125,8 @@ impl Settling {
         for inline in inlines {
             self.span(&mut inline.span);
             match &mut inline.kind {
-                InlineKind::Text(text) | InlineKind::Key(text) => self.text(text),
+                InlineKind::Text(text) => self.turn(text, Breaks::Isolated),
+                InlineKind::Key(text) => self.text(text),
                 InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => self.inlines(inner),
                 InlineKind::Picture(picture) => {
                     self.text(&mut picture.address);

@@ -18,6 +18,7 @@ const FIRES: &[(&str, Edits)] = &[
     ("double-space", &[("bows. If", "bows.  If")]),
     ("straight-quotes", &[("the maker’s", "the maker's")]),
     ("allow-unknown-rule", &[("[box]", "[preflight]\nallow = [{ rule = \"no-such-rule\", reason = \"none\" }]\n\n[box]")]),
+    ("extra-cell", &[("What the eye says", "| Light | Says |\n|---|---|\n| red | hot | call us |\n\nWhat the eye says")]),
     ("allow-without-reason", &[("[box]", "[preflight]\nallow = [\"long-procedure\"]\n\n[box]")]),
 ];
 
