@@ -1,7 +1,8 @@
 //! Galleys kept by what they were made of, so that a block that did not change is not set again.
 //!
-//! The key is the block itself and the content of every picture in it, compared for equality: a kept galley is the very galley
-//! that setting the block again would give.
+//! The key is the block, the content of every picture in it, and what it was set with: style, paper, language, room in a panel, all
+//! compared for equality. The faces are not in it: a store is kept only as long as its faces are. So a kept galley is the very
+//! galley that setting the block again would give.
 
 use std::collections::HashMap;
 use std::collections::hash_map::DefaultHasher;

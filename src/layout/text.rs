@@ -270,8 +270,9 @@ impl<'a> Gathering<'a> {
             Err(error) => {
                 self.remarks.push(super::picture_remark(&error, span));
                 self.text.push_str(alt);
+                let height = tall;
                 let (frame, _) = frame(bench, height * 4 / 3, height, Lack { name: address, why: &error.why(), span });
-                let mut art = Art { marks: frame.marks, boxes: frame.boxes };
+                let mut art = Art { marks: frame.marks, boxes: frame.boxes, text: String::new() };
                 let foot = vertical.cap_height / 8;
                 art.marks.iter_mut().for_each(|mark| mark.shift(Dots(0), foot - height));
                 art.boxes.iter_mut().for_each(|boxed| {
