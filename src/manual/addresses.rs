@@ -14,6 +14,7 @@ impl Block {
 fn gather<'a>(block: &'a Block, found: &mut Vec<&'a str>) {
     match &block.kind {
         Kind::Figure(figure) => found.push(&figure.picture),
+        Kind::Row(figures) => found.extend(figures.iter().map(|figure| figure.picture.as_str())),
         Kind::Comic(comic) => found.extend(comic.panels.iter().filter_map(|panel| panel.picture.as_deref())),
         _ => {}
     }

@@ -106,6 +106,8 @@ pub enum Kind {
     Safety(Safety),
     Aside(Vec<Block>),
     Figure(Figure),
+    /// Pictures of one paragraph with nothing between them: side by side where each stays legible.
+    Row(Vec<Figure>),
     Comic(Comic),
     Code {
         text: String,
@@ -155,10 +157,52 @@ pub struct Safety {
     pub blocks: Vec<Block>,
 }
 
+/// A picture as running text calls it.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Picture {
+    /// Path inside the manual's folder, or `sign:NAME`.
+    pub address: String,
+    pub alt: String,
+    /// Its caption where it becomes a figure; empty when it has none.
+    pub title: String,
+    /// Of the page's width, when the writer said how wide.
+    pub width: Option<Permille>,
+    /// In pixels of a page, when the writer said how high.
+    pub height: Option<u32>,
+}
+
+impl Picture {
+    /// Drawn in dots by its name: it stands in a line at the height of the type.
+    pub fn is_drawn_by_name(&self) -> bool {
+        is_drawn_by_name(&self.address)
+    }
+
+    /// The figure it is where it stands by itself, without a number.
+    pub fn into_figure(self, span: Span) -> Figure {
+        let caption = match self.title.trim().is_empty() {
+            true => Vec::new(),
+            false => vec![Inline { span, kind: InlineKind::Text(self.title) }],
+        };
+        Figure {
+            picture: self.address,
+            picture_span: span,
+            alt: self.alt,
+            caption,
+            width: self.width.map(Width::Page),
+            ..Figure::default()
+        }
+    }
+}
+
+/// Whether an address names a drawing of the program's own.
+pub fn is_drawn_by_name(address: &str) -> bool {
+    ["sign:", "light:", "key:", "display:"].iter().any(|scheme| address.starts_with(scheme))
+}
+
 /// Percentages of a picture, in thousandths of its side: `23.5` % is 235.
 pub type Permille = i32;
 
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Figure {
     /// Path inside the manual's folder, or `sign:NAME`.
     pub picture: String,
@@ -179,6 +223,8 @@ pub enum Width {
     Length(Mm),
     /// Of the column.
     Share(Permille),
+    /// Of a web page's width, as a guide for a screen says it: a wish, for what is seen there may be too small on paper.
+    Page(Permille),
 }
 
 /// How a picture becomes one bit deep.
@@ -305,21 +351,6 @@ pub enum NoteBody {
     Footnote(Vec<Block>),
 }
 
-/// A picture in running text, written in Markdown or in HTML; one that stands alone becomes a [`Figure`].
-#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
-pub struct Picture {
-    /// Path inside the manual's folder, or `sign:NAME`.
-    pub address: String,
-    /// What it shows, in words.
-    pub alt: String,
-    /// Its title: the caption, once it is a figure.
-    pub title: String,
-    /// Of the column, when the writer said how wide.
-    pub width: Option<Permille>,
-    /// In pixels of a page, when the writer said how high.
-    pub height: Option<u32>,
-}
-
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Inline {
     pub span: Span,
@@ -334,6 +365,7 @@ pub enum InlineKind {
     Strike(Vec<Inline>),
     /// `code` or `<kbd>`: a key or a display reading.
     Key(String),
+    /// A picture in a sentence or a cell. Whether it is an icon on the line or a figure of its own, its pixels decide.
     Picture(Picture),
     /// Text of a link; its address is the note of that number (`None` when the text is the address itself).
     Link {

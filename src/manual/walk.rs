@@ -1,6 +1,6 @@
 //! Ways through a document: every block, every inline, all its words. What is printed, in the order it is printed in.
 
-use super::document::{Block, Document, Inline, InlineKind, Kind, NoteBody};
+use super::document::{Block, Document, Figure, Inline, InlineKind, Kind, NoteBody};
 use super::source::Span;
 
 impl Document {
@@ -74,6 +74,7 @@ impl Block {
             | Kind::Heading { .. }
             | Kind::Paragraph(_)
             | Kind::Figure(_)
+            | Kind::Row(_)
             | Kind::Comic(_)
             | Kind::Code { .. }
             | Kind::Table(_)
@@ -90,6 +91,7 @@ impl Block {
         match &self.kind {
             Kind::Title(text) | Kind::Heading { text, .. } | Kind::Paragraph(text) => visit(text),
             Kind::Figure(figure) => visit(&figure.caption),
+            Kind::Row(figures) => figures.iter().for_each(|figure| visit(&figure.caption)),
             Kind::Table(table) => {
                 for cell in table.head.iter().chain(table.rows.iter().flatten()) {
                     visit(&cell.text);
@@ -114,13 +116,8 @@ impl Block {
                 line(&safety.label, out);
                 safety.blocks.iter().for_each(|block| block.say(out));
             }
-            Kind::Figure(figure) => {
-                if !figure.caption.is_empty() {
-                    say_inlines(&figure.caption, out);
-                    out.push('\n');
-                }
-                figure.callouts.iter().for_each(|callout| line(&callout.label, out));
-            }
+            Kind::Figure(figure) => figure.say(out),
+            Kind::Row(figures) => figures.iter().for_each(|figure| figure.say(out)),
             Kind::Comic(comic) => {
                 for panel in &comic.panels {
                     panel.caption.iter().for_each(|caption| line(caption, out));
@@ -153,6 +150,16 @@ impl Block {
             Kind::Procedure { .. } | Kind::Bullets { .. } | Kind::Aside(_) => self.children(&mut |block| block.say(out)),
             Kind::Rule | Kind::Fold | Kind::Cut => {}
         }
+    }
+}
+
+impl Figure {
+    fn say(&self, out: &mut String) {
+        if !self.caption.is_empty() {
+            say_inlines(&self.caption, out);
+            out.push('\n');
+        }
+        self.callouts.iter().for_each(|callout| line(&callout.label, out));
     }
 }
 

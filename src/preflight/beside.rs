@@ -421,6 +421,11 @@ fn part_of(block: &Block, base: u32, span: Span) -> Option<Part> {
             });
             part.inner = callouts.collect();
         }
+        Kind::Row(figures) => {
+            part.sort = Sort::Figure;
+            part.words = figures.first().map_or(String::new(), |figure| first_words(&figure.alt));
+            part.marks.extend(figures.iter().map(|figure| format!("picture {}", figure.picture)));
+        }
         Kind::Comic(comic) => {
             part.sort = Sort::Comic;
             let panels = comic.panels.iter().map(|panel| {

@@ -1,6 +1,6 @@
 //! The way through a document: block by block, every text, step, key, link and picture is put into its list with its absolute span.
 
-use crate::manual::document::{Block, Document, Figure, Inline, InlineKind, Kind, NoteBody, Picture, Symbology, plain_text};
+use crate::manual::document::{Block, Document, Figure, Inline, InlineKind, Kind, NoteBody, Symbology, plain_text};
 use crate::manual::source::Span;
 
 use super::sheet::{CodeSeen, ListSeen, Passage, PictureSeen, Role, Run, SafetySeen, StepSeen, folded};
@@ -85,6 +85,9 @@ impl Flat {
             }
             Kind::Aside(blocks) => self.blocks(blocks, base, role, depth + 1),
             Kind::Figure(figure) => self.figure(figure, base, span),
+            Kind::Row(figures) => {
+                figures.iter().for_each(|figure| self.figure(figure, base, figure.picture_span.from_base(base)));
+            }
             Kind::Comic(comic) => {
                 for panel in &comic.panels {
                     if let Some(address) = &panel.picture {
@@ -180,8 +183,8 @@ impl Flat {
                     let said = format!("{}{}", plain_text(text), alts.join(" "));
                     self.links.push(Run { span, text: said });
                 }
-                InlineKind::Picture(Picture { address, alt, .. }) => {
-                    let (address, alt) = (address.clone(), alt.clone());
+                InlineKind::Picture(picture) => {
+                    let (address, alt) = (picture.address.clone(), picture.alt.clone());
                     self.pictures.push(PictureSeen { span, address, alt, crop: None, screen: None });
                 }
                 InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}

@@ -282,7 +282,7 @@ fn size(bench: &Bench, figure: &Figure, info: &PictureInfo, room: Room, most: Do
     let sign = figure.picture.starts_with("sign:");
     let wanted = match figure.width {
         Some(Width::Length(length)) => i64::from(bench.paper.resolution.dots(length).0).min(column),
-        Some(Width::Share(share)) => (column * i64::from(share) / 1000).min(column),
+        Some(Width::Share(share) | Width::Page(share)) => (column * i64::from(share) / 1000).min(column),
         None if sign => i64::from(bench.paper.resolution.dots(SIGN).0) * source_w / source_h,
         None if info.vector => column,
         None => column.min(source_w),

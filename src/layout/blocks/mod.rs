@@ -11,6 +11,7 @@ mod heading;
 mod imprint;
 mod lists;
 mod notes;
+mod row;
 mod rule;
 mod safety;
 mod symbols;
@@ -50,6 +51,7 @@ pub fn set(bench: &Bench, block: &Block, room: Room) -> Galley {
         Kind::Safety(safety) => safety::safety(bench, safety, block.span, room),
         Kind::Aside(blocks) => aside::aside(bench, blocks, room),
         Kind::Figure(figure) => figure::figure(bench, figure, block.span, room),
+        Kind::Row(figures) => row::row(bench, figures, room),
         Kind::Comic(comic) => comic::comic(bench, comic, room),
         Kind::Code { text } => code::code(bench, text, block.span, room),
         Kind::Table(table) => table::table(bench, table, block.span, room),

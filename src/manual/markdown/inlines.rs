@@ -151,6 +151,11 @@ impl Inlines {
                     self.unwrap(inlines);
                     continue;
                 }
+                // A picture that is itself a link is the picture: paper cannot be clicked. Nor can it be bold.
+                Mark::Strong | Mark::Emphasis | Mark::Strike | Mark::Link { .. } if pictures_alone(&inlines) => {
+                    self.unwrap(inlines);
+                    break;
+                }
                 Mark::Strong => InlineKind::Strong(inlines),
                 Mark::Emphasis => InlineKind::Emphasis(inlines),
                 Mark::Strike => InlineKind::Strike(inlines),
@@ -233,22 +238,84 @@ fn hexadecimal(digit: u8) -> Option<u8> {
     char::from(digit).to_digit(16).map(|value| value as u8)
 }
 
-/// Whether a paragraph holds nothing but pictures, each on a line of its own.
+/// Whether a run holds nothing but pictures, at least one.
 pub(super) fn pictures_alone(inlines: &[Inline]) -> bool {
-    let mut fresh_line = true;
     let mut pictures = 0;
+    let alone = inlines.iter().all(|inline| match &inline.kind {
+        InlineKind::Picture(_) => {
+            pictures += 1;
+            true
+        }
+        _ => is_white(inline),
+    });
+    alone && pictures > 0
+}
+
+/// Shows nothing: a break, or white space.
+fn is_white(inline: &Inline) -> bool {
+    match &inline.kind {
+        InlineKind::SoftBreak | InlineKind::HardBreak => true,
+        InlineKind::Text(text) => text.trim().is_empty(),
+        _ => false,
+    }
+}
+
+/// What stands in a paragraph from top to bottom.
+pub(super) enum Part {
+    Words(Vec<Inline>),
+    /// Pictures that stand by themselves: alone in the paragraph, or on source lines that hold nothing else.
+    Pictures(Vec<(Picture, Span)>),
+}
+
+/// Parts a paragraph at the source lines that hold pictures only. A picture among words stays with them, and so does a sign.
+pub(super) fn parts(inlines: Vec<Inline>) -> Vec<Part> {
+    let alone = pictures_alone(&inlines);
+    let mut parts: Vec<Part> = Vec::new();
+    let mut lines: Vec<Vec<Inline>> = vec![Vec::new()];
     for inline in inlines {
-        match &inline.kind {
-            InlineKind::Picture(_) if fresh_line => {
-                fresh_line = false;
-                pictures += 1;
-            }
-            InlineKind::SoftBreak | InlineKind::HardBreak => fresh_line = true,
-            InlineKind::Text(text) if text.trim().is_empty() => {}
-            _ => return false,
+        let ends = matches!(inline.kind, InlineKind::SoftBreak | InlineKind::HardBreak);
+        if let Some(line) = lines.last_mut() {
+            line.push(inline);
+        }
+        if ends {
+            lines.push(Vec::new());
         }
     }
-    pictures > 0
+    for line in lines {
+        if pictures_alone(&line) && (alone || !line.iter().any(is_drawn_by_name)) {
+            let mut shown: Vec<(Picture, Span)> = Vec::new();
+            for inline in line {
+                if let InlineKind::Picture(picture) = inline.kind {
+                    shown.push((picture, inline.span));
+                }
+            }
+            match parts.last_mut() {
+                Some(Part::Pictures(before)) => before.append(&mut shown),
+                _ => parts.push(Part::Pictures(shown)),
+            }
+            continue;
+        }
+        match parts.last_mut() {
+            Some(Part::Words(words)) => words.extend(line),
+            _ => parts.push(Part::Words(line)),
+        }
+    }
+    for part in &mut parts {
+        if let Part::Words(words) = part {
+            let first = words.iter().take_while(|inline| is_white(inline)).count();
+            words.drain(..first);
+            while words.last().is_some_and(is_white) {
+                words.pop();
+            }
+        }
+    }
+    parts.retain(|part| !matches!(part, Part::Words(words) if words.is_empty()));
+    parts
+}
+
+/// A sign: it belongs among words, wherever the writer's line ended.
+fn is_drawn_by_name(inline: &Inline) -> bool {
+    matches!(&inline.kind, InlineKind::Picture(picture) if picture.is_drawn_by_name())
 }
 
 /// Visits every inline at every depth.

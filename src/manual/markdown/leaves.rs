@@ -2,10 +2,10 @@
 
 use std::ops::Range;
 
-use super::inlines::{self, Inlines};
+use super::inlines::{self, Inlines, Part};
 use super::{Frame, Leaf, LeafKind, Reading, Verbatim, fences, html, html_dropped, missing_alt};
 use crate::manual::Error;
-use crate::manual::document::{Cell, Definition, Figure, Inline, InlineKind, Kind, Picture, Width};
+use crate::manual::document::{Cell, Definition, Figure, Inline, InlineKind, Kind, Picture};
 use crate::manual::source::{Level, Remark, Span};
 
 impl Reading<'_> {
@@ -25,34 +25,21 @@ impl Reading<'_> {
         let Some(leaf) = self.leaf.take() else { return };
         let span = self.span(&(leaf.span.start as usize..leaf.span.end as usize));
         let text = leaf.inlines.finish(&mut self.notes, &mut self.remarks);
+        self.check_alts(&text);
         match leaf.kind {
             // Nothing but a comment or dropped tags.
             LeafKind::Paragraph { .. } if text.is_empty() => {}
-            LeafKind::Paragraph { .. } => match inlines::pictures_alone(&text) {
-                true => {
-                    for picture in text {
-                        self.picture(picture);
-                    }
-                }
-                false => {
-                    self.check_alts(&text);
-                    self.push(Kind::Paragraph(text), span);
-                }
-            },
+            LeafKind::Paragraph { .. } => self.paragraph(text, span),
+            LeafKind::Heading(_) if inlines::pictures_alone(&text) => self.paragraph(text, span),
             LeafKind::Heading(level) => {
-                self.check_alts(&text);
                 let kind = self.heading(level, text, span);
                 self.push(kind, span);
             }
-            LeafKind::Term => {
-                self.check_alts(&text);
-                match self.frames.last_mut() {
-                    Some((Frame::Definitions { list }, _)) => list.push(Definition { span, term: text, meanings: Vec::new() }),
-                    _ => self.push(Kind::Paragraph(text), span),
-                }
-            }
+            LeafKind::Term => match self.frames.last_mut() {
+                Some((Frame::Definitions { list }, _)) => list.push(Definition { span, term: text, meanings: Vec::new() }),
+                _ => self.push(Kind::Paragraph(text), span),
+            },
             LeafKind::Cell => {
-                self.check_alts(&text);
                 if let Some(rows) = &mut self.rows {
                     rows.row.push(Cell { span, text });
                 }
@@ -79,30 +66,45 @@ impl Reading<'_> {
         Kind::Heading { level: 2, text }
     }
 
-    /// A picture that stands alone is a figure; its title is the caption.
-    pub(super) fn picture(&mut self, inline: Inline) {
-        let span = inline.span;
-        let InlineKind::Picture(Picture { address, alt, title, width, height: _ }) = inline.kind else {
-            return;
+    /// A paragraph; pictures that stand alone in it, or on a source line of their own, are figures where they stand.
+    fn paragraph(&mut self, text: Vec<Inline>, span: Span) {
+        let mut parts = inlines::parts(text);
+        if let [Part::Words(words)] = parts.as_mut_slice() {
+            let words = std::mem::take(words);
+            return self.push(Kind::Paragraph(words), span);
+        }
+        for part in parts {
+            match part {
+                Part::Words(words) => {
+                    let span = Span {
+                        start: words.first().map_or(span.start, |inline| inline.span.start),
+                        ..words.last().map_or(span, |inline| inline.span)
+                    };
+                    self.push(Kind::Paragraph(words), span);
+                }
+                Part::Pictures(pictures) => self.figures(pictures),
+            }
+        }
+    }
+
+    /// One figure, or a row of them.
+    fn figures(&mut self, pictures: Vec<(Picture, Span)>) {
+        let mut figures: Vec<Figure> = pictures
+            .into_iter()
+            .map(|(picture, span)| {
+                let mut figure = picture.into_figure(span);
+                figure.number = self.number_figure(&figure.caption);
+                figure
+            })
+            .collect();
+        let span = match (figures.first(), figures.last()) {
+            (Some(first), Some(last)) => Span { start: first.picture_span.start, end: last.picture_span.end },
+            _ => return,
         };
-        self.check_alt(&address, &alt, span);
-        let caption = match title.trim().is_empty() {
-            false => vec![Inline { span, kind: InlineKind::Text(title) }],
-            true => Vec::new(),
-        };
-        let number = self.number_figure(&caption);
-        let figure = Figure {
-            picture: address,
-            picture_span: span,
-            alt,
-            caption,
-            number,
-            width: width.map(Width::Share),
-            crop: None,
-            screen: None,
-            callouts: Vec::new(),
-        };
-        self.push(Kind::Figure(figure), span);
+        match figures.len() {
+            1 => self.push(Kind::Figure(figures.remove(0)), span),
+            _ => self.push(Kind::Row(figures), span),
+        }
     }
 
     pub(super) fn number_figure(&mut self, caption: &[Inline]) -> Option<u32> {
@@ -115,8 +117,8 @@ impl Reading<'_> {
     pub(super) fn check_alts(&mut self, inlines: &[Inline]) {
         let mut bare = Vec::new();
         inlines::each(inlines, &mut |inline| {
-            if let InlineKind::Picture(Picture { address, alt, .. }) = &inline.kind {
-                bare.push((address.clone(), alt.clone(), inline.span));
+            if let InlineKind::Picture(picture) = &inline.kind {
+                bare.push((picture.address.clone(), picture.alt.clone(), inline.span));
             }
         });
         for (picture, alt, span) in bare {

@@ -3,7 +3,7 @@
 
 use std::borrow::Cow;
 
-use crate::manual::document::{Block, Inline, InlineKind, Kind, NoteBody};
+use crate::manual::document::{Block, Figure, Inline, InlineKind, Kind, NoteBody};
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Remark, Span};
 
@@ -70,16 +70,8 @@ impl Settling {
                 self.blocks(&mut safety.blocks);
             }
             Kind::Aside(blocks) => self.blocks(blocks),
-            Kind::Figure(figure) => {
-                self.span(&mut figure.picture_span);
-                self.text(&mut figure.picture);
-                self.text(&mut figure.alt);
-                self.inlines(&mut figure.caption);
-                for callout in &mut figure.callouts {
-                    self.span(&mut callout.span);
-                    self.text(&mut callout.label);
-                }
-            }
+            Kind::Figure(figure) => self.figure(figure),
+            Kind::Row(figures) => figures.iter_mut().for_each(|figure| self.figure(figure)),
             Kind::Comic(comic) => {
                 for panel in &mut comic.panels {
                     self.span(&mut panel.span);
@@ -118,6 +110,17 @@ impl Settling {
             }
             Kind::Qr { data } | Kind::Barcode { data, .. } => self.turn(data, Breaks::Kept),
             Kind::Rule | Kind::Fold | Kind::Cut => {}
+        }
+    }
+
+    fn figure(&self, figure: &mut Figure) {
+        self.span(&mut figure.picture_span);
+        self.text(&mut figure.picture);
+        self.text(&mut figure.alt);
+        self.inlines(&mut figure.caption);
+        for callout in &mut figure.callouts {
+            self.span(&mut callout.span);
+            self.text(&mut callout.label);
         }
     }
 

@@ -74,8 +74,16 @@ fn a_sign_leaves_the_text_of_its_message() {
 fn a_picture_alone_is_a_figure_and_any_other_stands_in_the_line() {
     assert_eq!(read("![Front](front.jpg \"Know your Heron\")"), "figure(front.jpg \"Front\" 1 Know your Heron)");
     assert_eq!(read("![Front](front.jpg)"), "figure(front.jpg \"Front\" )");
-    assert_eq!(read("![a](a.png \"A\")\n![b](b.png \"B\")"), "figure(a.png \"a\" 1 A) figure(b.png \"b\" 2 B)");
-    assert_eq!(read("![a](a.png) ![b](b.png)"), "p(!a.png \"a\"! !b.png \"b\"!)");
+    assert_eq!(read("![a](a.png \"A\")\n![b](b.png \"B\")"), "row[figure(a.png \"a\" 1 A) figure(b.png \"b\" 2 B)]");
+    assert_eq!(read("![a](a.png) ![b](b.png)"), "row[figure(a.png \"a\" ) figure(b.png \"b\" )]");
+    assert_eq!(
+        read("1. Do this:\n   ![a](a.png)\n   ![b](b.png)\n   then that.\n"),
+        "steps[1: p(Do this:) row[figure(a.png \"a\" ) figure(b.png \"b\" )] p(then that.)]"
+    );
+    // A link around a picture is dropped; a sign stays in its sentence wherever the writer's line ended.
+    assert_eq!(read("[![a](a.png)](https://example.com/a)"), "figure(a.png \"a\" )");
+    assert_eq!(read("Mind\n![b](sign:pinch)\nit."), "p(Mind/!sign:pinch \"b\"!/it.)");
+    assert_eq!(read("# ![Heron](logo.png)"), "figure(logo.png \"Heron\" )");
     assert_eq!(read("Press ![the key](key.svg) now"), "p(Press !key.svg \"the key\"! now)");
     assert_eq!(read("![a](<my pic.png>)\n\n![b](my%20pic.png)"), "figure(my pic.png \"a\" ) figure(my pic.png \"b\" )");
 }

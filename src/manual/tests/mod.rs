@@ -74,10 +74,8 @@ fn sketch_block(block: &Block) -> String {
             format!("safety({:?} {:?}{sign})[{}]", safety.word, safety.label, sketch(&safety.blocks))
         }
         Kind::Aside(blocks) => format!("aside[{}]", sketch(blocks)),
-        Kind::Figure(figure) => {
-            let number = figure.number.map_or(String::new(), |number| format!(" {number}"));
-            format!("figure({} {:?}{number} {})", figure.picture, figure.alt, inlines(&figure.caption))
-        }
+        Kind::Figure(figure) => sketch_figure(figure),
+        Kind::Row(figures) => format!("row[{}]", figures.iter().map(sketch_figure).collect::<Vec<_>>().join(" ")),
         Kind::Comic(comic) => format!("comic({} of {})", comic.panels.len(), comic.columns),
         Kind::Code { text } => format!("code({text:?})"),
         Kind::Table(table) => {
@@ -111,6 +109,11 @@ fn sketch_block(block: &Block) -> String {
         Kind::Fold => "fold".into(),
         Kind::Cut => "cut".into(),
     }
+}
+
+fn sketch_figure(figure: &super::document::Figure) -> String {
+    let number = figure.number.map_or(String::new(), |number| format!(" {number}"));
+    format!("figure({} {:?}{number} {})", figure.picture, figure.alt, inlines(&figure.caption))
 }
 
 fn inlines(inlines: &[Inline]) -> String {
