@@ -24,6 +24,10 @@ pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
         return Err(Error::Usage(trouble.hint("name a file with -o FILE.png")));
     }
     let bytes = shop::read(&asked.bytes, LARGEST)?;
+    if bytes.is_empty() {
+        let trouble = Trouble::new(format!("{} holds no bytes", asked.bytes.display()));
+        return Err(Error::Input(trouble.hint("make them with `stripling encode MANUAL -o FILE.bin`")));
+    }
     let mut seen = printer::decode(&bytes, &profile);
     drop(bytes);
     let told = if asked.json { as_json(&seen, &profile) } else { as_table(&seen, &profile) };

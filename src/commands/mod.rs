@@ -9,6 +9,7 @@ pub mod desk;
 pub mod encode;
 pub mod estimate;
 pub mod ledger;
+pub mod licences;
 pub mod manpage;
 pub mod naming;
 pub mod options;
@@ -107,9 +108,11 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 }
 
 fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
+    options.heed()?;
     match &options.command {
         Command::Decode(asked) => decode::run(asked, &options.everywhere, reporter),
-        Command::Printers => printers::run(),
+        Command::Printers(asked) => printers::run(asked),
+        Command::Licences => licences::run(),
         Command::Completions(asked) => completions::run(asked),
         Command::Manpage => manpage::run(),
         Command::Proof(asked) => proof::run(asked, &options.everywhere, reporter),

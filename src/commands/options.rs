@@ -2,7 +2,12 @@
 
 use std::path::PathBuf;
 
+use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use super::Error;
+use super::report::Trouble;
+use crate::printer::BUILT_IN;
 
 /// Instructions for a small product, set in dots and printed on a receipt printer, one strip for every box.
 #[derive(Debug, Parser)]
@@ -20,11 +25,32 @@ pub struct Options {
     pub everywhere: Everywhere,
 }
 
+impl Options {
+    /// Refuses what the command would pass over in silence: a printer or units where nothing is laid out for them.
+    ///
+    /// # Errors
+    /// [`Error::Usage`].
+    pub fn heed(&self) -> Result<(), Error> {
+        use Command::{Chart, Completions, Decode, Ledger, Licences, Manpage, Printers, Start};
+        let printer_is_meant = !matches!(self.command, Completions(_) | Ledger(_) | Licences | Manpage | Printers(_) | Start(_));
+        let units_are_meant = printer_is_meant && !matches!(self.command, Chart(_) | Decode(_));
+        let passed_over = |option: &str| {
+            let trouble = Trouble::new(format!("{option} means nothing to this command"));
+            Err(Error::Usage(trouble.hint("leave it out; `stripling COMMAND --help` says what a command takes")))
+        };
+        match &self.everywhere {
+            Everywhere { printer: Some(_), .. } if !printer_is_meant => passed_over("--printer"),
+            Everywhere { units: Some(_), .. } if !units_are_meant => passed_over("--units"),
+            _ => Ok(()),
+        }
+    }
+}
+
 /// Options that every command takes.
 #[derive(Clone, Debug, Args)]
 pub struct Everywhere {
     /// Generic printer (see `stripling printers`) or the TOML file of your own. Left out: the manual's paper, else 80mm.
-    #[arg(long, global = true, value_name = "NAME|FILE")]
+    #[arg(long, global = true, value_name = "NAME|FILE", value_parser = PrinterNamed, hide_possible_values = true)]
     pub printer: Option<String>,
     /// CSV with one unit a row: one strip is made for each.
     #[arg(long, global = true, value_name = "FILE.csv")]
@@ -57,11 +83,34 @@ pub enum Command {
     /// Begin a manual: a starter that proofs without a finding.
     Start(Start),
     /// List the generic printers.
-    Printers,
+    Printers(Printers),
+    /// Print the licences of the program, its faces and the crates in it.
+    Licences,
     /// Write a completion script for a shell.
     Completions(Completions),
     /// Write the manual page (roff).
     Manpage,
+}
+
+/// Any text; completions offer the generic printers' names.
+#[derive(Clone, Debug)]
+struct PrinterNamed;
+
+impl TypedValueParser for PrinterNamed {
+    type Value = String;
+
+    fn parse_ref(
+        &self,
+        command: &clap::Command,
+        argument: Option<&clap::Arg>,
+        value: &std::ffi::OsStr,
+    ) -> Result<String, clap::Error> {
+        StringValueParser::new().parse_ref(command, argument, value)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(BUILT_IN.iter().map(|generic| PossibleValue::new(generic.name))))
+    }
 }
 
 /// How a strip is shown.
@@ -214,6 +263,13 @@ pub struct Chart {
 pub struct Start {
     /// Folder to make; it must not hold anything yet.
     pub folder: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub struct Printers {
+    /// One JSON object instead of a table.
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Debug, Args)]

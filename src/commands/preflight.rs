@@ -60,7 +60,9 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
             let spot = excerpts.binary_search_by(|(place, _)| place.cmp(&finding.place)).ok().map(|at| &excerpts[at].1);
             tell(finding, spot, reporter);
         }
-        Output::Standard.write(report.closing().as_bytes())?;
+        if !reporter.is_quiet() {
+            Output::Standard.write(report.closing().as_bytes())?;
+        }
     }
     if report.errors > 0 { Err(Error::Found) } else { Ok(()) }
 }

@@ -154,10 +154,9 @@ pub struct Reporter {
 }
 
 impl Reporter {
-    /// With colour only on a terminal, and only if NO_COLOR is unset or empty.
+    /// With colour only on a terminal that has it (TERM is not "dumb"), and only if NO_COLOR is unset or empty.
     pub fn new(quiet: bool) -> Reporter {
-        let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
-        Reporter { quiet, colour: !refused && io::stderr().is_terminal() }
+        Reporter { quiet, colour: coloured(io::stderr().is_terminal(), |name| std::env::var_os(name)) }
     }
 
     /// One that shows errors only, without colour.
@@ -226,6 +225,12 @@ impl Reporter {
     }
 }
 
+fn coloured(terminal: bool, variable: impl Fn(&str) -> Option<std::ffi::OsString>) -> bool {
+    let refused = variable("NO_COLOR").is_some_and(|value| !value.is_empty());
+    let dumb = variable("TERM").is_some_and(|value| value == "dumb");
+    terminal && !refused && !dumb
+}
+
 /// As [`names::spelled_out`]; lines stay lines.
 fn spelled(words: &str) -> String {
     names::spelled_out(words, &['\n', '\t'])
@@ -281,6 +286,16 @@ mod tests {
         let under = |line: &str, letter: char| line.chars().position(|found| found == letter);
         assert_eq!(under(lines[line], '"'), under(lines[line + 1], '▲').or(under(lines[line + 1], '─')), "{shown}");
         assert!(!shown.contains('\u{1B}'), "no colour");
+    }
+
+    #[test]
+    fn colour_is_for_terminals_that_have_it_and_people_who_want_it() {
+        // NO_COLOR: no-color.org, "present and not an empty string"; "dumb": the terminfo name of a terminal that can do nothing.
+        let with = |terminal, set: &'static [(&str, &str)]| {
+            coloured(terminal, |name| set.iter().find(|(known, _)| *known == name).map(|(_, value)| value.into()))
+        };
+        assert!(with(true, &[("TERM", "xterm")]) && with(true, &[("NO_COLOR", "")]) && with(true, &[]));
+        assert!(!with(true, &[("NO_COLOR", "1")]) && !with(true, &[("TERM", "dumb")]) && !with(false, &[]));
     }
 
     #[test]

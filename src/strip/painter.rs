@@ -164,9 +164,15 @@ mod tests {
         for size in [5, 12, 31, 42] {
             let mut bitmap = Bitmap::new(50, 50);
             fill_round(&mut bitmap, 3, 2, size, size, size / 2, true);
-            let area = f64::from(size).powi(2) * std::f64::consts::FRAC_PI_4;
-            let black = bitmap.black() as f64;
-            assert!((black - area).abs() / area < 0.07, "{size}: {black} dots, area {area}");
+            // Every dot whose centre lies half a dot inside the circle is black, every one half a dot outside is white.
+            let (middle, radius) = (f64::from(size - 1) / 2.0, f64::from(size) / 2.0);
+            for y in 0..50 {
+                for x in 0..50 {
+                    let away = (f64::from(x) - 3.0 - middle).hypot(f64::from(y) - 2.0 - middle);
+                    let black = bitmap.get(x, y);
+                    assert!((away > radius - 0.5 || black) && (away < radius + 0.5 || !black), "{size}: {x},{y} is {black}");
+                }
+            }
             for y in 0..50 {
                 for x in 0..50 {
                     assert_eq!(bitmap.get(x, y), bitmap.get(2 * 3 + size - 1 - x, y), "not symmetric at {x},{y}");

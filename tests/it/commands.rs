@@ -74,13 +74,24 @@ fn what_was_asked_for_goes_to_standard_output_and_nothing_else() {
     assert_eq!((both.code, both.out.is_empty()), (2, true), "{}", both.err);
 }
 
+/// On a real terminal: `script` of util-linux makes one.
 #[test]
+#[ignore = "script"]
 fn no_colour_wherever_it_is_not_wanted() {
-    let written = Written::new("![a](none.png)\n");
-    for environment in [("NO_COLOR", "1"), ("TERM", "dumb"), ("LC_ALL", "C")] {
-        let ran = run_in(written.folder.path(), &["proof", "manual.md", "-o", "x.png"], &[environment]);
-        assert_eq!(ran.code, 3);
-        assert!(!ran.err.contains('\u{1B}'), "{environment:?}: {}", ran.err);
+    let written = Written::new("![](none.png)\n");
+    let on_a_terminal = |environment: &[(&str, &str)]| {
+        let command = format!("{} preflight manual.md", env!("CARGO_BIN_EXE_stripling"));
+        let mut script = std::process::Command::new("script");
+        script.args(["-qec", &command, "/dev/null"]).current_dir(written.folder.path()).stdin(std::process::Stdio::null());
+        script.env_remove("NO_COLOR").env("TERM", "xterm").envs(environment.iter().copied());
+        let shown = script.output().expect("script runs");
+        String::from_utf8_lossy(&shown.stdout).into_owned()
+    };
+    let coloured = on_a_terminal(&[]);
+    assert!(coloured.contains('\u{1B}'), "on a terminal that has colour there is some, else this test shows nothing: {coloured}");
+    for environment in [("NO_COLOR", "1"), ("TERM", "dumb")] {
+        let plain = on_a_terminal(&[environment]);
+        assert!(plain.contains("none.png") && !plain.contains("\u{1B}["), "{environment:?}: {plain}");
     }
 }
 
