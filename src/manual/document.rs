@@ -215,7 +215,18 @@ pub struct Figure {
     /// left, top, width, height
     pub crop: Option<[Permille; 4]>,
     pub screen: Option<Screen>,
+    pub numbers: Numbers,
     pub callouts: Vec<Callout>,
+}
+
+/// In which order callouts are numbered.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Numbers {
+    /// As they stand on the picture: clockwise from the top left, or along a line.
+    #[default]
+    Placed,
+    /// As they were written.
+    Written,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -248,6 +259,13 @@ pub struct Callout {
     /// x, y of the picture as written (before cropping).
     pub at: [Permille; 2],
     pub label: String,
+}
+
+impl Callout {
+    /// Whether it points beside the picture. Reading says so.
+    pub fn is_beside(&self) -> bool {
+        self.at.iter().any(|side| !(0..=1000).contains(side))
+    }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]

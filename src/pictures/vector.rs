@@ -58,6 +58,8 @@ pub struct Sample {
 #[derive(Debug)]
 pub struct Drawing {
     tree: usvg::Tree,
+    /// The part of the plane that is shown: left, top, width, height, in units of the drawing.
+    shown: [f32; 4],
     /// Proportions in whole numbers: its size in CSS pixels, times ten until the longer side is at least 1000.
     pub width: u32,
     pub height: u32,
@@ -152,15 +154,16 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
     if unfit.load(Ordering::Relaxed) {
         return Err(refused("a picture embedded in it is broken, too large, or itself a drawing".into()));
     }
-    let size = tree.size();
-    if !(size.width() <= SIDE_LIMIT && size.height() <= SIDE_LIMIT) {
+    let shown = shown(&document, &tree);
+    let longest = shown[2].max(shown[3]);
+    if !(longest <= SIDE_LIMIT) {
         return Err(refused(format!("it is more than {SIDE_LIMIT} units long")));
     }
-    if reaches(tree.root(), size.width().max(size.height()) * REACH_LIMIT) {
+    if reaches(tree.root(), longest * REACH_LIMIT) {
         return Err(refused(format!("something in it reaches more than {REACH_LIMIT} times as far as the drawing is long")));
     }
     let mut scale = 1.0;
-    while size.width().max(size.height()) * scale < 1000.0 && scale < 1e6 {
+    while longest * scale < 1000.0 && scale < 1e6 {
         scale *= 10.0;
     }
     let whole = |side: f32| (libm::roundf(side * scale) as u32).max(1);
@@ -173,8 +176,9 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
         remarks.push(Remark::OtherFace);
     }
     Ok(Drawing {
-        width: whole(size.width()),
-        height: whole(size.height()),
+        shown,
+        width: whole(shown[2]),
+        height: whole(shown[3]),
         remarks,
         paints: if named("image") {
             Paints::Pixels
@@ -187,6 +191,28 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
         },
         tree,
     })
+}
+
+/// What is shown of a drawing: its own size where it says one; else, each way, all that is painted, strokes and their ends included.
+fn shown(document: &roxmltree::Document, tree: &usvg::Tree) -> [f32; 4] {
+    let root = document.root_element();
+    let says = |name: &str| root.attribute(name).is_some_and(|value| !value.trim().is_empty() && !value.trim().ends_with('%'));
+    let view_box = root.attribute("viewBox").is_some_and(|value| {
+        let numbers: Vec<f32> = value.split([' ', ',', '\t', '\n', '\r']).filter_map(|part| part.parse().ok()).collect();
+        matches!(numbers[..], [_, _, width, height] if width > 0.0 && height > 0.0)
+    });
+    let size = tree.size();
+    let mut shown = [0.0, 0.0, size.width(), size.height()];
+    if view_box || (says("width") && says("height")) {
+        return shown;
+    }
+    let painted = tree.root().abs_layer_bounding_box();
+    for (axis, name, from, length) in [(0, "width", painted.x(), painted.width()), (1, "height", painted.y(), painted.height())] {
+        if !says(name) && length > 0.0 {
+            (shown[axis], shown[axis + 2]) = (from, length);
+        }
+    }
+    shown
 }
 
 /// Whether all in the group is painted opaquely, as dark as ink or as light as paper. No recursion: a drawing may be deep.
@@ -433,13 +459,13 @@ impl Drawing {
         let (across, down) = (width * fine, height * fine);
         let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
         canvas.fill(resvg::tiny_skia::Color::WHITE);
-        let size = self.tree.size();
+        let [left, top, shown_w, shown_h] = self.shown.map(f64::from);
         // The window is in units of the whole proportions.
-        let unit_x = f64::from(size.width()) / f64::from(self.width);
-        let unit_y = f64::from(size.height()) / f64::from(self.height);
+        let unit_x = shown_w / f64::from(self.width);
+        let unit_y = shown_h / f64::from(self.height);
         let scale_x = (f64::from(across) / (window.width * unit_x)) as f32;
         let scale_y = (f64::from(down) / (window.height * unit_y)) as f32;
-        let shift = Transform::from_translate(-(window.left * unit_x) as f32, -(window.top * unit_y) as f32);
+        let shift = Transform::from_translate(-(left + window.left * unit_x) as f32, -(top + window.top * unit_y) as f32);
         resvg::render(&self.tree, shift.post_scale(scale_x, scale_y), &mut canvas.as_mut());
         let lut = &*LINEAR;
         let byte = |value: u8| if fixed.is_some() { u16::from(value) * 257 } else { lut[usize::from(value)] };

@@ -61,6 +61,8 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &remarks::PICTURE_COLOURS,
             &remarks::MISSING_ALT,
             &remarks::UNKNOWN_SIGN,
+            &remarks::OWN_DOTS_TOO_WIDE,
+            &remarks::SHARE_FOR_PERCENT,
             &remarks::CALLOUT_OFF_PICTURE,
             &remarks::CALLOUTS_CROWDED,
             &remarks::BALLOON_OFF_PANEL,

@@ -99,6 +99,22 @@ pub const CALLOUT_OFF_PICTURE: Rule = remarked(
     "`at` is measured on the whole picture, in % of its width and height",
 );
 
+pub const SHARE_FOR_PERCENT: Rule = remarked(
+    "share-for-percent",
+    Level::Warning,
+    "a place or a crop in shares of 1 where percent are meant: `at = [0.87, 0.60]`",
+    "less than one percent is a speck of the top left corner",
+    "write percent: `at = [87, 60]`",
+);
+
+pub const OWN_DOTS_TOO_WIDE: Rule = remarked(
+    "own-dots-too-wide",
+    Level::Warning,
+    "a picture with `screen = \"none\"` that has more pixels across than its room has dots",
+    "a dot for a pixel cannot be printed there; the picture is scaled and screened like any other",
+    "make the picture narrower, or leave `screen` out",
+);
+
 pub const CALLOUTS_CROWDED: Rule = remarked(
     "callouts-crowded",
     Level::Warning,

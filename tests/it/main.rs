@@ -5,6 +5,7 @@ mod broken_pictures;
 mod commands;
 mod commonmark;
 mod desk;
+mod figures;
 mod golden;
 mod layout;
 mod manuals;

@@ -9,18 +9,10 @@ use crate::bitmap::Bitmap;
 /// A place on the picture, dots.
 pub type At = [i32; 2];
 
-/// Where a ball stands and what it names.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Ball {
-    /// Index into the targets as given.
-    pub target: usize,
-    pub centre: At,
-}
-
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Placement {
-    /// In the order of their numbers: clockwise from the top left corner.
-    pub balls: Vec<Ball>,
+    /// The middle of each ball, in the order of the targets.
+    pub balls: Vec<At>,
     /// Room that the balls take beyond the picture: left and right, above and below.
     pub margin: At,
     /// Rules that could not be kept; 0 but for pictures too crowded for any placement.
@@ -60,42 +52,60 @@ pub fn place(picture: &Bitmap, targets: &[At], rules: Rules) -> Placement {
 }
 
 struct Candidate {
-    centre: At,
+    callout: Placed,
     cost: i64,
 }
 
+/// A ball, its leader, and the rectangle around both: callouts whose rectangles are apart are in nobody's way.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Placed {
+    target: At,
+    ball: At,
+    least: At,
+    most: At,
+}
+
+impl Placed {
+    fn new(target: At, ball: At) -> Placed {
+        let least = [target[0].min(ball[0]), target[1].min(ball[1])];
+        let most = [target[0].max(ball[0]), target[1].max(ball[1])];
+        Placed { target, ball, least, most }
+    }
+
+    fn clashes(&self, other: &Placed, rules: Rules) -> bool {
+        let reach = rules.radius * 2 + rules.halo;
+        let apart = |axis: usize| self.least[axis] - other.most[axis] > reach || other.least[axis] - self.most[axis] > reach;
+        !apart(0) && !apart(1) && clashes(self.target, self.ball, other.target, other.ball, rules)
+    }
+}
+
 fn search(picture: &Bitmap, targets: &[At], rules: Rules, bounds: At) -> Placement {
-    let board =
-        Board { targets, rules, candidates: targets.iter().map(|&target| candidates(picture, target, rules, bounds)).collect() };
-    let mut chosen = board.first();
-    let mut least = (board.conflicts(&chosen), chosen.clone());
+    let candidates = targets.iter().map(|&target| candidates(picture, target, rules, bounds)).collect();
+    let mut board = Board::new(rules, candidates, targets);
+    let mut least = (board.conflicts(), board.chosen.clone());
     // Mend: a ball that is in somebody's way goes to the place where it is least so, or changes places with the other one. Which
-    // ball, and which of equally good places, is drawn from a fixed sequence: the same picture always gets the same numbers.
+    // ball, and which of equally good places, is drawn from a fixed sequence: the same picture always gets the same places.
     let mut dice = Dice(0x2545_F491_4F6C_DD1D);
-    for _ in 0..ROUNDS {
-        if least.0 == 0 {
-            break;
-        }
-        let troubled: Vec<usize> = (0..targets.len()).filter(|&n| board.in_the_way(n, chosen[n], &chosen) > 0).collect();
+    for _ in 0..rounds(targets.len()) {
+        let troubled: Vec<usize> = (0..targets.len()).filter(|&n| board.troubles[n] > 0).collect();
         if troubled.is_empty() {
             break;
         }
-        board.mend(troubled[dice.throw(troubled.len())], &mut chosen, &mut dice);
-        let now = board.conflicts(&chosen);
+        board.mend(troubled[dice.throw(troubled.len())], &mut dice);
+        let now = board.conflicts();
         if now < least.0 {
-            least = (now, chosen.clone());
+            least = (now, board.chosen.clone());
         }
     }
-    let (conflicts, mut chosen) = least;
+    let conflicts = least.0;
     if conflicts == 0 {
-        board.settle(&mut chosen);
+        board.settle();
+        least.1 = board.chosen;
     }
-    let mut balls: Vec<Ball> = chosen.iter().enumerate().map(|(target, &centre)| Ball { target, centre }).collect();
-    let middle = [picture.width() as i32 / 2, picture.height() as i32 / 2];
-    balls.sort_by(|a, b| clockwise(a.centre, b.centre, middle).then(a.target.cmp(&b.target)));
+    let balls: Vec<At> = least.1.iter().map(|placed| placed.ball).collect();
     let reach = rules.radius + rules.halo;
     let side = |axis: usize, size: u32| {
-        let places = || balls.iter().map(|ball| ball.centre[axis]);
+        let places = || balls.iter().map(|ball| ball[axis]);
         let (least, most) = (places().min().unwrap_or(reach), places().max().unwrap_or(size as i32 - reach));
         (reach - least).max(most + reach - size as i32).max(0)
     };
@@ -103,8 +113,10 @@ fn search(picture: &Bitmap, targets: &[At], rules: Rules, bounds: At) -> Placeme
     Placement { balls, margin, conflicts }
 }
 
-/// Steps of mending before the picture is given more margin.
-const ROUNDS: usize = 600;
+/// Steps of mending before the picture is given more margin. A crowd that no picture can bear is not turned over for ever.
+fn rounds(callouts: usize) -> usize {
+    600.min(18_000 / callouts.max(1))
+}
 
 /// A fixed sequence that looks drawn by lot (xorshift).
 struct Dice(u64);
@@ -119,87 +131,102 @@ impl Dice {
     }
 }
 
-/// All targets and where their balls may stand. A state of the search is one place for each ball.
-struct Board<'a> {
-    targets: &'a [At],
+/// A state of the search: for each callout where its ball may stand, where it stands, and how many others it is in the way of.
+struct Board {
     rules: Rules,
     candidates: Vec<Vec<Candidate>>,
+    chosen: Vec<Placed>,
+    troubles: Vec<usize>,
 }
 
-impl Board<'_> {
-    fn clash(&self, a: usize, ball_a: At, b: usize, ball_b: At) -> bool {
-        clashes(self.targets[a], ball_a, self.targets[b], ball_b, self.rules)
+impl Board {
+    /// One after the other, the most hemmed in first, each where it is least in the way of those before.
+    fn new(rules: Rules, candidates: Vec<Vec<Candidate>>, targets: &[At]) -> Board {
+        let mut order: Vec<usize> = (0..targets.len()).collect();
+        order.sort_by_key(|&n| (candidates[n].len(), n));
+        let mut chosen: Vec<Placed> = targets.iter().map(|&target| Placed::new(target, target)).collect();
+        let mut standing: Vec<Placed> = Vec::new();
+        for n in order {
+            let broken = |placed: &Placed| standing.iter().filter(|other| placed.clashes(other, rules)).count();
+            let best = candidates[n].iter().min_by_key(|candidate| (broken(&candidate.callout), candidate.cost));
+            if let Some(best) = best {
+                chosen[n] = best.callout;
+            }
+            standing.push(chosen[n]);
+        }
+        let mut board = Board { rules, candidates, troubles: vec![0; chosen.len()], chosen };
+        for n in 0..board.chosen.len() {
+            board.troubles[n] = board.in_the_way(n, &board.chosen[n]);
+        }
+        board
     }
 
     /// How many of the others the ball of `n` would be in the way of.
-    fn in_the_way(&self, n: usize, place: At, chosen: &[At]) -> usize {
-        chosen.iter().enumerate().filter(|&(other, &at)| other != n && self.clash(n, place, other, at)).count()
+    fn in_the_way(&self, n: usize, placed: &Placed) -> usize {
+        self.chosen.iter().enumerate().filter(|&(other, at)| other != n && placed.clashes(at, self.rules)).count()
     }
 
-    fn conflicts(&self, chosen: &[At]) -> usize {
-        (0..chosen.len()).map(|n| self.in_the_way(n, chosen[n], &chosen[..n])).sum()
+    fn conflicts(&self) -> usize {
+        self.troubles.iter().sum::<usize>() / 2
     }
 
-    /// One after the other, the most hemmed in first, each where it is least in the way of those before.
-    fn first(&self) -> Vec<At> {
-        let mut order: Vec<usize> = (0..self.targets.len()).collect();
-        order.sort_by_key(|&n| (self.candidates[n].len(), n));
-        let mut chosen: Vec<Option<At>> = vec![None; self.targets.len()];
-        for n in order {
-            let broken = |place: At| {
-                let others = chosen.iter().enumerate().filter_map(|(other, at)| at.map(|at| (other, at)));
-                others.filter(|&(other, at)| self.clash(n, place, other, at)).count()
-            };
-            let best = self.candidates[n].iter().min_by_key(|candidate| (broken(candidate.centre), candidate.cost));
-            chosen[n] = Some(best.map_or(self.targets[n], |candidate| candidate.centre));
+    fn put(&mut self, n: usize, placed: Placed) {
+        let before = std::mem::replace(&mut self.chosen[n], placed);
+        let mut own = 0;
+        for other in (0..self.chosen.len()).filter(|&other| other != n) {
+            let (was, is) = (before.clashes(&self.chosen[other], self.rules), placed.clashes(&self.chosen[other], self.rules));
+            self.troubles[other] = self.troubles[other] + usize::from(is) - usize::from(was);
+            own += usize::from(is);
         }
-        chosen.into_iter().flatten().collect()
+        self.troubles[n] = own;
     }
 
-    fn mend(&self, n: usize, chosen: &mut [At], dice: &mut Dice) {
+    fn mend(&mut self, n: usize, dice: &mut Dice) {
+        let present = self.chosen[n];
         let partners: Vec<usize> =
-            (0..chosen.len()).filter(|&other| other != n && self.clash(n, chosen[n], other, chosen[other])).collect();
+            (0..self.chosen.len()).filter(|&other| other != n && present.clashes(&self.chosen[other], self.rules)).collect();
         // Two leaders that cross do not cross any more when their balls change places, and are shorter together.
         if !partners.is_empty() && dice.throw(3) == 0 {
             let other = partners[dice.throw(partners.len())];
-            let far = |chosen: &[At]| distance(self.targets[n], chosen[n]) + distance(self.targets[other], chosen[other]);
-            let mut changed = chosen.to_vec();
-            changed.swap(n, other);
-            if far(&changed) < far(chosen) {
-                chosen.swap(n, other);
+            let there = self.chosen[other];
+            let length = |placed: &Placed| distance(placed.target, placed.ball);
+            let swapped = [Placed::new(present.target, there.ball), Placed::new(there.target, present.ball)];
+            if length(&swapped[0]) + length(&swapped[1]) < length(&present) + length(&there) {
+                self.put(n, swapped[0]);
+                self.put(other, swapped[1]);
                 return;
             }
         }
         if dice.throw(25) == 0 {
-            chosen[n] = self.candidates[n][dice.throw(self.candidates[n].len())].centre;
+            let place = self.candidates[n][dice.throw(self.candidates[n].len())].callout;
+            self.put(n, place);
             return;
         }
-        let present = chosen[n];
-        let mut best: (usize, Vec<At>) = (usize::MAX, Vec::new());
-        for candidate in self.candidates[n].iter().filter(|candidate| candidate.centre != present) {
-            let broken = self.in_the_way(n, candidate.centre, chosen);
+        let mut best: (usize, Vec<Placed>) = (usize::MAX, Vec::new());
+        for candidate in self.candidates[n].iter().filter(|candidate| candidate.callout != present) {
+            let broken = self.in_the_way(n, &candidate.callout);
             match broken.cmp(&best.0) {
-                std::cmp::Ordering::Less => best = (broken, vec![candidate.centre]),
-                std::cmp::Ordering::Equal => best.1.push(candidate.centre),
+                std::cmp::Ordering::Less => best = (broken, vec![candidate.callout]),
+                std::cmp::Ordering::Equal => best.1.push(candidate.callout),
                 std::cmp::Ordering::Greater => {}
             }
         }
         if !best.1.is_empty() {
-            chosen[n] = best.1[dice.throw(best.1.len())];
+            self.put(n, best.1[dice.throw(best.1.len())]);
         }
     }
 
     /// With nothing in the way any more, every ball takes the cheapest place that stays so.
-    fn settle(&self, chosen: &mut [At]) {
+    fn settle(&mut self) {
         for _ in 0..4 {
-            let before = chosen.to_vec();
-            for n in 0..chosen.len() {
-                let free = self.candidates[n].iter().filter(|candidate| self.in_the_way(n, candidate.centre, chosen) == 0);
+            let before = self.chosen.clone();
+            for n in 0..self.chosen.len() {
+                let free = self.candidates[n].iter().filter(|candidate| self.in_the_way(n, &candidate.callout) == 0);
                 if let Some(best) = free.min_by_key(|candidate| candidate.cost) {
-                    chosen[n] = best.centre;
+                    self.chosen[n] = best.callout;
                 }
             }
-            if before == chosen {
+            if before == self.chosen {
                 break;
             }
         }
@@ -215,13 +242,13 @@ fn candidates(picture: &Bitmap, target: At, rules: Rules, bounds: At) -> Vec<Can
     let mut add = |centre: At| {
         let centre = [centre[0].clamp(left, right.max(left)), centre[1].clamp(top, bottom.max(top))];
         let far = distance(centre, target);
-        if far < i64::from(rules.radius + rules.halo) || found.iter().any(|other| other.centre == centre) {
+        if far < i64::from(rules.radius + rules.halo) || found.iter().any(|other| other.callout.ball == centre) {
             return;
         }
         // White ground is worth a leader that much longer; so is staying on the picture.
         let covered = black_under(picture, centre, rules.radius);
         let outside = i64::from((-(centre[1] - reach)).max(centre[1] + reach - height).max(0)) * 2;
-        found.push(Candidate { centre, cost: far + covered * 2 + outside });
+        found.push(Candidate { callout: Placed::new(target, centre), cost: far + covered * 2 + outside });
     };
     for (n, ring) in RINGS.into_iter().enumerate() {
         let away = f64::from(rules.radius + rules.radius * ring / 2);
@@ -320,20 +347,6 @@ pub fn crosses(a: At, b: At, c: At, d: At) -> bool {
         || (cdb == 0 && within(c, d, b))
 }
 
-/// Order around `middle`, clockwise, beginning at the left a little above the middle, so that what stands in the top left
-/// corner is first.
-fn clockwise(a: At, b: At, middle: At) -> std::cmp::Ordering {
-    // Turned so that the direction (-2, -1) becomes straight up.
-    let turned = |p: At| {
-        let (x, y) = (i64::from(p[0] - middle[0]), i64::from(p[1] - middle[1]));
-        (x - 2 * y, 2 * x + y)
-    };
-    let (pa, pb) = (turned(a), turned(b));
-    // Right half first (from straight up, clockwise), then the left half.
-    let half = |(x, y): (i64, i64)| u8::from(x < 0 || (x == 0 && y > 0));
-    half(pa).cmp(&half(pb)).then_with(|| (pb.0 * pa.1 - pb.1 * pa.0).cmp(&0))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -346,17 +359,17 @@ mod tests {
         prop_assert_eq!(placed.conflicts, 0, "{:?}", targets);
         prop_assert_eq!(placed.balls.len(), targets.len());
         let reach = rules.radius + rules.halo;
-        for (n, ball) in placed.balls.iter().enumerate() {
+        for (n, &ball) in placed.balls.iter().enumerate() {
             let [mx, my] = placed.margin;
-            prop_assert!(ball.centre[0] >= reach - mx && ball.centre[0] <= width as i32 - reach + mx);
-            prop_assert!(ball.centre[1] >= reach - my && ball.centre[1] <= height as i32 - reach + my);
+            prop_assert!(ball[0] >= reach - mx && ball[0] <= width as i32 - reach + mx);
+            prop_assert!(ball[1] >= reach - my && ball[1] <= height as i32 - reach + my);
             prop_assert!(mx <= rules.side);
-            for other in &placed.balls[n + 1..] {
-                let (from, to) = (targets[ball.target], targets[other.target]);
-                prop_assert!(!crosses(from, ball.centre, to, other.centre), "leaders cross");
-                prop_assert!(!near(from, ball.centre, other.centre, i64::from(reach)), "a leader runs over a number");
-                prop_assert!(!near(to, other.centre, ball.centre, i64::from(reach)), "a leader runs over a number");
-                prop_assert!(distance(ball.centre, other.centre) >= i64::from(rules.radius * 2), "balls overlap");
+            for (m, &other) in placed.balls[n + 1..].iter().enumerate() {
+                let (from, to) = (targets[n], targets[n + 1 + m]);
+                prop_assert!(!crosses(from, ball, to, other), "leaders cross");
+                prop_assert!(!near(from, ball, other, i64::from(reach)), "a leader runs over a number");
+                prop_assert!(!near(to, other, ball, i64::from(reach)), "a leader runs over a number");
+                prop_assert!(distance(ball, other) >= i64::from(rules.radius * 2), "balls overlap");
             }
         }
         Ok(())
@@ -385,13 +398,6 @@ mod tests {
     }
 
     #[test]
-    fn numbers_run_clockwise_from_the_top_left() {
-        let targets = [[500, 400], [60, 60], [500, 60], [60, 400]];
-        let placed = place(&Bitmap::new(576, 460), &targets, RULES);
-        assert_eq!(placed.balls.iter().map(|ball| ball.target).collect::<Vec<_>>(), [1, 2, 0, 3]);
-    }
-
-    #[test]
     fn targets_that_nearly_touch_fan_out() {
         let targets = [[3, 4], [4, 4], [21, 28], [1, 20], [0, 0]];
         let placed = place(&Bitmap::new(384, 288), &targets, RULES);
@@ -403,6 +409,6 @@ mod tests {
         let mut picture = Bitmap::new(400, 200);
         picture.fill(200, 0, 200, 200, true);
         let placed = place(&picture, &[[200, 100]], RULES);
-        assert!(placed.balls[0].centre[0] < 200 - RULES.radius);
+        assert!(placed.balls[0][0] < 200 - RULES.radius);
     }
 }

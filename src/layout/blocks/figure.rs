@@ -1,18 +1,18 @@
 //! A picture with its caption, its callouts and their legend.
 
-use std::sync::Arc;
-
 use super::Room;
 use super::callouts::{self, Rules};
+use super::exposure::{Exposed, Subject};
+use super::numbering;
 use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::picture_remark;
 use crate::layout::text::{self, Gathering, Position, Setting, one_line};
-use crate::manual::document::{Callout, Figure, Screen, Width};
+use crate::manual::document::{Callout, Figure, Numbers, Screen, Width};
 use crate::manual::source::{Level, Remark, Span};
-use crate::pictures::{ContentId, Error, PictureInfo, Request, Screened};
+use crate::pictures::{ContentId, Error, PictureInfo};
 use crate::type_setting::Type;
 use crate::units::{Dots, Mm};
 
@@ -89,6 +89,8 @@ fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Gal
     for callout in &figure.callouts {
         match on_picture(callout.at) {
             (at, true) => shown.push((callout, at)),
+            // Reading has said so of what lies beside the whole picture.
+            (_, false) if callout.is_beside() => {}
             (_, false) => picture.remarks.push(Remark {
                 rule: "callout-off-picture",
                 level: Level::Error,
@@ -97,6 +99,15 @@ fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Gal
                 span: callout.span,
             }),
         }
+    }
+    if figure.numbers == Numbers::Placed {
+        // On the picture itself, so that no paper, width or screen has a say.
+        let proportion = bench.album.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height].map(i64::from));
+        let longest = proportion[0].max(proportion[1]).max(1);
+        let on_source = |axis: usize, at: [i32; 2]| (i64::from(at[axis]) * 1000 * proportion[axis] / longest) as i32;
+        let points: Vec<[i32; 2]> =
+            shown.iter().map(|(callout, _)| [on_source(0, callout.at), on_source(1, callout.at)]).collect();
+        shown = numbering::placed(&points, bench.language.is_rtl()).into_iter().map(|n| shown[n]).collect();
     }
     let ball = CalloutBall::new(bench, shown.len(), span);
     let side = ((room.width.0 - width) / 2).max(0);
@@ -120,19 +131,18 @@ fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Gal
     let placed = |at: [i32; 2]| [(origin[0] + at[0]) * SUBDOTS, (origin[1] + at[1]) * SUBDOTS];
     for black in [false, true] {
         // All halos first, so that none of them eats into a neighbour's leader.
-        for place in &placement.balls {
-            let (from, to) = (placed(targets[place.target]), placed(place.centre));
+        for (&tip, &centre) in targets.iter().zip(&placement.balls) {
+            let (from, to) = (placed(tip), placed(centre));
             let thickness = if black { 2 } else { 2 + HALO * 2 - 2 };
             chunk.marks.push(Mark::Polygon { points: stroke(from, to, thickness * SUBDOTS), black });
-            let (tip, reach) = (targets[place.target], if black { 3 } else { 5 });
+            let reach = if black { 3 } else { 5 };
             chunk.marks.push(disc(origin, tip, reach, black));
-            chunk.marks.push(disc(origin, place.centre, ball.radius + if black { 0 } else { HALO }, black));
+            chunk.marks.push(disc(origin, centre, ball.radius + if black { 0 } else { HALO }, black));
         }
     }
-    for (n, place) in placement.balls.iter().enumerate() {
-        let centre = [Dots(origin[0] + place.centre[0]), Dots(origin[1] + place.centre[1])];
+    for (n, (ball_at, (callout, _))) in placement.balls.iter().zip(&shown).enumerate() {
+        let centre = [Dots(origin[0] + ball_at[0]), Dots(origin[1] + ball_at[1])];
         chunk.marks.push(ball.number(bench, n + 1, centre, span));
-        let callout = shown[place.target].0;
         let size = Dots(ball.radius * 2);
         let (x, y) = (centre[0] - Dots(ball.radius), centre[1] - Dots(ball.radius));
         chunk.boxes.push(Boxed {
@@ -145,7 +155,7 @@ fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Gal
             text: (n + 1).to_string(),
         });
     }
-    let labels: Vec<&Callout> = placement.balls.iter().map(|place| shown[place.target].0).collect();
+    let labels: Vec<&Callout> = shown.iter().map(|(callout, _)| *callout).collect();
     Some(legend(bench, &labels, &ball, room))
 }
 
@@ -228,11 +238,11 @@ fn legend(bench: &Bench, callouts: &[&Callout], ball: &CalloutBall, room: Room) 
     Galley { above: gap, below: gap, ..Galley::stack("legend", parts) }
 }
 
-fn drawn(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<Arc<Screened>, Error> {
+fn drawn(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<Exposed, Error> {
+    let subject = Subject { picture: &figure.picture, span: figure.picture_span, crop: figure.crop, screen: figure.screen };
     let info = bench.album.look(&figure.picture)?;
-    let (width, height) = size(bench, figure, &info, room, most);
-    let request = Request { crop: figure.crop, width, height, screen: figure.screen, paper: bench.paper };
-    bench.album.screen(&figure.picture, &request)
+    let (width, height) = size(bench, figure, &subject, &info, room, most);
+    subject.expose(bench, [width, height])
 }
 
 /// A frame in place of a picture that cannot be used, in the size that it would have had, or 4:3.
@@ -253,7 +263,9 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
         remarks: Vec::new(),
     };
     let uncropped = Figure { crop: None, screen: None, ..figure.clone() };
-    let (width, height) = size(bench, if matches!(error, Error::Crop { .. }) { &uncropped } else { figure }, &known, room, most);
+    let shown = if matches!(error, Error::Crop { .. }) { &uncropped } else { figure };
+    let subject = Subject { picture: &shown.picture, span: shown.picture_span, crop: shown.crop, screen: shown.screen };
+    let (width, height) = size(bench, shown, &subject, &known, room, most);
     let (width, height) = (width.min(room.width), height.min(room.width * 2).min(most));
     let lack = Lack { name: &figure.picture, why: &error.why(), span: figure.picture_span };
     let (mut chunk, mut remarks) = frame(bench, width, height, lack);
@@ -271,18 +283,21 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
 }
 
 /// The size a figure is drawn in. A picture made of pixels is not enlarged unless the writer asks for a width.
-fn size(bench: &Bench, figure: &Figure, info: &PictureInfo, room: Room, most: Dots) -> (Dots, Dots) {
-    let (share_w, share_h) = figure.crop.map_or((1000, 1000), |crop| (crop[2].max(1), crop[3].max(1)));
-    let (source_w, source_h) =
-        ((i64::from(info.width) * i64::from(share_w) / 1000).max(1), (i64::from(info.height) * i64::from(share_h) / 1000).max(1));
-    if figure.screen == Some(Screen::None) && !info.vector {
-        return (Dots(source_w as i32), Dots(source_h as i32));
-    }
+fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, room: Room, most: Dots) -> (Dots, Dots) {
+    let [source_w, source_h] = subject.pixels(info);
     let column = i64::from(room.width.0);
+    let asked = figure.width.map(|width| match width {
+        Width::Length(length) => i64::from(bench.paper.resolution.dots(length).0).min(column),
+        Width::Share(share) | Width::Page(share) => (column * i64::from(share) / 1000).min(column),
+    });
+    if let Some([width, height]) = subject.own_dots(info, asked.map(|asked| Dots(asked as i32)), room.width)
+        && height <= i64::from(most.0)
+    {
+        return (Dots(width as i32), Dots(height as i32));
+    }
     let sign = figure.picture.starts_with("sign:");
-    let wanted = match figure.width {
-        Some(Width::Length(length)) => i64::from(bench.paper.resolution.dots(length).0).min(column),
-        Some(Width::Share(share) | Width::Page(share)) => (column * i64::from(share) / 1000).min(column),
+    let wanted = match asked {
+        Some(asked) => asked,
         None if sign => i64::from(bench.paper.resolution.dots(SIGN).0) * source_w / source_h,
         None if info.vector => column,
         None => column.min(source_w),
@@ -295,32 +310,23 @@ fn size(bench: &Bench, figure: &Figure, info: &PictureInfo, room: Room, most: Do
     (Dots(width as i32), Dots(height as i32))
 }
 
-fn picture(bench: &Bench, figure: &Figure, screened: &Screened, span: Span, room: Room) -> Galley {
-    let (width, height) = (Dots(screened.bitmap.width() as i32), Dots(screened.bitmap.height() as i32));
+fn picture(bench: &Bench, figure: &Figure, exposed: &Exposed, span: Span, room: Room) -> Galley {
+    let (width, height) = (Dots(exposed.bitmap.width() as i32), Dots(exposed.bitmap.height() as i32));
     let x = (room.width - width).max(Dots(0)) / 2;
     let mut chunk = Chunk { height, keep: true, ..Chunk::default() };
-    let bitmap = Arc::new(screened.bitmap.clone());
-    chunk.marks.push(Mark::Picture { x, y: Dots(0), bitmap, ink: Ink::Black });
-    let photograph = matches!(screened.used, Screen::Photo | Screen::Halftone);
+    chunk.marks.push(Mark::Picture { x, y: Dots(0), bitmap: exposed.bitmap.clone(), ink: Ink::Black });
+    let photograph = matches!(exposed.used, Screen::Photo | Screen::Halftone);
     if bench.style.figure.frame && photograph {
         let border = bench.line(bench.style.line.medium);
         chunk.marks.push(Mark::Round { x, y: Dots(0), width, height, radius: Dots(0), border, fill: None });
     }
     chunk.boxes.push(Boxed { kind: "picture", x, y: Dots(0), width, height, span, text: figure.alt.clone() });
-    let remarks = screened.remarks.iter().map(|remark| Remark {
-        rule: "picture-colours",
-        level: Level::Warning,
-        message: remark.text().to_string(),
-        hint: None,
-        span: figure.picture_span,
-    });
-    let remarks = remarks.collect();
     Galley {
         kind: "picture",
         text: figure.alt.clone(),
         chunks: vec![chunk],
         below: bench.dots(bench.style.space.item),
-        remarks,
+        remarks: exposed.remarks.clone(),
         ..Galley::default()
     }
 }

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use crate::manual::Error;
 use crate::manual::document::{
-    Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Permille, Screen, Symbology,
-    Width,
+    Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Numbers, Permille, Screen,
+    Symbology, Width,
 };
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Level, Remark, Source, Span};
@@ -35,6 +35,8 @@ const SCREENS: &[(&str, Screen)] = &[
     ("ink", Screen::Ink),
     ("none", Screen::None),
 ];
+
+const NUMBERS: &[(&str, Numbers)] = &[("placed", Numbers::Placed), ("written", Numbers::Written)];
 
 const AT: &str = "[50, 50]";
 
@@ -73,7 +75,7 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
     let toml = fence.toml();
     let table = toml.parse()?;
     let keys = Keys { table: table.get_ref(), name: "a figure" };
-    toml.check_keys(&keys, &["picture", "alt", "caption", "width", "crop", "screen", "callouts"], |_| None, remarks);
+    toml.check_keys(&keys, &["picture", "alt", "caption", "width", "crop", "screen", "numbers", "callouts"], |_| None, remarks);
     let (picture, at) = fence.required(&toml, &keys, "picture")?;
     let picture_span = toml.span(at);
     let alt = toml.text(&keys, "alt")?.map(|(alt, _)| alt.to_owned()).unwrap_or_default();
@@ -88,12 +90,13 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
     for (callout, range) in toml.tables(&keys, "callouts", "a callout")? {
         toml.check_keys(&callout, &["at", "label"], |_| None, remarks);
         let span = toml.span(range.clone());
-        let (at, _) = toml
+        let (at, at_range) = toml
             .numbers::<2>(&callout, "at", AT)?
             .ok_or_else(|| toml.error(range.clone(), "a callout needs `at`".into(), Some(format!("for example: at = {AT}"))))?;
         let (label, _) = toml.required(&callout, "label", range)?;
-        let at = at.map(permille);
-        if off(at) {
+        remarks.extend(shares("at", &at, toml.span(at_range)));
+        let callout = Callout { span, at: at.map(permille), label: label.to_owned() };
+        if callout.is_beside() {
             remarks.push(Remark {
                 rule: "callout-off-picture",
                 level: Level::Error,
@@ -104,7 +107,7 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
                 span,
             });
         }
-        callouts.push(Callout { span, at, label: label.to_owned() });
+        callouts.push(callout);
     }
     Ok(Kind::Figure(Figure {
         picture: picture.to_owned(),
@@ -113,14 +116,29 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
         caption,
         number: None,
         width: width(&toml, &keys)?,
-        crop: crop(&toml, &keys)?,
+        crop: crop(&toml, &keys, remarks)?,
         screen: toml.choice(&keys, "screen", SCREENS)?,
+        numbers: toml.choice(&keys, "numbers", NUMBERS)?.unwrap_or_default(),
         callouts,
     }))
 }
 
 fn off(at: [Permille; 2]) -> bool {
     at.iter().any(|side| !(0..=1000).contains(side))
+}
+
+/// Shares of 1 where percent are meant: `[0.87, 0.60]` would be a speck of the top left corner.
+fn shares(key: &str, numbers: &[f64], span: Span) -> Option<Remark> {
+    let meant = numbers.iter().all(|number| (0.0..=1.0).contains(number)) && numbers.iter().any(|number| number.fract() != 0.0);
+    let percent = |number: &f64| format!("{}", (number * 1000.0).round() / 10.0);
+    let inside = numbers.iter().map(percent).collect::<Vec<_>>().join(", ");
+    meant.then(|| Remark {
+        rule: "share-for-percent",
+        level: Level::Warning,
+        message: format!("`{key}` is measured in percent: as written it means the top left corner"),
+        hint: Some(format!("if shares of 1 were meant: {key} = [{inside}]")),
+        span,
+    })
 }
 
 fn width(toml: &Toml, keys: &Keys) -> Result<Option<Width>, Error> {
@@ -139,11 +157,12 @@ fn width(toml: &Toml, keys: &Keys) -> Result<Option<Width>, Error> {
     })
 }
 
-fn crop(toml: &Toml, keys: &Keys) -> Result<Option<[Permille; 4]>, Error> {
+fn crop(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Option<[Permille; 4]>, Error> {
     const EXAMPLE: &str = "[10, 0, 80, 100]";
     let Some((sides, range)) = toml.numbers::<4>(keys, "crop", EXAMPLE)? else {
         return Ok(None);
     };
+    remarks.extend(shares("crop", &sides, toml.span(range.clone())));
     let crop @ [left, top, width, height] = sides.map(permille);
     let inside = left >= 0 && top >= 0 && width > 0 && height > 0 && left + width <= 1000 && top + height <= 1000;
     if inside {
@@ -177,7 +196,11 @@ fn small(toml: &Toml, keys: &Keys, key: &str, most: u8) -> Result<Option<u8>, Er
     let found = (1..=most).find(|whole| f64::from(*whole) == number);
     found.map(Some).ok_or_else(|| {
         let told = if most > 1 { format!("`{key}` is 1 or {most}") } else { format!("`{key}` can only be 1 here") };
-        toml.error(range, told, Some("a strip has room for two columns of panels at most".into()))
+        let hint = match key {
+            "span" => "`span` counts columns: a panel takes one of them, or both where `columns = 2`",
+            _ => "a strip has room for two columns of panels at most; a panel that takes both says `span = 2`",
+        };
+        toml.error(range, told, Some(hint.into()))
     })
 }
 
@@ -238,6 +261,7 @@ fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Rema
     })?;
     let tail = toml.numbers::<2>(keys, "tail", AT)?;
     for (key, ends) in [("at", Some(&at)), ("tail", tail.as_ref())] {
+        remarks.extend(ends.and_then(|(point, range)| shares(key, point, toml.span(range.clone()))));
         if let Some((point, range)) = ends
             && off(point.map(permille))
         {

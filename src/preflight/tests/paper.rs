@@ -25,6 +25,13 @@ const FIRES: &[(&str, Edits)] = &[
         )],
     ),
     (
+        "share-for-percent",
+        &[(
+            "## Radio",
+            "```figure\npicture = \"sign:pinch\"\nalt = \"Pinch\"\ncallouts = [{ at = [0.87, 0.60], label = \"Jaw\" }]\n```\n\n## Radio",
+        )],
+    ),
+    (
         "balloon-off-panel",
         &[(
             "## Radio",
@@ -104,6 +111,8 @@ fn measured() -> Vec<&'static str> {
     let small = grey(100, |x, y| ((x * 5 + y * 7) % 256) as u8);
     let night = grey(400, |x, y| if x < 200 { 40 + ((x * 7 + y * 3) % 6) as u8 } else { 255 });
     let snow = grey(400, |x, y| if x < 270 { 60 + ((x * 7 + y * 3) % 8) as u8 } else { 200 });
+    let large = grey(700, |x, y| ((x / 7 + y / 7) % 2 * 255) as u8);
+    let own_dots = ("screen = \"photo\"", "screen = \"none\"");
     let outside = br#"<svg xmlns="http://www.w3.org/2000/svg" width="80" height="80"><rect x="8" y="8" width="60" height="60"/>
         <image href="feather.png" width="9" height="9"/></svg>"#;
 
@@ -117,6 +126,7 @@ fn measured() -> Vec<&'static str> {
         ("picture-enlarged", vec![SHOWN, wide], with("tail.png", small), "480 %"),
         ("picture-clogged", vec![SHOWN], with("tail.png", night), "50 %"),
         ("picture-washed-out", vec![SHOWN], with("tail.png", snow), "bare paper"),
+        ("own-dots-too-wide", vec![SHOWN, own_dots], with("tail.png", large), "is 700 dots wide"),
         ("picture-colours", vec![drawing], with("tail.svg", outside.to_vec()), "another file"),
         ("missing-alt", vec![silent], with("tail.svg", PLAIN.to_vec()), "tail.svg"),
         ("callouts-crowded", vec![crowd, unfolded], Given::default(), "40 callouts"),

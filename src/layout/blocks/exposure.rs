@@ -1,0 +1,88 @@
+//! A picture of the manual in dots, as figures and panels of a comic show it.
+
+use std::sync::Arc;
+
+use crate::bitmap::Bitmap;
+use crate::layout::bench::Bench;
+use crate::manual::document::{Permille, Screen};
+use crate::manual::source::{Level, Remark, Span};
+use crate::pictures::{Error, PictureInfo, Request};
+use crate::units::Dots;
+
+/// What is to be shown.
+#[derive(Clone, Copy)]
+pub struct Subject<'a> {
+    pub picture: &'a str,
+    pub span: Span,
+    pub crop: Option<[Permille; 4]>,
+    pub screen: Option<Screen>,
+}
+
+pub struct Exposed {
+    pub bitmap: Arc<Bitmap>,
+    pub used: Screen,
+    pub remarks: Vec<Remark>,
+}
+
+impl Subject<'_> {
+    /// Width and height of the shown part, in pixels of the picture; at least 1.
+    pub fn pixels(&self, info: &PictureInfo) -> [i64; 2] {
+        let (width, height) = self.crop.map_or((1000, 1000), |crop| (crop[2].max(1), crop[3].max(1)));
+        [(i64::from(info.width) * i64::from(width) / 1000).max(1), (i64::from(info.height) * i64::from(height) / 1000).max(1)]
+    }
+
+    /// Whether the picture's own dots are asked for and there are such.
+    pub fn keeps_its_dots(&self, info: &PictureInfo) -> bool {
+        self.screen == Some(Screen::None) && !info.vector
+    }
+
+    /// The rule for `screen = "none"`: a dot for a pixel, or as many whole dots for each as `wanted` has room for. None when the
+    /// picture has more pixels than the room has dots: it is then scaled and screened like any other, and [`Subject::expose`] says so.
+    pub fn own_dots(&self, info: &PictureInfo, wanted: Option<Dots>, room: Dots) -> Option<[i64; 2]> {
+        let [width, height] = self.pixels(info);
+        if !self.keeps_its_dots(info) || width > i64::from(room.0) {
+            return None;
+        }
+        let each = wanted.map_or(1, |wanted| i64::from(wanted.0.min(room.0)) / width).max(1);
+        Some([width * each, height * each])
+    }
+
+    /// # Errors
+    /// When the picture cannot be used.
+    pub fn expose(&self, bench: &Bench, size: [Dots; 2]) -> Result<Exposed, Error> {
+        let info = bench.album.look(self.picture)?;
+        let [width, height] = size;
+        let [across, down] = self.pixels(&info);
+        let whole = i64::from(width.0) >= across && i64::from(width.0) % across == 0 && i64::from(height.0) % down == 0;
+        let own = self.keeps_its_dots(&info) && whole;
+        let screen = if self.keeps_its_dots(&info) && !own { None } else { self.screen };
+        let request = Request { crop: self.crop, width, height, screen, paper: bench.paper };
+        let screened = bench.album.screen(self.picture, &request)?;
+        let mut remarks: Vec<Remark> =
+            screened.remarks.iter().map(|remark| self.remark("picture-colours", remark.text(), None)).collect();
+        if self.keeps_its_dots(&info) && !own {
+            let message =
+                format!("{} is {across} dots wide, and there is room for {}: it is scaled and screened", self.picture, width.0);
+            let hint = "`screen = \"none\"` prints a dot for a pixel: make the picture narrower, or leave the key out";
+            remarks.push(self.remark("own-dots-too-wide", &message, Some(hint)));
+        }
+        let each = if own { i64::from(width.0) / across } else { 1 };
+        let bitmap = Arc::new(if each > 1 { enlarged(&screened.bitmap, each as i32) } else { screened.bitmap.clone() });
+        Ok(Exposed { bitmap, used: screened.used, remarks })
+    }
+
+    fn remark(&self, rule: &'static str, message: &str, hint: Option<&str>) -> Remark {
+        Remark { rule, level: Level::Warning, message: message.into(), hint: hint.map(str::to_owned), span: self.span }
+    }
+}
+
+/// Every dot `each` times as wide and as high.
+fn enlarged(bitmap: &Bitmap, each: i32) -> Bitmap {
+    let mut large = Bitmap::new(bitmap.width() * each as u32, bitmap.height() * each as u32);
+    for y in 0..bitmap.height() as i32 {
+        for x in (0..bitmap.width() as i32).filter(|&x| bitmap.get(x, y)) {
+            large.fill(x * each, y * each, each, each, true);
+        }
+    }
+    large
+}
