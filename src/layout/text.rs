@@ -171,10 +171,11 @@ impl<'a> Gathering<'a> {
         let figure = if self.called == self.pieces.len() { format!(",{number}") } else { number.to_string() };
         self.pieces.push(Piece { content: bare(JOINER, look), span });
         let line = one_line(bench, &figure, small, span, &mut self.remarks);
-        self.text.push_str(&figure);
         let (width, ascent) = (line.width, rise + line.ascent);
         let marks = vec![Mark::Text { x: Dots(1), baseline: -rise, measure: width, line: Arc::new(line), white }];
-        self.object(Art { marks, boxes: Vec::new(), text: figure }, width + Dots(1), ascent, Dots(0), span);
+        // A box of its own: in the line's text the number would be glued to the word before it.
+        let boxes = vec![Boxed { kind: "note-call", x: Dots(1), y: -ascent, width, height: ascent, span, text: figure }];
+        self.object(Art { marks, boxes, text: String::new() }, width + Dots(1), ascent, Dots(0), span);
         self.called = self.pieces.len();
     }
 

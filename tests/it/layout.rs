@@ -242,7 +242,9 @@ fn notes_keep_their_numbers_and_stand_apart() {
     let made = made(text, "80mm", "plain");
     let boxes = made.layout.boxes();
     let first = boxes.iter().find(|placed| placed.kind == "line").expect("a line");
-    assert_eq!(first.text, "One1,2 and this3.");
+    assert_eq!(first.text, "One and this.");
+    let calls: Vec<&str> = boxes.iter().filter(|placed| placed.kind == "note-call").map(|placed| placed.text.as_str()).collect();
+    assert_eq!(calls, ["1", ",2", "3"]);
     let notes = boxes.iter().find(|placed| placed.kind == "notes").expect("notes");
     assert_eq!(notes.text.matches("https://example.com/x").count(), 1, "{}", notes.text);
     // Marks of figures at the left edge: an empty note has its own too.

@@ -234,7 +234,7 @@ fn completions_and_the_man_page_come_from_the_options() {
     }
     let (code, page, _) = run(&mut stripling(&["manpage"]));
     assert_eq!(code, 0);
-    for heading in [".TH stripling 1", ".SH STRIPLING PROOF", ".SH STRIPLING LEDGER"] {
+    for heading in [".TH stripling 1", ".SS proof", ".SS ledger"] {
         assert!(page.contains(heading), "no {heading}");
     }
     assert!(page.contains("\\-\\-resolve"), "options of commands are in");

@@ -113,7 +113,7 @@ fn the_end_of_a_written_line_is_no_space_between_squares() {
     let header = |tag: &str| format!("+++\ntitle = \"Heron\"\nlanguage = \"{tag}\"\n+++\n\n");
     assert_eq!(
         lines_of(&(header("ja") + "台の中に\n水が入る\n\n**熱い。** 注意\n\n`WAKE`を\nHeronで"))[1..],
-        ["台の中に水が入る", "熱い。注意", "を Heronで"]
+        ["台の中に水が入る", "熱い。注意", "WAKEを Heronで"]
     );
     assert_eq!(lines_of(&(header("ko") + "물이\n들어가면"))[1..], ["물이 들어가면"]);
     assert_eq!(lines_of(&(header("en") + "tea\nbag"))[1..], ["tea bag"]);
