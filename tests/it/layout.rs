@@ -244,7 +244,7 @@ fn notes_keep_their_numbers_and_stand_apart() {
     let first = boxes.iter().find(|placed| placed.kind == "line").expect("a line");
     assert_eq!(first.text, "One and this.");
     let calls: Vec<&str> = boxes.iter().filter(|placed| placed.kind == "note-call").map(|placed| placed.text.as_str()).collect();
-    assert_eq!(calls, ["1", ",2", "3"]);
+    assert_eq!(calls, ["1", ",2", "3", "3"], "the second footnote calls the third again");
     let notes = boxes.iter().find(|placed| placed.kind == "notes").expect("notes");
     assert_eq!(notes.text.matches("https://example.com/x").count(), 1, "{}", notes.text);
     // Marks of figures at the left edge: an empty note has its own too.
