@@ -10,12 +10,13 @@ use super::press::{Made, Press};
 use super::report::{Reporter, Trouble as Told};
 use super::{Error, preflight, print, printing};
 use crate::desk::{
-    self, Choices, Desk, Editor, Ending, Estimate, Plan, Proof, Setup, Step, Title, Trouble, UnitName, View, Which, Wish,
-    Workshop,
+    self, Choices, Desk, Editor, Ending, Estimate, NamedStrip, Plan, Proof, Setup, Step, Title, Trouble, UnitName, View, Way,
+    Which, Wish, Workshop,
 };
 use crate::manual::{Unit, Units};
 use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
-use crate::send::{self, Event, Facts, Intent, Job, Ledger, Order, Settings, State, Stop, Times};
+use crate::send::ledger::Begun;
+use crate::send::{self, Event, Facts, Intent, Job, Ledger, Order, Settings, State, Stop, StripName, Times, Verdict};
 use crate::strip::map::Map;
 
 pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
@@ -109,6 +110,18 @@ impl Shop {
         printing::facts(press, &Shop::chosen(press, wish)?, u64::from(wish.copies), whole_table)
     }
 
+    /// The printed strips of units that are asked for, which may be asked for again.
+    fn again(&self, ledger: &Ledger, begun: &Begun, facts: &Facts) -> Result<Vec<NamedStrip>, Error> {
+        let summary = ledger.summary().map_err(|error| printing::refused(error.into()))?;
+        let run = summary.runs.iter().find(|run| Some(run.run) == begun.run);
+        let asked: BTreeSet<&str> = facts.units.iter().map(|unit| unit.key.as_str()).collect();
+        let strips = run.iter().flat_map(|run| run.strips.iter().map(move |strip| (run.run, strip)));
+        let printed = strips.filter(|(_, strip)| {
+            strip.state == State::Printed && strip.copy <= facts.copies && asked.contains(strip.unit.as_str())
+        });
+        Ok(printed.map(|(run, strip)| NamedStrip { run, unit: strip.unit.clone(), copy: strip.copy }).collect())
+    }
+
     /// A rehearsal counts for itself, by the address alone.
     fn rehearsal(&self) -> bool {
         self.to.as_deref().is_some_and(|to| to.starts_with("rehearse:"))
@@ -183,12 +196,15 @@ impl Workshop for Shop {
 
     fn plan(&self, wish: &Wish) -> Result<Plan, Trouble> {
         let to = self.destination()?.to_string();
-        self.with(&wish.view, |press| {
+        let mut refused = (Vec::new(), Vec::new());
+        let plan = self.with(&wish.view, |press| {
             let facts = self.facts(press, wish)?;
             // The very question that the run will ask.
             let ledger = self.look()?;
-            let begun = ledger.would_begin(&facts, self.rehearsal(), Intent::Continue);
-            let begun = begun.map_err(|error| printing::refused(error.into()))?;
+            let begun = ledger.would_begin(&facts, self.rehearsal(), intent(wish)).map_err(|error| {
+                refused = ways_out(&error);
+                printing::refused(error.into())
+            })?;
             let chosen = Shop::chosen(press, wish)?;
             let (unit, number) = *chosen.first().ok_or_else(|| Error::Usage(Told::new("there is no unit to print")))?;
             let made = press.strip(unit, number)?;
@@ -211,8 +227,23 @@ impl Workshop for Shop {
                     format!("Preflight finds {errors} {} in this manual.", if errors == 1 { "error" } else { "errors" })
                 }),
                 fingerprint: fingerprint(&facts),
+                again: if left == 0 { self.again(&ledger, &begun, &facts)? } else { Vec::new() },
+                gone: print::gone_in_words(&begun.gone),
             })
+        });
+        plan.map_err(|trouble| match refused {
+            (ways, unsettled) if ways.is_empty() && unsettled.is_empty() => Trouble { ways, unsettled, ..trouble },
+            // The page offers what the command line would have to be told.
+            (ways, unsettled) => Trouble { ways, unsettled, hint: None, ..trouble },
         })
+    }
+
+    fn settle(&self, strips: &[NamedStrip], verdict: Verdict) -> Result<(), Trouble> {
+        let strips: Vec<(i64, StripName)> =
+            strips.iter().map(|strip| (strip.run, StripName { unit: strip.unit.clone(), copy: strip.copy })).collect();
+        let path = self.ledger.as_ref().ok_or_else(|| Trouble::new("This desk keeps no ledger."))?;
+        let entered = Ledger::open_existing(path).and_then(|mut ledger| ledger.resolve_strips(&strips, verdict));
+        entered.map_err(|error| in_words(&printing::refused(error.into())))
     }
 
     fn print(&self, wish: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
@@ -227,7 +258,7 @@ impl Workshop for Shop {
                 ));
             }
             let mut ledger = self.open_ledger()?;
-            let order = Order { intent: Intent::Continue, stop: stop.clone(), ..Order::new(facts) };
+            let order = Order { intent: intent(wish), stop: stop.clone(), ..Order::new(facts) };
             let settings = Settings {
                 manners: printing::manners(&press.profile),
                 times: Times::default(),
@@ -252,7 +283,7 @@ impl Workshop for Shop {
             })
             .map_err(|halt| printing::refused(print::Error::Halt(halt)))?;
             let kept = self.ledger.as_ref().map(|path| path.display().to_string());
-            let words = sentences(&print::closing(&report, kept.as_deref(), "printing again"));
+            let words = sentences(&for_the_page(print::closing(&report, kept.as_deref(), "Print strips")));
             match report.ending {
                 send::Ending::Trouble(_) => Err(Error::Printer(Told::new(words))),
                 send::Ending::Done | send::Ending::Asked => Ok(Ending { words }),
@@ -271,6 +302,36 @@ impl Shop {
         seen.extend(made.document.header.style.iter().filter(|style| style.contains('.')).map(|style| folder.join(style)));
         seen.insert(folder.join(&press.file));
     }
+}
+
+fn intent(wish: &Wish) -> Intent {
+    match wish.way {
+        Way::Continue => Intent::Continue,
+        Way::GoOn => Intent::GoOn,
+        Way::NewRun => Intent::NewRun,
+    }
+}
+
+/// How a page gets past what the ledger refuses: other ways of printing, or strips to be looked at.
+fn ways_out(error: &send::ledger::Error) -> (Vec<Way>, Vec<NamedStrip>) {
+    use send::ledger::Error::{ManualChanged, OtherFile, Renamed, UnitChanged, Unresolved};
+    match error {
+        Unresolved(found) => (Vec::new(), found.iter().map(|found| named(found.run, &found.name)).collect()),
+        ManualChanged { .. } | UnitChanged(_) | Renamed { .. } | OtherFile { .. } => (vec![Way::GoOn, Way::NewRun], Vec::new()),
+        _ => (Vec::new(), Vec::new()),
+    }
+}
+
+fn named(run: i64, name: &StripName) -> NamedStrip {
+    NamedStrip { run, unit: name.unit.clone(), copy: name.copy }
+}
+
+/// The page has its own way to say what lies on the table.
+fn for_the_page(mut lines: Vec<String>) -> Vec<String> {
+    for line in lines.iter_mut().filter(|line| line.starts_with("look which of them")) {
+        *line = "look which of them lie on the table: Print strips lists them to be ticked".to_owned();
+    }
+    lines
 }
 
 /// Lines of a terminal as sentences of a page.
@@ -338,6 +399,7 @@ fn in_words(error: &Error) -> Trouble {
                 line: place.map(|place| place.line),
                 column: place.map(|place| place.column),
                 excerpt: told.line().map(str::to_string),
+                ..Trouble::default()
             }
         }
         None => Trouble::new(error.to_string()),

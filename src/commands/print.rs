@@ -269,7 +269,7 @@ mod tests {
         let report = run(asked(&to, &ledger), make).expect("a run");
         assert_eq!(
             words(&report),
-            "the pretend printer's roll is at its end: run the same command again, it puts in a new one\n\
+            "the pretend printer's roll is at its end: going on puts in a new one\n\
              16 printed now, 9 still to print; 6.9 m of paper\n\
              the same command goes on where it stopped"
         );

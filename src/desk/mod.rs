@@ -23,7 +23,9 @@ use thiserror::Error;
 use tokio::sync::Semaphore;
 
 pub use editor::Editor;
-pub use workshop::{Choices, Ending, Estimate, Plan, Proof, Step, Title, Trouble, UnitName, View, Which, Wish, Workshop};
+pub use workshop::{
+    Choices, Ending, Estimate, NamedStrip, Plan, Proof, Step, Title, Trouble, UnitName, View, Way, Which, Wish, Workshop,
+};
 
 /// Why there is no desk.
 #[derive(Debug, Error)]

@@ -6,8 +6,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use serde_json::{Value, json};
 use tokio::sync::watch;
 
-use super::workshop::{Plan, Step, Trouble, Wish, Workshop};
-use crate::send::Stop;
+use super::workshop::{NamedStrip, Plan, Step, Trouble, Wish, Workshop};
+use crate::send::{Stop, Verdict};
 
 /// Plans that may still be said yes to.
 const MOST_PLANS: usize = 8;
@@ -126,6 +126,17 @@ impl Press {
             Ok(ending) => json!({ "state": "done", "words": ending.words }),
             Err(trouble) => json!({ "state": "failed", "trouble": trouble }),
         });
+    }
+
+    /// Enters what a person found on the table.
+    ///
+    /// # Errors
+    /// In words.
+    pub fn settle(&self, strips: &[NamedStrip], verdict: Verdict) -> Result<(), Trouble> {
+        if self.state().running.is_some() {
+            return Err(Trouble::new("A run is on its way.").hint("let it end, or stop it first"));
+        }
+        self.workshop.settle(strips, verdict)
     }
 
     /// The run under way ends after this strip; asked twice, at once. False when there is none.

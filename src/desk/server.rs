@@ -24,7 +24,8 @@ use super::guard::{self, Refusal, admit, harden};
 use super::live;
 use super::page;
 use super::press::Press;
-use super::workshop::{Trouble, View, Wish, Workshop};
+use super::workshop::{NamedStrip, Trouble, View, Wish, Workshop};
+use crate::send::Verdict;
 
 /// Largest wish, bytes.
 pub const LARGEST_BODY: usize = 16 * 1024;
@@ -62,7 +63,8 @@ pub fn router(office: Arc<Office>) -> Router {
         .route("/open", post(open))
         .route("/print/plan", post(plan))
         .route("/print/start", post(start))
-        .route("/print/stop", post(stop));
+        .route("/print/stop", post(stop))
+        .route("/print/settle", post(settle));
     for file in &page::FILES {
         router = router.route(file.path, get(async || ([(header::CONTENT_TYPE, file.kind)], file.text)));
     }
@@ -188,6 +190,18 @@ async fn stop(State(office): Shared, body: Body) -> Result<Response, Refusal> {
     let _: Value = wish(body).await?;
     let stopped = office.press.stop().then(|| json!({}));
     Ok(told(stopped.ok_or_else(|| Trouble::new("No run is on its way."))))
+}
+
+#[derive(Deserialize)]
+struct Found {
+    strips: Vec<NamedStrip>,
+    printed: bool,
+}
+
+async fn settle(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let found: Found = wish(body).await?;
+    let verdict = if found.printed { Verdict::Printed } else { Verdict::Missing };
+    Ok(told(waiting(move || office.press.settle(&found.strips, verdict).map(|()| json!({}))).await))
 }
 
 /// On a thread that may wait for the disk and for printers.

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::preflight::Finding;
-use crate::send::Stop;
+use crate::send::{Stop, Verdict};
 use crate::strip::Strip;
 use crate::strip::map::MapBox;
 use crate::units::Mm;
@@ -34,6 +34,14 @@ pub trait Workshop: Send + Sync + 'static {
     /// # Errors
     /// In words, when it could not be printed.
     fn plan(&self, wish: &Wish) -> Result<Plan, Trouble>;
+
+    /// Enters what a person found of strips of unknown fate, or that a printed one is to come again (`Verdict::Missing`).
+    ///
+    /// # Errors
+    /// In words; nothing is entered then.
+    fn settle(&self, _strips: &[NamedStrip], _verdict: Verdict) -> Result<(), Trouble> {
+        Err(Trouble::new("this desk keeps no ledger, so that there is nothing to settle"))
+    }
 
     /// Prints what `plan` says. `tell` hears of each step; `stop` is asked by a person.
     ///
@@ -117,6 +125,12 @@ pub struct Trouble {
     pub column: Option<u32>,
     /// The line itself, for showing.
     pub excerpt: Option<String>,
+    /// Ways of printing in which this would be no trouble.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub ways: Vec<Way>,
+    /// Strips that a person must look at first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unsettled: Vec<NamedStrip>,
 }
 
 impl Trouble {
@@ -137,6 +151,29 @@ pub struct Wish {
     pub units: Which,
     /// Strips of each unit.
     pub copies: u32,
+    #[serde(default)]
+    pub way: Way,
+}
+
+/// What to do about strips that were printed before.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Way {
+    /// They are left out; refused when they would be others now.
+    #[default]
+    Continue,
+    /// They are left out, whatever has changed since.
+    GoOn,
+    /// All are printed again, in a run of their own.
+    NewRun,
+}
+
+/// A strip of a run in the ledger.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NamedStrip {
+    pub run: i64,
+    pub unit: String,
+    pub copy: u32,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
@@ -155,6 +192,10 @@ pub struct Plan {
     pub units: Vec<String>,
     /// Strips of this run that the ledger already holds as printed.
     pub printed: u32,
+    /// Those of them that a person may ask for again, when nothing is left to print.
+    pub again: Vec<NamedStrip>,
+    /// What a person should know of units that are gone from the table.
+    pub gone: Option<String>,
     /// The destination in words.
     pub to: String,
     pub metres: f64,

@@ -32,7 +32,7 @@ pub enum Trouble {
     Output { at: String, cause: String },
     #[error("{0}")]
     Queue(String),
-    #[error("the pretend printer's roll is at its end: run the same command again, it puts in a new one")]
+    #[error("the pretend printer's roll is at its end: going on puts in a new one")]
     PretendRollEnd,
     #[error("the pretend printer could not read the bytes: {0}")]
     Unreadable(String),

@@ -121,7 +121,10 @@ const live = new Live({
     boxes.editor = hello.editor;
   },
   strip: (parcel) => strip.take(parcel),
-  facts: (facts) => docket.put(facts),
+  facts: (facts) => {
+    docket.put(facts);
+    press.refresh();
+  },
   findings: (findings) => marks.put(findings),
   boxes: (list) => boxes.put(list),
   trouble: showTrouble,

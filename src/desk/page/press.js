@@ -6,20 +6,35 @@ import { wish } from "/live.js";
 const by = (id) => document.getElementById(id);
 const strips = (count) => (count === 1 ? "1 strip" : `${count} strips`);
 
+/** What to do about strips that were printed before. */
+const WAYS = {
+  "go-on": { name: "Go on", meant: "What is printed stays as it is; the rest is printed with the manual as it is now." },
+  "new-run": { name: "New run", meant: "Every strip is printed again with the manual as it is now." },
+};
+
+const sentence = (words) => words.charAt(0).toUpperCase() + words.slice(1) + (/[.!?]$/.test(words) ? "" : ".");
+
 export class Press {
   #docket;
   #ticket;
   #asked = 0;
   #say;
   #state = "idle";
+  #way = "continue";
+  #title = document.title;
 
   constructor(docket, say) {
     [this.#docket, this.#say] = [docket, say];
     by("print").addEventListener("click", () => this.open());
     by("press-no").addEventListener("click", () => by("press").close());
     by("press-yes").addEventListener("click", () => this.#yes());
-    by("press-wish").addEventListener("input", () => this.#plan());
+    by("press-wish").addEventListener("input", () => this.#anew("continue"));
     by("run-stop").addEventListener("click", () => this.#stop());
+    by("run-again").addEventListener("click", () => this.open());
+    by("run-close").addEventListener("click", () => {
+      by("run").hidden = true;
+      by("print").focus();
+    });
   }
 
   open() {
@@ -31,6 +46,16 @@ export class Press {
     by("press-all").textContent = `all ${units.length} units`;
     if (units.length < 2) by("press").querySelector('[value="this"]').checked = true;
     by("press").showModal();
+    this.#anew("continue");
+  }
+
+  /** The manual was set anew: what was planned may not hold any more. */
+  refresh() {
+    if (by("press").open) this.#plan();
+  }
+
+  #anew(way) {
+    this.#way = way;
     this.#plan();
   }
 
@@ -38,11 +63,14 @@ export class Press {
     const asked = (this.#asked += 1);
     const { unit, printer } = this.#docket.facts.choices;
     this.#ready(undefined);
+    const copies = Number(by("press-copies").value);
+    if (!Number.isInteger(copies) || copies < 1 || copies > 999) return this.#refuse({ message: "Copies are whole numbers from 1 to 999." });
     try {
       const plan = await wish("/print/plan", {
         view: { unit, printer },
         units: by("press").querySelector('[name="which"]:checked').value,
-        copies: Math.trunc(Number(by("press-copies").value)) || 0,
+        copies,
+        way: this.#way,
       });
       if (asked === this.#asked) this.#show(plan);
     } catch (trouble) {
@@ -72,6 +100,12 @@ export class Press {
     const parts = [count];
     if (plan.units.length > 0) parts.push(names);
     if (plan.printed > 0) parts.push(this.#note(`${strips(plan.printed)} of this run ${plan.printed === 1 ? "is" : "are"} printed already and left out.`));
+    if (plan.gone) parts.push(this.#note(sentence(plan.gone)));
+    if (this.#way !== "continue") parts.push(this.#note(WAYS[this.#way].meant));
+    if (plan.again.length > 0) {
+      const these = plan.again.length === 1 ? "this one" : `these ${plan.again.length}`;
+      parts.push(this.#offers([[`Print ${these} again`, "What is printed is called missing in the ledger, and comes once more.", () => this.#settle(plan.again, false)]]));
+    }
     if (plan.warning) parts.push(this.#note(plan.warning, "warned"));
     by("press-plan").replaceChildren(...parts);
     this.#ready(plan);
@@ -85,8 +119,64 @@ export class Press {
   }
 
   #refuse(trouble) {
-    by("press-plan").replaceChildren(...[trouble.message, trouble.hint].filter(Boolean).map((words, index) => this.#note(words, index === 0 ? "warned" : "note")));
+    const parts = [trouble.message, trouble.hint].filter(Boolean).map((words, index) => this.#note(sentence(words), index === 0 ? "warned" : "note"));
+    if (trouble.ways?.length > 0) parts.push(this.#offers(trouble.ways.map((way) => [WAYS[way].name, WAYS[way].meant, () => this.#anew(way)])));
+    if (trouble.unsettled?.length > 0) parts.push(this.#unsettled(trouble.unsettled));
+    by("press-plan").replaceChildren(...parts);
     this.#ready(undefined);
+  }
+
+  /** Buttons, each with its consequence in words. */
+  #offers(all) {
+    const list = document.createElement("div");
+    list.className = "offers";
+    list.append(...all.map(([name, meant, act]) => {
+      const offer = document.createElement("p");
+      const button = document.createElement("button");
+      [button.type, button.textContent] = ["button", name];
+      button.addEventListener("click", act);
+      const words = document.createElement("span");
+      words.textContent = meant;
+      offer.append(button, " ", words);
+      return offer;
+    }));
+    return list;
+  }
+
+  /** Strips of unknown fate, to be ticked where they lie on the table. */
+  #unsettled(strips) {
+    const field = document.createElement("fieldset");
+    field.className = "unsettled";
+    const legend = document.createElement("legend");
+    legend.textContent = "Tick those that lie on the table, whole";
+    const boxes = strips.map((strip) => {
+      const label = document.createElement("label");
+      const box = document.createElement("input");
+      box.type = "checkbox";
+      const name = document.createElement("span");
+      name.textContent = strip.copy === 1 ? strip.unit : `${strip.unit}/${strip.copy}`;
+      label.append(box, " ", name);
+      return [label, box, strip];
+    });
+    const act = async () => {
+      const [there, missing] = [true, false].map((ticked) => boxes.filter(([, box]) => box.checked === ticked).map(([, , strip]) => strip));
+      if (there.length > 0 && !(await this.#settle(there, true, false))) return;
+      if (missing.length > 0 && !(await this.#settle(missing, false, false))) return;
+      this.#anew("continue");
+    };
+    field.append(legend, ...boxes.map(([label]) => label), this.#offers([["Enter this", "Ticked ones are called printed; the others are printed again.", act]]));
+    return field;
+  }
+
+  async #settle(strips, printed, then = true) {
+    try {
+      await wish("/print/settle", { strips: strips.map(({ run, unit, copy }) => ({ run, unit, copy })), printed });
+      if (then) this.#anew("continue");
+      return true;
+    } catch (trouble) {
+      this.#refuse(trouble);
+      return false;
+    }
   }
 
   async #yes() {
@@ -118,6 +208,9 @@ export class Press {
     if (news.state === "running" && this.#state !== "running") stop.disabled = false;
     this.#state = news.state;
     bar.hidden = stop.hidden = news.state !== "running";
+    by("run-again").hidden = by("run-close").hidden = news.state === "running";
+    by("run").dataset.state = news.state;
+    document.title = news.state === "running" ? `${news.step.done}/${news.step.of} · ${this.#title}` : news.state === "failed" ? `! ${this.#title}` : this.#title;
     if (news.state === "running") {
       const { done, of, unit, state, note } = news.step;
       [bar.max, bar.value] = [Math.max(1, of), done];

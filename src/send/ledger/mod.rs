@@ -354,8 +354,31 @@ impl Ledger {
         if runs.len() > 1 {
             return Err(Error::SeveralRuns { key: key.to_owned(), runs: runs.into_iter().map(Located::run_in_words).collect() });
         }
+        self.settle_rows(&meant.iter().map(|(row, _)| *row).collect::<Vec<_>>(), state)?;
+        Ok(meant.into_iter().map(|(_, located)| located).collect())
+    }
+
+    /// The same for strips by run and name. All or none.
+    ///
+    /// # Errors
+    /// One of them is not there.
+    pub fn resolve_strips(&mut self, strips: &[(i64, StripName)], verdict: Verdict) -> Result<(), Error> {
+        let state = match verdict {
+            Verdict::Printed => State::Printed,
+            Verdict::Missing => State::Missing,
+        };
+        let mut rows = Vec::with_capacity(strips.len());
+        for (run, name) in strips {
+            let found = find(&self.connection, "1", Some((&name.unit, Some(name.copy))), Some(*run));
+            let found = found.map_err(|error| schema::explain(&self.path, error))?;
+            rows.push(found.first().map(|(row, _)| *row).ok_or_else(|| Error::NoSuchStrip(name.to_string()))?);
+        }
+        self.settle_rows(&rows, state)
+    }
+
+    fn settle_rows(&mut self, rows: &[i64], state: State) -> Result<(), Error> {
         self.change(|change| {
-            for (row, _) in &meant {
+            for row in rows {
                 if state == State::Missing {
                     // What did not come out may have left the printer in the middle of a command.
                     change.execute(
@@ -367,8 +390,7 @@ impl Ledger {
                 set_state(change, *row, &Entry::new(state, "entered by hand"))?;
             }
             Ok(())
-        })?;
-        Ok(meant.into_iter().map(|(_, located)| located).collect())
+        })
     }
 
     /// Everything that the ledger knows, for showing and for JSON.

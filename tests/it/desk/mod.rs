@@ -2,6 +2,7 @@
 //! installed, the page itself (`tests/desk`).
 
 mod browser;
+mod run;
 mod workshop;
 
 use std::fs;

@@ -76,6 +76,7 @@ fn trouble(error: &manual::Error) -> Trouble {
         line: place.as_ref().map(|place| place.line),
         column: place.as_ref().map(|place| place.column),
         excerpt,
+        ..Trouble::default()
     }
 }
 
@@ -171,6 +172,8 @@ impl Workshop for TestWorkshop {
             strips,
             units: chosen,
             printed: 2,
+            again: Vec::new(),
+            gone: None,
             to: "a rehearsal".into(),
             metres: f64::from(strips) * 1.2,
             seconds: f64::from(strips) * 9.0,

@@ -249,3 +249,44 @@ fn a_ledger_that_is_not_there_is_an_input_and_a_key_may_begin_with_a_hyphen() {
     assert_eq!(refused, Some(5), "{words}");
     assert!(words.contains("no strip of this ledger is called -x"), "{words}");
 }
+
+/// A print queue whose `lp` says this and ends so; how often it was called, and what the ledger says then.
+#[cfg(unix)]
+fn queue_that_says(words: &str, code: u8) -> (usize, State) {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().expect("a folder of this test");
+    let calls = folder.path().join("calls");
+    let programs = [
+        ("lp", format!("cat >/dev/null; echo once >> '{}'; echo '{words}'; exit {code}", calls.display())),
+        ("lpstat", "exit 0".to_owned()),
+    ];
+    for (name, script) in programs {
+        let path = folder.path().join(name);
+        std::fs::write(&path, format!("#!/bin/sh\n{script}\n")).expect("written");
+        std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o755)).expect("made a program");
+    }
+    std::fs::write(folder.path().join("heron.md"), "# Heron\n\nOne bird.\n").expect("written");
+    let path = std::env::join_paths(
+        std::iter::once(folder.path().to_path_buf()).chain(std::env::split_paths(&std::env::var_os("PATH").unwrap_or_default())),
+    );
+    let told = Command::new(env!("CARGO_BIN_EXE_stripling"))
+        .args(["print", "heron.md", "--to", "queue:strips", "--ledger", "run.db", "--wait", "2"])
+        .env("PATH", path.expect("a path"))
+        .current_dir(folder.path())
+        .output()
+        .expect("the program");
+    assert_eq!(told.status.code(), Some(4), "{}", String::from_utf8_lossy(&told.stderr));
+    let summary = Ledger::look(&folder.path().join("run.db")).and_then(|ledger| ledger.summary()).expect("a summary");
+    (std::fs::read_to_string(&calls).unwrap_or_default().lines().count(), summary.runs[0].strips[0].state)
+}
+
+#[cfg(unix)]
+#[test]
+fn a_queue_that_speaks_otherwise_gets_no_strip_twice() {
+    assert_eq!(queue_that_says("Auftrag ist strips-12", 0), (1, State::Unknown));
+    assert_eq!(queue_that_says("", 0), (1, State::Unknown));
+    // It says itself that it failed, and no job is there: certain, and tried again.
+    let (calls, state) = queue_that_says("lp: Error - The printer or class does not exist.", 1);
+    assert!(calls > 1, "{calls}");
+    assert_eq!(state, State::Missing);
+}
