@@ -143,6 +143,52 @@ impl Bitmap {
         }
     }
 
+    /// Draws a polyline with round joins and ends, `thickness` wide; all in sixteenths of a dot, the first dot from 0 to 16. A dot belongs to
+    /// it when its centre lies within half the thickness of the line.
+    pub fn stroke(&mut self, points: &[[i32; 2]], thickness: i32, black: bool) {
+        const SUBDOTS: i64 = 16;
+        let reach = i64::from(thickness) / 2;
+        let single = [points.first().copied().unwrap_or_default(); 2];
+        let pairs = points.windows(2).chain((points.len() == 1).then_some(&single[..]));
+        for pair in pairs {
+            let [[ax, ay], [bx, by]] = [pair[0].map(i64::from), pair[1].map(i64::from)];
+            let (dx, dy) = (bx - ax, by - ay);
+            let long = dx * dx + dy * dy;
+            let first = (ay.min(by) - reach).div_euclid(SUBDOTS).max(0);
+            let last = (ay.max(by) + reach).div_euclid(SUBDOTS).min(i64::from(self.height) - 1);
+            for row in first..=last {
+                let y = row * SUBDOTS + SUBDOTS / 2;
+                // The stretch of the line near enough to this row, then a little beyond on both sides.
+                let (mut left, mut right) = (ax.min(bx), ax.max(bx));
+                if dy != 0 {
+                    let at = |y: i64| ax + dx * (y - ay) / dy;
+                    let (one, other) = (at(y - reach), at(y + reach));
+                    left = left.max(one.min(other) - 1);
+                    right = right.min(one.max(other) + 1);
+                }
+                let (left, right) = ((left - reach).div_euclid(SUBDOTS).max(0), (right + reach).div_euclid(SUBDOTS));
+                for column in left..=right.min(i64::from(self.width) - 1) {
+                    let x = column * SUBDOTS + SUBDOTS / 2;
+                    let (px, py) = (x - ax, y - ay);
+                    let along = (px * dx + py * dy).clamp(0, long);
+                    // Distance to the nearest place of the line, times its length, squared: whole numbers to the end.
+                    let within = if along == 0 {
+                        px * px + py * py <= reach * reach
+                    } else if along == long {
+                        let (qx, qy) = (x - bx, y - by);
+                        qx * qx + qy * qy <= reach * reach
+                    } else {
+                        let off = i128::from(px * dy - py * dx);
+                        off * off <= i128::from(reach * reach) * i128::from(long)
+                    };
+                    if within {
+                        self.set(column as i32, row as i32, black);
+                    }
+                }
+            }
+        }
+    }
+
     /// The part with its top left at `x`, `y`; what lies outside is white.
     pub fn part(&self, x: i32, y: i32, width: u32, height: u32) -> Bitmap {
         let mut part = Bitmap::new(width, height);

@@ -21,6 +21,7 @@ pub mod desk;
 pub mod language;
 pub mod layout;
 pub mod manual;
+pub mod models;
 pub mod names;
 pub mod pictures;
 pub mod preflight;

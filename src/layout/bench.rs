@@ -2,6 +2,7 @@
 
 use super::style::{Size, Space, Style};
 use crate::language::Language;
+use crate::models::Models;
 use crate::pictures::Album;
 use crate::type_setting::{Faces, Family, Type};
 use crate::units::{Dots, Mm, Paper, Pt};
@@ -15,6 +16,7 @@ const LEAST_COLUMN: Mm = Mm::from_micrometres(24_000);
 pub struct Bench<'a> {
     pub faces: &'a Faces,
     pub album: &'a Album,
+    pub models: &'a Models,
     pub style: &'a Style,
     pub paper: Paper,
     pub language: Language,

@@ -53,6 +53,12 @@ pub enum Mark {
         points: Vec<[i32; 2]>,
         black: bool,
     },
+    /// A polyline with round joins and ends; points and thickness in sixteenths of a dot.
+    Stroke {
+        points: Vec<[i32; 2]>,
+        thickness: i32,
+        black: bool,
+    },
 }
 
 impl Mark {
@@ -70,7 +76,7 @@ impl Mark {
                 *x += dx;
                 *y += dy;
             }
-            Mark::Polygon { points, .. } => {
+            Mark::Polygon { points, .. } | Mark::Stroke { points, .. } => {
                 for point in points {
                     point[0] += dx.0 * SUBDOTS;
                     point[1] += dy.0 * SUBDOTS;
@@ -85,7 +91,7 @@ impl Mark {
             Mark::Text { x, measure, .. } => *x = column - *x - *measure,
             Mark::Fill { x, width, .. } | Mark::Round { x, width, .. } => *x = column - *x - *width,
             Mark::Picture { x, bitmap, .. } => *x = column - *x - Dots(bitmap.width() as i32),
-            Mark::Polygon { points, .. } => points.iter_mut().for_each(|point| point[0] = column.0 * SUBDOTS - point[0]),
+            Mark::Polygon { points, .. } | Mark::Stroke { points, .. } => points.iter_mut().for_each(|point| point[0] = column.0 * SUBDOTS - point[0]),
         }
     }
 }

@@ -15,6 +15,7 @@ use super::galley::Galley;
 use super::style::Style;
 use crate::language::Language;
 use crate::manual::document::{Block, Kind};
+use crate::models::ModelId;
 use crate::pictures::ContentId;
 use crate::units::{Dots, Paper};
 
@@ -42,6 +43,8 @@ struct Key {
     subtitle: Option<String>,
     /// What each picture holds, or why it cannot be used: the galley says so.
     pictures: Vec<Result<ContentId, String>>,
+    /// The same of each model file.
+    models: Vec<Result<ModelId, String>>,
     style: Style,
     paper: Paper,
     language: Language,
@@ -57,11 +60,15 @@ impl Store {
     pub fn galley(&self, bench: &Bench, block: &Block, subtitle: Option<&str>, set: impl FnOnce() -> Galley) -> Arc<Galley> {
         let seen = bench.album.look_all(&block.pictures());
         let pictures = seen.into_iter().map(|info| info.map(|info| info.id).map_err(|error| error.to_string())).collect();
+        let figures = block.models();
+        let models = figures.iter().flat_map(|figure| &figure.models);
+        let models = models.map(|model| bench.models.id(&model.name).map_err(|error| error.to_string())).collect();
         let subtitle = if matches!(block.kind, Kind::Title(_)) { subtitle.map(str::to_string) } else { None };
         let key = Key {
             kind: block.kind.clone(),
             subtitle,
             pictures,
+            models,
             style: bench.style.clone(),
             paper: bench.paper,
             language: bench.language,

@@ -121,6 +121,8 @@ pub struct SafetyStyle {
 pub struct FigureStyle {
     pub frame: bool,
     pub number: bool,
+    pub outline: Space,
+    pub edge: Space,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]

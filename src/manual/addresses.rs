@@ -1,12 +1,23 @@
 //! Which pictures a block shows.
 
 use super::document::{Block, Inline, InlineKind, Kind};
+use super::models::ModelFigure;
 
 impl Block {
     /// Addresses of all pictures in this block and the blocks it holds, in reading order.
     pub fn pictures(&self) -> Vec<&str> {
         let mut found = Vec::new();
         gather(self, &mut found);
+        found
+    }
+
+    /// The figures drawn from models in this block and the blocks it holds, in reading order.
+    pub fn models<'b>(&'b self) -> Vec<&'b ModelFigure> {
+        let mut found: Vec<&'b ModelFigure> = Vec::new();
+        if let Kind::Model(figure) = &self.kind {
+            found.push(&**figure);
+        }
+        self.children(&mut |block: &'b Block| found.extend(block.models()));
         found
     }
 }

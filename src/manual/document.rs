@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::models::ModelFigure;
 use super::source::{Remark, Span};
 pub use super::walk::plain_text;
 use crate::language::{Language, SignalWord};
@@ -108,6 +109,8 @@ pub enum Kind {
     Figure(Figure),
     /// Pictures of one paragraph with nothing between them: side by side where each stays legible.
     Row(Vec<Figure>),
+    /// A figure drawn from models of parts.
+    Model(Box<ModelFigure>),
     Comic(Comic),
     Code {
         text: String,

@@ -14,6 +14,7 @@ pub mod folder;
 mod header;
 mod literal;
 mod markdown;
+pub mod models;
 mod reading;
 pub mod source;
 mod tables;

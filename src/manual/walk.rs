@@ -75,6 +75,7 @@ impl Block {
             | Kind::Paragraph(_)
             | Kind::Figure(_)
             | Kind::Row(_)
+            | Kind::Model(_)
             | Kind::Comic(_)
             | Kind::Code { .. }
             | Kind::Table(_)
@@ -92,6 +93,7 @@ impl Block {
             Kind::Title(text) | Kind::Heading { text, .. } | Kind::Paragraph(text) => visit(text),
             Kind::Figure(figure) => visit(&figure.caption),
             Kind::Row(figures) => figures.iter().for_each(|figure| visit(&figure.caption)),
+            Kind::Model(figure) => visit(&figure.caption),
             Kind::Table(table) => {
                 for cell in table.head.iter().chain(table.rows.iter().flatten()) {
                     visit(&cell.text);
@@ -118,6 +120,13 @@ impl Block {
             }
             Kind::Figure(figure) => figure.say(out),
             Kind::Row(figures) => figures.iter().for_each(|figure| figure.say(out)),
+            Kind::Model(figure) => {
+                if !figure.caption.is_empty() {
+                    say_inlines(&figure.caption, out);
+                    out.push('\n');
+                }
+                figure.callouts.iter().for_each(|callout| line(&callout.label, out));
+            }
             Kind::Comic(comic) => {
                 for panel in &comic.panels {
                     panel.caption.iter().for_each(|caption| line(caption, out));

@@ -426,6 +426,11 @@ fn part_of(block: &Block, base: u32, span: Span) -> Option<Part> {
             part.words = figures.first().map_or(String::new(), |figure| first_words(&figure.alt));
             part.marks.extend(figures.iter().map(|figure| format!("picture {}", figure.picture)));
         }
+        Kind::Model(figure) => {
+            part.sort = Sort::Figure;
+            part.words = first_words(&figure.alt);
+            part.marks.extend(figure.models.iter().map(|model| format!("model {}", model.name)));
+        }
         Kind::Comic(comic) => {
             part.sort = Sort::Comic;
             let panels = comic.panels.iter().map(|panel| {

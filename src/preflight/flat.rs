@@ -88,6 +88,14 @@ impl Flat {
             Kind::Row(figures) => {
                 figures.iter().for_each(|figure| self.figure(figure, base, figure.picture_span.from_base(base)));
             }
+            Kind::Model(figure) => {
+                if !figure.caption.is_empty() {
+                    self.passage(&figure.caption, base, span, Role::Caption);
+                }
+                for callout in &figure.callouts {
+                    self.plain(&callout.label, callout.part.span.from_base(base), Role::Caption);
+                }
+            }
             Kind::Comic(comic) => {
                 for panel in &comic.panels {
                     if let Some(address) = &panel.picture {

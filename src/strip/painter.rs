@@ -68,6 +68,10 @@ fn put(bitmap: &mut Bitmap, mark: &Mark, down: Dots, faces: &Faces) {
         }
         Mark::Picture { x, y, bitmap: picture, ink } => bitmap.put(picture, x.0, (*y + down).0, *ink),
         Mark::Polygon { points, black } => fill_polygon(bitmap, points, down.0 * SUBDOTS, *black),
+        Mark::Stroke { points, thickness, black } => {
+            let lower: Vec<[i32; 2]> = points.iter().map(|[x, y]| [*x, y + down.0 * SUBDOTS]).collect();
+            bitmap.stroke(&lower, *thickness, *black);
+        }
     }
 }
 

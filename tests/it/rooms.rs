@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// From the roof to the ground. A room may import those that stand behind it.
-const ROOMS: [&str; 14] = [
+const ROOMS: [&str; 15] = [
     "commands",
     "desk",
     "send",
@@ -14,6 +14,7 @@ const ROOMS: [&str; 14] = [
     "layout",
     "type_setting",
     "pictures",
+    "models",
     "manual",
     "bitmap",
     "language",

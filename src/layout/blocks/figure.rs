@@ -74,7 +74,7 @@ fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) 
 }
 
 /// Puts the callouts on the picture; gives the legend that goes below it.
-fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Galley, span: Span, room: Room) -> Option<Galley> {
+pub(super) fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Galley, span: Span, room: Room) -> Option<Galley> {
     if figure.callouts.is_empty() {
         return None;
     }
@@ -332,7 +332,7 @@ fn picture(bench: &Bench, figure: &Figure, exposed: &Exposed, span: Span, room: 
 }
 
 /// "Fig. 1" in bold, and the caption.
-fn caption(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Option<Galley> {
+pub(super) fn caption(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Option<Galley> {
     if figure.caption.is_empty() {
         return None;
     }

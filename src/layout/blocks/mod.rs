@@ -11,6 +11,7 @@ mod figure;
 mod heading;
 mod imprint;
 mod lists;
+mod model;
 mod notes;
 mod numbering;
 mod row;
@@ -54,6 +55,7 @@ pub fn set(bench: &Bench, block: &Block, room: Room) -> Galley {
         Kind::Aside(blocks) => aside::aside(bench, blocks, room),
         Kind::Figure(figure) => figure::figure(bench, figure, block.span, room),
         Kind::Row(figures) => row::row(bench, figures, room),
+        Kind::Model(figure) => model::model(bench, figure, block.span, room),
         Kind::Comic(comic) => comic::comic(bench, comic, room),
         Kind::Code { text } => code::code(bench, text, block.span, room),
         Kind::Table(table) => table::table(bench, table, block.span, room),

@@ -1,7 +1,8 @@
-//! Fenced blocks of our own: `figure`, `comic`, `qr`, `barcode`, `fold`, `cut`. Any other fence is code.
+//! Fenced blocks of our own: `figure`, `assembly`, `comic`, `qr`, `barcode`, `fold`, `cut`. Any other fence is code.
 
 use std::ops::Range;
 
+use super::model_fences;
 use crate::manual::Error;
 use crate::manual::document::{
     Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Numbers, Permille, Screen,
@@ -26,7 +27,7 @@ type Reader = fn(&Fence, &mut Vec<Remark>) -> Result<Kind, Error>;
 
 /// The words after a fence that the program knows. A new block kind is one line here.
 const KINDS: &[(&str, Reader)] =
-    &[("figure", figure), ("comic", comic), ("qr", qr), ("barcode", barcode), ("fold", fold), ("cut", cut)];
+    &[("figure", figure), ("assembly", model_fences::assembly), ("comic", comic), ("qr", qr), ("barcode", barcode), ("fold", fold), ("cut", cut)];
 
 const SCREENS: &[(&str, Screen)] = &[
     ("photo", Screen::Photo),
@@ -52,12 +53,12 @@ pub(super) fn read(info: &str, fence: &Fence, remarks: &mut Vec<Remark>) -> Resu
 }
 
 impl Fence<'_> {
-    fn toml(&self) -> Toml<'_> {
+    pub(super) fn toml(&self) -> Toml<'_> {
         Toml::new(self.source, self.text, self.offsets)
     }
 
     /// An error on the whole block: its opening line.
-    fn error(&self, message: &str, hint: &str) -> Error {
+    pub(super) fn error(&self, message: &str, hint: &str) -> Error {
         let line = self.source.text.get(self.span.start as usize..).and_then(|rest| rest.lines().next()).unwrap_or_default();
         let span = Span { start: self.span.start, end: self.span.start + line.len() as u32 };
         Error::Toml { message: message.into(), hint: Some(hint.into()), at: Box::new(self.source.spot(span)) }
@@ -75,6 +76,9 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
     let toml = fence.toml();
     let table = toml.parse()?;
     let keys = Keys { table: table.get_ref(), name: "a figure" };
+    if table.get_ref().contains_key("model") {
+        return model_fences::figure(fence, &toml, &keys, remarks);
+    }
     toml.check_keys(&keys, &["picture", "alt", "caption", "width", "crop", "screen", "numbers", "callouts"], |_| None, remarks);
     let (picture, at) = fence.required(&toml, &keys, "picture")?;
     let picture_span = toml.span(at);
@@ -141,7 +145,7 @@ fn shares(key: &str, numbers: &[f64], span: Span) -> Option<Remark> {
     })
 }
 
-fn width(toml: &Toml, keys: &Keys) -> Result<Option<Width>, Error> {
+pub(super) fn width(toml: &Toml, keys: &Keys) -> Result<Option<Width>, Error> {
     let Some((text, range)) = toml.told(keys, "width")? else {
         return Ok(None);
     };
@@ -321,6 +325,6 @@ fn empty(fence: &Fence, name: &str, kind: Kind) -> Result<Kind, Error> {
 }
 
 /// In TOML the words stand under a key of their own.
-fn missing_alt(picture: &str, span: Span) -> Remark {
+pub(super) fn missing_alt(picture: &str, span: Span) -> Remark {
     Remark { hint: Some("say what it shows in a line such as: alt = \"…\"".into()), ..super::missing_alt(picture, span) }
 }

@@ -162,6 +162,9 @@ impl Reading<'_> {
         if let Kind::Figure(figure) = &mut kind {
             figure.number = self.number_figure(&figure.caption);
         }
+        if let Kind::Model(figure) = &mut kind {
+            figure.number = self.number_figure(&figure.caption);
+        }
         self.push(kind, span);
         Ok(())
     }

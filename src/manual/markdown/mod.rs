@@ -9,6 +9,7 @@ mod fences;
 mod html;
 mod inlines;
 mod leaves;
+mod model_fences;
 mod notes;
 mod safety;
 mod settle;

@@ -138,6 +138,7 @@ impl Numbering {
             Kind::Aside(blocks) => self.blocks(blocks),
             Kind::Figure(figure) => self.inlines(&mut figure.caption),
             Kind::Row(figures) => figures.iter_mut().for_each(|figure| self.inlines(&mut figure.caption)),
+            Kind::Model(figure) => self.inlines(&mut figure.caption),
             Kind::Table(table) => {
                 table.head.iter_mut().chain(table.rows.iter_mut().flatten()).for_each(|cell| self.inlines(&mut cell.text));
             }

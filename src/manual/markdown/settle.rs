@@ -72,6 +72,15 @@ impl Settling {
             Kind::Aside(blocks) => self.blocks(blocks),
             Kind::Figure(figure) => self.figure(figure),
             Kind::Row(figures) => figures.iter_mut().for_each(|figure| self.figure(figure)),
+            Kind::Model(figure) => {
+                self.text(&mut figure.alt);
+                self.inlines(&mut figure.caption);
+                for named in figure.named_mut() {
+                    self.span(&mut named.span);
+                    self.text(&mut named.name);
+                }
+                figure.callouts.iter_mut().for_each(|callout| self.text(&mut callout.label));
+            }
             Kind::Comic(comic) => {
                 for panel in &mut comic.panels {
                     self.span(&mut panel.span);

@@ -103,6 +103,10 @@ fn sketch_block(block: &Block) -> String {
                 .collect();
             format!("notes[{}]", all.join(" | "))
         }
+        Kind::Model(figure) => {
+            let models: Vec<&str> = figure.models.iter().map(|model| model.name.as_str()).collect();
+            format!("model({} {:?} {:?})", models.join("+"), figure.view, figure.alt)
+        }
         Kind::Qr { data } => format!("qr({data:?})"),
         Kind::Barcode { symbology, data } => format!("barcode({symbology:?} {data:?})"),
         Kind::Rule => "rule".into(),

@@ -1,0 +1,190 @@
+//! A figure drawn from models: strokes, the arrows of a step, callouts that find their part, a parts list.
+
+use super::Room;
+use super::figure;
+use crate::bitmap::Bitmap;
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
+use crate::manual::document::{Callout, Figure, Width};
+use crate::manual::models::ModelFigure;
+use crate::manual::source::{Level, Remark, Span};
+use crate::models::draw::Pens;
+use crate::models::strokes::Pen;
+use crate::models::{Drawing, Picture, Trouble};
+use crate::units::Dots;
+
+/// Of the column's width: a drawing is not set higher, unless a width is asked for.
+const HIGHEST: i32 = 120;
+
+pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Galley {
+    let space = bench.dots(bench.style.space.block);
+    let picture = match Picture::open(bench.models, asked) {
+        Ok(picture) => picture,
+        Err(trouble) => return Galley { text: asked.alt.clone(), remarks: vec![unusable(&trouble)], ..Galley::default() },
+    };
+    let mut remarks: Vec<Remark> = picture
+        .remarks()
+        .map(|(n, message)| Remark {
+            rule: "model-mended",
+            level: Level::Advice,
+            message: format!("the model {:?}: {message}", asked.models[n].name),
+            hint: Some("look at the drawing; if a line is missing or too many, repair the mesh in the program that made it".into()),
+            span: asked.models[n].span,
+        })
+        .collect();
+    let pens = pens(bench);
+    let (width, height) = size(bench, asked, room);
+    let drawing = picture.draw(width, height, &pens);
+    let mut called = Vec::new();
+    for callout in &asked.callouts {
+        match picture.spot(&drawing, &callout.part.name) {
+            Ok(Some(at)) => called.push((at, callout.label.clone(), callout.part.span)),
+            Ok(None) => remarks.push(Remark {
+                rule: "callout-off-picture",
+                level: Level::Error,
+                message: format!("the part {:?} is not seen from here", callout.part.name),
+                hint: Some("turn the view, or take the thing apart with `explode`".into()),
+                span: callout.part.span,
+            }),
+            Err(error) => remarks.push(unusable(&Trouble { error, span: callout.part.span })),
+        }
+    }
+    if asked.parts {
+        for item in picture.items() {
+            let label = if item.count > 1 { format!("{} × {}", item.count, item.name) } else { item.name.clone() };
+            match picture.item_spot(&drawing, &item) {
+                Some(at) => called.push((at, label, span)),
+                None => remarks.push(Remark {
+                    rule: "part-hidden",
+                    level: Level::Warning,
+                    message: format!("the part {:?} is nowhere seen in this figure and has no item number", item.name),
+                    hint: Some("turn the view, take the thing apart with `explode`, or `hide` what is before it".into()),
+                    span,
+                }),
+            }
+        }
+    }
+    let figure = plain(asked, &drawing, &called, span);
+    let mut drawn = drawn(asked, &drawing, &pens, span, room);
+    drawn.below = bench.dots(bench.style.space.item);
+    let bitmap = ground(&drawing, &pens);
+    let legend = figure::called_out(bench, &figure, &bitmap, &mut drawn, span, room);
+    if bench.language.is_rtl() {
+        // The column will be mirrored; a drawing and its numbers are not.
+        drawn.mirror(room.width);
+    }
+    let mut parts = vec![drawn];
+    parts.extend(figure::caption(bench, &figure, span, room));
+    parts.extend(legend);
+    let mut galley = Galley::stack("figure", parts).solid();
+    galley.remarks.extend(remarks);
+    Galley { above: space, below: space, ..galley }
+}
+
+fn unusable(trouble: &Trouble) -> Remark {
+    Remark {
+        rule: "model-unusable",
+        level: Level::Error,
+        message: trouble.error.to_string(),
+        hint: trouble.error.hint(),
+        span: trouble.span,
+    }
+}
+
+/// ISO 128: thick twice as wide as thin.
+fn pens(bench: &Bench) -> Pens {
+    let thick = bench.line(bench.style.figure.outline).0.max(2);
+    let thin = bench.line(bench.style.figure.edge).0.max(1);
+    Pens { thick: f64::from(thick), thin: f64::from(thin), gap: f64::from(thin) }
+}
+
+fn size(bench: &Bench, asked: &ModelFigure, room: Room) -> (u32, u32) {
+    let column = room.width.0;
+    let width = match asked.width {
+        Some(Width::Length(length)) => bench.paper.resolution.dots(length).0.min(column),
+        Some(Width::Share(share)) => (i64::from(column) * i64::from(share) / 1000) as i32,
+        None => column,
+    };
+    let mut height = if asked.width.is_some() { i32::MAX / 4 } else { column * HIGHEST / 100 };
+    if let Some(panel) = bench.panel_room {
+        height = height.min((panel * 70 / 100).0);
+    }
+    (width.max(16) as u32, height.clamp(16, 20_000) as u32)
+}
+
+/// What the callouts need of a figure: where they point, in thousandths of the drawing.
+fn plain(asked: &ModelFigure, drawing: &Drawing, called: &[([i32; 2], String, Span)], span: Span) -> Figure {
+    let share = |at: i32, whole: u32| (i64::from(at) * 1000 / i64::from(whole.max(1))).clamp(0, 1000) as i32;
+    let callouts = called.iter().map(|(at, label, span)| Callout {
+        span: *span,
+        at: [share(at[0], drawing.width), share(at[1], drawing.height)],
+        label: label.clone(),
+    });
+    Figure {
+        picture: String::new(),
+        picture_span: span,
+        alt: asked.alt.clone(),
+        caption: asked.caption.clone(),
+        number: asked.number,
+        width: None,
+        crop: None,
+        screen: None,
+        callouts: callouts.collect(),
+    }
+}
+
+fn drawn(asked: &ModelFigure, drawing: &Drawing, pens: &Pens, span: Span, room: Room) -> Galley {
+    let (width, height) = (Dots(drawing.width as i32), Dots(drawing.height as i32));
+    let x = (room.width - width).max(Dots(0)) / 2;
+    let mut chunk = Chunk { height, keep: true, ..Chunk::default() };
+    for stroke in &drawing.strokes {
+        chunk.marks.push(Mark::Stroke { points: stroke.points.clone(), thickness: thickness(stroke.pen, pens), black: true });
+    }
+    for [from, to] in &drawing.arrows {
+        chunk.marks.extend(arrow(*from, *to, pens));
+    }
+    chunk.shift(x, Dots(0));
+    chunk.boxes.push(Boxed { kind: "picture", x, y: Dots(0), width, height, span, text: asked.alt.clone() });
+    Galley { kind: "picture", text: asked.alt.clone(), chunks: vec![chunk], ..Galley::default() }
+}
+
+/// Sixteenths of a dot.
+fn thickness(pen: Pen, pens: &Pens) -> i32 {
+    let dots = if pen == Pen::Thick { pens.thick } else { pens.thin };
+    (dots * f64::from(SUBDOTS)) as i32
+}
+
+/// What the numbers will stand on.
+fn ground(drawing: &Drawing, pens: &Pens) -> Bitmap {
+    let mut bitmap = Bitmap::new(drawing.width, drawing.height);
+    drawing.strokes.iter().for_each(|stroke| bitmap.stroke(&stroke.points, thickness(stroke.pen, pens), true));
+    bitmap
+}
+
+/// A white arrow with a black outline, in front of everything.
+fn arrow(from: [f64; 2], to: [f64; 2], pens: &Pens) -> Vec<Mark> {
+    let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+    let long = (dx * dx + dy * dy).sqrt();
+    if long < pens.thick * 8.0 {
+        return Vec::new();
+    }
+    let (ux, uy) = (dx / long, dy / long);
+    // It begins and ends a little inside the way, and is as large as its way allows.
+    let (start, end) = (long * 0.12, long * 0.92);
+    let head = ((end - start) * 0.38).min(pens.thick * 7.0);
+    let (shaft, wing) = (head * 0.22, head * 0.52);
+    let at = |along: f64, aside: f64| {
+        let place = [from[0] + ux * along - uy * aside, from[1] + uy * along + ux * aside];
+        place.map(|side| (side * f64::from(SUBDOTS)).round() as i32)
+    };
+    let neck = end - head;
+    let outline =
+        vec![at(start, shaft), at(neck, shaft), at(neck, wing), at(end, 0.0), at(neck, -wing), at(neck, -shaft), at(start, -shaft)];
+    let closed: Vec<[i32; 2]> = outline.iter().chain(&outline[..1]).copied().collect();
+    let thin = (pens.thin * f64::from(SUBDOTS)) as i32;
+    vec![
+        Mark::Stroke { points: closed.clone(), thickness: thin * 3, black: false },
+        Mark::Polygon { points: outline, black: false },
+        Mark::Stroke { points: closed, thickness: thin, black: true },
+    ]
+}

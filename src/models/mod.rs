@@ -1,0 +1,24 @@
+//! From the model of a thing to the lines of its drawing: reading, joining, projecting, hiding, strokes, taking apart.
+//!
+//! Ends in strokes; painting them is the strip's work. Reads files only through the manual's folder, and never lets the clock, the number
+//! of threads or the order of a hash play a part in a line.
+
+mod apart;
+mod chain;
+pub mod draw;
+pub mod error;
+pub mod geometry;
+pub mod join;
+mod lines;
+mod meet;
+mod picture;
+pub mod read;
+mod scene;
+pub mod store;
+pub mod strokes;
+pub mod view;
+mod visible;
+
+pub use error::Error;
+pub use picture::{Drawing, Picture, Trouble};
+pub use store::{ModelId, Models};

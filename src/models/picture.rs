@@ -1,0 +1,313 @@
+//! A figure of the manual as a drawing: its parts by name, in their places or taken apart, a size, and strokes.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::apart::{self, Piece};
+use super::draw::{self, Frame, Look, Pens, Placed, Way};
+use super::error::Error;
+use super::geometry::{Extent, Vec3, add, scale, sub};
+use super::store::{Model, Models, Part};
+use super::strokes::Stroke;
+use super::view::Axes;
+use crate::manual::models::{Explode, ModelFigure, Named};
+use crate::manual::source::Span;
+use crate::names;
+
+/// Most parts of one figure.
+const MOST: usize = 2000;
+
+/// What a figure shows, before its size is known.
+pub struct Picture {
+    models: Vec<Arc<Model>>,
+    parts: Vec<Shown>,
+    axes: Axes,
+    ways: Vec<Way>,
+    arrows: Vec<Way>,
+    /// Of all steps, when it is one of several: their scale is the same.
+    frame: Extent,
+}
+
+struct Shown {
+    model: usize,
+    part: usize,
+    offset: Vec3,
+    look: Look,
+}
+
+/// A name that no part has, and where it stands.
+pub struct Trouble {
+    pub error: Error,
+    pub span: Span,
+}
+
+/// Parts that are equal.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Item {
+    pub name: String,
+    pub count: usize,
+    shape: String,
+}
+
+/// A drawing of a size.
+pub struct Drawing {
+    /// Dots.
+    pub width: u32,
+    pub height: u32,
+    pub strokes: Vec<Stroke>,
+    /// Arrows that are drawn in front: from, to, in dots.
+    pub arrows: Vec<[[f64; 2]; 2]>,
+    scene: super::scene::Scene,
+    owners: Vec<(usize, usize)>,
+}
+
+impl Picture {
+    /// # Errors
+    /// A model that cannot be used, with the place of its name; a name that no part has; nothing left to draw.
+    pub fn open(models: &Models, figure: &ModelFigure) -> Result<Picture, Trouble> {
+        let mut loaded = Vec::new();
+        for named in &figure.models {
+            loaded.push(models.load(&named.name).map_err(|error| Trouble { error, span: named.span })?);
+        }
+        let span = figure.models.first().map(|named| named.span).unwrap_or_default();
+        let all: Vec<(usize, usize)> = loaded.iter().enumerate().flat_map(|(m, model)| (0..model.parts.len()).map(move |p| (m, p))).collect();
+        if all.len() > MOST {
+            let reason = format!("it has {} parts, more than {MOST}", all.len());
+            return Err(Trouble { error: Error::TooLarge { address: figure.models[0].name.clone(), reason }, span });
+        }
+        let part = |n: usize| &loaded[all[n].0].parts[all[n].1];
+        let find = |named: &Named| found(&named.name, all.len(), &part).map_err(|error| Trouble { error, span: named.span });
+        let mut looks = vec![Some(Look::Usual); all.len()];
+        for named in &figure.ghost {
+            find(named)?.into_iter().for_each(|n| looks[n] = Some(Look::Ghost));
+        }
+        for named in &figure.hide {
+            find(named)?.into_iter().for_each(|n| looks[n] = None);
+        }
+        let axes = Axes::new(f64::from(figure.view.turn) / 1000.0, f64::from(figure.view.tilt) / 1000.0);
+        let mut offsets = vec![[0.0; 3]; all.len()];
+        let (mut ways, mut arrows) = (Vec::new(), Vec::new());
+        let millimetres = |by: [i64; 3]| by.map(|side| side as f64 / 1000.0);
+        match &figure.explode {
+            Explode::Together => {}
+            Explode::ByHand(moves) => {
+                for (named, by) in moves {
+                    find(named)?.into_iter().for_each(|n| offsets[n] = millimetres(*by));
+                }
+            }
+            Explode::Auto => {
+                let shown: Vec<usize> = (0..all.len()).filter(|n| looks[*n].is_some()).collect();
+                let pieces: Vec<Piece> = shown.iter().map(|&n| Piece { mesh: &part(n).mesh, extent: part(n).extent }).collect();
+                apart::explode(&pieces).into_iter().zip(&shown).for_each(|(by, n)| offsets[*n] = by);
+            }
+        }
+        let mut frame = Extent::default();
+        if let Some(stage) = &figure.stage {
+            // What no step names is there from the start.
+            let mut since = vec![None; all.len()];
+            let mut from = vec![[0.0; 3]; all.len()];
+            for (at, step) in stage.steps.iter().enumerate() {
+                for named in &step.add {
+                    for n in find(named)? {
+                        since[n] = Some(at);
+                    }
+                }
+            }
+            for (at, step) in stage.steps.iter().enumerate() {
+                let there: Vec<usize> = (0..all.len()).filter(|n| since[*n].is_none_or(|since| since <= at) && looks[*n].is_some()).collect();
+                for n in there.iter().copied().filter(|n| since[*n] == Some(at)) {
+                    from[n] = match step.from {
+                        Some(by) => millimetres(by),
+                        None => {
+                            let before = there.iter().copied().filter(|other| *other == n || since[*other] != Some(at));
+                            let group: Vec<usize> = before.collect();
+                            let pieces: Vec<Piece> = group.iter().map(|&n| Piece { mesh: &part(n).mesh, extent: part(n).extent }).collect();
+                            let own = group.iter().position(|other| *other == n).unwrap_or(0);
+                            let way = apart::free_way(&pieces, own);
+                            let whole = group.iter().fold(Extent::default(), |whole, &n| whole.join(part(n).extent));
+                            scale(way, whole.size() * 0.35)
+                        }
+                    };
+                }
+            }
+            for n in 0..all.len() {
+                let old = since[n].is_none_or(|since| since < stage.at);
+                match since[n] {
+                    Some(at) if at > stage.at => looks[n] = None,
+                    Some(at) if at == stage.at && looks[n].is_some() => {
+                        offsets[n] = from[n];
+                        arrows.push(arrow(part(n), from[n]));
+                    }
+                    _ if old && looks[n] == Some(Look::Usual) && !stage.steps[stage.at].add.is_empty() => looks[n] = Some(Look::Thin),
+                    _ => {}
+                }
+                for by in [[0.0; 3], from[n]] {
+                    part(n).extent.moved(by).corners().iter().for_each(|&corner| frame.hold(axes.project(corner, 1.0)));
+                }
+            }
+        } else {
+            for n in (0..all.len()).filter(|n| looks[*n].is_some() && offsets[*n] != [0.0; 3]) {
+                let middle = part(n).extent.middle();
+                ways.push(Way { from: middle, to: add(middle, offsets[n]) });
+            }
+        }
+        let parts: Vec<Shown> = (0..all.len())
+            .filter_map(|n| looks[n].map(|look| Shown { model: all[n].0, part: all[n].1, offset: offsets[n], look }))
+            .collect();
+        if parts.is_empty() {
+            return Err(Trouble { error: Error::Nothing { reason: "every part is hidden".into() }, span });
+        }
+        let mut picture = Picture { models: loaded, parts, axes, ways, arrows, frame };
+        if picture.frame.is_empty() {
+            picture.frame = draw::extent(&picture.placed(), &picture.axes);
+        }
+        Ok(picture)
+    }
+
+    /// What was strange about the files, each with its place in the list of models.
+    pub fn remarks(&self) -> impl Iterator<Item = (usize, &str)> {
+        self.models.iter().enumerate().flat_map(|(n, model)| model.remarks.iter().map(move |remark| (n, remark.as_str())))
+    }
+
+    fn part(&self, shown: &Shown) -> &Part {
+        &self.models[shown.model].parts[shown.part]
+    }
+
+    fn placed(&self) -> Vec<Placed<'_>> {
+        self.parts.iter().map(|shown| Placed { mesh: &self.part(shown).mesh, offset: shown.offset, look: shown.look }).collect()
+    }
+
+    /// Height for a width of 1; what is flat has some.
+    fn proportion(&self) -> (f64, f64) {
+        let [wide, high, _] = sub(self.frame.most, self.frame.least);
+        let least = self.frame.size() * 1e-3 + 1e-9;
+        (wide.max(least), high.max(least))
+    }
+
+    /// Largest size with these limits, dots, and dots a mm.
+    fn fit(&self, width: f64, height: f64, margin: f64) -> (f64, [u32; 2]) {
+        let (wide, high) = self.proportion();
+        let scale = ((width - margin * 2.0) / wide).min((height - margin * 2.0) / high).max(1e-9);
+        (scale, [wide * scale + margin * 2.0, high * scale + margin * 2.0].map(|side| side.ceil().max(1.0) as u32))
+    }
+
+    /// Draws into a space, as large as it can be.
+    pub fn draw(&self, width: u32, height: u32, pens: &Pens) -> Drawing {
+        let margin = pens.thick / 2.0 + 1.0;
+        let (scale, [width, height]) = self.fit(f64::from(width), f64::from(height), margin);
+        let shift = [margin - self.frame.least[0] * scale, margin - self.frame.least[1] * scale];
+        let frame = Frame { axes: self.axes, scale, shift };
+        let drawn = draw::draw(&self.placed(), &self.ways, &frame, pens);
+        let flat = |place: Vec3| [frame.place(place)[0], frame.place(place)[1]];
+        let arrows = self.arrows.iter().map(|way| [flat(way.from), flat(way.to)]).collect();
+        let owners = self.parts.iter().map(|shown| (shown.model, shown.part)).collect();
+        Drawing { width, height, strokes: drawn.strokes, arrows, scene: drawn.scene, owners }
+    }
+
+    /// Parts that are shown, equal ones together, in the order of the files.
+    pub fn items(&self) -> Vec<Item> {
+        let mut items: Vec<Item> = Vec::new();
+        for shown in self.parts.iter().filter(|shown| shown.look != Look::Ghost) {
+            let part = self.part(shown);
+            match items.iter_mut().find(|item| item.shape == part.shape) {
+                Some(item) => item.count += 1,
+                None => items.push(Item { name: readable(&part.called), count: 1, shape: part.shape.clone() }),
+            }
+        }
+        items
+    }
+
+    /// Where the largest seen area of the parts of a name is, dots; none when they are hidden.
+    ///
+    /// # Errors
+    /// When no part has the name.
+    pub fn spot(&self, drawing: &Drawing, name: &str) -> Result<Option<[i32; 2]>, Error> {
+        let part = |n: usize| self.part(&self.parts[n]);
+        let found = found(name, self.parts.len(), &part)?;
+        Ok(drawing.spot(|owner| found.iter().any(|&n| drawing.owners[owner] == (self.parts[n].model, self.parts[n].part))))
+    }
+
+    pub fn item_spot(&self, drawing: &Drawing, item: &Item) -> Option<[i32; 2]> {
+        drawing.spot(|owner| self.part(&self.parts[owner]).shape == item.shape)
+    }
+}
+
+impl Drawing {
+    /// The middle of the largest seen area of some parts.
+    fn spot(&self, wanted: impl Fn(usize) -> bool) -> Option<[i32; 2]> {
+        const PITCH: usize = 3;
+        let (across, down) = (self.width as usize / PITCH + 1, self.height as usize / PITCH + 1);
+        let mut known: BTreeMap<u16, bool> = BTreeMap::new();
+        let mut depth = vec![0u32; across * down];
+        for row in 0..down {
+            for column in 0..across {
+                let hit = self.scene.first((column * PITCH) as f64 + 0.37, (row * PITCH) as f64 + 0.41, f64::NEG_INFINITY);
+                let own = hit.is_some_and(|hit| {
+                    let owner = self.scene.part[hit.triangle as usize];
+                    *known.entry(owner).or_insert_with(|| wanted(usize::from(owner)))
+                });
+                depth[row * across + column] = u32::from(own);
+            }
+        }
+        // How far each cell is from the border of its area: down and right, then back.
+        for pass in 0..2 {
+            for n in 0..across * down {
+                let n = if pass == 0 { n } else { across * down - 1 - n };
+                let (row, column) = (n / across, n % across);
+                if depth[n] == 0 {
+                    continue;
+                }
+                let at = |row: isize, column: isize| {
+                    let inside = row >= 0 && column >= 0 && row < down as isize && column < across as isize;
+                    if inside { depth[row as usize * across + column as usize] } else { 0 }
+                };
+                let (row, column) = (row as isize, column as isize);
+                let near = if pass == 0 {
+                    at(row - 1, column).min(at(row, column - 1)).min(at(row - 1, column - 1)).min(at(row - 1, column + 1)) + 1
+                } else {
+                    at(row + 1, column).min(at(row, column + 1)).min(at(row + 1, column + 1)).min(at(row + 1, column - 1)) + 1
+                };
+                depth[n] = if pass == 0 { near } else { depth[n].min(near) };
+            }
+        }
+        let best = (0..depth.len()).max_by_key(|&n| (depth[n], std::cmp::Reverse(n)))?;
+        (depth[best] > 0).then(|| [(best % across * PITCH) as i32, (best / across * PITCH) as i32])
+    }
+}
+
+/// The way of a part into its place: from its leading side where it is to where that will be.
+fn arrow(part: &Part, from: Vec3) -> Way {
+    let middle = part.extent.middle();
+    Way { from: add(middle, from), to: middle }
+}
+
+/// Parts of a name: exactly so, or called so, or the name of their file; capitals do not matter.
+fn found<'p>(name: &str, count: usize, part: &impl Fn(usize) -> &'p Part) -> Result<Vec<usize>, Error> {
+    let plain = |text: &str| {
+        let text = text.trim().to_lowercase();
+        let stem = [".stl", ".obj", ".3mf", ".glb", ".gltf"].iter().find_map(|ending| text.strip_suffix(ending).map(str::to_owned));
+        stem.unwrap_or(text)
+    };
+    let wanted = plain(name);
+    let exact: Vec<usize> = (0..count).filter(|&n| plain(&part(n).name) == wanted).collect();
+    let called: Vec<usize> = (0..count).filter(|&n| plain(&part(n).called) == wanted).collect();
+    let found = if called.is_empty() { exact } else { called };
+    if !found.is_empty() {
+        return Ok(found);
+    }
+    let mut known: Vec<&str> = (0..count).map(|n| part(n).called.as_str()).collect();
+    known.sort_unstable();
+    known.dedup();
+    let nearest = names::nearest(name, known.iter().copied()).map(str::to_owned);
+    let more = if known.len() > 12 { ", …" } else { "" };
+    let known = known.into_iter().take(12).collect::<Vec<_>>().join(", ") + more;
+    Err(Error::NoPart { name: name.to_owned(), nearest, known })
+}
+
+/// `base_plate` as it is printed: Base plate.
+fn readable(name: &str) -> String {
+    let words = name.replace(['_', '-'], " ");
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut letters = words.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
