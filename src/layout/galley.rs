@@ -91,7 +91,9 @@ impl Mark {
             Mark::Text { x, measure, .. } => *x = column - *x - *measure,
             Mark::Fill { x, width, .. } | Mark::Round { x, width, .. } => *x = column - *x - *width,
             Mark::Picture { x, bitmap, .. } => *x = column - *x - Dots(bitmap.width() as i32),
-            Mark::Polygon { points, .. } | Mark::Stroke { points, .. } => points.iter_mut().for_each(|point| point[0] = column.0 * SUBDOTS - point[0]),
+            Mark::Polygon { points, .. } | Mark::Stroke { points, .. } => {
+                points.iter_mut().for_each(|point| point[0] = column.0 * SUBDOTS - point[0])
+            }
         }
     }
 }

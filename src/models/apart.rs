@@ -42,7 +42,11 @@ pub fn explode(pieces: &[Piece]) -> Vec<Vec3> {
             for (way, &(axis, side)) in WAYS.iter().enumerate() {
                 let blocked = left.iter().filter(|&&other| other != n && ways[n][axis][usize::from(side < 0.0)][other]).count();
                 // The way it goes until it is clear of all that is left.
-                let reach = left.iter().filter(|&&other| other != n).map(|&other| clear(&pieces[n].extent, &pieces[other].extent, axis, side)).fold(0.0, f64::max);
+                let reach = left
+                    .iter()
+                    .filter(|&&other| other != n)
+                    .map(|&other| clear(&pieces[n].extent, &pieces[other].extent, axis, side))
+                    .fold(0.0, f64::max);
                 let key = (blocked, reach + way as f64 * 1e-6, n, way);
                 if best.is_none_or(|best| (key.0, key.1, key.2) < (best.0, best.1, best.2)) {
                     best = Some(key);
@@ -119,14 +123,20 @@ fn blocking(pieces: &[Piece]) -> Vec<Vec<[Vec<bool>; 2]>> {
                     let mut blocked = [vec![false; pieces.len()], vec![false; pieces.len()]];
                     for (other, piece) in pieces.iter().enumerate().filter(|(other, _)| *other != n) {
                         let (a, b) = (&pieces[n].extent, &piece.extent);
-                        let apart = (0..3).any(|across| across != axis && (a.least[across] >= b.most[across] || b.least[across] >= a.most[across]));
+                        let apart = (0..3).any(|across| {
+                            across != axis && (a.least[across] >= b.most[across] || b.least[across] >= a.most[across])
+                        });
                         if apart {
                             continue;
                         }
                         let theirs = field(piece.mesh);
                         let slack = (a.most[axis] - a.least[axis]).min(b.most[axis] - b.least[axis]) * 0.05 + 1e-6;
                         let hits = |test: &dyn Fn(&[f64; 2], &[f64; 2]) -> bool| {
-                            own.cells.iter().zip(&theirs.cells).filter(|(own, theirs)| own[0] <= own[1] && theirs[0] <= theirs[1] && test(own, theirs)).count()
+                            own.cells
+                                .iter()
+                                .zip(&theirs.cells)
+                                .filter(|(own, theirs)| own[0] <= own[1] && theirs[0] <= theirs[1] && test(own, theirs))
+                                .count()
                         };
                         blocked[0][other] = hits(&|own, theirs| theirs[1] > own[0] + slack) * 100 > cells * TOUCH;
                         blocked[1][other] = hits(&|own, theirs| theirs[0] < own[1] - slack) * 100 > cells * TOUCH;

@@ -71,7 +71,7 @@ fn pair(lines: &[Line], seen: &[Vec3], group: &[(u32, u32)], mate: &mut [u32]) {
     }
     let away = |end: u32| {
         let line = &lines[end as usize / 2];
-        let (from, to) = (line.ends[end as usize % 2], line.ends[end as usize % 2 ^ 1]);
+        let (from, to) = (line.ends[end as usize % 2], line.ends[(end as usize % 2) ^ 1]);
         sub(seen[to as usize], seen[from as usize])
     };
     let mut pairs: Vec<(f64, u32, u32)> = Vec::new();
@@ -101,8 +101,10 @@ pub fn firm(chains: &[Chain], lines: &[Line], seen: &[Vec3]) -> Vec<bool> {
     let mut drawn: Vec<bool> = lines.iter().map(|line| line.kind != Kind::Faint).collect();
     let long = |n: u32| length(sub(seen[lines[n as usize].ends[0] as usize], seen[lines[n as usize].ends[1] as usize]));
     for chain in chains {
-        let groups: Vec<&[(u32, bool)]> =
-            chain.lines.chunk_by(|one, other| (lines[one.0 as usize].kind == Kind::Faint) == (lines[other.0 as usize].kind == Kind::Faint)).collect();
+        let groups: Vec<&[(u32, bool)]> = chain
+            .lines
+            .chunk_by(|one, other| (lines[one.0 as usize].kind == Kind::Faint) == (lines[other.0 as usize].kind == Kind::Faint))
+            .collect();
         let sums: Vec<f64> = groups.iter().map(|group| group.iter().map(|(n, _)| long(*n)).sum()).collect();
         for n in 0..groups.len() {
             let inner = n > 0 && n + 1 < groups.len();

@@ -218,7 +218,8 @@ fn even(all: &mut [Stretch], pieces: &[Piece]) {
 }
 
 fn touch(one: &Stretch, other: &Stretch) -> bool {
-    (one.piece == other.piece && other.from - one.to < 1e-9) || (one.piece + 1 == other.piece && one.to == 1.0 && other.from == 0.0)
+    (one.piece == other.piece && other.from - one.to < 1e-9)
+        || (one.piece + 1 == other.piece && one.to == 1.0 && other.from == 0.0)
 }
 
 /// Stretches that follow each other in one pen: ranges of them.

@@ -26,7 +26,9 @@ impl Error {
     pub fn hint(&self) -> Option<String> {
         Some(match self {
             Error::Unreadable { .. } => return None,
-            Error::Kind { .. } => "export it from your CAD program as STL, 3MF, OBJ or glTF (3MF keeps names and millimetres)".into(),
+            Error::Kind { .. } => {
+                "export it from your CAD program as STL, 3MF, OBJ or glTF (3MF keeps names and millimetres)".into()
+            }
             Error::Damaged { .. } | Error::Empty { .. } => "export it again from the program that made it".into(),
             Error::Outside { .. } => "put the file into the project, or export the model as one file (3MF or GLB)".into(),
             Error::TooLarge { .. } => "export it with a coarser tolerance; 0.05 mm is finer than the paper can show".into(),

@@ -53,10 +53,8 @@ impl Default for Extent {
 
 impl Extent {
     pub fn hold(&mut self, point: Vec3) {
-        for axis in 0..3 {
-            self.least[axis] = self.least[axis].min(point[axis]);
-            self.most[axis] = self.most[axis].max(point[axis]);
-        }
+        self.least = std::array::from_fn(|axis| self.least[axis].min(point[axis]));
+        self.most = std::array::from_fn(|axis| self.most[axis].max(point[axis]));
     }
 
     pub fn join(mut self, other: Extent) -> Extent {

@@ -309,10 +309,8 @@ fn weld(corners: &[[f32; 3]]) -> (Vec<Vec3>, Vec<u32>) {
         })
         .collect();
     let mut first_of = vec![0u32; corners.len()];
-    let mut at = 0;
-    for n in firsts.iter().flatten() {
-        first_of[order[at] as usize] = *n;
-        at += 1;
+    for (n, first) in order.iter().zip(firsts.iter().flatten()) {
+        first_of[*n as usize] = *first;
     }
     drop((firsts, order));
     let mut vertices: Vec<Vec3> = Vec::with_capacity(corners.len() / 5);
@@ -428,7 +426,11 @@ fn pull_borders(mesh: &mut Mesh, vertices: &mut [Vec3], found: &Found) -> bool {
             for &(_, other) in cells[first..].iter().take_while(|(key, _)| *key <= high).take(64) {
                 let out = sub(vertices[other as usize], place);
                 // To the earliest, and only to one that stays where it is.
-                if other < v && to[other as usize] == other && dot(out, out) <= near * near && best.is_none_or(|best| other < best) {
+                if other < v
+                    && to[other as usize] == other
+                    && dot(out, out) <= near * near
+                    && best.is_none_or(|best| other < best)
+                {
                     best = Some(other);
                 }
             }
@@ -481,8 +483,15 @@ mod tests {
     fn a_ring_is_joined() {
         let (around, across) = (48, 24);
         let at = |u: usize, v: usize| {
-            let (u, v) = ((u % around) as f64 * std::f64::consts::TAU / around as f64, (v % across) as f64 * std::f64::consts::TAU / across as f64);
-            [(libm::cos(u) * (30.0 + 8.0 * libm::cos(v))) as f32, (libm::sin(u) * (30.0 + 8.0 * libm::cos(v))) as f32, (8.0 * libm::sin(v)) as f32]
+            let (u, v) = (
+                (u % around) as f64 * std::f64::consts::TAU / around as f64,
+                (v % across) as f64 * std::f64::consts::TAU / across as f64,
+            );
+            [
+                (libm::cos(u) * (30.0 + 8.0 * libm::cos(v))) as f32,
+                (libm::sin(u) * (30.0 + 8.0 * libm::cos(v))) as f32,
+                (8.0 * libm::sin(v)) as f32,
+            ]
         };
         let mut soup = Vec::new();
         for (u, v) in (0..around).flat_map(|u| (0..across).map(move |v| (u, v))) {
@@ -511,7 +520,17 @@ mod tests {
         // One square of two triangles against one of four halves: a T-joint in the middle of the common side.
         let flat = |points: &[[f32; 2]]| points.iter().map(|p| [p[0], p[1], 0.0]).collect::<Vec<_>>();
         let mut soup = flat(&[[0.0, 0.0], [10.0, 0.0], [0.0, 10.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]]);
-        soup.extend(flat(&[[10.0, 0.0], [20.0, 0.0], [10.0, 5.0], [10.0, 5.0], [20.0, 0.0], [20.0, 10.0], [10.0, 5.0], [20.0, 10.0], [10.0, 10.0]]));
+        soup.extend(flat(&[
+            [10.0, 0.0],
+            [20.0, 0.0],
+            [10.0, 5.0],
+            [10.0, 5.0],
+            [20.0, 0.0],
+            [20.0, 10.0],
+            [10.0, 5.0],
+            [20.0, 10.0],
+            [10.0, 10.0],
+        ]));
         let mesh = Mesh::join(&soup);
         let inner = mesh.edges.iter().filter(|edge| matches!(edge.faces, Faces::Two(..)));
         assert_eq!(inner.count(), 1 + 2 + 2, "a diagonal, two inside the other square, two halves of the common side");

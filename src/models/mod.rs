@@ -19,6 +19,9 @@ pub mod strokes;
 pub mod view;
 mod visible;
 
+#[cfg(test)]
+mod tests;
+
 pub use error::Error;
 pub use picture::{Drawing, Picture, Trouble};
 pub use store::{ModelId, Models};

@@ -70,7 +70,8 @@ impl Picture {
             loaded.push(models.load(&named.name).map_err(|error| Trouble { error, span: named.span })?);
         }
         let span = figure.models.first().map(|named| named.span).unwrap_or_default();
-        let all: Vec<(usize, usize)> = loaded.iter().enumerate().flat_map(|(m, model)| (0..model.parts.len()).map(move |p| (m, p))).collect();
+        let all: Vec<(usize, usize)> =
+            loaded.iter().enumerate().flat_map(|(m, model)| (0..model.parts.len()).map(move |p| (m, p))).collect();
         if all.len() > MOST {
             let reason = format!("it has {} parts, more than {MOST}", all.len());
             return Err(Trouble { error: Error::TooLarge { address: figure.models[0].name.clone(), reason }, span });
@@ -114,14 +115,16 @@ impl Picture {
                 }
             }
             for (at, step) in stage.steps.iter().enumerate() {
-                let there: Vec<usize> = (0..all.len()).filter(|n| since[*n].is_none_or(|since| since <= at) && looks[*n].is_some()).collect();
+                let there: Vec<usize> =
+                    (0..all.len()).filter(|n| since[*n].is_none_or(|since| since <= at) && looks[*n].is_some()).collect();
                 for n in there.iter().copied().filter(|n| since[*n] == Some(at)) {
                     from[n] = match step.from {
                         Some(by) => millimetres(by),
                         None => {
                             let before = there.iter().copied().filter(|other| *other == n || since[*other] != Some(at));
                             let group: Vec<usize> = before.collect();
-                            let pieces: Vec<Piece> = group.iter().map(|&n| Piece { mesh: &part(n).mesh, extent: part(n).extent }).collect();
+                            let pieces: Vec<Piece> =
+                                group.iter().map(|&n| Piece { mesh: &part(n).mesh, extent: part(n).extent }).collect();
                             let own = group.iter().position(|other| *other == n).unwrap_or(0);
                             let way = apart::free_way(&pieces, own);
                             let whole = group.iter().fold(Extent::default(), |whole, &n| whole.join(part(n).extent));
@@ -138,7 +141,9 @@ impl Picture {
                         offsets[n] = from[n];
                         arrows.push(arrow(part(n), from[n]));
                     }
-                    _ if old && looks[n] == Some(Look::Usual) && !stage.steps[stage.at].add.is_empty() => looks[n] = Some(Look::Thin),
+                    _ if old && looks[n] == Some(Look::Usual) && !stage.steps[stage.at].add.is_empty() => {
+                        looks[n] = Some(Look::Thin)
+                    }
                     _ => {}
                 }
                 for by in [[0.0; 3], from[n]] {
@@ -285,7 +290,8 @@ fn arrow(part: &Part, from: Vec3) -> Way {
 fn found<'p>(name: &str, count: usize, part: &impl Fn(usize) -> &'p Part) -> Result<Vec<usize>, Error> {
     let plain = |text: &str| {
         let text = text.trim().to_lowercase();
-        let stem = [".stl", ".obj", ".3mf", ".glb", ".gltf"].iter().find_map(|ending| text.strip_suffix(ending).map(str::to_owned));
+        let stem =
+            [".stl", ".obj", ".3mf", ".glb", ".gltf"].iter().find_map(|ending| text.strip_suffix(ending).map(str::to_owned));
         stem.unwrap_or(text)
     };
     let wanted = plain(name);

@@ -28,6 +28,9 @@ pub struct Hit {
     pub depth: f64,
 }
 
+/// How many triangles each cell of some rows holds, and these.
+type Band = (Vec<u32>, Vec<(f32, u32)>);
+
 /// How many bands of rows are sorted at the same time.
 const BANDS: usize = 16;
 
@@ -72,7 +75,7 @@ impl Scene {
             })
             .collect();
         let tall = self.down.div_ceil(BANDS).max(1);
-        let bands: Vec<(Vec<u32>, Vec<(f32, u32)>)> = (0..self.down.div_ceil(tall))
+        let bands: Vec<Band> = (0..self.down.div_ceil(tall))
             .into_par_iter()
             .map(|band| self.band(&rows, band * tall, ((band + 1) * tall).min(self.down)))
             .collect();
@@ -87,7 +90,7 @@ impl Scene {
     }
 
     /// The cells of rows `first..end`: how many triangles each holds, and these.
-    fn band(&self, rows: &[[u32; 2]], first: usize, end: usize) -> (Vec<u32>, Vec<(f32, u32)>) {
+    fn band(&self, rows: &[[u32; 2]], first: usize, end: usize) -> Band {
         let mut found: Vec<(u32, f32, u32)> = Vec::new();
         for (n, [low, high]) in rows.iter().enumerate() {
             if (*high as usize) < first || *low as usize >= end {
@@ -117,7 +120,8 @@ impl Scene {
             next[cell as usize] += 1;
         }
         for range in starts.windows(2) {
-            entries[range[0] as usize..range[1] as usize].sort_unstable_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
+            entries[range[0] as usize..range[1] as usize]
+                .sort_unstable_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
         }
         (counts, entries)
     }

@@ -131,6 +131,7 @@ fn said(mended: &Mended) -> Option<String> {
     say(mended.pulled, "corner did not quite meet its neighbour", "corners did not quite meet their neighbours");
     say(mended.split, "edge ended on another", "edges ended on another");
     say(mended.open, "edge has a triangle on one side only", "edges have a triangle on one side only");
-    (!words.is_empty()).then(|| format!("its triangles are not joined as those of a solid body: {}; it is drawn as well as can be", words.join(", ")))
+    (!words.is_empty()).then(|| {
+        format!("its triangles are not joined as those of a solid body: {}; it is drawn as well as can be", words.join(", "))
+    })
 }
-

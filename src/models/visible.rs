@@ -84,7 +84,11 @@ fn weigh(line: &Line, scenes: &[&Scene], p: Vec3, q: Vec3, long: f64, spans: Vec
             let (from, to) = (part(n), part(n + 1));
             let at = mix(p, q, (from + to) / 2.0);
             let (x, y) = (at[0] + open[0] * BESIDE, at[1] + open[1] * BESIDE);
-            let behind = scenes.iter().filter_map(|scene| scene.first(x, y, at[2] - STEP_BACK)).map(|hit| hit.depth).fold(f64::INFINITY, f64::min);
+            let behind = scenes
+                .iter()
+                .filter_map(|scene| scene.first(x, y, at[2] - STEP_BACK))
+                .map(|hit| hit.depth)
+                .fold(f64::INFINITY, f64::min);
             let thick = behind - at[2] > STEP_BACK;
             let before = if n == 0 { span.before } else { 0.0 };
             let after = if n + 1 == count { span.after } else { 0.0 };

@@ -179,6 +179,30 @@ pub const PICTURE_COLOURS: Rule = remarked(
     "export it as an ordinary RGB or grey picture, a drawing with everything embedded and its letters as outlines",
 );
 
+pub const MODEL_UNUSABLE: Rule = remarked(
+    "model-unusable",
+    Level::Error,
+    "a model that cannot be read, or a part that it does not have",
+    "the figure is not printed, and a step without its picture may not be understood",
+    "give the path from the manual's folder; STL, OBJ, 3MF and glTF are read; names are those of files and of objects in them",
+);
+
+pub const MODEL_MENDED: Rule = remarked(
+    "model-mended",
+    Level::Advice,
+    "a model whose triangles are not joined as those of a solid body, or whose file says something else than it holds",
+    "where surfaces do not meet, a line may be missing or too many",
+    "look at the drawing; repair the mesh in the program that made it",
+);
+
+pub const PART_HIDDEN: Rule = remarked(
+    "part-hidden",
+    Level::Warning,
+    "a part in a parts list that is nowhere seen in its figure",
+    "its number would point at another part",
+    "turn the view, take the thing apart with `explode`, or `hide` what is before it",
+);
+
 pub const UNKNOWN_SIGN: Rule = remarked(
     "unknown-sign",
     Level::Error,

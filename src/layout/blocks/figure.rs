@@ -74,7 +74,14 @@ fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) 
 }
 
 /// Puts the callouts on the picture; gives the legend that goes below it.
-pub(super) fn called_out(bench: &Bench, figure: &Figure, bitmap: &Bitmap, picture: &mut Galley, span: Span, room: Room) -> Option<Galley> {
+pub(super) fn called_out(
+    bench: &Bench,
+    figure: &Figure,
+    bitmap: &Bitmap,
+    picture: &mut Galley,
+    span: Span,
+    room: Room,
+) -> Option<Galley> {
     if figure.callouts.is_empty() {
         return None;
     }

@@ -28,7 +28,9 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
             rule: "model-mended",
             level: Level::Advice,
             message: format!("the model {:?}: {message}", asked.models[n].name),
-            hint: Some("look at the drawing; if a line is missing or too many, repair the mesh in the program that made it".into()),
+            hint: Some(
+                "look at the drawing; if a line is missing or too many, repair the mesh in the program that made it".into(),
+            ),
             span: asked.models[n].span,
         })
         .collect();
@@ -178,8 +180,15 @@ fn arrow(from: [f64; 2], to: [f64; 2], pens: &Pens) -> Vec<Mark> {
         place.map(|side| (side * f64::from(SUBDOTS)).round() as i32)
     };
     let neck = end - head;
-    let outline =
-        vec![at(start, shaft), at(neck, shaft), at(neck, wing), at(end, 0.0), at(neck, -wing), at(neck, -shaft), at(start, -shaft)];
+    let outline = vec![
+        at(start, shaft),
+        at(neck, shaft),
+        at(neck, wing),
+        at(end, 0.0),
+        at(neck, -wing),
+        at(neck, -shaft),
+        at(start, -shaft),
+    ];
     let closed: Vec<[i32; 2]> = outline.iter().chain(&outline[..1]).copied().collect();
     let thin = (pens.thin * f64::from(SUBDOTS)) as i32;
     vec![

@@ -26,8 +26,15 @@ pub(super) struct Fence<'a> {
 type Reader = fn(&Fence, &mut Vec<Remark>) -> Result<Kind, Error>;
 
 /// The words after a fence that the program knows. A new block kind is one line here.
-const KINDS: &[(&str, Reader)] =
-    &[("figure", figure), ("assembly", model_fences::assembly), ("comic", comic), ("qr", qr), ("barcode", barcode), ("fold", fold), ("cut", cut)];
+const KINDS: &[(&str, Reader)] = &[
+    ("figure", figure),
+    ("assembly", model_fences::assembly),
+    ("comic", comic),
+    ("qr", qr),
+    ("barcode", barcode),
+    ("fold", fold),
+    ("cut", cut),
+];
 
 const SCREENS: &[(&str, Screen)] = &[
     ("photo", Screen::Photo),

@@ -86,7 +86,12 @@ pub(super) fn assembly(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind,
         let zoom = toml.text(&step, "zoom")?.map(|(name, range)| Named { name: name.to_owned(), span: toml.span(range) });
         let (text, at) = toml.required(&step, "text", range)?;
         let alt = toml.text(&step, "alt")?.map_or(text, |(alt, _)| alt);
-        read.push((span, Inline { span: toml.span(at), kind: InlineKind::Text(text.to_owned()) }, alt.to_owned(), StageStep { add, from, zoom }));
+        read.push((
+            span,
+            Inline { span: toml.span(at), kind: InlineKind::Text(text.to_owned()) },
+            alt.to_owned(),
+            StageStep { add, from, zoom },
+        ));
     }
     if read.is_empty() {
         return Err(fence.error("an assembly needs a step", "begin each step with a line of [[step]]"));
@@ -107,7 +112,10 @@ pub(super) fn assembly(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind,
             parts: false,
             stage: Some(Stage { steps: stages.clone(), at }),
         };
-        let blocks = vec![Block { span: text.span, kind: Kind::Paragraph(vec![text]) }, Block { span, kind: Kind::Model(Box::new(figure)) }];
+        let blocks = vec![
+            Block { span: text.span, kind: Kind::Paragraph(vec![text]) },
+            Block { span, kind: Kind::Model(Box::new(figure)) },
+        ];
         Step { span, number: at as u64 + 1, blocks }
     });
     Ok(Kind::Procedure { steps: steps.collect() })
@@ -126,7 +134,11 @@ fn names(toml: &Toml, keys: &Keys, key: &str) -> Result<Vec<Named>, Error> {
         .iter()
         .map(|item| match item.get_ref() {
             DeValue::String(text) => Ok(named(text, item.span())),
-            _ => Err(toml.error(item.span(), format!("`{key}` wants names in quotes"), Some(format!("for example: {key} = [\"…\", \"…\"]")))),
+            _ => Err(toml.error(
+                item.span(),
+                format!("`{key}` wants names in quotes"),
+                Some(format!("for example: {key} = [\"…\", \"…\"]")),
+            )),
         })
         .collect()
 }
@@ -186,4 +198,3 @@ fn moved(toml: &Toml, by: [f64; 3], range: Range<usize>) -> Result<Move, Error> 
     }
     Ok(by.map(|side| (side * 1000.0).round() as i64))
 }
-

@@ -55,7 +55,9 @@ fn clip(words: &str) -> String {
 fn fetch(file: &File, uri: &str) -> Result<Vec<u8>, Error> {
     if let Some(data) = uri.strip_prefix("data:") {
         let (_, coded) = data.split_once(";base64,").ok_or_else(|| file.damaged("a buffer inside it is not base64"))?;
-        return base64::engine::general_purpose::STANDARD.decode(coded).map_err(|_| file.damaged("a buffer inside it is not base64"));
+        return base64::engine::general_purpose::STANDARD
+            .decode(coded)
+            .map_err(|_| file.damaged("a buffer inside it is not base64"));
     }
     if uri.contains("://") || uri.starts_with("//") {
         return Err(file.outside(uri, "nothing is fetched from the network"));

@@ -94,7 +94,9 @@ pub fn read(file: &File) -> Result<Read, Error> {
         strange += drop_strange(&mut body.corners);
     }
     if strange > 0 {
-        read.remarks.push(format!("{strange} triangles have corners that are no places (not a number, or beyond 100 km); they are left out"));
+        read.remarks.push(format!(
+            "{strange} triangles have corners that are no places (not a number, or beyond 100 km); they are left out"
+        ));
     }
     read.bodies.retain(|body| !body.corners.is_empty());
     if read.bodies.is_empty() {
@@ -159,7 +161,8 @@ impl Matrix {
 
     /// First this one, then the other.
     fn then(&self, other: &Matrix) -> Matrix {
-        let turn = |row: [f64; 3]| std::array::from_fn(|n| row[0] * other.0[0][n] + row[1] * other.0[1][n] + row[2] * other.0[2][n]);
+        let turn =
+            |row: [f64; 3]| std::array::from_fn(|n| row[0] * other.0[0][n] + row[1] * other.0[1][n] + row[2] * other.0[2][n]);
         Matrix([turn(self.0[0]), turn(self.0[1]), turn(self.0[2]), other.at(self.0[3])])
     }
 }

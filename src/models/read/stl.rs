@@ -25,7 +25,8 @@ fn is_text(bytes: &[u8]) -> bool {
     head.trim_ascii_start().get(..5).is_some_and(|word| word.eq_ignore_ascii_case(b"solid"))
         && !fits(bytes)
         && !head.contains(&0)
-        && (bytes.len() < 64 || head.windows(5).any(|word| word.eq_ignore_ascii_case(b"facet") || word.eq_ignore_ascii_case(b"endso")))
+        && (bytes.len() < 64
+            || head.windows(5).any(|word| word.eq_ignore_ascii_case(b"facet") || word.eq_ignore_ascii_case(b"endso")))
 }
 
 pub fn read(file: &File) -> Result<Read, Error> {
@@ -42,7 +43,7 @@ fn binary(file: &File) -> Result<Read, Error> {
         return Err(file.too_large());
     }
     let mut remarks = Vec::new();
-    if declared != found as u64 || records.len() % RECORD != 0 {
+    if declared != found as u64 || !records.len().is_multiple_of(RECORD) {
         // Some programs write the count before they know it, some append what they like: the bytes are what counts.
         remarks.push(format!("its header speaks of {declared} triangles, {found} are there; those are drawn"));
     }

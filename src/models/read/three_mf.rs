@@ -86,13 +86,14 @@ fn root(file: &File, package: &mut Package) -> Result<String, Error> {
         while let Ok(event) = reader.read_event_into(&mut buffer) {
             match event {
                 Event::Eof => break,
-                Event::Start(tag) | Event::Empty(tag) if tag.local_name().as_ref() == "Relationship" => {
-                    if attribute(&tag, "Type").is_some_and(|kind| kind.ends_with("/3dmodel")) {
-                        if attribute(&tag, "TargetMode").is_some_and(|mode| mode == "External") {
-                            return Err(file.outside(&attribute(&tag, "Target").unwrap_or_default(), "it is outside the package"));
-                        }
-                        found = attribute(&tag, "Target");
+                Event::Start(tag) | Event::Empty(tag)
+                    if tag.local_name().as_ref() == "Relationship"
+                        && attribute(&tag, "Type").is_some_and(|kind| kind.ends_with("/3dmodel")) =>
+                {
+                    if attribute(&tag, "TargetMode").is_some_and(|mode| mode == "External") {
+                        return Err(file.outside(&attribute(&tag, "Target").unwrap_or_default(), "it is outside the package"));
                     }
+                    found = attribute(&tag, "Target");
                 }
                 _ => {}
             }
@@ -100,7 +101,9 @@ fn root(file: &File, package: &mut Package) -> Result<String, Error> {
         }
     }
     let named = found.map(|target| target.trim_start_matches('/').to_owned());
-    let named = named.or_else(|| package.file_names().flatten().filter(|name| name.ends_with(".model")).min().map(std::borrow::Cow::into_owned));
+    let named = named.or_else(|| {
+        package.file_names().flatten().filter(|name| name.ends_with(".model")).min().map(std::borrow::Cow::into_owned)
+    });
     named.ok_or_else(|| Error::Kind { address: file.address.into(), reason: "it is a zip file with no 3MF model in it".into() })
 }
 
@@ -132,7 +135,8 @@ fn parse(file: &File, package: &mut Package, part: &str, first: bool, contents: 
                 }
                 "object" => {
                     let id = attribute(tag, "id").ok_or_else(|| xml("an object has no id".into()))?;
-                    let aside = attribute(tag, "type").is_some_and(|kind| kind == "support" || kind == "solidsupport" || kind == "surface");
+                    let aside = attribute(tag, "type")
+                        .is_some_and(|kind| kind == "support" || kind == "solidsupport" || kind == "surface");
                     let name = attribute(tag, "name").unwrap_or_default();
                     let begun = ((part.to_owned(), id), Object { name, aside, ..Object::default() });
                     if opens {
@@ -219,7 +223,7 @@ fn placed(file: &File, tag: &BytesStart, part: &str, contents: &mut Contents) ->
     let at = match attribute(tag, "transform") {
         None => Matrix::UNCHANGED,
         Some(text) => {
-            let numbers: Vec<f64> = text.split_ascii_whitespace().map(|word| number(word)).collect();
+            let numbers: Vec<f64> = text.split_ascii_whitespace().map(number).collect();
             let numbers: [f64; 12] =
                 numbers.try_into().map_err(|_| file.damaged("a transform does not have its twelve numbers"))?;
             Matrix(std::array::from_fn(|row| std::array::from_fn(|column| numbers[row * 3 + column])))
@@ -241,7 +245,8 @@ fn place(
     bodies: &mut Vec<Body>,
     count: &mut usize,
 ) -> Result<(), Error> {
-    let object = contents.objects.get(&placed.key).ok_or_else(|| file.damaged(format!("object {:?} is not there", placed.key.1)))?;
+    let object =
+        contents.objects.get(&placed.key).ok_or_else(|| file.damaged(format!("object {:?} is not there", placed.key.1)))?;
     if depth == 0 {
         return Err(file.damaged("its components hold each other"));
     }
@@ -261,7 +266,12 @@ fn place(
             corners.push(narrow(at.at(*place)));
         }
         let name = if name.is_empty() { file.stem() } else { name.to_owned() };
-        bodies.push(Body { name, shape: format!("{}#{}#{}", file.address, placed.key.0, placed.key.1), corners, ..Body::default() });
+        bodies.push(Body {
+            name,
+            shape: format!("{}#{}#{}", file.address, placed.key.0, placed.key.1),
+            corners,
+            ..Body::default()
+        });
     }
     if bodies.len() + object.components.len() > PLACED {
         return Err(file.damaged(format!("it has more than {PLACED} parts")));
@@ -281,4 +291,3 @@ fn attribute(tag: &BytesStart, name: &str) -> Option<String> {
 fn number(text: &str) -> f64 {
     text.trim().parse().unwrap_or(f64::NAN)
 }
-

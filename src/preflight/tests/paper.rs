@@ -16,6 +16,7 @@ const FIRES: &[(&str, Edits)] = &[
         &[("What the eye says", "Xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx says")],
     ),
     ("picture-unusable", &[("What the eye says", "![Heron asleep](asleep.png)\n\nWhat the eye says")]),
+    ("model-unusable", &[("What the eye says", "```figure\nmodel = \"lid.stl\"\nalt = \"Lid\"\n```\n\nWhat the eye says")]),
     ("unknown-sign", &[("![hot liquid](sign:hot-liquid) Hot tea", "![hot liquid](sign:hot-soup) Hot tea")]),
     (
         "callout-off-picture",
@@ -101,6 +102,12 @@ fn measured() -> Vec<&'static str> {
     let code = ("## Radio", "```\nHERON 1.0 READY\n```\n\n## Radio");
     let wide = ("alt = \"The tail\"", "alt = \"The tail\"\nwidth = \"60 mm\"");
     let drawing = ("## Radio", "![The tail](tail.svg)\n\n## Radio");
+    let modelled = ("## Radio", "```figure\nmodel = \"lid.stl\"\nalt = \"The lid\"\n```\n\n## Radio");
+    let listed =
+        ("## Radio", "```figure\nmodel = \"lid.stl\"\nalt = \"The lid\"\nview = \"above\"\nparts = true\n```\n\n## Radio");
+    // A small leaf under a large one.
+    let nested =
+        format!("{}{}", LEAF.replace("leaf", "outer"), LEAF.replace("leaf", "inner").replace("90", "9").replace("5\n", "1\n"));
     let silent = ("## Radio", "![](tail.svg)\n\n## Radio");
     let crowd: Vec<String> =
         (0..40).map(|n| format!("{{ at = [{}, {}], label = \"Part {n}\" }}", 48 + n % 5, 48 + n / 5)).collect();
@@ -128,6 +135,8 @@ fn measured() -> Vec<&'static str> {
         ("picture-washed-out", vec![SHOWN], with("tail.png", snow), "bare paper"),
         ("own-dots-too-wide", vec![SHOWN, own_dots], with("tail.png", large), "is 700 dots wide"),
         ("picture-colours", vec![drawing], with("tail.svg", outside.to_vec()), "another file"),
+        ("model-mended", vec![modelled], with("lid.stl", LEAF.as_bytes().to_vec()), "one side only"),
+        ("part-hidden", vec![listed], with("lid.stl", nested.into_bytes()), "Inner"),
         ("missing-alt", vec![silent], with("tail.svg", PLAIN.to_vec()), "tail.svg"),
         ("callouts-crowded", vec![crowd, unfolded], Given::default(), "40 callouts"),
         ("code-quiet-zone", vec![], spoilt(beside_the_code), "quiet zone of this QR symbol"),
@@ -144,6 +153,10 @@ fn measured() -> Vec<&'static str> {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     cases.iter().map(|(rule, ..)| *rule).collect()
 }
+
+/// A triangle that is no solid body.
+const LEAF: &str =
+    "solid leaf\nfacet normal 0 0 1\nouter loop\nvertex 0 0 5\nvertex 90 0 5\nvertex 0 90 5\nendloop\nendfacet\nendsolid leaf\n";
 
 const PLAIN: &[u8] =
     br#"<svg xmlns="http://www.w3.org/2000/svg" width="80" height="80"><rect x="8" y="8" width="60" height="60"/></svg>"#;
