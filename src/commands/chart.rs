@@ -10,7 +10,6 @@ use super::shop;
 use crate::language::Language;
 use crate::layout::{self, Bench, Style};
 use crate::manual::Folder;
-use crate::models::Models;
 use crate::pictures::Album;
 use crate::printer;
 use crate::strip::{self, png};
@@ -23,16 +22,7 @@ pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     let album = Album::open(Folder::of_files([]), type_setting::FONT_FILES);
     let style = Style::named("plain").unwrap_or_else(|| unreachable!("plain is built in"));
     let paper = profile.paper();
-    let models = Models::open(Folder::of_files([]));
-    let bench = Bench {
-        faces: &faces,
-        album: &album,
-        models: &models,
-        style: &style,
-        paper,
-        language: Language::English,
-        panel_room: None,
-    };
+    let bench = Bench { faces: &faces, album: &album, style: &style, paper, language: Language::English, panel_room: None };
     let strip = strip::paint(&layout::chart(&bench, &profile.name), &faces);
     let bytes = match asked.output.as_deref().and_then(Path::extension) {
         Some(extension) if extension.eq_ignore_ascii_case("bin") => printer::encode(&strip, &profile),

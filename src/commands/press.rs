@@ -16,7 +16,6 @@ use crate::layout::{self, Bench, Layout, Store, Style};
 use crate::manual::document::Header;
 use crate::manual::source::{Level, Remark, Spot};
 use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
-use crate::models::Models;
 use crate::pictures::Album;
 use crate::printer::Profile;
 use crate::strip::{self, Strip};
@@ -48,7 +47,6 @@ pub struct Press {
     /// Characters that belong to writings for which there is no face on this machine either.
     lacking: BTreeSet<char>,
     album: Album,
-    models: Models,
     store: Store,
 }
 
@@ -113,8 +111,8 @@ impl Press {
             let alike = earlier.profile.resolution == profile.resolution && earlier.own_faces == own_faces;
             alike && earlier.faces.foreign(&text).is_subset(&earlier.lacking)
         });
-        let (faces, found, lacking, album, models, store) = match kept {
-            Some(earlier) => (earlier.faces, earlier.found, earlier.lacking, earlier.album, earlier.models, earlier.store),
+        let (faces, found, lacking, album, store) = match kept {
+            Some(earlier) => (earlier.faces, earlier.found, earlier.lacking, earlier.album, earlier.store),
             None => {
                 let mut faces = Faces::new(profile.resolution);
                 for (tag, path, bytes) in &own_faces {
@@ -125,8 +123,7 @@ impl Press {
                 }
                 let found = system_faces::complete(&mut faces, &text, header.tongue, &system_faces::folders());
                 let lacking = faces.foreign(&text);
-                let album = Album::open(folder.clone(), type_setting::FONT_FILES);
-                (faces, found, lacking, album, Models::open(folder.clone()), Store::new())
+                (faces, found, lacking, Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
             }
         };
         Ok(Press {
@@ -143,7 +140,6 @@ impl Press {
             found,
             lacking,
             album,
-            models,
             store,
         })
     }
@@ -230,7 +226,6 @@ impl Press {
         Bench {
             faces: &self.faces,
             album: &self.album,
-            models: &self.models,
             style: &self.style,
             paper: self.profile.paper(),
             language: document.header.tongue,

@@ -2,7 +2,6 @@
 
 use super::style::{Size, Space, Style};
 use crate::language::Language;
-use crate::models::Models;
 use crate::pictures::Album;
 use crate::type_setting::{Faces, Family, Type};
 use crate::units::{Dots, Mm, Paper, Pt};
@@ -16,7 +15,6 @@ const LEAST_COLUMN: Mm = Mm::from_micrometres(24_000);
 pub struct Bench<'a> {
     pub faces: &'a Faces,
     pub album: &'a Album,
-    pub models: &'a Models,
     pub style: &'a Style,
     pub paper: Paper,
     pub language: Language,

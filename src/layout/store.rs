@@ -62,7 +62,7 @@ impl Store {
         let pictures = seen.into_iter().map(|info| info.map(|info| info.id).map_err(|error| error.to_string())).collect();
         let figures = block.models();
         let models = figures.iter().flat_map(|figure| &figure.models);
-        let models = models.map(|model| bench.models.id(&model.name).map_err(|error| error.to_string())).collect();
+        let models = models.map(|model| bench.album.models().id(&model.name).map_err(|error| error.to_string())).collect();
         let subtitle = if matches!(block.kind, Kind::Title(_)) { subtitle.map(str::to_string) } else { None };
         let key = Key {
             kind: block.kind.clone(),

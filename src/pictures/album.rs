@@ -11,6 +11,7 @@ use sha2::{Digest, Sha256};
 use crate::bitmap::Bitmap;
 use crate::manual::document::{Permille, Screen};
 use crate::manual::folder::{Folder, Stamp};
+use crate::models::Models;
 use crate::units::{Dots, Paper};
 
 use super::choice::{self, Nature};
@@ -88,6 +89,8 @@ const CLARITY: u16 = 600;
 
 /// The pictures of one manual.
 pub struct Album {
+    /// Of the same folder: drawings that are made from them are pictures too.
+    models: Models,
     folder: Folder,
     faces: Faces,
     pictures: Mutex<Store<String, Seen>>,
@@ -112,12 +115,18 @@ impl Album {
     /// `fonts` are the font files that drawings may use, best first; usually those that type is set in.
     pub fn open(folder: Folder, fonts: &'static [&'static [u8]]) -> Album {
         Album {
+            models: Models::open(folder.clone()),
             folder,
             faces: Faces::new(fonts),
             pictures: Mutex::new(Store::new(LIGHT_LIMIT)),
             dots: Mutex::new(Store::new(DOTS_LIMIT)),
             large: Mutex::new(()),
         }
+    }
+
+    /// The models of the same folder.
+    pub fn models(&self) -> &Models {
+        &self.models
     }
 
     /// What the picture at `address` (a path in the folder, or `sign:NAME`) is. A file that changed since is read again.

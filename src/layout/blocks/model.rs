@@ -5,7 +5,7 @@ use super::figure;
 use crate::bitmap::Bitmap;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
-use crate::manual::document::{Callout, Figure, Width};
+use crate::manual::document::{Callout, Figure, Numbers, Width};
 use crate::manual::models::ModelFigure;
 use crate::manual::source::{Level, Remark, Span};
 use crate::models::draw::Pens;
@@ -18,7 +18,7 @@ const HIGHEST: i32 = 120;
 
 pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Galley {
     let space = bench.dots(bench.style.space.block);
-    let picture = match Picture::open(bench.models, asked) {
+    let picture = match Picture::open(bench.album.models(), asked) {
         Ok(picture) => picture,
         Err(trouble) => return Galley { text: asked.alt.clone(), remarks: vec![unusable(&trouble)], ..Galley::default() },
     };
@@ -104,7 +104,7 @@ fn size(bench: &Bench, asked: &ModelFigure, room: Room) -> (u32, u32) {
     let column = room.width.0;
     let width = match asked.width {
         Some(Width::Length(length)) => bench.paper.resolution.dots(length).0.min(column),
-        Some(Width::Share(share)) => (i64::from(column) * i64::from(share) / 1000) as i32,
+        Some(Width::Share(share) | Width::Page(share)) => (i64::from(column) * i64::from(share) / 1000) as i32,
         None => column,
     };
     let mut height = if asked.width.is_some() { i32::MAX / 4 } else { column * HIGHEST / 100 };
@@ -131,6 +131,7 @@ fn plain(asked: &ModelFigure, drawing: &Drawing, called: &[([i32; 2], String, Sp
         width: None,
         crop: None,
         screen: None,
+        numbers: Numbers::default(),
         callouts: callouts.collect(),
     }
 }

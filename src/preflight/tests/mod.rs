@@ -11,7 +11,6 @@ use std::sync::LazyLock;
 use super::*;
 use crate::layout::{Bench, Layout, Store, Style, lay_out};
 use crate::manual::{self, folder::Folder};
-use crate::models::Models;
 use crate::pictures::Album;
 use crate::strip::Strip;
 use crate::strip::painter::paint;
@@ -59,11 +58,9 @@ pub fn checked(text: &str, given: &Given) -> Report {
     let source = manual::read_text("heron.md", text).unwrap();
     let document = manual::parse(&source).unwrap();
     let album = Album::open(Folder::of_files(given.files.iter().copied()), &[]);
-    let models = Models::open(Folder::of_files(given.files.iter().copied()));
     let bench = Bench {
         faces: &FACES,
         album: &album,
-        models: &models,
         style: &given.style,
         paper: given.paper,
         language: document.header.tongue,
