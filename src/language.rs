@@ -1,6 +1,9 @@
 //! Fixed words of each language: signal words, "Step", "Fig.". Knows nothing of how they are set.
 
+mod asides;
 mod words;
+
+pub use asides::AsideWord;
 
 use words::Words;
 

@@ -99,6 +99,25 @@ struct Art {
     text: String,
 }
 
+/// How the text of an inline is set.
+#[derive(Clone, Copy)]
+struct Hand {
+    look: Type,
+    strike: bool,
+    /// Over the baseline.
+    rise: Dots,
+}
+
+impl Hand {
+    /// Small and high, or small and low, beside what stands before it. Small type inside small type stays as large as it is.
+    fn small(self, bench: &Bench, high: bool) -> Hand {
+        let x_height = bench.faces.vertical(&self.look).x_height;
+        let shift = if high { x_height * 3 / 5 } else { -x_height / 4 };
+        let size = if self.rise == Dots(0) { self.look.size.percent(70) } else { self.look.size };
+        Hand { look: Type { size, ..self.look }, rise: self.rise + shift, ..self }
+    }
+}
+
 /// The pieces of a paragraph as they are gathered from its inlines.
 pub struct Gathering<'a> {
     /// Room of the lines: nothing that stands in one is made wider.
@@ -127,33 +146,38 @@ impl<'a> Gathering<'a> {
     }
 
     pub fn push_inlines(&mut self, bench: &Bench, inlines: &'a [Inline], look: Type, white: bool) {
-        self.walk(bench, inlines, look, false, white);
+        self.walk(bench, inlines, Hand { look, strike: false, rise: Dots(0) }, white);
     }
 
-    fn walk(&mut self, bench: &Bench, inlines: &'a [Inline], look: Type, strike: bool, white: bool) {
+    fn walk(&mut self, bench: &Bench, inlines: &'a [Inline], hand: Hand, white: bool) {
+        let Hand { look, strike, rise } = hand;
         let squares = matches!(bench.language, Language::Japanese | Language::SimplifiedChinese);
         for (n, inline) in inlines.iter().enumerate() {
             let after_square = squares && self.text.chars().next_back().is_some_and(is_square);
             match &inline.kind {
                 // What Markdown needs beside its stars, and where the writer's line ended, is no space between two squares.
                 InlineKind::Text(text) if after_square && text.trim_start().starts_with(is_square) => {
-                    self.push(text.trim_start(), look, strike, Dots(0), inline.span);
+                    self.push(text.trim_start(), look, strike, rise, inline.span);
                 }
                 InlineKind::SoftBreak if after_square && inlines.get(n + 1).is_some_and(begins_square) => {}
-                InlineKind::Text(text) => self.push(text, look, strike, Dots(0), inline.span),
-                InlineKind::Strong(inner) => self.walk(bench, inner, Type { bold: true, ..stressed(look) }, strike, white),
-                InlineKind::Emphasis(inner) => {
-                    self.walk(bench, inner, Type { italic: !look.italic, ..stressed(look) }, strike, white);
+                InlineKind::Text(text) => self.push(text, look, strike, rise, inline.span),
+                InlineKind::Strong(inner) => {
+                    self.walk(bench, inner, Hand { look: Type { bold: true, ..stressed(look) }, ..hand }, white)
                 }
-                InlineKind::Strike(inner) => self.walk(bench, inner, look, true, white),
+                InlineKind::Emphasis(inner) => {
+                    self.walk(bench, inner, Hand { look: Type { italic: !look.italic, ..stressed(look) }, ..hand }, white)
+                }
+                InlineKind::Strike(inner) => self.walk(bench, inner, Hand { strike: true, ..hand }, white),
+                InlineKind::Subscript(inner) => self.walk(bench, inner, hand.small(bench, false), white),
+                InlineKind::Superscript(inner) => self.walk(bench, inner, hand.small(bench, true), white),
                 InlineKind::Link { text, note } => {
-                    self.walk(bench, text, look, strike, white);
+                    self.walk(bench, text, hand, white);
                     if let Some(number) = note {
                         self.note_call(bench, *number, look, white, inline.span);
                     }
                 }
                 InlineKind::NoteCall(number) => self.note_call(bench, *number, look, white, inline.span),
-                InlineKind::SoftBreak => self.push(" ", look, strike, Dots(0), inline.span),
+                InlineKind::SoftBreak => self.push(" ", look, strike, rise, inline.span),
                 InlineKind::HardBreak => {
                     self.text.push(' ');
                     self.pieces.push(Piece { content: Content::Break, span: inline.span });

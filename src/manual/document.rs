@@ -172,6 +172,8 @@ pub struct Picture {
     pub width: Option<Permille>,
     /// In pixels of a page, when the writer said how high.
     pub height: Option<u32>,
+    /// It was a link: on a page one could click on it.
+    pub linked: bool,
 }
 
 impl Picture {
@@ -384,6 +386,10 @@ pub enum InlineKind {
     Strong(Vec<Inline>),
     Emphasis(Vec<Inline>),
     Strike(Vec<Inline>),
+    /// Small and low, as in a formula of chemistry.
+    Subscript(Vec<Inline>),
+    /// Small and high, as an exponent.
+    Superscript(Vec<Inline>),
     /// `code` or `<kbd>`: a key or a display reading.
     Key(String),
     /// A picture in a sentence or a cell. Whether it is an icon on the line or a figure of its own, its pixels decide.

@@ -2,13 +2,14 @@
 
 use std::ops::Range;
 
+use pulldown_cmark::{Event, Options, Parser, Tag};
 use toml::de::DeValue;
 
-use super::Error;
 use super::document::{Allowed, Header, Product, Supply};
 use super::literal::{self, Breaks};
 use super::source::{Level, Remark, Source};
 use super::tables::{Keys, Toml};
+use super::{Error, front};
 use crate::language::Language;
 use crate::units::Mm;
 
@@ -58,6 +59,11 @@ pub const KEYS: &[Key] = &[
     key("preflight", "reason", r#""Checked on paper.""#, "Why those rules without a reason of their own are allowed."),
 ];
 
+/// Whether a name is one that the header itself has.
+pub(super) fn is_key(name: &str) -> bool {
+    known("").contains(&name)
+}
+
 /// Tables with names of the writer's own choosing for keys.
 const OPEN_TABLES: &[(&str, &str)] =
     &[("faces", "`[faces]`: language or script tag to a font file, as in `ja = \"NotoSansJP.otf\"`")];
@@ -68,6 +74,20 @@ pub(super) struct Fence {
     pub toml: Range<usize>,
     /// The first byte after the closing line.
     pub end: usize,
+}
+
+/// Where the front matter of another tool stands: YAML between a first line of `---` and the next one.
+pub(super) fn front_matter(text: &str) -> Option<Fence> {
+    if !text.starts_with("---") {
+        return None;
+    }
+    let mut events = Parser::new_ext(text, Options::ENABLE_YAML_STYLE_METADATA_BLOCKS).into_offset_iter();
+    let (Event::Start(Tag::MetadataBlock(_)), range) = events.next()? else { return None };
+    let first = text.find('\n')? + 1;
+    let block = text.get(..range.end)?.trim_end();
+    let last = block.rfind('\n')? + 1;
+    let end = text[block.len()..].find('\n').map_or(text.len(), |at| block.len() + at + 1);
+    (range.start == 0 && first <= last).then_some(Fence { toml: first..last, end })
 }
 
 /// # Errors
@@ -93,7 +113,7 @@ pub(super) fn fence(text: &str) -> Result<Option<Fence>, ()> {
 /// When it is not TOML, or a value is of the wrong kind.
 pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header, Error> {
     let Some(span) = source.header else {
-        return Ok(Header::default());
+        return Ok(source.front.map_or_else(Header::default, |front| front::read(source, front, remarks)));
     };
     let text = source.text.get(span.start as usize..span.end as usize).unwrap_or_default();
     let offsets = [(0, span.start)];

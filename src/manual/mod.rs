@@ -11,6 +11,8 @@ pub mod document;
 mod error;
 mod fields;
 pub mod folder;
+mod foreign;
+mod front;
 mod header;
 mod literal;
 mod markdown;

@@ -75,6 +75,8 @@ pub struct Source {
     pub(super) origins: Vec<Origin>,
     /// The TOML between the two lines of `+++`.
     pub(super) header: Option<Span>,
+    /// Front matter of another tool: the YAML between two lines of `---`.
+    pub(super) front: Option<Span>,
     /// Where the Markdown begins.
     pub(super) body: u32,
 }

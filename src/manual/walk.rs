@@ -190,7 +190,11 @@ impl Inline {
     /// The inlines inside this one.
     pub fn inner(&self) -> Option<&[Inline]> {
         match &self.kind {
-            InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => Some(inner),
+            InlineKind::Strong(inner)
+            | InlineKind::Emphasis(inner)
+            | InlineKind::Strike(inner)
+            | InlineKind::Subscript(inner)
+            | InlineKind::Superscript(inner) => Some(inner),
             InlineKind::Link { text, .. } => Some(text),
             _ => None,
         }
@@ -210,7 +214,11 @@ fn say_inlines(inlines: &[Inline], out: &mut String) {
             InlineKind::Text(text) | InlineKind::Key(text) => out.push_str(text),
             InlineKind::SoftBreak | InlineKind::HardBreak => out.push(' '),
             InlineKind::Picture(_) | InlineKind::NoteCall(_) => {}
-            InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => say_inlines(inner, out),
+            InlineKind::Strong(inner)
+            | InlineKind::Emphasis(inner)
+            | InlineKind::Strike(inner)
+            | InlineKind::Subscript(inner)
+            | InlineKind::Superscript(inner) => say_inlines(inner, out),
             InlineKind::Link { text, .. } => say_inlines(text, out),
         }
     }

@@ -486,7 +486,11 @@ fn mark_inlines(text: &[Inline], marks: &mut BTreeSet<String>) {
                 let numbers = text.split(|c: char| !c.is_ascii_digit()).filter(|number| !number.is_empty());
                 marks.extend(numbers.map(|number| format!("number {number}")));
             }
-            InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => mark_inlines(inner, marks),
+            InlineKind::Strong(inner)
+            | InlineKind::Emphasis(inner)
+            | InlineKind::Strike(inner)
+            | InlineKind::Subscript(inner)
+            | InlineKind::Superscript(inner) => mark_inlines(inner, marks),
             InlineKind::Link { text, .. } => mark_inlines(text, marks),
             InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}
         }

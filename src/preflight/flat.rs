@@ -183,7 +183,11 @@ impl Flat {
             match &inline.kind {
                 InlineKind::Text(text) => self.runs.push(Run { span, text: text.clone() }),
                 InlineKind::Key(label) => self.keys.push(Run { span, text: label.clone() }),
-                InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => self.inlines(inner, base),
+                InlineKind::Strong(inner)
+                | InlineKind::Emphasis(inner)
+                | InlineKind::Strike(inner)
+                | InlineKind::Subscript(inner)
+                | InlineKind::Superscript(inner) => self.inlines(inner, base),
                 InlineKind::Link { text, .. } => {
                     let pictures = self.pictures.len();
                     self.inlines(text, base);

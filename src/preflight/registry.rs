@@ -86,6 +86,9 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
         &[
             &remarks::UNKNOWN_KEY,
             &remarks::HTML_DROPPED,
+            &remarks::FRONT_MATTER,
+            &remarks::LINK_TO_FILE,
+            &remarks::BADGES_LEFT_OUT,
             &remarks::SECOND_TITLE,
             &remarks::NESTED_TOO_DEEP,
             &craft::HEADING_SKIPPED,

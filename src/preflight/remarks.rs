@@ -86,9 +86,33 @@ pub const BALLOON_OFF_PANEL: Rule = remarked(
 pub const HTML_DROPPED: Rule = remarked(
     "html-dropped",
     Level::Warning,
-    "HTML in the manual, `<kbd>` and `<br>` apart",
-    "its tags are dropped and its text is kept: the look you meant is not printed",
-    "write it in Markdown",
+    "a tag of HTML that means nothing on paper",
+    "the tag is dropped and its text is kept: what you meant by it is not printed",
+    "take it out; if it is a word of your own, write it between backticks",
+);
+
+pub const LINK_TO_FILE: Rule = remarked(
+    "link-to-file",
+    Level::Advice,
+    "a link to a file beside the manual",
+    "the reader of a strip does not have that file; the link's text is printed without it",
+    "say in words what is needed, or give its address on the web",
+);
+
+pub const BADGES_LEFT_OUT: Rule = remarked(
+    "badges-left-out",
+    Level::Advice,
+    "a paragraph of badges: linked small pictures at web addresses",
+    "they tell about a page, not about the product, and are not printed",
+    "nothing, or delete them; a picture you want stands in a paragraph of its own",
+);
+
+pub const FRONT_MATTER: Rule = remarked(
+    "front-matter",
+    Level::Warning,
+    "a header between lines of `---` that is no YAML, or that is ours and belongs between lines of `+++`",
+    "it is passed over: its title, language and revision are not on the strip",
+    "put a line of `+++` before and after a header of ours; mend the YAML of another tool's",
 );
 
 pub const CALLOUT_OFF_PICTURE: Rule = remarked(

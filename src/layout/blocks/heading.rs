@@ -130,6 +130,8 @@ fn capitals(language: Language, inlines: &[Inline]) -> Vec<Inline> {
             Strong(inner) => Strong(capitals(language, inner)),
             Emphasis(inner) => Emphasis(capitals(language, inner)),
             Strike(inner) => Strike(capitals(language, inner)),
+            Subscript(inner) => Subscript(capitals(language, inner)),
+            Superscript(inner) => Superscript(capitals(language, inner)),
             Link { text, note } => Link { text: capitals(language, text), note: *note },
             other => other.clone(),
         };

@@ -84,13 +84,14 @@ pub(super) struct Assembly {
     text: String,
     origins: Vec<Origin>,
     header: Option<Span>,
+    front: Option<Span>,
     body: u32,
 }
 
 impl Assembly {
     pub fn new(file: Arc<SourceFile>) -> Assembly {
         let text = String::with_capacity(file.text().len() + 256);
-        Assembly { files: vec![file], text, origins: Vec::new(), header: None, body: 0 }
+        Assembly { files: vec![file], text, origins: Vec::new(), header: None, front: None, body: 0 }
     }
 
     pub fn length(&self) -> u32 {
@@ -99,6 +100,18 @@ impl Assembly {
 
     pub fn set_header(&mut self, span: Span) {
         self.header = Some(span);
+    }
+
+    pub fn set_front(&mut self, span: Span) {
+        self.front = Some(span);
+    }
+
+    /// Text that stands in for some of the manual's own, from `offset` on.
+    pub fn push_in_place(&mut self, text: &str, offset: usize) {
+        if !text.is_empty() {
+            self.origin(0, offset as u32, false);
+            self.text.push_str(text);
+        }
     }
 
     pub fn start_body(&mut self) {
@@ -176,6 +189,7 @@ impl Assembly {
             text: self.text.clone(),
             origins: self.origins.clone(),
             header: self.header,
+            front: self.front,
             body: self.length(),
         }
     }
@@ -183,7 +197,7 @@ impl Assembly {
     /// # Errors
     /// When the fields made the text too long.
     pub fn finish(self) -> Result<Source, Error> {
-        let Assembly { files, text, origins, header, body } = self;
+        let Assembly { files, text, origins, header, front, body } = self;
         if text.len() as u64 > LONGEST {
             return Err(Error::Template {
                 message: format!(
@@ -194,6 +208,6 @@ impl Assembly {
                 at: files.first().map(|file| Error::at(file, 0, 0)),
             });
         }
-        Ok(Source { files, text, origins, header, body })
+        Ok(Source { files, text, origins, header, front, body })
     }
 }

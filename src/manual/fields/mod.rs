@@ -12,13 +12,15 @@ mod failure;
 mod scan;
 mod values;
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::{Value, ValueKind};
 use minijinja::{AutoEscape, Environment, ErrorKind, UndefinedBehavior, context};
 
+use super::document::Header;
 use super::folder::Folder;
+use super::foreign::{self, Edit};
 use super::source::{Source, SourceFile, Span};
 use super::units::Unit;
 use super::{Error, header, literal, reading};
@@ -53,6 +55,13 @@ pub struct Template {
     fence: Option<header::Fence>,
     /// `None` when there is nothing to fill.
     filling: Option<Filling>,
+    /// Front matter of another tool.
+    front: Option<header::Fence>,
+    /// What is read in place of some of the text, when it is no template.
+    edits: Vec<Edit>,
+    /// A guide without a header of ours is a template only when there are units. Made when the first one comes.
+    late: OnceLock<Result<Option<Filling>, Error>>,
+    folder: Folder,
 }
 
 #[derive(Debug)]
@@ -79,15 +88,21 @@ impl Template {
     pub fn load(folder: &Folder, file: &str) -> Result<Template, Error> {
         let file = reading::read(folder, file, None)?;
         let fence = header::fence(file.text()).map_err(|()| Error::UnclosedHeader { at: Error::at(&file, 0, 3) })?;
-        let filling = if scan::has_tags(file.text()) { Some(Filling::new(folder, &file, fence.as_ref())?) } else { None };
-        let mut template = Template { file, fence, filling };
+        let front = header::front_matter(file.text());
+        let body = fence.as_ref().or(front.as_ref()).map_or(0, |fence| fence.end);
+        let filling = match &fence {
+            Some(_) if scan::has_tags(file.text()) => Some(Filling::new(folder, &file, fence.as_ref(), body)?),
+            _ => None,
+        };
+        let edits = foreign::edits(file.text(), body, fence.is_some());
+        let mut template = Template { file, fence, filling, front, edits, late: OnceLock::new(), folder: folder.clone() };
         template.keep_document()?;
         Ok(template)
     }
 
     /// Whether the strip can differ from unit to unit.
     pub fn has_fields(&self) -> bool {
-        self.filling.is_some()
+        self.filling.is_some() || (self.fence.is_none() && scan::has_tags(self.file.text()))
     }
 
     /// The manual for one unit.
@@ -96,10 +111,11 @@ impl Template {
     /// When a field is unknown, an include cannot be read, the template does not end, or the header cannot be understood.
     pub fn fill(&self, unit: Option<&Unit>, run: &Run) -> Result<Source, Error> {
         let mut assembly = Assembly::new(self.file.clone());
-        let given = self.filling.as_ref().map(|_| (values::unit(unit), values::run(run)));
+        let filling = self.filling(unit.is_some())?;
+        let given = filling.map(|_| (values::unit(unit), values::run(run)));
         self.head(&mut assembly, given.as_ref(), unit)?;
-        let body = self.fence.as_ref().map_or(0, |fence| fence.end);
-        match (&self.filling, given) {
+        let body = self.fence.as_ref().or(self.front.as_ref()).map_or(0, |fence| fence.end);
+        match (filling, given) {
             (Some(filling), Some((unit_value, run_value))) => {
                 let document = match &filling.document {
                     Some(document) => document.clone(),
@@ -111,15 +127,43 @@ impl Template {
             }
             _ => {
                 assembly.start_body();
-                assembly.push_exact(body, self.file.text().len());
+                let mut at = body;
+                for edit in &self.edits {
+                    assembly.push_exact(at, edit.range.start);
+                    assembly.push_in_place(edit.with, edit.range.start);
+                    at = edit.range.end;
+                }
+                assembly.push_exact(at, self.file.text().len());
             }
         }
         assembly.finish()
     }
 
+    /// What fills the manual, if anything does. A guide that was written for something else has braces of its own.
+    fn filling(&self, units: bool) -> Result<Option<&Filling>, Error> {
+        if self.fence.is_some() || !units || !scan::has_tags(self.file.text()) {
+            return Ok(self.filling.as_ref());
+        }
+        let make = || {
+            let mut filling = Filling::new(&self.folder, &self.file, None, self.front.as_ref().map_or(0, |front| front.end))?;
+            filling.document = Some(values::document(&Header::default()));
+            Ok(Some(filling))
+        };
+        match self.late.get_or_init(make) {
+            Ok(filling) => Ok(filling.as_ref()),
+            Err(error) => Err(error.clone()),
+        }
+    }
+
     /// The part above the body, its fields filled.
     fn head(&self, assembly: &mut Assembly, given: Option<&(Value, Value)>, unit: Option<&Unit>) -> Result<(), Error> {
-        let Some(fence) = &self.fence else { return Ok(()) };
+        let Some(fence) = &self.fence else {
+            if let Some(front) = &self.front {
+                assembly.push_exact(0, front.end);
+                assembly.set_front(Span::new(front.toml.start, front.toml.end));
+            }
+            return Ok(());
+        };
         assembly.push_exact(0, fence.toml.start);
         let start = assembly.length();
         match (&self.filling, given) {
@@ -148,10 +192,9 @@ impl Template {
 }
 
 impl Filling {
-    fn new(folder: &Folder, file: &Arc<SourceFile>, fence: Option<&header::Fence>) -> Result<Filling, Error> {
+    fn new(folder: &Folder, file: &Arc<SourceFile>, fence: Option<&header::Fence>, body: usize) -> Result<Filling, Error> {
         let pieces = Pieces::default();
         let mut environment = environment(folder, &pieces);
-        let body = fence.map_or(0, |fence| fence.end);
         let mut header_varies = false;
         let toml = fence
             .map(|fence| fence.toml.clone())

@@ -42,8 +42,8 @@ impl Reading<'_> {
     pub(super) fn close(&mut self) {
         let Some((frame, span)) = self.frames.pop() else { return };
         match frame {
-            Frame::Quote { blocks } => {
-                let kind = safety::of_quote(blocks, self.tongue);
+            Frame::Quote { alert, blocks } => {
+                let kind = safety::of_quote(blocks, alert, span, self.tongue);
                 self.push(kind, span);
             }
             Frame::List { start: Some(start), items } => {
@@ -78,7 +78,10 @@ impl Reading<'_> {
         let block = Block { span, kind };
         match self.frames.last_mut() {
             Some((
-                Frame::Quote { blocks } | Frame::Item { blocks, .. } | Frame::Footnote { blocks, .. } | Frame::Meaning { blocks },
+                Frame::Quote { blocks, .. }
+                | Frame::Item { blocks, .. }
+                | Frame::Footnote { blocks, .. }
+                | Frame::Meaning { blocks },
                 _,
             )) => blocks.push(block),
             // A list takes items only; what was too deep for an item of its own becomes one.

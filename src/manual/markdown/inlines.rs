@@ -4,7 +4,7 @@ use pulldown_cmark::{Event, LinkType, Tag};
 
 use super::notes::Notes;
 use crate::manual::document::{Inline, InlineKind, Picture, plain_text};
-use crate::manual::source::{Remark, Span};
+use crate::manual::source::Span;
 
 /// Marks inside one another that are kept.
 const DEEPEST: usize = 16;
@@ -14,15 +14,10 @@ enum Mark {
     Strong,
     Emphasis,
     Strike,
-    Link {
-        address: String,
-        shown: bool,
-    },
-    Picture {
-        address: String,
-        title: String,
-    },
-    /// `<kbd>`
+    Subscript,
+    Superscript,
+    Link { address: String, shown: bool },
+    Picture { address: String, title: String },
     Key,
 }
 
@@ -42,7 +37,7 @@ pub(super) struct Inlines {
 }
 
 impl Inlines {
-    fn push(&mut self, kind: InlineKind, span: Span) {
+    pub fn push(&mut self, kind: InlineKind, span: Span) {
         let inlines = self.open.last_mut().map_or(&mut self.done, |open| &mut open.inlines);
         // The reader of Markdown gives text in pieces: after an escape, an entity, a bracket that opens nothing.
         if let (InlineKind::Text(more), Some(Inline { span: before, kind: InlineKind::Text(text) })) = (&kind, inlines.last_mut())
@@ -68,45 +63,25 @@ impl Inlines {
     }
 
     /// Takes an event that is neither the start nor the end of anything.
-    pub fn take(&mut self, event: Event, span: Span, remarks: &mut Vec<Remark>) {
+    pub fn take(&mut self, event: Event, span: Span) {
         match event {
             Event::Text(text) => self.text(&text, span),
             Event::Code(code) => self.push(InlineKind::Key(code.into_string()), span),
             Event::InlineMath(text) | Event::DisplayMath(text) => self.text(&text, span),
             Event::SoftBreak => self.push(InlineKind::SoftBreak, span),
             Event::HardBreak => self.push(InlineKind::HardBreak, span),
-            Event::InlineHtml(tag) => self.html(&tag, span, remarks),
             _ => {}
         }
     }
 
-    fn html(&mut self, tag: &str, span: Span, remarks: &mut Vec<Remark>) {
-        let name = super::html::tag_name(tag);
-        match (name.as_str(), tag.starts_with("</")) {
-            ("!--", _) => {}
-            ("br", _) => self.push(InlineKind::HardBreak, span),
-            ("kbd", false) => self.open.push(Open { mark: Mark::Key, span, inlines: Vec::new() }),
-            ("kbd", true) if matches!(self.open.last(), Some(Open { mark: Mark::Key, .. })) => self.end_key(span),
-            _ => {
-                remarks.push(super::html_dropped(span));
-                if let Some(text) = super::html::character_data(tag) {
-                    self.text(text, span);
-                }
-            }
-        }
-    }
-
-    fn end_key(&mut self, end: Span) {
-        let Some(Open { span, inlines, .. }) = self.open.pop() else {
-            return;
-        };
+    /// A key that holds a picture or a link stays what it holds.
+    fn key(&mut self, inlines: Vec<Inline>, span: Span) {
         let mut plain = true;
         each(&inlines, &mut |inline| {
             plain &= !matches!(inline.kind, InlineKind::Picture(_) | InlineKind::Link { .. } | InlineKind::NoteCall(_));
         });
         match plain {
-            true => self.push(InlineKind::Key(plain_text(&inlines)), Span { start: span.start, end: end.end }),
-            // A key that holds a picture or a link stays what it holds.
+            true => self.push(InlineKind::Key(plain_text(&inlines)), span),
             false => self.unwrap(inlines),
         }
     }
@@ -123,6 +98,8 @@ impl Inlines {
             Tag::Strong => Some(Mark::Strong),
             Tag::Emphasis => Some(Mark::Emphasis),
             Tag::Strikethrough => Some(Mark::Strike),
+            Tag::Subscript => Some(Mark::Subscript),
+            Tag::Superscript => Some(Mark::Superscript),
             Tag::Link { link_type, dest_url, .. } => {
                 let shown = matches!(link_type, LinkType::Autolink | LinkType::Email);
                 Some(Mark::Link { address: dest_url.into_string(), shown })
@@ -138,56 +115,74 @@ impl Inlines {
         }
     }
 
-    /// Closes the innermost mark of Markdown, and with it every `<kbd>` that was left open inside.
-    pub fn close(&mut self, notes: &mut Notes) -> Option<Remark> {
+    /// Opens a key: `<kbd>`, `<code>`.
+    pub fn open_key(&mut self, span: Span) {
+        self.marked.push(true);
+        self.open.push(Open { mark: Mark::Key, span, inlines: Vec::new() });
+    }
+
+    /// Closes the innermost mark.
+    pub fn close(&mut self, notes: &mut Notes) {
         if self.marked.pop() != Some(true) {
-            return None;
+            return;
         }
-        let mut left_open = None;
-        while let Some(Open { mark, span, inlines }) = self.open.pop() {
-            let kind = match mark {
-                Mark::Key => {
-                    left_open = Some(super::html_dropped(span));
-                    self.unwrap(inlines);
-                    continue;
-                }
-                // A picture that is itself a link is the picture: paper cannot be clicked. Nor can it be bold.
-                Mark::Strong | Mark::Emphasis | Mark::Strike | Mark::Link { .. } if pictures_alone(&inlines) => {
-                    self.unwrap(inlines);
-                    break;
-                }
-                Mark::Strong => InlineKind::Strong(inlines),
-                Mark::Emphasis => InlineKind::Emphasis(inlines),
-                Mark::Strike => InlineKind::Strike(inlines),
-                Mark::Link { address, shown } => {
-                    let shown = shown || says_itself(&plain_text(&inlines), &address);
-                    let note = (!shown && leads_somewhere(&address)).then(|| notes.link(&address, span));
-                    InlineKind::Link { text: inlines, note }
-                }
-                Mark::Picture { address, title } => {
-                    let alt = plain_text_and_alts(&inlines);
-                    self.picture(Picture { address, alt, title, ..Picture::default() }, span);
-                    break;
-                }
-            };
-            self.push(kind, span);
-            break;
-        }
-        left_open
+        let Some(Open { mark, span, inlines }) = self.open.pop() else { return };
+        let kind = match mark {
+            Mark::Key => return self.key(inlines, span),
+            // Paper cannot be clicked, and a picture cannot be bold.
+            Mark::Strong | Mark::Emphasis | Mark::Strike if pictures_alone(&inlines) => return self.unwrap(inlines),
+            Mark::Strong => InlineKind::Strong(inlines),
+            Mark::Emphasis => InlineKind::Emphasis(inlines),
+            Mark::Strike => InlineKind::Strike(inlines),
+            Mark::Subscript => InlineKind::Subscript(inlines),
+            Mark::Superscript => InlineKind::Superscript(inlines),
+            // A picture that is itself a link: paper can't be clicked, and nobody would know what the number stands for.
+            Mark::Link { .. } if pictures_alone(&inlines) => {
+                return self.unwrap(inlines.into_iter().map(linked).collect());
+            }
+            Mark::Link { address, shown } if is_file(&address) && !shown => {
+                notes.file(&address, span);
+                InlineKind::Link { text: inlines, note: None }
+            }
+            Mark::Link { address, shown } => {
+                let shown = shown || says_itself(&plain_text(&inlines), &address);
+                let note = (!shown && leads_somewhere(&address)).then(|| notes.link(&address, span));
+                InlineKind::Link { text: inlines, note }
+            }
+            Mark::Picture { address, title } => {
+                let alt = plain_text_and_alts(&inlines);
+                return self.picture(Picture { address, alt, title, ..Picture::default() }, span);
+            }
+        };
+        self.push(kind, span);
     }
 
     /// The finished run.
-    pub fn finish(mut self, notes: &mut Notes, remarks: &mut Vec<Remark>) -> Vec<Inline> {
-        self.marked = self.open.iter().filter(|open| !matches!(open.mark, Mark::Key)).map(|_| true).collect();
+    pub fn finish(mut self, notes: &mut Notes) -> Vec<Inline> {
+        self.marked = self.open.iter().map(|_| true).collect();
         while !self.marked.is_empty() {
-            remarks.extend(self.close(notes));
-        }
-        while let Some(Open { span, inlines, .. }) = self.open.pop() {
-            remarks.push(super::html_dropped(span));
-            self.unwrap(inlines);
+            self.close(notes);
         }
         self.done
     }
+}
+
+fn linked(mut inline: Inline) -> Inline {
+    if let InlineKind::Picture(picture) = &mut inline.kind {
+        picture.linked = true;
+    }
+    inline
+}
+
+/// Whether an address names a file beside the manual, and not a place on the web, a person or a heading.
+fn is_file(address: &str) -> bool {
+    let scheme = address.split_once(':').is_some_and(|(scheme, _)| {
+        scheme.len() > 1 && scheme.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'+' | b'-' | b'.'))
+    });
+    let host = address.split('/').next().is_some_and(|first| first.starts_with("www."));
+    !(scheme || host || address.trim().is_empty() || address.starts_with('#') || address.starts_with("//"))
+        // A field's value: nobody knows yet what it will be.
+        && !address.contains(crate::manual::literal::is_noncharacter)
 }
 
 /// The alt text of a picture may hold pictures of its own.
@@ -217,8 +212,9 @@ fn leads_somewhere(address: &str) -> bool {
 }
 
 /// The path of a picture as it is called on disk: `%20` in an address is a space.
-fn path_of(address: &str) -> String {
-    if !address.contains('%') {
+/// At a web address it is part of the address.
+pub(super) fn path_of(address: &str) -> String {
+    if !address.contains('%') || address.contains("://") || address.starts_with("//") {
         return address.to_owned();
     }
     let mut bytes = Vec::with_capacity(address.len());

@@ -1,9 +1,9 @@
-//! Blocks that hold no blocks: paragraphs, headings, terms, cells, figures, and what is gathered as it stands (code, HTML).
+//! Blocks that hold no blocks: paragraphs, headings, terms, cells, figures, and code.
 
 use std::ops::Range;
 
 use super::inlines::{self, Inlines, Part};
-use super::{Frame, Leaf, LeafKind, Reading, Verbatim, fences, html, html_dropped, missing_alt};
+use super::{Frame, Leaf, LeafKind, Reading, Verbatim, badges, fences, missing_alt};
 use crate::manual::Error;
 use crate::manual::document::{Cell, Definition, Figure, Inline, InlineKind, Kind, Picture};
 use crate::manual::source::{Level, Remark, Span};
@@ -24,11 +24,14 @@ impl Reading<'_> {
     pub(super) fn end_leaf(&mut self) {
         let Some(leaf) = self.leaf.take() else { return };
         let span = self.span(&(leaf.span.start as usize..leaf.span.end as usize));
-        let text = leaf.inlines.finish(&mut self.notes, &mut self.remarks);
+        let text = leaf.inlines.finish(&mut self.notes);
+        if matches!(leaf.kind, LeafKind::Paragraph { .. }) && badges::are(&text) {
+            return self.badges.note(&text);
+        }
         self.check_alts(&text);
         match leaf.kind {
             // Nothing but a comment or dropped tags.
-            LeafKind::Paragraph { .. } if text.is_empty() => {}
+            LeafKind::Paragraph { .. } | LeafKind::Heading(_) if text.is_empty() => {}
             LeafKind::Paragraph { .. } => self.paragraph(text, span),
             LeafKind::Heading(_) if inlines::pictures_alone(&text) => self.paragraph(text, span),
             LeafKind::Heading(level) => {
@@ -133,7 +136,7 @@ impl Reading<'_> {
         }
     }
 
-    pub(super) fn start_verbatim(&mut self, info: Option<String>) {
+    pub(super) fn start_verbatim(&mut self, info: String) {
         self.end_implied();
         self.verbatim = Some(Verbatim { info, text: String::new(), offsets: Vec::new() });
     }
@@ -142,7 +145,6 @@ impl Reading<'_> {
         let Some(Verbatim { info, text, offsets }) = self.verbatim.take() else {
             return Ok(());
         };
-        let info = info.unwrap_or_default();
         let fence = fences::Fence { source: self.source, text: &text, offsets: &offsets, span };
         let Some(mut kind) = fences::read(&info, &fence, &mut self.remarks)? else {
             let text = text.strip_suffix('\n').unwrap_or(&text).to_owned();
@@ -167,17 +169,5 @@ impl Reading<'_> {
         }
         self.push(kind, span);
         Ok(())
-    }
-
-    pub(super) fn end_html(&mut self, span: Span) {
-        let Some(verbatim) = self.verbatim.take() else { return };
-        let found = html::words(&verbatim.text);
-        if found.tags {
-            self.remarks.push(html_dropped(span));
-        }
-        for text in found.paragraphs {
-            let kind = InlineKind::Text(text);
-            self.push(Kind::Paragraph(vec![Inline { span, kind }]), span);
-        }
     }
 }

@@ -4,6 +4,7 @@
 //! deeper than [`DEEPEST`] are opened flat, so no input can exhaust the stack. Spans are absolute in here; [`settle`] makes those
 //! inside a block relative and turns fields' values back into what they are.
 
+mod badges;
 mod containers;
 mod fences;
 mod html;
@@ -16,12 +17,13 @@ mod settle;
 
 use std::ops::Range;
 
-use pulldown_cmark::{Alignment, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
+use pulldown_cmark::{Alignment, BlockQuoteKind, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
 
 use super::Error;
 use super::document::{Align, Block, Cell, Definition, Document, Header, Inline, InlineKind, Item, Kind, Table};
 use super::source::{Level, Remark, Source, Span};
 use crate::language::Language;
+use badges::Badges;
 use inlines::Inlines;
 use notes::Notes;
 
@@ -38,15 +40,26 @@ pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) ->
         | Options::ENABLE_FOOTNOTES
         | Options::ENABLE_STRIKETHROUGH
         | Options::ENABLE_TASKLISTS
-        | Options::ENABLE_DEFINITION_LIST;
+        | Options::ENABLE_DEFINITION_LIST
+        | Options::ENABLE_HEADING_ATTRIBUTES
+        | Options::ENABLE_GFM;
     let mut reading = Reading::new(source, &header);
-    for (event, range) in Parser::new_ext(body, options).into_offset_iter() {
-        let range = range.start + source.body as usize..range.end + source.body as usize;
-        reading.take(event, range)?;
+    let events = Parser::new_ext(body, options).into_offset_iter();
+    let base = source.body as usize;
+    if body.contains('<') {
+        let events: Vec<_> = events.collect();
+        match events.iter().any(|(event, _)| matches!(event, Event::Html(_) | Event::InlineHtml(_))) {
+            true => html::read(events, base, &mut reading)?,
+            false => reading.all(events, base)?,
+        }
+    } else {
+        reading.all(events, base)?;
     }
     reading.end_leaf();
-    let Reading { top, notes, remarks: noticed, .. } = reading;
+    let Reading { top, mut notes, remarks: noticed, badges, .. } = reading;
     remarks.extend(noticed);
+    remarks.extend(badges.remark());
+    remarks.append(&mut notes.remarks);
     let mut blocks = notes.number(top, &mut remarks);
     for block in &mut blocks {
         settle::block(block);
@@ -59,6 +72,8 @@ pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) ->
 /// An open container of blocks.
 enum Frame {
     Quote {
+        /// The alert that its first line makes it.
+        alert: Option<BlockQuoteKind>,
         blocks: Vec<Block>,
     },
     /// `start` is the first number of an ordered list.
@@ -100,10 +115,10 @@ enum LeafKind {
     Cell,
 }
 
-/// Text that is gathered as it stands: a code block or a block of HTML.
+/// Code, gathered as it stands.
 struct Verbatim {
-    /// The word after the fence; `None` for HTML.
-    info: Option<String>,
+    /// The word after the fence.
+    info: String,
     text: String,
     /// From byte of `text` to byte of the source, one pair a line.
     offsets: Vec<(u32, u32)>,
@@ -130,6 +145,7 @@ struct Reading<'s> {
     titled: bool,
     figures: u32,
     deep: bool,
+    badges: Badges,
 }
 
 impl<'s> Reading<'s> {
@@ -148,22 +164,23 @@ impl<'s> Reading<'s> {
             titled: false,
             figures: 0,
             deep: false,
+            badges: Badges::default(),
         }
+    }
+
+    fn all<'e>(&mut self, events: impl IntoIterator<Item = (Event<'e>, Range<usize>)>, base: usize) -> Result<(), Error> {
+        events.into_iter().try_for_each(|(event, range)| self.take(event, range.start + base..range.end + base))
     }
 
     fn take(&mut self, event: Event, range: Range<usize>) -> Result<(), Error> {
         if let Some(verbatim) = &mut self.verbatim {
             match event {
-                Event::Text(text) | Event::Html(text) => {
+                Event::Text(text) => {
                     verbatim.offsets.push((verbatim.text.len() as u32, range.start as u32));
                     verbatim.text.push_str(&text);
                     return Ok(());
                 }
                 Event::End(TagEnd::CodeBlock) => return self.end_code(self.span(&range)),
-                Event::End(TagEnd::HtmlBlock) => {
-                    self.end_html(self.span(&range));
-                    return Ok(());
-                }
                 _ => return Ok(()),
             }
         }
@@ -175,11 +192,6 @@ impl<'s> Reading<'s> {
                 self.push(Kind::Rule, self.span(&range));
             }
             Event::TaskListMarker(ticked) => self.tick(ticked, &range),
-            Event::Html(text) => {
-                self.start_verbatim(None);
-                self.verbatim.iter_mut().for_each(|verbatim| verbatim.text.push_str(&text));
-                self.end_html(self.span(&range));
-            }
             Event::FootnoteReference(label) => {
                 let span = self.span(&range);
                 let call = self.notes.call(&label);
@@ -187,9 +199,7 @@ impl<'s> Reading<'s> {
             }
             inline => {
                 let span = Span::new(range.start, range.end);
-                let mut remarks = std::mem::take(&mut self.remarks);
-                self.leaf_at(&range).take(inline, span, &mut remarks);
-                self.remarks = remarks;
+                self.leaf_at(&range).take(inline, span);
             }
         }
         Ok(())
@@ -218,7 +228,7 @@ impl<'s> Reading<'s> {
             Tag::Heading { level, .. } => self.start_leaf(LeafKind::Heading(level as u8), &range),
             Tag::DefinitionListTitle => self.start_leaf(LeafKind::Term, &range),
             Tag::TableCell => self.start_leaf(LeafKind::Cell, &range),
-            Tag::BlockQuote(_) => self.open(Frame::Quote { blocks: Vec::new() }, &range),
+            Tag::BlockQuote(alert) => self.open(Frame::Quote { alert, blocks: Vec::new() }, &range),
             Tag::List(start) => self.open(Frame::List { start, items: Vec::new() }, &range),
             Tag::Item => self.open_part(Frame::Item { tick: None, blocks: Vec::new() }, &range),
             Tag::FootnoteDefinition(label) => {
@@ -237,10 +247,9 @@ impl<'s> Reading<'s> {
                     CodeBlockKind::Fenced(info) => info.split_whitespace().next().unwrap_or_default().to_owned(),
                     CodeBlockKind::Indented => String::new(),
                 };
-                self.start_verbatim(Some(info));
+                self.start_verbatim(info);
             }
-            Tag::HtmlBlock => self.start_verbatim(None),
-            Tag::TableHead | Tag::TableRow | Tag::MetadataBlock(_) => {}
+            Tag::HtmlBlock | Tag::TableHead | Tag::TableRow | Tag::MetadataBlock(_) => {}
             inline => {
                 let span = Span::new(range.start, range.end);
                 self.leaf_at(&range).open(inline, span);
@@ -323,10 +332,15 @@ impl<'s> Reading<'s> {
             TagEnd::CodeBlock | TagEnd::HtmlBlock | TagEnd::MetadataBlock(_) => {}
             _ => {
                 self.leaf_at(&range);
-                if let Some(leaf) = &mut self.leaf {
-                    self.remarks.extend(leaf.inlines.close(&mut self.notes));
-                }
+                self.close_mark();
             }
+        }
+    }
+
+    /// Closes the innermost mark of the open run.
+    fn close_mark(&mut self) {
+        if let Some(leaf) = &mut self.leaf {
+            leaf.inlines.close(&mut self.notes);
         }
     }
 }
@@ -346,16 +360,6 @@ fn missing_alt(picture: &str, span: Span) -> Remark {
         level: Level::Error,
         message: format!("the picture {picture:?} has no words that say what it shows"),
         hint: Some("write them where a reader who cannot see it would want them: ![what it shows](picture)".into()),
-        span,
-    }
-}
-
-fn html_dropped(span: Span) -> Remark {
-    Remark {
-        rule: "html-dropped",
-        level: Level::Warning,
-        message: "HTML tags mean nothing on paper; the text between them is kept".into(),
-        hint: Some("write it in Markdown; of HTML only <kbd> and <br> are understood".into()),
         span,
     }
 }

@@ -27,9 +27,22 @@ pub(super) struct Notes {
     links: Vec<(String, Span)>,
     calls: Vec<String>,
     footnotes: Vec<Footnote>,
+    /// What was noticed about links.
+    pub remarks: Vec<Remark>,
 }
 
 impl Notes {
+    /// A link to a file beside the manual: its text is all that is printed.
+    pub fn file(&mut self, address: &str, span: Span) {
+        self.remarks.push(Remark {
+            rule: "link-to-file",
+            level: Level::Advice,
+            message: format!("the reader of a strip does not have {address:?}"),
+            hint: Some("the text is printed without it; say in words what is needed, or give its address on the web".into()),
+            span,
+        });
+    }
+
     /// An address on paper is one to be typed or dialled: what tells a program how to use it is left out.
     pub fn link(&mut self, address: &str, span: Span) -> u32 {
         let typed = ["mailto:", "tel:"].into_iter().find_map(|scheme| address.strip_prefix(scheme));
@@ -170,7 +183,11 @@ impl Numbering {
                         inline.kind = InlineKind::Text(format!("[^{label}]"));
                     }
                 },
-                InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => self.inlines(inner),
+                InlineKind::Strong(inner)
+                | InlineKind::Emphasis(inner)
+                | InlineKind::Strike(inner)
+                | InlineKind::Subscript(inner)
+                | InlineKind::Superscript(inner) => self.inlines(inner),
                 _ => {}
             }
         }

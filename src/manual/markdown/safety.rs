@@ -1,14 +1,52 @@
-//! Which block quotes are safety messages: those that open with a signal word in bold type.
+//! Which block quotes are safety messages: those that open with a signal word in bold type or before a colon, and alerts.
 
-use crate::language::{Language, SignalWord};
+use pulldown_cmark::BlockQuoteKind;
+
+use crate::language::{AsideWord, Language, SignalWord};
 use crate::manual::document::{Block, Inline, InlineKind, Kind, Safety, plain_text};
 use crate::manual::source::Span;
 
 const SIGN: &str = "sign:";
 
-/// A block quote is a safety message or an aside.
-pub(super) fn of_quote(mut blocks: Vec<Block>, language: Language) -> Kind {
-    match take_signal(&mut blocks, language) {
+/// What an alert is.
+enum Alert {
+    Safety(SignalWord),
+    Aside(AsideWord),
+}
+
+/// Alerts by the name that stands between `[!` and `]`. Markdown's reader knows five of them, writers know more.
+const ALERTS: &[(&str, Alert)] = &[
+    ("danger", Alert::Safety(SignalWord::Danger)),
+    ("warning", Alert::Safety(SignalWord::Warning)),
+    ("caution", Alert::Safety(SignalWord::Caution)),
+    ("notice", Alert::Safety(SignalWord::Notice)),
+    ("note", Alert::Aside(AsideWord::Note)),
+    ("tip", Alert::Aside(AsideWord::Tip)),
+    ("hint", Alert::Aside(AsideWord::Tip)),
+    ("important", Alert::Aside(AsideWord::Important)),
+];
+
+/// A block quote is a safety message or an aside. `span` is the quote's own.
+pub(super) fn of_quote(mut blocks: Vec<Block>, alert: Option<BlockQuoteKind>, span: Span, language: Language) -> Kind {
+    let alert = match alert {
+        Some(BlockQuoteKind::Note) => Some((&Alert::Aside(AsideWord::Note), span)),
+        Some(BlockQuoteKind::Tip) => Some((&Alert::Aside(AsideWord::Tip), span)),
+        Some(BlockQuoteKind::Important) => Some((&Alert::Aside(AsideWord::Important), span)),
+        Some(BlockQuoteKind::Warning) => Some((&Alert::Safety(SignalWord::Warning), span)),
+        Some(BlockQuoteKind::Caution) => Some((&Alert::Safety(SignalWord::Caution), span)),
+        None => take_alert(&mut blocks),
+    };
+    // Where the word stands: a line between brackets at the beginning.
+    let label_span = |span: Span| Span { start: span.start, end: span.end.min(span.start + 12) };
+    let taken = match alert {
+        Some((Alert::Safety(word), at)) => Some((*word, language.signal_words()[*word as usize].to_owned(), label_span(at))),
+        Some((Alert::Aside(word), at)) => {
+            head(&mut blocks, language.aside(*word), label_span(at));
+            return Kind::Aside(blocks);
+        }
+        None => take_signal(&mut blocks, language),
+    };
+    match taken {
         None => Kind::Aside(blocks),
         Some((word, label, label_span)) => {
             let (sign, sign_alt) = take_sign(&mut blocks).unzip();
@@ -19,6 +57,37 @@ pub(super) fn of_quote(mut blocks: Vec<Block>, language: Language) -> Kind {
     }
 }
 
+/// Heads an aside with a word in bold type.
+fn head(blocks: &mut Vec<Block>, word: &str, span: Span) {
+    let text = |text: String| Inline { span, kind: InlineKind::Text(text) };
+    let bold = Inline { span, kind: InlineKind::Strong(vec![text(word.to_owned())]) };
+    match blocks.first_mut() {
+        Some(Block { kind: Kind::Paragraph(inlines), .. }) => {
+            inlines.splice(0..0, [bold, Inline { span, kind: InlineKind::HardBreak }]);
+        }
+        _ => blocks.insert(0, Block { span, kind: Kind::Paragraph(vec![bold]) }),
+    }
+}
+
+/// Takes `[!NAME]` off the first paragraph.
+fn take_alert(blocks: &mut Vec<Block>) -> Option<(&'static Alert, Span)> {
+    let Some(Block { span, kind: Kind::Paragraph(inlines) }) = blocks.first_mut() else { return None };
+    let span = *span;
+    let Some(Inline { kind: InlineKind::Text(text), .. }) = inlines.first_mut() else { return None };
+    let (name, rest) = text.trim_start().strip_prefix("[!")?.split_once(']')?;
+    let (_, alert) = ALERTS.iter().find(|(known, _)| known.eq_ignore_ascii_case(name.trim()))?;
+    *text = rest.trim_start().to_owned();
+    let gone = text.is_empty();
+    if gone {
+        inlines.remove(0);
+        trim_white(inlines);
+    }
+    if inlines.is_empty() {
+        blocks.remove(0);
+    }
+    Some((alert, span))
+}
+
 /// Takes the signal word off the first paragraph. Before it only signs may stand.
 fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, String, Span)> {
     let first = blocks.iter_mut().find(|block| !is_sign_figure(block))?;
@@ -27,7 +96,21 @@ fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, 
     };
     let at = inlines.iter().position(|inline| !stands_before(inline))?;
     let bold = inlines.get(at)?;
-    let InlineKind::Strong(inner) = &bold.kind else { return None };
+    let InlineKind::Strong(inner) = &bold.kind else {
+        // `WARNING: hot water`: without stars only a colon makes it one.
+        let InlineKind::Text(text) = &bold.kind else { return None };
+        let (label, rest) = text.split_once([':', '：'])?;
+        let word = language.signal(label.trim())?;
+        let start = bold.span.start + (text.len() - text.trim_start().len()) as u32;
+        let (label, rest) = (label.trim().to_owned(), rest.trim_start().to_owned());
+        let label_span = Span { start, end: start + label.len() as u32 };
+        if let Some(Inline { kind: InlineKind::Text(text), span }) = inlines.get_mut(at) {
+            span.start += (text.len() - rest.len()) as u32;
+            *text = rest;
+        }
+        trim_start(inlines, at);
+        return Some((word, label, label_span));
+    };
     let said = plain_text(inner);
     let label_span = bold.span;
 

@@ -139,7 +139,11 @@ impl Settling {
             match &mut inline.kind {
                 InlineKind::Text(text) => self.turn(text, Breaks::Isolated),
                 InlineKind::Key(text) => self.text(text),
-                InlineKind::Strong(inner) | InlineKind::Emphasis(inner) | InlineKind::Strike(inner) => self.inlines(inner),
+                InlineKind::Strong(inner)
+                | InlineKind::Emphasis(inner)
+                | InlineKind::Strike(inner)
+                | InlineKind::Subscript(inner)
+                | InlineKind::Superscript(inner) => self.inlines(inner),
                 InlineKind::Picture(picture) => {
                     self.text(&mut picture.address);
                     self.text(&mut picture.alt);

@@ -108,10 +108,19 @@ fn unknown_fields_are_errors_that_name_the_known_ones() {
 #[test]
 fn without_units_their_fields_say_so() {
     let without = |text: &str| fill_files(&[("manual.md", text)], None);
-    let error = without("{{ unit.serial }}").unwrap_err();
-    assert_eq!(told(&error), "manual.md:1:4 `unit.serial` has no value: no units were given");
-    let document = parse(&without("{% if unit %}{{ unit.serial }}{% else %}blank{% endif %}").unwrap()).unwrap();
+    let error = without("+++\n+++\n{{ unit.serial }}").unwrap_err();
+    assert_eq!(told(&error), "manual.md:3:4 `unit.serial` has no value: no units were given");
+    let document = parse(&without("+++\n+++\n{% if unit %}{{ unit.serial }}{% else %}blank{% endif %}").unwrap()).unwrap();
     assert_eq!(sketch(&document.blocks), "p(blank)");
+}
+
+#[test]
+fn a_guide_without_a_header_of_ours_is_a_template_only_when_there_are_units() {
+    let text = "{% if unit %}\nSee {{ page.title }}\n";
+    let document = parse(&fill_files(&[("manual.md", text)], None).unwrap()).unwrap();
+    assert_eq!(sketch(&document.blocks), "p(See {{ page.title }})");
+    assert!(fill_files(&[("manual.md", text)], Some(&unit())).is_err());
+    assert_eq!(read("---\ntitle: \"{{ a }}\"\n---\n{{ unit.serial }}"), "p(HRN-0001)");
 }
 
 #[test]

@@ -1,8 +1,10 @@
 //! Tests at the door of the room: a writer's text in, a document or words of complaint out.
 
 mod fields;
+mod front;
 mod header;
 mod hostile;
+mod html;
 mod markdown;
 mod places;
 mod units;
@@ -131,6 +133,8 @@ fn inline(inline: &Inline) -> String {
         InlineKind::Strong(text) => format!("*{}*", inner(text)),
         InlineKind::Emphasis(text) => format!("_{}_", inner(text)),
         InlineKind::Strike(text) => format!("~{}~", inner(text)),
+        InlineKind::Subscript(text) => format!("_{{{}}}", inner(text)),
+        InlineKind::Superscript(text) => format!("^{{{}}}", inner(text)),
         InlineKind::Key(key) => format!("<{key}>"),
         InlineKind::Picture(picture) => format!("!{} {:?}!", picture.address, picture.alt),
         InlineKind::Link { text, note } => {

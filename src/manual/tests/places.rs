@@ -118,7 +118,7 @@ fn a_spot_gives_the_bytes_to_underline() {
 
 #[test]
 fn a_manual_without_fields_and_the_same_with_an_empty_comment_are_one_document() {
-    let text = "# T\n\n1. a\n\n   ```figure\n   picture = \"p\"\n   alt = \"q\"\n   ```\n\n[l](https://x.example)\n";
+    let text = "+++\n+++\n# T\n\n1. a\n\n   ```figure\n   picture = \"p\"\n   alt = \"q\"\n   ```\n\n[l](https://x.example)\n";
     let (plain, filled) = (read_text("m.md", text).unwrap(), read_text("m.md", &format!("{text}{{# #}}\n")).unwrap());
     assert_eq!(plain.text, filled.text);
     let (plain, filled) = (parse(&plain).unwrap(), parse(&filled).unwrap());

@@ -9,7 +9,9 @@ type Edits = &'static [(&'static str, &'static str)];
 
 const FIRES: &[(&str, Edits)] = &[
     ("unknown-key", &[("revision     =", "colour = \"red\"\nrevision     =")]),
-    ("html-dropped", &[("What the eye says", "<b>What</b> the eye says")]),
+    ("html-dropped", &[("What the eye says", "<blink>What</blink> the eye says")]),
+    ("link-to-file", &[("What the eye says", "[Parts](parts.csv) and what the eye says")]),
+    ("badges-left-out", &[("What the eye says", "[![tests](https://a.example/b.svg)](https://a.example)\n\nWhat the eye says")]),
     ("second-title", &[("## Radio", "# Radio")]),
     ("heading-skipped", &[("## Radio", "#### Radio")]),
     ("link-without-text", &[("[the maker’s page]", "[]")]),

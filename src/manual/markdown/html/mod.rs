@@ -1,0 +1,41 @@
+//! HTML in a guide: tags around, between and inside Markdown.
+//!
+//! A guide with HTML in it is read as a browser reads the page that Markdown was turned into: [`weave`] gives html5ever the tags
+//! of the writer and those that Markdown stands for, in the order of the source; [`play`] walks the tree that comes of it and
+//! tells the reader of Markdown what it would have heard, had all of it been Markdown. A guide without HTML never comes here.
+
+mod measures;
+mod play;
+mod table;
+mod tags;
+mod tree;
+mod weave;
+
+use std::ops::Range;
+
+use pulldown_cmark::Event;
+
+use super::Reading;
+use crate::manual::Error;
+use crate::manual::source::{Level, Remark, Span};
+
+/// Reads events among which there may be HTML. `base` is added to every place.
+///
+/// # Errors
+/// When a fenced block of ours cannot be understood.
+pub(super) fn read(events: Vec<(Event, Range<usize>)>, base: usize, reading: &mut Reading) -> Result<(), Error> {
+    let woven = weave::weave(&events, base);
+    play::play(&woven, &events, base, reading)?;
+    reading.remarks.extend(woven.remarks);
+    Ok(())
+}
+
+fn html_dropped(name: &str, span: Span) -> Remark {
+    Remark {
+        rule: "html-dropped",
+        level: Level::Warning,
+        message: format!("<{name}> means nothing on paper; the text in it is kept"),
+        hint: Some("if it is a word of your own, write \\< before it, or `…` around it; else take it out".into()),
+        span,
+    }
+}
