@@ -180,9 +180,9 @@ fn is_file(address: &str) -> bool {
         scheme.len() > 1 && scheme.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'+' | b'-' | b'.'))
     });
     let host = address.split('/').next().is_some_and(|first| first.starts_with("www."));
-    !(scheme || host || address.trim().is_empty() || address.starts_with('#') || address.starts_with("//"))
-        // A field's value: nobody knows yet what it will be.
-        && !address.contains(crate::manual::literal::is_noncharacter)
+    // A field's value: nobody knows yet what it will be.
+    let field = address.contains(crate::manual::literal::is_noncharacter);
+    !(scheme || host || field || address.trim().is_empty() || address.starts_with('#') || address.starts_with("//"))
 }
 
 /// The alt text of a picture may hold pictures of its own.
