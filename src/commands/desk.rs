@@ -202,7 +202,7 @@ impl Workshop for Shop {
             // The very question that the run will ask.
             let ledger = self.look()?;
             let begun = ledger.would_begin(&facts, self.rehearsal(), intent(wish)).map_err(|error| {
-                refused = ways_out(&error);
+                refused = ways_out(&error, wish.units);
                 printing::refused(error.into())
             })?;
             let chosen = Shop::chosen(press, wish)?;
@@ -313,11 +313,16 @@ fn intent(wish: &Wish) -> Intent {
 }
 
 /// How a page gets past what the ledger refuses: other ways of printing, or strips to be looked at.
-fn ways_out(error: &send::ledger::Error) -> (Vec<Way>, Vec<NamedStrip>) {
+///
+/// A run of its own is offered for all units only: one of a single strip would leave the others behind in the run before.
+fn ways_out(error: &send::ledger::Error, units: Which) -> (Vec<Way>, Vec<NamedStrip>) {
     use send::ledger::Error::{ManualChanged, OtherFile, Renamed, UnitChanged, Unresolved};
     match error {
         Unresolved(found) => (Vec::new(), found.iter().map(|found| named(found.run, &found.name)).collect()),
-        ManualChanged { .. } | UnitChanged(_) | Renamed { .. } | OtherFile { .. } => (vec![Way::GoOn, Way::NewRun], Vec::new()),
+        ManualChanged { .. } | UnitChanged(_) | Renamed { .. } | OtherFile { .. } => match units {
+            Which::All => (vec![Way::GoOn, Way::NewRun], Vec::new()),
+            Which::This => (vec![Way::GoOn], Vec::new()),
+        },
         _ => (Vec::new(), Vec::new()),
     }
 }

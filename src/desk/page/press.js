@@ -21,7 +21,6 @@ export class Press {
   #say;
   #state = "idle";
   #way = "continue";
-  #title = document.title;
 
   constructor(docket, say) {
     [this.#docket, this.#say] = [docket, say];
@@ -137,7 +136,7 @@ export class Press {
       button.addEventListener("click", act);
       const words = document.createElement("span");
       words.textContent = meant;
-      offer.append(button, " ", words);
+      offer.append(button, words);
       return offer;
     }));
     return list;
@@ -210,7 +209,9 @@ export class Press {
     bar.hidden = stop.hidden = news.state !== "running";
     by("run-again").hidden = by("run-close").hidden = news.state === "running";
     by("run").dataset.state = news.state;
-    document.title = news.state === "running" ? `${news.step.done}/${news.step.of} · ${this.#title}` : news.state === "failed" ? `! ${this.#title}` : this.#title;
+    const title = document.title.replace(/^(\d+\/\d+ · |! )/, "");
+    const before = { running: () => `${news.step.done}/${news.step.of} · `, failed: () => "! " };
+    document.title = `${before[news.state]?.() ?? ""}${title}`;
     if (news.state === "running") {
       const { done, of, unit, state, note } = news.step;
       [bar.max, bar.value] = [Math.max(1, of), done];

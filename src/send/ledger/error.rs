@@ -25,7 +25,8 @@ pub enum Error {
     Unresolved(Vec<Located>),
     /// `what`: by name, all that is not as it was for strips that are printed.
     #[error(
-        "the manual has changed since this run began (revision {before} then, {now} now): {} would be another for {} printed",
+        "the manual has changed since this run began ({}): {} would be another for {} printed",
+        if before == now { format!("revision {now} all the same") } else { format!("revision {before} then, {now} now") },
         few(what), if *printed == 1 { "1 strip that is".to_owned() } else { format!("{printed} strips that are") }
     )]
     ManualChanged { before: String, now: String, printed: usize, what: Vec<String> },

@@ -124,6 +124,12 @@ fn the_plan_is_what_the_ledger_says_and_each_way_out_is_offered() {
     assert!(plan["message"].as_str().is_some_and(|words| words.contains("heron.md would be another")), "{plan}");
     assert_eq!(plan["ways"], serde_json::json!(["go-on", "new-run"]));
     assert_eq!(desk.plan("go-on").1["strips"], 1);
+    let this = r#"{"view":{"unit":"A-2","printer":null},"units":"this","copies":1}"#;
+    assert_eq!(
+        desk.wish("/print/plan", this).1["ways"],
+        serde_json::json!(["go-on"]),
+        "a run of one strip would leave the others"
+    );
     assert_eq!(desk.plan("new-run").1["strips"], 2);
 }
 
