@@ -81,8 +81,4 @@ impl Extent {
     pub fn middle(&self) -> Vec3 {
         mix(self.least, self.most, 0.5)
     }
-
-    pub fn corners(&self) -> [Vec3; 8] {
-        std::array::from_fn(|n| std::array::from_fn(|axis| if n >> axis & 1 == 0 { self.least[axis] } else { self.most[axis] }))
-    }
 }

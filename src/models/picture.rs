@@ -102,6 +102,7 @@ impl Picture {
                 apart::explode(&pieces).into_iter().zip(&shown).for_each(|(by, n)| offsets[*n] = by);
             }
         }
+        let hidden: Vec<usize> = (0..all.len()).filter(|n| looks[*n].is_none()).collect();
         let mut frame = Extent::default();
         if let Some(stage) = &figure.stage {
             // What no step names is there from the start.
@@ -146,9 +147,11 @@ impl Picture {
                     }
                     _ => {}
                 }
-                for by in [[0.0; 3], from[n]] {
-                    part(n).extent.moved(by).corners().iter().for_each(|&corner| frame.hold(axes.project(corner, 1.0)));
+                let places = [[0.0; 3], from[n]].map(|offset| Placed { mesh: &part(n).mesh, offset, look: Look::Usual });
+                if hidden.contains(&n) {
+                    continue;
                 }
+                frame = frame.join(draw::extent(&places, &axes));
             }
         } else {
             for n in (0..all.len()).filter(|n| looks[*n].is_some() && offsets[*n] != [0.0; 3]) {
