@@ -1,7 +1,7 @@
 //! All pictures of one manual: looked at once, screened once a size, shared between threads.
 //!
-//! Pictures are kept by address until their file changes, dots by content and request. Both stores are bounded; what is
-//! dropped is made again, with the same dots.
+//! What is kept is what a picture is (by address, until its file changes) and its dots (by content and request), never its pixels beyond the
+//! last few that were decoded. Stores are bounded; what is dropped is made again, with the same dots. Decoders share a budget of memory.
 
 use std::sync::{Arc, Mutex};
 
@@ -14,9 +14,10 @@ use crate::manual::folder::{Folder, Stamp};
 use crate::models::Models;
 use crate::units::{Dots, Paper};
 
+use super::budget::Budget;
 use super::choice::{self, Nature};
 use super::error::Error;
-use super::load::{self, FILE_LIMIT, Remark};
+use super::load::{self, FILE_LIMIT, Head, Need, Reduced, Remark};
 use super::screens::{self, Ask};
 use super::signs;
 use super::store::{Store, lock};
@@ -36,11 +37,6 @@ pub struct PictureInfo {
     pub height: u32,
     /// Outlines, sharp at any size.
     pub vector: bool,
-    /// A drawing, or else a photograph.
-    pub drawing: bool,
-    /// The screen used when none is asked for.
-    pub screen: Screen,
-    pub remarks: Vec<Remark>,
 }
 
 /// One way to set a picture.
@@ -77,11 +73,12 @@ pub struct Screened {
 
 /// Most dots of one picture.
 const AREA_LIMIT: u64 = 16_000_000;
-/// Most bytes kept of looked-at pictures, and of screened ones.
-const LIGHT_LIMIT: usize = 64 << 20;
+/// Most bytes kept of what pictures are, of screened ones, and of the last that were decoded: a figure may be tried in several sizes.
+const KNOWN_LIMIT: usize = 16 << 20;
 const DOTS_LIMIT: usize = 32 << 20;
-/// A drawing of more samples than this, which take four bytes each, waits until no other large one is being worked on.
-const LARGE_DRAWING: u64 = 4_000_000;
+const REDUCED_LIMIT: usize = 12 << 20;
+/// Bytes that files, decoders and renderers may take at one time, together. What needs more is worked on alone.
+const UNDER_WAY: u64 = 48 << 20;
 /// How far photographs are sharpened, in thousandths; chosen by eye at 8 dots/mm between 400 (soft) and 1500 (brittle).
 const SHARPEN: u16 = 900;
 /// How far their shapes are set off, in thousandths; chosen by eye between 0 (flat) and 800 (halos).
@@ -95,7 +92,8 @@ pub struct Album {
     faces: Faces,
     pictures: Mutex<Store<String, Seen>>,
     dots: Mutex<Store<(ContentId, Request), Arc<Screened>>>,
-    large: Mutex<()>,
+    reduced: Mutex<Store<(ContentId, Need), Arc<Reduced>>>,
+    under_way: Budget,
 }
 
 /// A picture, and the file as it was when it was looked at.
@@ -107,8 +105,8 @@ struct Picture {
 }
 
 enum Content {
-    Pixels(Light),
-    Outlines(Box<Drawing>),
+    Pixels(Head),
+    Outlines(Box<Drawing>, Nature),
 }
 
 impl Album {
@@ -118,9 +116,10 @@ impl Album {
             models: Models::open(folder.clone()),
             folder,
             faces: Faces::new(fonts),
-            pictures: Mutex::new(Store::new(LIGHT_LIMIT)),
+            pictures: Mutex::new(Store::new(KNOWN_LIMIT)),
             dots: Mutex::new(Store::new(DOTS_LIMIT)),
-            large: Mutex::new(()),
+            reduced: Mutex::new(Store::new(REDUCED_LIMIT)),
+            under_way: Budget::new(UNDER_WAY),
         }
     }
 
@@ -129,7 +128,8 @@ impl Album {
         &self.models
     }
 
-    /// What the picture at `address` (a path in the folder, or `sign:NAME`) is. A file that changed since is read again.
+    /// What the picture at `address` (a path in the folder, or `sign:NAME`) is. A file that changed since is read again. Of pictures of pixels
+    /// only the header is understood: one that is broken further on is found out when it is screened.
     ///
     /// # Errors
     /// When it cannot be read or is no usable picture.
@@ -177,33 +177,47 @@ impl Album {
             None => self.open_file(address)?,
         });
         let bytes = match &picture.content {
-            Content::Pixels(light) => light.light.len() * 2,
-            Content::Outlines(_) => 1 << 16,
+            Content::Pixels(_) => 1 << 10,
+            Content::Outlines(..) => 1 << 16,
         };
         lock(&self.pictures).put(address.to_string(), (stamp, Arc::clone(&picture)), bytes);
         Ok(picture)
     }
 
+    fn read(&self, address: &str) -> Result<Vec<u8>, Error> {
+        let unreadable = |reason: String| Error::Unreadable { address: address.into(), reason };
+        self.folder.read(address, FILE_LIMIT).map_err(|error| unreadable(error.to_string()))
+    }
+
     fn open_file(&self, address: &str) -> Result<Picture, Error> {
-        let bytes = self
-            .folder
-            .read(address, FILE_LIMIT)
-            .map_err(|error| Error::Unreadable { address: address.into(), reason: error.to_string() })?;
+        let _share = self.under_way.take(self.folder.stamp(address).map_or(0, |stamp| stamp.length));
+        let bytes = self.read(address)?;
         if load::is_drawing(&bytes) {
             return self.outlines(&bytes, address);
         }
-        let loaded = load::decode(&bytes, address, &self.large)?;
-        let nature = choice::of_pixels(&loaded.light);
-        let info = PictureInfo {
-            id: ContentId::of(&bytes),
-            width: loaded.light.width,
-            height: loaded.light.height,
-            vector: false,
-            drawing: nature.drawing,
-            screen: nature.screen,
-            remarks: loaded.remarks,
-        };
-        Ok(Picture { info: Arc::new(info), content: Content::Pixels(loaded.light) })
+        let head = load::head(&bytes, address)?;
+        let info = PictureInfo { id: ContentId::of(&bytes), width: head.width, height: head.height, vector: false };
+        Ok(Picture { info: Arc::new(info), content: Content::Pixels(head) })
+    }
+
+    /// A picture of pixels, no larger than it is needed. The file was looked at before; one that changed since is an error, for its size and its
+    /// name in the store are no longer true.
+    fn reduced(&self, address: &str, info: &PictureInfo, head: &Head, need: Need) -> Result<Arc<Reduced>, Error> {
+        let key = (info.id, need);
+        if let Some(known) = lock(&self.reduced).get(&key) {
+            return Ok(Arc::clone(known));
+        }
+        let length = self.folder.stamp(address).map_or(0, |stamp| stamp.length);
+        let share = self.under_way.take(length + head.work(&need));
+        let bytes = self.read(address)?;
+        if ContentId::of(&bytes) != info.id {
+            return Err(Error::Unreadable { address: address.into(), reason: "it was changed while it was read".into() });
+        }
+        let reduced = Arc::new(load::decode(&bytes, address, head, &need)?);
+        drop(share);
+        let size = reduced.light.light.len() * 2 + reduced.colour.as_ref().map_or(0, |colour| colour.len() * 3);
+        lock(&self.reduced).put(key, Arc::clone(&reduced), size);
+        Ok(reduced)
     }
 
     fn open_sign(&self, name: &str) -> Result<Picture, Error> {
@@ -213,29 +227,21 @@ impl Album {
 
     fn outlines(&self, bytes: &[u8], address: &str) -> Result<Picture, Error> {
         let drawing = vector::read(bytes, address, &self.faces)?;
-        let Nature { drawing: drawn, screen } = choice::of_outlines(drawing.paints, || {
+        let nature = choice::of_outlines(drawing.paints, || {
             let (longest, all) = (drawing.width.max(drawing.height), Window::whole(drawing.width, drawing.height));
             let side = |length: u32| (u64::from(length) * 96 / u64::from(longest)).max(1) as u32;
             Ok(drawing.render(all, side(drawing.width), side(drawing.height), address)?.light)
         })?;
-        let info = PictureInfo {
-            id: ContentId::of(bytes),
-            width: drawing.width,
-            height: drawing.height,
-            vector: true,
-            drawing: drawn,
-            screen,
-            remarks: drawing.remarks.clone(),
-        };
-        Ok(Picture { info: Arc::new(info), content: Content::Outlines(Box::new(drawing)) })
+        let info = PictureInfo { id: ContentId::of(bytes), width: drawing.width, height: drawing.height, vector: true };
+        Ok(Picture { info: Arc::new(info), content: Content::Outlines(Box::new(drawing), nature) })
     }
 
     fn expose(&self, address: &str, picture: &Picture, request: &Request) -> Result<Screened, Error> {
         let info = &picture.info;
-        let used = request.screen.unwrap_or(info.screen);
         let window = window(info, request.crop).ok_or_else(|| Error::Crop { address: address.into() })?;
         let (mut width, mut height) = (request.width.0, request.height.0);
-        if used == Screen::None && !info.vector {
+        let as_it_is = request.screen == Some(Screen::None) && !info.vector;
+        if as_it_is {
             (width, height) = (libm::round(window.width) as i32, libm::round(window.height) as i32);
         }
         let area = u64::from(width.max(0) as u32) * u64::from(height.max(0) as u32);
@@ -243,33 +249,47 @@ impl Album {
             return Err(Error::Room { address: address.into(), width, height });
         }
         let (width, height) = (width as u32, height as u32);
-        let method = screens::method(used);
         let gain = request.paper.dot_gain;
-        let (light, fine) = match &picture.content {
-            Content::Pixels(light) if used == Screen::None => (light.cut(window), 1),
-            Content::Pixels(light) => {
-                let kernel = if info.drawing { Kernel::Area } else { Kernel::Lanczos };
-                (light.scaled(window, width, height, kernel), 1)
+        let (light, fine, nature, mut remarks) = match &picture.content {
+            Content::Pixels(head) if as_it_is => {
+                let reduced = self.reduced(address, info, head, Need::ALL)?;
+                let nature = Nature { drawing: true, screen: Screen::None };
+                (reduced.light.cut(reduced.window(window)), 1, nature, reduced.remarks.clone())
             }
-            Content::Outlines(drawing) => {
-                let coverage = info.screen == Screen::Line && !method.fine;
+            Content::Pixels(head) => {
+                let whole = |dots: u32, all: u32, part: f64| libm::ceil(f64::from(dots) * f64::from(all) / part) as u32;
+                let least = [whole(width, info.width, window.width), whole(height, info.height, window.height)];
+                let reduced = self.reduced(address, info, head, Need { least, colour: false })?;
+                let nature = choice::of_pixels(&reduced.light);
+                let kernel = if nature.drawing { Kernel::Area } else { Kernel::Lanczos };
+                let light = reduced.light.scaled(reduced.window(window), width, height, kernel);
+                (light, 1, nature, reduced.remarks.clone())
+            }
+            Content::Outlines(drawing, nature) => {
+                let fine = screens::method(request.screen.unwrap_or(nature.screen)).fine;
+                let coverage = nature.screen == Screen::Line && !fine;
                 let samples = area * u64::from(if coverage { 1 } else { vector::fineness(area).unwrap_or(1).pow(2) });
-                let _alone = (samples > LARGE_DRAWING).then(|| lock(&self.large));
+                // Four bytes a sample for the renderer, two for what becomes of them.
+                let _share = self.under_way.take(samples * 6);
                 let sample = match coverage {
                     true => drawing.coverage(window, width, height, address)?,
                     false => drawing.render(window, width, height, address)?,
                 };
-                (sample.light, sample.fine)
+                (sample.light, sample.fine, *nature, drawing.remarks.clone())
             }
         };
+        let used = request.screen.unwrap_or(nature.screen);
+        let method = screens::method(used);
         let plain = if fine == 1 { None } else { Some(light.scaled(light.window(), width, height, Kernel::Area)) };
         let plain = plain.as_ref().unwrap_or(&light);
         let shares = match used {
-            Screen::Photo if info.drawing => {
+            Screen::Photo if nature.drawing => {
                 plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain })
             }
             Screen::Photo => plain.finished(Finish { sharpen: SHARPEN, clarity: CLARITY, stretch: true, dot_gain: gain }),
-            Screen::Halftone if info.drawing => light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain }),
+            Screen::Halftone if nature.drawing => {
+                light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain })
+            }
             Screen::Halftone => light.finished(Finish { sharpen: SHARPEN / 2, clarity: CLARITY, stretch: true, dot_gain: gain }),
             Screen::Line | Screen::Ink | Screen::None => plain.shares(),
         };
@@ -278,6 +298,9 @@ impl Album {
         let scale = |dots: u32, pixels: f64| libm::ceil(f64::from(dots) * 100.0 / pixels) as u32;
         let scale_percent = if info.vector { 0 } else { scale(width, window.width).max(scale(height, window.height)) };
         let lost = Lost::between(&bitmap, plain, gain);
+        if bitmap.black() == 0 && request.crop.is_none() && remarks.is_empty() {
+            remarks.push(Remark::Blank);
+        }
         Ok(Screened {
             black: (bitmap.black() * 1000 / area) as u32,
             bitmap,
@@ -286,7 +309,7 @@ impl Album {
             enlarged: scale_percent > 100,
             clogged: lost.clogged,
             washed_out: lost.washed_out,
-            remarks: info.remarks.clone(),
+            remarks,
         })
     }
 }

@@ -4,6 +4,7 @@
 //! number of threads or the order of requests play a part in a dot.
 
 pub mod album;
+mod budget;
 pub mod choice;
 pub mod codes;
 pub mod error;

@@ -4,9 +4,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use std::sync::Mutex;
 
-use stripling::pictures::load::decode;
+use stripling::pictures::load::{self, Need};
 use stripling::pictures::tone::to_linear;
 
 use crate::bad_input::framed;
@@ -38,7 +37,10 @@ fn every_good_png_is_read_as_pillow_reads_it() {
         let fields: Vec<&str> = line.split(' ').collect();
         let [name, width, height, greys] = fields.as_slice() else { panic!("{line:.80}") };
         let bytes = fs::read(suite().join(name)).expect(name);
-        let light = decode(&bytes, name, &Mutex::new(())).unwrap_or_else(|error| panic!("{name}: {error}")).light;
+        let light = load::head(&bytes, name)
+            .and_then(|head| load::decode(&bytes, name, &head, &Need::ALL))
+            .unwrap_or_else(|error| panic!("{name}: {error}"))
+            .light;
         assert_eq!((light.width.to_string(), light.height.to_string()), (width.to_string(), height.to_string()), "{name}");
         let wanted =
             greys.as_bytes().as_chunks::<2>().0.iter().map(|pair| usize::from_str_radix(str::from_utf8(pair).expect("text"), 16));

@@ -260,15 +260,7 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
         _ if sign => [1000, 1000],
         _ => [4000, 3000],
     };
-    let known = PictureInfo {
-        id: ContentId([0; 16]),
-        width,
-        height,
-        vector: sign,
-        drawing: false,
-        screen: Screen::Photo,
-        remarks: Vec::new(),
-    };
+    let known = PictureInfo { id: ContentId([0; 16]), width, height, vector: sign };
     let uncropped = Figure { crop: None, screen: None, ..figure.clone() };
     let shown = if matches!(error, Error::Crop { .. }) { &uncropped } else { figure };
     let subject = Subject { picture: &shown.picture, span: shown.picture_span, crop: shown.crop, screen: shown.screen };

@@ -34,9 +34,11 @@ const SILENT: &[Edits] = &[
     &[("[box]", "[preflight]\nallow = [{ rule = \"long-procedure\", reason = \"Tried on ten readers.\" }]\n\n[box]")],
 ];
 
-/// A white picture, 8 by 8.
-pub fn white() -> Vec<u8> {
-    png::write(&Bitmap::new(8, 8), Resolution::EIGHT)
+/// A dark square on white, 8 by 8.
+pub fn dark_square() -> Vec<u8> {
+    let mut bitmap = Bitmap::new(8, 8);
+    bitmap.fill(2, 2, 4, 4, true);
+    png::write(&bitmap, Resolution::EIGHT)
 }
 
 /// Runs every case; the names of the rules that fired.
@@ -47,7 +49,7 @@ pub fn all() -> Vec<&'static str> {
     let report = checked(&changed(&[("- [ ] 1 Heron\n", &format!("- [ ] 1 Heron\n{list}"))]), &Given::default());
     assert!(report.findings.iter().any(|finding| finding.rule == "nested-too-deep"), "{:#?}", told(&report));
     fired.push("nested-too-deep");
-    let picture = white();
+    let picture = dark_square();
     let given = Given { files: vec![("spare.png", &picture)], ..Given::default() };
     let finding = fires_given("picture-unused", &[], &given);
     assert!(finding.message.contains("spare.png") && finding.panel.is_none());
@@ -60,9 +62,9 @@ fn near_misses_are_silent() {
     for edits in SILENT {
         silent(edits);
     }
-    let picture = white();
+    let picture = dark_square();
     let given = Given { files: vec![("spare.png", &picture)], ..Given::default() };
-    silent_given(&[("# Heron\n", "# Heron\n\n![Nothing at all](./spare.png)\n")], &given);
+    silent_given(&[("# Heron\n", "# Heron\n\n![A dark square](./spare.png)\n")], &given);
 }
 
 #[test]

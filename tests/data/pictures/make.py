@@ -70,7 +70,8 @@ def profile(red, green, blue):
     at = 128 + 4 + 36
     table = struct.pack(">I", 3) + b"".join(name + struct.pack(">II", at + 20 * i, 20) for i, name in enumerate((b"rXYZ", b"gXYZ", b"bXYZ")))
     body = table + tags
-    return struct.pack(">I", 128 + len(body)) + bytes(12) + b"RGB " + b"XYZ " + bytes(12) + b"acsp" + bytes(88) + body
+    kind = bytes(4) + b"\x02\x10\0\0" + b"mntrRGB XYZ "
+    return struct.pack(">I", 128 + len(body)) + kind + bytes(12) + b"acsp" + bytes(88) + body
 
 
 COLOURS.save(HERE / "near-profile.png", icc_profile=profile(0.241, 0.692, 0.067))
