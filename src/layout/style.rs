@@ -5,6 +5,7 @@
 use serde::Deserialize;
 use toml::de::{DeTable, DeValue};
 
+use crate::manual::document::Pen;
 use crate::names;
 use crate::type_setting::Family;
 use crate::units::{Mm, Pt};
@@ -28,6 +29,7 @@ pub struct Style {
     pub step: StepStyle,
     pub safety: SafetyStyle,
     pub figure: FigureStyle,
+    pub drawing: DrawingStyle,
     pub fold: FoldStyle,
     pub comic: ComicStyle,
 }
@@ -123,6 +125,48 @@ pub struct FigureStyle {
     pub number: bool,
     pub outline: Space,
     pub edge: Space,
+}
+
+/// How a photograph becomes a drawing.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DrawingStyle {
+    pub strength: Share,
+    pub line: LineDots,
+    pub black: Share,
+}
+
+impl DrawingStyle {
+    pub fn pen(&self) -> Pen {
+        Pen { strength: Some(self.strength.0), line: Some(self.line.0), black: Some(self.black.0) }
+    }
+}
+
+/// 0 to 100.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(try_from = "u8")]
+pub struct Share(pub u8);
+
+impl TryFrom<u8> for Share {
+    type Error = String;
+    fn try_from(percent: u8) -> Result<Share, String> {
+        if percent <= 100 { Ok(Share(percent)) } else { Err(format!("a share is between 0 and 100, not {percent}")) }
+    }
+}
+
+/// Width of a drawn line in tenths of a dot, 2 to 6 dots.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(try_from = "f64")]
+pub struct LineDots(pub u8);
+
+impl TryFrom<f64> for LineDots {
+    type Error = String;
+    fn try_from(dots: f64) -> Result<LineDots, String> {
+        match (2.0..=6.0).contains(&dots) {
+            true => Ok(LineDots((dots * 10.0 + 0.5) as u8)),
+            false => Err(format!("a drawn line is between 2 and 6 dots wide, not {dots}")),
+        }
+    }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]

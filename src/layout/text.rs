@@ -8,7 +8,7 @@ use super::frame::{Lack, frame};
 use super::galley::{Boxed, Chunk, Galley, Mark};
 use crate::bitmap::Ink;
 use crate::language::Language;
-use crate::manual::document::{Inline, InlineKind, plain_text};
+use crate::manual::document::{Inline, InlineKind, Treatment, plain_text};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::Request;
 use crate::type_setting::{Content, Family, FragmentInk, Line, Measure, OBJECT, Paragraph, Piece, Type, Vertical};
@@ -279,7 +279,8 @@ impl<'a> Gathering<'a> {
         let tall = vertical.cap_height + vertical.cap_height / 4;
         let drawn = bench.album.look(address).and_then(|info| {
             let (width, height) = within(info.width, info.height, tall, self.width);
-            let request = Request { crop: None, width, height, screen: None, paper: bench.paper };
+            let request =
+                Request { crop: None, width, height, screen: None, treatment: Treatment::default(), paper: bench.paper };
             bench.album.screen(address, &request).map(|screened| (width, height, screened))
         });
         match drawn {

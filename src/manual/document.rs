@@ -220,8 +220,52 @@ pub struct Figure {
     /// left, top, width, height
     pub crop: Option<[Permille; 4]>,
     pub screen: Option<Screen>,
+    pub treatment: Treatment,
     pub numbers: Numbers,
     pub callouts: Vec<Callout>,
+}
+
+/// What is done to a photograph before it is screened.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Treatment {
+    pub tone: Tone,
+    pub background: Background,
+    pub pen: Pen,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Tone {
+    /// Uneven light is evened, an even ground lifted to paper, dark pictures are lightened.
+    #[default]
+    Flat,
+    /// The picture's own tones.
+    AsIs,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Background {
+    #[default]
+    Keep,
+    /// The thing alone, what surrounds it left out.
+    White,
+}
+
+/// How [`Screen::Drawing`] draws; what is not said is the style's to say.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Pen {
+    /// How faint an edge is still drawn, 0 to 100.
+    pub strength: Option<u8>,
+    /// Width of a line, in tenths of a dot.
+    pub line: Option<u8>,
+    /// The most of the picture that becomes solid black, in percent.
+    pub black: Option<u8>,
+}
+
+impl Pen {
+    /// This one, and where it says nothing the other.
+    pub fn or(self, other: Pen) -> Pen {
+        Pen { strength: self.strength.or(other.strength), line: self.line.or(other.line), black: self.black.or(other.black) }
+    }
 }
 
 /// In which order callouts are numbered.
@@ -254,6 +298,8 @@ pub enum Screen {
     Line,
     /// Plain threshold.
     Ink,
+    /// An ink drawing made of a photograph: lines where edges are, solid black where it is dark.
+    Drawing,
     /// The picture's own dots: nothing scaled, nothing screened, a dot for a pixel.
     None,
 }

@@ -9,19 +9,20 @@ use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
 use crate::bitmap::Bitmap;
-use crate::manual::document::{Permille, Screen};
+use crate::manual::document::{Background, Permille, Screen, Tone, Treatment};
 use crate::manual::folder::{Folder, Stamp};
 use crate::models::Models;
 use crate::units::{Dots, Paper};
 
 use super::budget::Budget;
 use super::choice::{self, Nature};
+use super::cut_out;
 use super::error::Error;
 use super::load::{self, FILE_LIMIT, Head, Need, Reduced, Remark};
-use super::screens::{self, Ask};
+use super::screens::{self, Ask, drawing};
 use super::signs;
 use super::store::{Store, lock};
-use super::tone::{Finish, Kernel, Light, WHITE, Window};
+use super::tone::{FULL, Finish, Kernel, Light, WHITE, Window};
 use super::vector::{self, Drawing, Faces};
 
 /// Names a picture by what is in its file: half of its SHA-256.
@@ -48,6 +49,7 @@ pub struct Request {
     pub height: Dots,
     /// `None`: the one that suits the picture.
     pub screen: Option<Screen>,
+    pub treatment: Treatment,
     pub paper: Paper,
 }
 
@@ -250,6 +252,7 @@ impl Album {
         }
         let (width, height) = (width as u32, height as u32);
         let gain = request.paper.dot_gain;
+        let mut thing = None;
         let (light, fine, nature, mut remarks) = match &picture.content {
             Content::Pixels(head) if as_it_is => {
                 let reduced = self.reduced(address, info, head, Need::ALL)?;
@@ -257,13 +260,29 @@ impl Album {
                 (reduced.light.cut(reduced.window(window)), 1, nature, reduced.remarks.clone())
             }
             Content::Pixels(head) => {
+                let fine = if request.screen == Some(Screen::Drawing) { drawing::FINE as u32 } else { 1 };
                 let whole = |dots: u32, all: u32, part: f64| libm::ceil(f64::from(dots) * f64::from(all) / part) as u32;
-                let least = [whole(width, info.width, window.width), whole(height, info.height, window.height)];
-                let reduced = self.reduced(address, info, head, Need { least, colour: false })?;
+                let least = [whole(width * fine, info.width, window.width), whole(height * fine, info.height, window.height)];
+                let alone = request.treatment.background == Background::White;
+                let reduced = self.reduced(address, info, head, Need { least, colour: alone })?;
                 let nature = choice::of_pixels(&reduced.light);
                 let kernel = if nature.drawing { Kernel::Area } else { Kernel::Lanczos };
-                let light = reduced.light.scaled(reduced.window(window), width, height, kernel);
-                (light, 1, nature, reduced.remarks.clone())
+                let part = reduced.window(window);
+                let mut light = reduced.light.scaled(part, width * fine, height * fine, kernel);
+                let mut remarks = reduced.remarks.clone();
+                // A drawing that is to be drawn again has no light to be evened.
+                if request.treatment.tone == Tone::Flat && (!nature.drawing || fine > 1) {
+                    light = light.evened();
+                }
+                if alone {
+                    thing =
+                        reduced.colour_of(part, width, height).and_then(|colour| cut_out::cut_out(&colour, width as usize).ok());
+                    match &thing {
+                        Some(thing) => light.whiten(thing, width, fine),
+                        None => remarks.push(Remark::BackgroundKept),
+                    }
+                }
+                (light, fine, nature, remarks)
             }
             Content::Outlines(drawing, nature) => {
                 let fine = screens::method(request.screen.unwrap_or(nature.screen)).fine;
@@ -279,6 +298,7 @@ impl Album {
             }
         };
         let used = request.screen.unwrap_or(nature.screen);
+        let as_is = request.treatment.tone == Tone::AsIs;
         let method = screens::method(used);
         let plain = if fine == 1 { None } else { Some(light.scaled(light.window(), width, height, Kernel::Area)) };
         let plain = plain.as_ref().unwrap_or(&light);
@@ -286,18 +306,29 @@ impl Album {
             Screen::Photo if nature.drawing => {
                 plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain })
             }
+            Screen::Photo if as_is => plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain }),
             Screen::Photo => plain.finished(Finish { sharpen: SHARPEN, clarity: CLARITY, stretch: true, dot_gain: gain }),
             Screen::Halftone if nature.drawing => {
                 light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain })
             }
+            Screen::Halftone if as_is => light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain }),
             Screen::Halftone => light.finished(Finish { sharpen: SHARPEN / 2, clarity: CLARITY, stretch: true, dot_gain: gain }),
-            Screen::Line | Screen::Ink | Screen::None => plain.shares(),
+            Screen::Line | Screen::Ink | Screen::Drawing | Screen::None => plain.shares(),
         };
         let fine = shares.width / width;
-        let bitmap = (method.run)(&Ask { shares: &shares, fine, resolution: request.paper.resolution });
+        let bitmap = if used == Screen::Drawing {
+            let samples = [width * drawing::FINE as u32, height * drawing::FINE as u32];
+            let _share = self.under_way.take(u64::from(samples[0]) * u64::from(samples[1]) * drawing::BYTES);
+            let scaled = (light.width != samples[0]).then(|| light.scaled(light.window(), samples[0], samples[1], Kernel::Area));
+            let roots = scaled.as_ref().unwrap_or(&light).roots();
+            drawing::screen(&roots, samples[0] as usize, FULL, request.treatment.pen, thing.as_deref())
+        } else {
+            (method.run)(&Ask { shares: &shares, fine, resolution: request.paper.resolution })
+        };
         let scale = |dots: u32, pixels: f64| libm::ceil(f64::from(dots) * 100.0 / pixels) as u32;
         let scale_percent = if info.vector { 0 } else { scale(width, window.width).max(scale(height, window.height)) };
-        let lost = Lost::between(&bitmap, plain, gain);
+        // A drawing is not meant to have the tones of its picture.
+        let lost = if used == Screen::Drawing { Lost::default() } else { Lost::between(&bitmap, plain, gain) };
         if bitmap.black() == 0 && request.crop.is_none() && remarks.is_empty() {
             remarks.push(Remark::Blank);
         }
@@ -334,6 +365,7 @@ fn window(info: &PictureInfo, crop: Option<[Permille; 4]>) -> Option<Window> {
 }
 
 /// Where the paper will not show what the picture holds, in thousandths of its 8 x 8 fields.
+#[derive(Default)]
 struct Lost {
     clogged: u32,
     washed_out: u32,

@@ -8,6 +8,8 @@ use std::sync::LazyLock;
 
 use rayon::prelude::*;
 
+use super::ground;
+
 /// White in linear light.
 pub const WHITE: u16 = u16::MAX;
 
@@ -199,7 +201,7 @@ pub struct Finish {
 }
 
 /// The square root of light in 4095ths.
-const FULL: u16 = 4095;
+pub const FULL: u16 = 4095;
 
 impl Light {
     /// Light as asked-for white, nothing done to it.
@@ -208,9 +210,36 @@ impl Light {
         Shares { width: self.width, height: self.height, white }
     }
 
+    /// Makes white paper of everything that is not the thing; `thing` has `width` dots a row, and each is `fine` samples a side here.
+    pub fn whiten(&mut self, thing: &[bool], width: u32, fine: u32) {
+        for (y, row) in self.light.chunks_mut(self.width as usize).enumerate() {
+            let dots = &thing[(y as u32 / fine * width) as usize..][..width as usize];
+            for (x, light) in row.iter_mut().enumerate() {
+                if !dots[(x as u32 / fine) as usize] {
+                    *light = WHITE;
+                }
+            }
+        }
+    }
+
+    /// The square root of light, in 4095ths: close to how bright it looks.
+    pub fn roots(&self) -> Vec<u16> {
+        self.light.iter().map(|&light| root(light)).collect()
+    }
+
+    /// With its uneven light evened and an even ground lifted to paper (see [`ground`]).
+    pub fn evened(&self) -> Light {
+        let mut roots = self.roots();
+        let lift = ground::lift(&roots, self.width as usize, FULL);
+        lift.apply(&mut roots, self.width as usize, FULL);
+        let full = u64::from(FULL) * u64::from(FULL);
+        let light = |root: u16| ((u64::from(root) * u64::from(root) * u64::from(WHITE) + full / 2) / full) as u16;
+        Light { light: roots.into_iter().map(light).collect(), ..*self }
+    }
+
     /// Stretches, sharpens, and asks for so much more white as the paper will lose to dot gain.
     pub fn finished(&self, finish: Finish) -> Shares {
-        let mut roots: Vec<u16> = self.light.iter().map(|&light| root(light)).collect();
+        let mut roots = self.roots();
         if finish.stretch {
             stretch(&mut roots);
         }

@@ -1,6 +1,6 @@
 //! The way through a document: block by block, every text, step, key, link and picture is put into its list with its absolute span.
 
-use crate::manual::document::{Block, Document, Figure, Inline, InlineKind, Kind, NoteBody, Symbology, plain_text};
+use crate::manual::document::{Block, Document, Figure, Inline, InlineKind, Kind, NoteBody, Symbology, Treatment, plain_text};
 use crate::manual::source::Span;
 
 use super::sheet::{CodeSeen, ListSeen, Passage, PictureSeen, Role, Run, SafetySeen, StepSeen, folded};
@@ -101,7 +101,14 @@ impl Flat {
                     if let Some(address) = &panel.picture {
                         let span = panel.span.from_base(base);
                         let (address, alt, screen) = (address.clone(), panel.alt.clone(), panel.screen);
-                        self.pictures.push(PictureSeen { span, address, alt, crop: None, screen });
+                        self.pictures.push(PictureSeen {
+                            span,
+                            address,
+                            alt,
+                            crop: None,
+                            screen,
+                            treatment: Treatment::default(),
+                        });
                     }
                     if let Some(caption) = &panel.caption {
                         self.plain(caption, panel.span.from_base(base), Role::Caption);
@@ -152,7 +159,14 @@ impl Flat {
 
     fn figure(&mut self, figure: &Figure, base: u32, span: Span) {
         let (address, alt) = (figure.picture.clone(), figure.alt.clone());
-        self.pictures.push(PictureSeen { span, address, alt, crop: figure.crop, screen: figure.screen });
+        self.pictures.push(PictureSeen {
+            span,
+            address,
+            alt,
+            crop: figure.crop,
+            screen: figure.screen,
+            treatment: figure.treatment,
+        });
         if !figure.caption.is_empty() {
             self.passage(&figure.caption, base, span, Role::Caption);
         }
@@ -197,7 +211,14 @@ impl Flat {
                 }
                 InlineKind::Picture(picture) => {
                     let (address, alt) = (picture.address.clone(), picture.alt.clone());
-                    self.pictures.push(PictureSeen { span, address, alt, crop: None, screen: None });
+                    self.pictures.push(PictureSeen {
+                        span,
+                        address,
+                        alt,
+                        crop: None,
+                        screen: None,
+                        treatment: Treatment::default(),
+                    });
                 }
                 InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}
             }

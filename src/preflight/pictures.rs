@@ -22,7 +22,14 @@ const WASHED_OUT: u32 = 250;
 pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Paper) -> Vec<PictureFacts> {
     let look = |picture: PictureSeen| {
         let placed = boxes.iter().find(|placed| placed.kind == "picture" && placed.span == picture.span)?;
-        let request = Request { crop: picture.crop, width: placed.width, height: placed.height, screen: picture.screen, paper };
+        let request = Request {
+            crop: picture.crop,
+            width: placed.width,
+            height: placed.height,
+            screen: picture.screen,
+            treatment: picture.treatment,
+            paper,
+        };
         let screened = album.screen(&picture.address, &request).ok()?;
         Some(PictureFacts {
             address: picture.address,

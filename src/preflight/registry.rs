@@ -59,6 +59,8 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &pictures::PICTURE_WASHED_OUT,
             &remarks::PICTURE_UNUSABLE,
             &remarks::PICTURE_COLOURS,
+            &remarks::PICTURE_BLANK,
+            &remarks::BACKGROUND_KEPT,
             &remarks::MODEL_UNUSABLE,
             &remarks::MODEL_MENDED,
             &remarks::PART_HIDDEN,

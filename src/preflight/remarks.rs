@@ -198,7 +198,7 @@ pub const PICTURE_UNUSABLE: Rule = remarked(
 pub const PICTURE_COLOURS: Rule = remarked(
     "picture-colours",
     Level::Warning,
-    "a picture of which something is ignored or replaced: inks (CMYK), a colour profile, an outside reference, a face",
+    "a picture of which something is ignored or replaced: inks (CMYK), white on a clear ground, an outside reference, a face",
     "what comes out may not be what you see on the screen",
     "export it as an ordinary RGB or grey picture, a drawing with everything embedded and its letters as outlines",
 );
@@ -225,6 +225,22 @@ pub const PART_HIDDEN: Rule = remarked(
     "a part in a parts list that is nowhere seen in its figure",
     "its number would point at another part",
     "turn the view, take the thing apart with `explode`, or `hide` what is before it",
+);
+
+pub const PICTURE_BLANK: Rule = remarked(
+    "picture-blank",
+    Level::Warning,
+    "a picture nothing of which is darker than paper",
+    "it prints as an empty place: a drawing in white for dark screens, or a file that went wrong",
+    "take the version that is drawn in black",
+);
+
+pub const BACKGROUND_KEPT: Rule = remarked(
+    "background-kept",
+    Level::Warning,
+    "`background = \"white\"` on a picture in which the thing cannot be told safely from what surrounds it",
+    "half a thing cut out misleads more than its surroundings do",
+    "photograph it on plain paper that differs from it, with room around it, or crop closer",
 );
 
 pub const UNKNOWN_SIGN: Rule = remarked(

@@ -5,7 +5,7 @@
 use std::collections::BTreeSet;
 
 use crate::language::SignalWord;
-use crate::manual::document::{Permille, Screen};
+use crate::manual::document::{Permille, Screen, Treatment};
 use crate::manual::source::Span;
 use crate::units::Dots;
 
@@ -86,6 +86,7 @@ pub struct PictureSeen {
     pub crop: Option<[Permille; 4]>,
     /// The one the writer asks for.
     pub screen: Option<Screen>,
+    pub treatment: Treatment,
 }
 
 /// A run of plain text: no key, no code.

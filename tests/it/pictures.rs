@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use stripling::manual::document::Screen;
+use stripling::manual::document::{Screen, Treatment};
 use stripling::manual::folder::Folder;
 use stripling::pictures::load::{self, Need, Reduced, Remark};
 use stripling::pictures::tone::{Light, to_linear};
@@ -54,7 +54,7 @@ fn album(files: &[(&str, &[u8])]) -> (tempfile::TempDir, Album) {
 
 fn request(width: i32, height: i32, screen: Option<Screen>) -> Request {
     let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 };
-    Request { crop: None, width: Dots(width), height: Dots(height), screen, paper }
+    Request { crop: None, width: Dots(width), height: Dots(height), screen, treatment: Treatment::default(), paper }
 }
 
 fn drawing(inside: &str) -> String {

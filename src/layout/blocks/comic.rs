@@ -15,7 +15,7 @@ use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::picture_remark;
 use crate::layout::text::{self, Setting};
-use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Ground};
+use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Ground, Treatment};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::Request;
 use crate::type_setting::{Family, Line, Type};
@@ -136,7 +136,14 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots) -> (Draft, Vec<Remark>)
         let drawn = bench.album.look(address).and_then(|info| {
             let height = i64::from(inside.0) * i64::from(info.height.max(1)) / i64::from(info.width.max(1));
             let height = Dots(height.clamp(1, i64::from(inside.0) * 4) as i32);
-            let request = Request { crop: None, width: inside, height, screen: panel.screen, paper: bench.paper };
+            let request = Request {
+                crop: None,
+                width: inside,
+                height,
+                screen: panel.screen,
+                treatment: Treatment::default(),
+                paper: bench.paper,
+            };
             bench.album.screen(address, &request)
         });
         match drawn {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::bitmap::Bitmap;
 use crate::layout::bench::Bench;
-use crate::manual::document::{Permille, Screen};
+use crate::manual::document::{Permille, Screen, Treatment};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::{Error, PictureInfo, Request};
 use crate::units::Dots;
@@ -16,6 +16,7 @@ pub struct Subject<'a> {
     pub span: Span,
     pub crop: Option<[Permille; 4]>,
     pub screen: Option<Screen>,
+    pub treatment: Treatment,
 }
 
 pub struct Exposed {
@@ -56,10 +57,11 @@ impl Subject<'_> {
         let whole = i64::from(width.0) >= across && i64::from(width.0) % across == 0 && i64::from(height.0) % down == 0;
         let own = self.keeps_its_dots(&info) && whole;
         let screen = if self.keeps_its_dots(&info) && !own { None } else { self.screen };
-        let request = Request { crop: self.crop, width, height, screen, paper: bench.paper };
+        let treatment = Treatment { pen: self.treatment.pen.or(bench.style.drawing.pen()), ..self.treatment };
+        let request = Request { crop: self.crop, width, height, screen, treatment, paper: bench.paper };
         let screened = bench.album.screen(self.picture, &request)?;
         let mut remarks: Vec<Remark> =
-            screened.remarks.iter().map(|remark| self.remark("picture-colours", remark.text(), None)).collect();
+            screened.remarks.iter().map(|remark| self.remark(remark.rule(), remark.text(), None)).collect();
         if self.keeps_its_dots(&info) && !own {
             let message =
                 format!("{} is {across} dots wide, and there is room for {}: it is scaled and screened", self.picture, width.0);

@@ -246,7 +246,13 @@ fn legend(bench: &Bench, callouts: &[&Callout], ball: &CalloutBall, room: Room) 
 }
 
 fn drawn(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<Exposed, Error> {
-    let subject = Subject { picture: &figure.picture, span: figure.picture_span, crop: figure.crop, screen: figure.screen };
+    let subject = Subject {
+        picture: &figure.picture,
+        span: figure.picture_span,
+        crop: figure.crop,
+        screen: figure.screen,
+        treatment: figure.treatment,
+    };
     let info = bench.album.look(&figure.picture)?;
     let (width, height) = size(bench, figure, &subject, &info, room, most);
     subject.expose(bench, [width, height])
@@ -263,7 +269,13 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
     let known = PictureInfo { id: ContentId([0; 16]), width, height, vector: sign };
     let uncropped = Figure { crop: None, screen: None, ..figure.clone() };
     let shown = if matches!(error, Error::Crop { .. }) { &uncropped } else { figure };
-    let subject = Subject { picture: &shown.picture, span: shown.picture_span, crop: shown.crop, screen: shown.screen };
+    let subject = Subject {
+        picture: &shown.picture,
+        span: shown.picture_span,
+        crop: shown.crop,
+        screen: shown.screen,
+        treatment: shown.treatment,
+    };
     let (width, height) = size(bench, shown, &subject, &known, room, most);
     let (width, height) = (width.min(room.width), height.min(room.width * 2).min(most));
     let lack = Lack { name: &figure.picture, why: &error.why(), span: figure.picture_span };

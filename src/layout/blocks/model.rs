@@ -5,7 +5,7 @@ use super::figure;
 use crate::bitmap::Bitmap;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
-use crate::manual::document::{Callout, Figure, Numbers, Width};
+use crate::manual::document::{Callout, Figure, Numbers, Treatment, Width};
 use crate::manual::models::ModelFigure;
 use crate::manual::source::{Level, Remark, Span};
 use crate::models::draw::Pens;
@@ -131,6 +131,7 @@ fn plain(asked: &ModelFigure, drawing: &Drawing, called: &[([i32; 2], String, Sp
         width: None,
         crop: None,
         screen: None,
+        treatment: Treatment::default(),
         numbers: Numbers::default(),
         callouts: callouts.collect(),
     }

@@ -5,8 +5,8 @@ use std::ops::Range;
 use super::model_fences;
 use crate::manual::Error;
 use crate::manual::document::{
-    Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Numbers, Permille, Screen,
-    Symbology, Width,
+    Background, Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Numbers, Pen,
+    Permille, Screen, Symbology, Tone, Treatment, Width,
 };
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Level, Remark, Source, Span};
@@ -41,6 +41,7 @@ const SCREENS: &[(&str, Screen)] = &[
     ("halftone", Screen::Halftone),
     ("line", Screen::Line),
     ("ink", Screen::Ink),
+    ("drawing", Screen::Drawing),
     ("none", Screen::None),
 ];
 
@@ -86,7 +87,12 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
     if table.get_ref().contains_key("model") {
         return model_fences::figure(fence, &toml, &keys, remarks);
     }
-    toml.check_keys(&keys, &["picture", "alt", "caption", "width", "crop", "screen", "numbers", "callouts"], |_| None, remarks);
+    toml.check_keys(
+        &keys,
+        &["picture", "alt", "caption", "width", "crop", "screen", "tone", "background", "drawing", "numbers", "callouts"],
+        |_| None,
+        remarks,
+    );
     let (picture, at) = fence.required(&toml, &keys, "picture")?;
     let picture_span = toml.span(at);
     let alt = toml.text(&keys, "alt")?.map(|(alt, _)| alt.to_owned()).unwrap_or_default();
@@ -129,9 +135,37 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
         width: width(&toml, &keys)?,
         crop: crop(&toml, &keys, remarks)?,
         screen: toml.choice(&keys, "screen", SCREENS)?,
+        treatment: treatment(&toml, &keys, remarks)?,
         numbers: toml.choice(&keys, "numbers", NUMBERS)?.unwrap_or_default(),
         callouts,
     }))
+}
+
+fn treatment(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Treatment, Error> {
+    const TONES: &[(&str, Tone)] = &[("flat", Tone::Flat), ("as-is", Tone::AsIs)];
+    const BACKGROUNDS: &[(&str, Background)] = &[("keep", Background::Keep), ("white", Background::White)];
+    let mut pen = Pen::default();
+    if let Some(drawing) = toml.table(keys, "drawing", "a drawing")? {
+        toml.check_keys(&drawing, &["strength", "line", "black"], |_| None, remarks);
+        let said = |key: &str, example: &str, least: f64, most: f64, times: f64| -> Result<Option<u8>, Error> {
+            let Some((number, range)) = toml.number(&drawing, key, example)? else { return Ok(None) };
+            if (least..=most).contains(&number) {
+                return Ok(Some((number * times + 0.5) as u8));
+            }
+            let told = format!("`{key}` of a drawing is between {least} and {most}");
+            Err(toml.error(range, told, Some(format!("for example: drawing = {{ {key} = {example} }}"))))
+        };
+        pen = Pen {
+            strength: said("strength", "50", 0.0, 100.0, 1.0)?,
+            line: said("line", "2.5", 2.0, 6.0, 10.0)?,
+            black: said("black", "20", 0.0, 60.0, 1.0)?,
+        };
+    }
+    Ok(Treatment {
+        tone: toml.choice(keys, "tone", TONES)?.unwrap_or_default(),
+        background: toml.choice(keys, "background", BACKGROUNDS)?.unwrap_or_default(),
+        pen,
+    })
 }
 
 fn off(at: [Permille; 2]) -> bool {

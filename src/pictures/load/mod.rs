@@ -13,7 +13,7 @@ use std::io::Cursor;
 use image::{ImageFormat, ImageReader};
 
 use super::error::{Error, one_line};
-use super::tone::{Light, WHITE, Window};
+use super::tone::{Kernel, Light, WHITE, Window};
 use boxes::Boxes;
 use profile::Space;
 
@@ -45,6 +45,15 @@ pub enum Remark {
 }
 
 impl Remark {
+    /// The rule of preflight that it is a finding of.
+    pub fn rule(self) -> &'static str {
+        match self {
+            Remark::Blank => "picture-blank",
+            Remark::BackgroundKept => "background-kept",
+            Remark::Cmyk | Remark::WhiteOnClear | Remark::OutsideReference | Remark::OtherFace => "picture-colours",
+        }
+    }
+
     /// One sentence for a finding.
     pub fn text(self) -> &'static str {
         match self {
@@ -141,6 +150,19 @@ pub struct Reduced {
 }
 
 impl Reduced {
+    /// The colours of a part, scaled to `width` x `height`, if they were wanted.
+    pub fn colour_of(&self, part: Window, width: u32, height: u32) -> Option<Vec<[u8; 3]>> {
+        let colour = self.colour.as_ref()?;
+        let channels: [Vec<u16>; 3] = [0, 1, 2].map(|n| {
+            let light = colour.iter().map(|colour| u16::from(colour[n]) * 257).collect();
+            let whole = Light { width: self.light.width, height: self.light.height, light };
+            whole.scaled(part, width, height, Kernel::Area).light
+        });
+        let [red, green, blue] = channels;
+        let byte = |value: u16| (value >> 8) as u8;
+        Some(red.into_iter().zip(green.into_iter().zip(blue)).map(|(r, (g, b))| [byte(r), byte(g), byte(b)]).collect())
+    }
+
     /// A part of the picture of the file in pixels of this one.
     pub fn window(&self, window: Window) -> Window {
         let [across, down] = self.step.map(f64::from);

@@ -132,7 +132,7 @@ impl Tables {
             let step = 1 + usize::from(wide);
             row.colour.extend(data.chunks_exact(channels * step).map(|pixel| {
                 let at = |index: usize| u32::from(pixel[index * step]);
-                let alpha = if channels % 2 == 0 { at(channels - 1) } else { 255 };
+                let alpha = if channels.is_multiple_of(2) { at(channels - 1) } else { 255 };
                 let shown = |value: u32| ((value * alpha + 255 * (255 - alpha) + 127) / 255) as u8;
                 if channels < 3 { [shown(at(0)); 3] } else { [0, 1, 2].map(|index| shown(at(index))) }
             }));

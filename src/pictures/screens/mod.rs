@@ -9,6 +9,7 @@ use crate::units::Resolution;
 
 use super::tone::Shares;
 
+pub mod drawing;
 pub mod halftone;
 pub mod ink;
 pub mod line;

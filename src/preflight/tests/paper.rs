@@ -123,6 +123,10 @@ fn measured() -> Vec<&'static str> {
     let outside = br#"<svg xmlns="http://www.w3.org/2000/svg" width="80" height="80"><rect x="8" y="8" width="60" height="60"/>
         <image href="feather.png" width="9" height="9"/></svg>"#;
 
+    let blank =
+        br#"<svg xmlns="http://www.w3.org/2000/svg" width="80" height="80"><rect width="60" height="60" fill="white"/></svg>"#;
+    let alone = ("alt = \"The tail\"", "alt = \"The tail\"\nbackground = \"white\"");
+
     type Case<'a> = (&'static str, Vec<(&'a str, &'a str)>, Given<'a>, &'a str);
     let cases: Vec<Case> = vec![
         ("line-thin", vec![], Given { style: Style::read("[line]\nthin = 0.1\n").unwrap(), ..Given::default() }, "1 dot thick"),
@@ -137,6 +141,13 @@ fn measured() -> Vec<&'static str> {
         ("picture-colours", vec![drawing], with("tail.svg", outside.to_vec()), "another file"),
         ("model-mended", vec![modelled], with("lid.stl", LEAF.as_bytes().to_vec()), "one side only"),
         ("part-hidden", vec![listed], with("lid.stl", nested.into_bytes()), "Inner"),
+        ("picture-blank", vec![drawing], with("tail.svg", blank.to_vec()), "nothing of the picture"),
+        (
+            "background-kept",
+            vec![SHOWN, alone],
+            with("tail.png", grey(200, |x, y| ((x * 5 + y * 7) % 256) as u8)),
+            "which is kept",
+        ),
         ("missing-alt", vec![silent], with("tail.svg", PLAIN.to_vec()), "tail.svg"),
         ("callouts-crowded", vec![crowd, unfolded], Given::default(), "40 callouts"),
         ("code-quiet-zone", vec![], spoilt(beside_the_code), "quiet zone of this QR symbol"),

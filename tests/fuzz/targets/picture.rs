@@ -3,7 +3,7 @@
 
 use libfuzzer_sys::fuzz_target;
 use stripling::manual::Folder;
-use stripling::manual::document::Screen;
+use stripling::manual::document::{Screen, Treatment};
 use stripling::pictures::{Album, Request};
 use stripling::units::{Dots, Paper, Resolution};
 
@@ -11,10 +11,10 @@ fuzz_target!(|bytes: &[u8]| {
     let album = Album::open(Folder::of_files([("a.png", bytes)]), &[]);
     let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 };
     let screen = [None, Some(Screen::Photo), Some(Screen::Line), Some(Screen::None)][bytes.len() % 4];
-    let request = Request { crop: None, width: Dots(80), height: Dots(48), screen, paper };
+    let request = Request { crop: None, width: Dots(80), height: Dots(48), screen, treatment: Treatment::default(), paper };
     match album.look("a.png") {
         Ok(info) => {
-            assert!(info.width > 0 && info.height > 0 && u64::from(info.width) * u64::from(info.height) <= 64_000_000);
+            assert!(info.width > 0 && info.height > 0 && u64::from(info.width) * u64::from(info.height) <= 300_000_000);
             match album.screen("a.png", &request) {
                 Ok(screened) if screen == Some(Screen::None) => assert_eq!(screened.bitmap.width(), info.width),
                 Ok(screened) => assert_eq!((screened.bitmap.width(), screened.bitmap.height()), (80, 48)),

@@ -18,6 +18,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         crop: None,
         width: Dots(96),
         height: Dots(64),
+        treatment: Treatment::default(),
         screen: None,
         paper: Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 },
     };

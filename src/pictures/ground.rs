@@ -1,0 +1,252 @@
+//! Light on a bench: the even ground that a thing lies on is found, its uneven light taken out, and it is lifted to paper.
+//!
+//! Most photographs of makers show a thing on a sheet or a table, brighter in the middle than in the corners. The ground is what most of the
+//! border belongs to, is smooth, and lies on one soft surface (of second degree) of brightness. Where there is no such ground, as in a room or in a
+//! hand, only the very large differences of light are lessened a little. Works on the square root of light; decides by sums and products only,
+//! which every machine computes alike.
+
+/// Side of the cells that the ground is looked for in, as a share of the longer side.
+const CELLS: usize = 96;
+/// How far off the surface the light of the ground may lie, in thousandths of it.
+const NEAR: f64 = 0.075;
+/// The largest step inside of a cell of ground, as a share of its light.
+const SMOOTH: f64 = 0.10;
+
+/// Means and roughness of cells.
+struct Cells {
+    across: usize,
+    down: usize,
+    side: usize,
+    mean: Vec<f64>,
+    rough: Vec<f64>,
+}
+
+/// What each value is multiplied by, in 1024ths, cell by cell; interpolated between.
+pub struct Lift {
+    across: usize,
+    side: usize,
+    gain: Vec<f64>,
+    down: usize,
+    /// Whether a ground was found.
+    pub ground: bool,
+    /// Share of the picture that is ground, in thousandths.
+    pub share: u32,
+}
+
+impl Cells {
+    fn of(values: &[u16], width: usize) -> Cells {
+        let height = values.len() / width;
+        let side = width.max(height).div_ceil(CELLS).max(1);
+        let (across, down) = (width.div_ceil(side), height.div_ceil(side));
+        let (mut mean, mut rough) = (Vec::with_capacity(across * down), Vec::with_capacity(across * down));
+        for top in (0..height).step_by(side) {
+            for left in (0..width).step_by(side) {
+                let (right, bottom) = ((left + side).min(width), (top + side).min(height));
+                let (mut sum, mut square) = (0u64, 0u64);
+                for y in top..bottom {
+                    for &value in &values[y * width + left..y * width + right] {
+                        sum += u64::from(value);
+                        square += u64::from(value) * u64::from(value);
+                    }
+                }
+                let count = ((right - left) * (bottom - top)) as f64;
+                let middle = sum as f64 / count;
+                mean.push(middle);
+                rough.push((square as f64 / count - middle * middle).max(0.0).sqrt());
+            }
+        }
+        Cells { across, down, side, mean, rough }
+    }
+
+    fn place(&self, index: usize) -> (f64, f64) {
+        let (x, y) = (index % self.across, index / self.across);
+        ((x as f64 + 0.5) / self.across as f64 * 2.0 - 1.0, (y as f64 + 0.5) / self.down as f64 * 2.0 - 1.0)
+    }
+
+    fn is_border(&self, index: usize) -> bool {
+        let (x, y) = (index % self.across, index / self.across);
+        let edge = (self.across.min(self.down) / 16).max(1);
+        x < edge || y < edge || x >= self.across - edge || y >= self.down - edge
+    }
+}
+
+fn terms((x, y): (f64, f64)) -> [f64; 6] {
+    [1.0, x, y, x * x, x * y, y * y]
+}
+
+/// The surface of second degree with the least squares through some cells.
+fn surface(cells: &Cells, chosen: &[bool]) -> Option<[f64; 6]> {
+    let mut matrix = [[0.0f64; 7]; 6];
+    for index in (0..chosen.len()).filter(|&index| chosen[index]) {
+        let terms = terms(cells.place(index));
+        for (row, factor) in matrix.iter_mut().zip(terms) {
+            for (cell, term) in row.iter_mut().zip(terms) {
+                *cell += factor * term;
+            }
+            row[6] += factor * cells.mean[index];
+        }
+    }
+    // A little pull towards a flat surface, so that cells on one side alone do not bend the other.
+    let count = matrix[0][0];
+    for (n, row) in matrix.iter_mut().enumerate().skip(1) {
+        row[n] += count * 0.002;
+    }
+    for column in 0..6 {
+        let pivot = (column..6).max_by(|&a, &b| matrix[a][column].abs().total_cmp(&matrix[b][column].abs()))?;
+        matrix.swap(column, pivot);
+        if matrix[column][column].abs() < 1e-9 {
+            return None;
+        }
+        let pivot = matrix[column];
+        for (_, row) in matrix.iter_mut().enumerate().filter(|(n, _)| *n != column) {
+            let factor = row[column] / pivot[column];
+            row.iter_mut().zip(pivot).skip(column).for_each(|(cell, value)| *cell -= factor * value);
+        }
+    }
+    Some(std::array::from_fn(|n| matrix[n][6] / matrix[n][n]))
+}
+
+fn height(surface: &[f64; 6], place: (f64, f64)) -> f64 {
+    surface.iter().zip(terms(place)).map(|(factor, term)| factor * term).sum()
+}
+
+/// Finds the ground and what to multiply by. Values are roots of light, `full` white.
+pub fn lift(values: &[u16], width: usize, full: u16) -> Lift {
+    let cells = Cells::of(values, width);
+    let full = f64::from(full);
+    let count = cells.mean.len();
+    let ground = found(&cells, full);
+    let share = ground.as_ref().map_or(0, |(chosen, _)| chosen.iter().filter(|&&is| is).count() * 1000 / count) as u32;
+    let gain = match &ground {
+        Some((chosen, surface)) => {
+            // What lies on the surface becomes a little more than white, so that grain becomes paper too.
+            // Where much of the thing is lighter than the ground, the ground stays so much under white as the thing needs.
+            let local = local(&cells, chosen, surface);
+            let mut over: Vec<f64> = (0..count).filter(|&n| !chosen[n]).map(|n| cells.mean[n] / local[n].max(1.0)).collect();
+            over.sort_by(f64::total_cmp);
+            let most = over.get(over.len() * 9 / 10).map_or(1.0, |most| most.clamp(1.0, 1.3));
+            let paper = full * 1.03 / most;
+            local.into_iter().map(|light| (paper / light.max(full * 0.12)).clamp(1.0, 5.0)).collect()
+        }
+        None => evened(&cells, full),
+    };
+    Lift { across: cells.across, side: cells.side, gain, down: cells.down, ground: ground.is_some(), share }
+}
+
+/// The cells of the ground and the surface they lie on.
+fn found(cells: &Cells, full: f64) -> Option<(Vec<bool>, [f64; 6])> {
+    let count = cells.mean.len();
+    if cells.across < 8 || cells.down < 8 {
+        return None;
+    }
+    let smooth: Vec<bool> = (0..count).map(|n| cells.rough[n] < cells.mean[n] * SMOOTH + full * 0.008).collect();
+    let border: Vec<usize> = (0..count).filter(|&n| cells.is_border(n)).collect();
+    let mut lights: Vec<f64> = border.iter().filter(|&&n| smooth[n]).map(|&n| cells.mean[n]).collect();
+    if lights.len() * 5 < border.len() * 2 {
+        return None;
+    }
+    lights.sort_by(f64::total_cmp);
+    let middle = lights[lights.len() * 3 / 5];
+    if middle < full * 0.3 {
+        return None;
+    }
+    let mut chosen: Vec<bool> =
+        (0..count).map(|n| smooth[n] && cells.is_border(n) && (cells.mean[n] - middle).abs() < middle * 0.25).collect();
+    let mut fitted = surface(cells, &chosen)?;
+    for round in 0..6 {
+        let near = if round < 2 { NEAR * 1.6 } else { NEAR };
+        let next: Vec<bool> = (0..count)
+            .map(|n| {
+                let here = height(&fitted, cells.place(n));
+                smooth[n] && here > full * 0.2 && (cells.mean[n] - here).abs() < here * near
+            })
+            .collect();
+        if next == chosen {
+            break;
+        }
+        chosen = next;
+        if chosen.iter().filter(|&&is| is).count() * 20 < count {
+            return None;
+        }
+        fitted = surface(cells, &chosen)?;
+    }
+    let inside = chosen.iter().filter(|&&is| is).count();
+    let at_border = border.iter().filter(|&&n| chosen[n]).count();
+    // Things are darker than the ground, mostly: else it is a wall behind, and the light is what matters.
+    let (mut darker, mut lighter) = (0usize, 0usize);
+    for n in (0..count).filter(|&n| !chosen[n]) {
+        let here = height(&fitted, cells.place(n));
+        if cells.mean[n] < here {
+            darker += 1
+        } else if cells.mean[n] > here * 1.15 {
+            lighter += 1
+        }
+    }
+    (inside * 4 >= count && at_border * 2 >= border.len() && lighter * 3 <= darker.max(1) * 2).then_some((chosen, fitted))
+}
+
+/// The light of the ground everywhere: the surface, bent to what the cells of the ground nearby are.
+fn local(cells: &Cells, chosen: &[bool], surface: &[f64; 6]) -> Vec<f64> {
+    let count = cells.mean.len();
+    let base: Vec<f64> = (0..count).map(|n| height(surface, cells.place(n))).collect();
+    let weight: Vec<f64> = chosen.iter().map(|&is| f64::from(u8::from(is))).collect();
+    let off: Vec<f64> = (0..count).map(|n| if chosen[n] { cells.mean[n] / base[n] - 1.0 } else { 0.0 }).collect();
+    let reach = (cells.across.max(cells.down) / 12).max(1);
+    let (weight, off) = (soft(&weight, cells.across, reach), soft(&off, cells.across, reach));
+    (0..count).map(|n| base[n] * (1.0 + off[n] / (weight[n] + 0.15))).collect()
+}
+
+/// Where there is no ground: very large differences of light are lessened by a third, no more.
+fn evened(cells: &Cells, full: f64) -> Vec<f64> {
+    let reach = (cells.across.max(cells.down) / 5).max(1);
+    let wide = soft(&cells.mean, cells.across, reach);
+    let mean = cells.mean.iter().sum::<f64>() / cells.mean.len() as f64;
+    wide.iter().map(|light| 1.0 + ((mean - light) / (light + full * 0.15) * 0.33).clamp(-0.15, 0.4)).collect()
+}
+
+/// Three means over squares, close to a Gaussian; edges go on.
+fn soft(values: &[f64], width: usize, reach: usize) -> Vec<f64> {
+    let mut values = values.to_vec();
+    let height = values.len() / width;
+    for _ in 0..3 {
+        let mut across = vec![0.0; values.len()];
+        for y in 0..height {
+            for x in 0..width {
+                let sum: f64 = (0..=2 * reach).map(|n| values[y * width + (x + n).saturating_sub(reach).min(width - 1)]).sum();
+                across[y * width + x] = sum / (2 * reach + 1) as f64;
+            }
+        }
+        for y in 0..height {
+            for x in 0..width {
+                let sum: f64 = (0..=2 * reach).map(|n| across[(y + n).saturating_sub(reach).min(height - 1) * width + x]).sum();
+                values[y * width + x] = sum / (2 * reach + 1) as f64;
+            }
+        }
+    }
+    values
+}
+
+impl Lift {
+    /// Does it: values near white become white by a soft knee.
+    pub fn apply(&self, values: &mut [u16], width: usize, full: u16) {
+        let side = self.side as f64;
+        let most = f64::from(full);
+        for (y, row) in values.chunks_mut(width).enumerate() {
+            let down = ((y as f64 + 0.5) / side - 0.5).clamp(0.0, (self.down - 1) as f64);
+            let (top, low) = (down as usize, down - (down as usize) as f64);
+            let below = (top + 1).min(self.down - 1);
+            for (x, value) in row.iter_mut().enumerate() {
+                let right = ((x as f64 + 0.5) / side - 0.5).clamp(0.0, (self.across - 1) as f64);
+                let (left, far) = (right as usize, right - (right as usize) as f64);
+                let next = (left + 1).min(self.across - 1);
+                let at = |y: usize, x: usize| self.gain[y * self.across + x];
+                let gain = (at(top, left) * (1.0 - far) + at(top, next) * far) * (1.0 - low)
+                    + (at(below, left) * (1.0 - far) + at(below, next) * far) * low;
+                let lifted = f64::from(*value) * gain;
+                // From nine tenths on, the last steps to white are taken faster: the grain of the ground is no tone.
+                let knee = if self.ground && lifted > most * 0.88 { most * 0.88 + (lifted - most * 0.88) * 1.5 } else { lifted };
+                *value = (knee + 0.5).clamp(0.0, most) as u16;
+            }
+        }
+    }
+}
