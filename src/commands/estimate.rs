@@ -2,13 +2,14 @@
 
 use std::fmt::Write;
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::options::{Estimate as Asked, Everywhere};
 use super::output::Output;
 use super::press::Press;
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
+use super::savings::Savings;
 use super::{Error, shop};
 use crate::printer::{self, Estimate, Job, Profile, Roll, Tally};
 
@@ -24,7 +25,7 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     let chosen = press.chosen(None)?;
     let mut tally = Tally::new(&press.profile, job);
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
-    let mut first = true;
+    let mut savings = None;
     press.each(
         &chosen,
         |unit, number| {
@@ -33,9 +34,9 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
             Ok((made, bytes))
         },
         |(made, bytes)| {
-            if first {
+            if savings.is_none() {
                 press.report_holes(&made, reporter);
-                first = false;
+                savings = Some(Savings::of(&made, &press));
             }
             tally.add(&made.strip, bytes);
             progress.step(1);
@@ -45,7 +46,14 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     progress.end();
     let estimate = tally.finish();
     notices(&estimate, &press.profile).iter().for_each(|notice| reporter.notice(notice));
-    let told = if asked.json { as_json(&estimate) } else { as_table(&estimate, &press.profile) };
+    let told = match (asked.json, savings) {
+        (true, savings) => {
+            let mut told = as_value(&estimate);
+            savings.iter().for_each(|savings| savings.tell(&mut told));
+            format!("{told:#}\n")
+        }
+        (false, savings) => as_table(&estimate, &press.profile) + &savings.map_or(String::new(), |savings| savings.lines()),
+    };
     Output::Standard.write(told.as_bytes())
 }
 
@@ -77,7 +85,7 @@ pub fn notices(estimate: &Estimate, profile: &Profile) -> Vec<Trouble> {
 }
 
 /// The object that FORMAT.md promises; `cost` and `currency` are added if the printer's file gives a price.
-pub fn as_json(estimate: &Estimate) -> String {
+fn as_value(estimate: &Estimate) -> Value {
     let mut told = json!({
         "strips": estimate.strips,
         "rows": estimate.rows,
@@ -98,7 +106,7 @@ pub fn as_json(estimate: &Estimate) -> String {
         told["cost"] = json!(rounded(cost.amount, 100.0));
         told["currency"] = json!(cost.currency);
     }
-    format!("{told:#}\n")
+    told
 }
 
 /// The table.
@@ -162,7 +170,7 @@ mod tests {
 
     #[test]
     fn the_json_has_the_keys_of_the_contract() {
-        let told: serde_json::Value = serde_json::from_str(&as_json(&estimate().0)).expect("one object");
+        let told = as_value(&estimate().0);
         let expected = json!({
             "strips": 100, "rows": 7880, "length_mm": 985.0, "paper_m": 100.0, "rolls": 2, "bytes": 11520,
             "bytes_raw": 567_360, "black_percent": 1.02, "busiest_percent": 50.0, "seconds_mechanism": 706.7,

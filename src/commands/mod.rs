@@ -22,6 +22,7 @@ pub mod printing;
 pub mod progress;
 pub mod proof;
 pub mod report;
+pub mod savings;
 pub mod shop;
 pub mod start;
 pub mod system_faces;

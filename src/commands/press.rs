@@ -222,6 +222,11 @@ impl Press {
         holes
     }
 
+    /// The manual laid out as another style would have it.
+    pub fn laid_out_in(&self, style: &Style, document: &Document) -> Layout {
+        layout::lay_out(document, &Bench { style, ..self.bench(document) }, &Store::new())
+    }
+
     fn bench(&self, document: &Document) -> Bench<'_> {
         Bench {
             faces: &self.faces,

@@ -27,7 +27,7 @@ const CODE: &str = "STRIPLING-7";
 
 /// Lays the test strip out. `printer` is its name.
 pub fn chart(bench: &Bench, printer: &str) -> Layout {
-    let room = Room { width: bench.column(), depth: 0 };
+    let room = Room { width: bench.column(), depth: 0, cell: false };
     let resolution = bench.paper.resolution;
     let facts = format!(
         "{printer}: {} dots, {} mm wide, {:.2} dots/mm",

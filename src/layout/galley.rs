@@ -291,6 +291,14 @@ impl Galley {
         self
     }
 
+    /// The same galley as part of a block that begins `delta` bytes before its own.
+    pub fn rebased(mut self, delta: u32) -> Galley {
+        let moved = |span: Span| span.from_base(delta);
+        self.chunks.iter_mut().flat_map(|chunk| &mut chunk.boxes).for_each(|boxed| boxed.span = moved(boxed.span));
+        self.remarks.iter_mut().for_each(|remark| remark.span = moved(remark.span));
+        self
+    }
+
     /// For languages written right to left: everything stands where its mirror image would.
     pub fn mirror(&mut self, column: Dots) {
         self.chunks.iter_mut().for_each(|chunk| chunk.mirror(column));

@@ -88,13 +88,18 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
         bottom: bench.dots(style.space.bottom),
     };
     let bench = &Bench { panel_room: pitch.room(), ..*bench };
-    let room = Room { width: bench.column(), depth: 0 };
+    let room = Room { width: bench.column(), depth: 0, cell: false };
     let blocks = with_title(document);
     let subtitle = document.header.subtitle.as_deref();
-    let galley = |bench: &Bench, block: &Block| store.galley(bench, block, subtitle, || set(bench, document, block, room));
-    let mut galleys: Vec<Arc<Galley>> = blocks.par_iter().map(|block| galley(bench, block)).collect();
-    for (n, panel_room) in crowded(&blocks, &galleys, bench.panel_room) {
-        galleys[n] = galley(&Bench { panel_room: Some(panel_room), ..*bench }, &blocks[n]);
+    let galley = |bench: &Bench, blocks: &[Block]| store.galley(bench, blocks, subtitle, || set(bench, document, blocks, room));
+    let groups = match style.figure.beside {
+        true => blocks::groups(&blocks),
+        false => (0..blocks.len()).map(|n| n..n + 1).collect(),
+    };
+    let groups: Vec<&[Block]> = groups.into_iter().map(|range| &blocks[range]).collect();
+    let mut galleys: Vec<Arc<Galley>> = groups.par_iter().map(|group| galley(bench, group)).collect();
+    for (n, panel_room) in crowded(&groups, &galleys, bench.panel_room) {
+        galleys[n] = galley(&Bench { panel_room: Some(panel_room), ..*bench }, groups[n]);
     }
     let imprint = blocks::imprint(bench, &document.header, room).map(|mut galley| {
         if bench.language.is_rtl() {
@@ -104,8 +109,9 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     });
     store.tidy();
 
-    let mut matter: Vec<Matter> = Vec::with_capacity(blocks.len() + 1);
-    for (block, galley) in blocks.iter().zip(galleys) {
+    let mut matter: Vec<Matter> = Vec::with_capacity(groups.len() + 1);
+    for (group, galley) in groups.iter().zip(galleys) {
+        let block = &group[0];
         matter.push(match block.kind {
             Kind::Fold => Matter::Fold,
             Kind::Cut => Matter::Cut,
@@ -120,11 +126,12 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
 
 /// Figures that do not fit into one panel with the headings right above them, and the room that those leave them. They are set
 /// again, smaller, so that no heading stands alone.
-fn crowded(blocks: &[Block], galleys: &[Arc<Galley>], panel_room: Option<Dots>) -> Vec<(usize, Dots)> {
+fn crowded(groups: &[&[Block]], galleys: &[Arc<Galley>], panel_room: Option<Dots>) -> Vec<(usize, Dots)> {
     let Some(whole) = panel_room else { return Vec::new() };
-    let figures = (0..blocks.len()).filter(|&n| matches!(blocks[n].kind, Kind::Figure(_)));
+    let figures =
+        (0..groups.len()).filter(|&n| groups[n].iter().any(|block| matches!(block.kind, Kind::Figure(_) | Kind::Row(_))));
     let left = figures.filter_map(|n| {
-        let above = (0..n).rev().take_while(|&n| matches!(blocks[n].kind, Kind::Title(_) | Kind::Heading { .. }));
+        let above = (0..n).rev().take_while(|&n| matches!(groups[n][0].kind, Kind::Title(_) | Kind::Heading { .. }));
         let taken: Dots = above.map(|n| galleys[n].height() + galleys[n].below.max(galleys[n + 1].above)).sum();
         let crowds = taken > Dots(0) && taken + galleys[n].height() > whole;
         // Where little is left the figure is better off on a panel of its own.
@@ -143,12 +150,21 @@ fn with_title(document: &Document) -> Cow<'_, [Block]> {
     Cow::Owned(std::iter::once(block).chain(document.blocks.iter().cloned()).collect())
 }
 
-fn set(bench: &Bench, document: &Document, block: &Block, room: Room) -> Galley {
-    // The block's own span is absolute; inside, everything counts from its start.
-    let block = &Block { span: block.span.relative_to(block.span.start), kind: block.kind.clone() };
-    let mut galley = blocks::set(bench, block, room);
-    if let (Kind::Title(_), Some(subtitle)) = (&block.kind, &document.header.subtitle) {
-        galley = blocks::with_subtitle(bench, galley, subtitle, block.span, room);
+/// One block, or some that belong side by side.
+fn set(bench: &Bench, document: &Document, group: &[Block], room: Room) -> Galley {
+    // A block's own span is absolute; inside, everything counts from its start. A group counts from that of its first.
+    let one = |n: usize, room: Room| {
+        let block = &group[n];
+        let own = Block { span: block.span.relative_to(block.span.start), kind: block.kind.clone() };
+        blocks::set(bench, &own, room).rebased(block.span.start - group[0].span.start)
+    };
+    let mut galley = match group.len() {
+        1 => one(0, room),
+        _ => blocks::set_group(bench, group, room, &one),
+    };
+    if let (Kind::Title(_), Some(subtitle)) = (&group[0].kind, &document.header.subtitle) {
+        let span = group[0].span.relative_to(group[0].span.start);
+        galley = blocks::with_subtitle(bench, galley, subtitle, span, room);
     }
     if bench.language.is_rtl() {
         galley.mirror(room.width);

@@ -39,7 +39,8 @@ struct Entry {
 
 #[derive(Clone, PartialEq, Eq, Hash)]
 struct Key {
-    kind: Kind,
+    /// Blocks that are set as one, each with where it begins behind the first.
+    kinds: Vec<(u32, Kind)>,
     subtitle: Option<String>,
     /// What each picture holds, or why it cannot be used: the galley says so.
     pictures: Vec<Result<ContentId, String>>,
@@ -56,16 +57,18 @@ impl Store {
         Store::default()
     }
 
-    /// The galley of a block: the kept one, or the one that `set` makes.
-    pub fn galley(&self, bench: &Bench, block: &Block, subtitle: Option<&str>, set: impl FnOnce() -> Galley) -> Arc<Galley> {
-        let seen = bench.album.look_all(&block.pictures());
+    /// The galley of a block, or of some that are set as one: the kept one, or the one that `set` makes.
+    pub fn galley(&self, bench: &Bench, blocks: &[Block], subtitle: Option<&str>, set: impl FnOnce() -> Galley) -> Arc<Galley> {
+        let addresses: Vec<&str> = blocks.iter().flat_map(Block::pictures).collect();
+        let seen = bench.album.look_all(&addresses);
         let pictures = seen.into_iter().map(|info| info.map(|info| info.id).map_err(|error| error.to_string())).collect();
-        let figures = block.models();
+        let figures: Vec<_> = blocks.iter().flat_map(Block::models).collect();
         let models = figures.iter().flat_map(|figure| &figure.models);
         let models = models.map(|model| bench.album.models().id(&model.name).map_err(|error| error.to_string())).collect();
-        let subtitle = if matches!(block.kind, Kind::Title(_)) { subtitle.map(str::to_string) } else { None };
+        let subtitle =
+            if blocks.iter().any(|block| matches!(block.kind, Kind::Title(_))) { subtitle.map(str::to_string) } else { None };
         let key = Key {
-            kind: block.kind.clone(),
+            kinds: blocks.iter().map(|block| (block.span.start - blocks[0].span.start, block.kind.clone())).collect(),
             subtitle,
             pictures,
             models,

@@ -1,4 +1,4 @@
-//! How a strip looks: sizes, spaces, lines, and the few choices of shape. Two styles are built in; a file may change any key.
+//! How a strip looks: sizes, spaces, lines, and the few choices of shape. Three styles are built in; a file may change any key.
 //!
 //! A style never holds dots: it is written in points and millimetres and becomes dots only on a bench with its paper.
 
@@ -11,10 +11,11 @@ use crate::type_setting::Family;
 use crate::units::{Mm, Pt};
 
 const PLAIN: &str = include_str!("styles/plain.toml");
+const COMPACT: &str = include_str!("styles/compact.toml");
 const COMIC: &str = include_str!("styles/comic.toml");
 
 /// Names of the built-in styles and their files, which document every key.
-pub const BUILT_IN: [(&str, &str); 2] = [("plain", PLAIN), ("comic", COMIC)];
+pub const BUILT_IN: [(&str, &str); 3] = [("plain", PLAIN), ("comic", COMIC), ("compact", COMPACT)];
 
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -125,6 +126,8 @@ pub struct FigureStyle {
     pub number: bool,
     pub outline: Space,
     pub edge: Space,
+    pub beside: bool,
+    pub largest: ColumnShare,
 }
 
 /// How a photograph becomes a drawing.
@@ -211,6 +214,27 @@ impl TryFrom<f64> for Space {
     }
 }
 
+/// A share of the column, 20 to 100 %.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(try_from = "u8")]
+pub struct ColumnShare(u8);
+
+impl TryFrom<u8> for ColumnShare {
+    type Error = String;
+    fn try_from(percent: u8) -> Result<ColumnShare, String> {
+        match (20..=100).contains(&percent) {
+            true => Ok(ColumnShare(percent)),
+            false => Err(format!("a picture's share of the column is between 20 and 100 %, not {percent}")),
+        }
+    }
+}
+
+impl ColumnShare {
+    pub fn percent(self) -> i32 {
+        i32::from(self.0)
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum FamilyName {
@@ -267,10 +291,11 @@ impl Style {
         match base {
             "plain" => {}
             "comic" => lay_over(&mut whole, toml::from_str(COMIC).expect("a built-in style is sound")),
+            "compact" => lay_over(&mut whole, toml::from_str(COMPACT).expect("a built-in style is sound")),
             other => {
                 return Err(StyleError {
                     message: format!("there is no style {other:?} to start from"),
-                    hint: Some("base is \"plain\" or \"comic\"".into()),
+                    hint: Some("base is \"plain\", \"comic\" or \"compact\"".into()),
                     offset: text.find("base"),
                 });
             }

@@ -139,6 +139,14 @@ impl Album {
         self.picture(address).map(|picture| Arc::clone(&picture.info))
     }
 
+    /// How high a drawing of outlines says that it is, in CSS pixels; none for pixels and for what cannot be used.
+    pub fn written_height(&self, address: &str) -> Option<u32> {
+        match &self.picture(address).ok()?.content {
+            Content::Outlines(drawing, ..) => Some(drawing.written_height),
+            Content::Pixels(..) => None,
+        }
+    }
+
     /// Looks at many pictures at once, on as many threads as there are; the answers stand in the order of the addresses.
     pub fn look_all(&self, addresses: &[&str]) -> Vec<Result<Arc<PictureInfo>, Error>> {
         addresses.par_iter().map(|address| self.look(address)).collect()

@@ -63,6 +63,8 @@ pub struct Drawing {
     /// Proportions in whole numbers: its size in CSS pixels, times ten until the longer side is at least 1000.
     pub width: u32,
     pub height: u32,
+    /// Its height in CSS pixels, rounded up.
+    pub written_height: u32,
     pub remarks: Vec<Remark>,
     pub paints: Paints,
 }
@@ -179,6 +181,7 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
         shown,
         width: whole(shown[2]),
         height: whole(shown[3]),
+        written_height: libm::ceilf(shown[3]) as u32,
         remarks,
         paints: if named("image") {
             Paints::Pixels

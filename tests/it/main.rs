@@ -11,6 +11,7 @@ mod layout;
 mod manuals;
 mod paper;
 mod pictures;
+mod places;
 mod pngsuite;
 mod preflight;
 mod printer;

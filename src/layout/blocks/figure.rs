@@ -4,6 +4,7 @@ use super::Room;
 use super::callouts::{self, Rules};
 use super::exposure::{Exposed, Subject};
 use super::numbering;
+use super::size::Shape;
 use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
 use crate::layout::frame::{Lack, frame};
@@ -23,10 +24,15 @@ const SIGN: Mm = Mm::from_micrometres(14_000);
 const LEAST: Mm = Mm::from_micrometres(10_000);
 
 pub fn figure(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Galley {
-    let Some(panel) = bench.panel_room else { return composed(bench, figure, span, room, Dots(i32::from(i16::MAX))) };
+    // A telephone's upright picture is shown whole, but not as tall as a page, unless the writer says how wide.
+    let tallest = match figure.width {
+        None | Some(Width::Page(_)) if !room.cell => room.width * bench.style.figure.largest.percent() / 100 * 6 / 5,
+        _ => Dots(i32::from(i16::MAX)),
+    };
+    let Some(panel) = bench.panel_room else { return composed(bench, figure, span, room, tallest) };
     // A picture higher than a panel could only be folded; it is set smaller instead, and by as much again as its caption and its
     // legend, known only once they are set, stand out of the panel.
-    let mut most = panel * 85 / 100;
+    let mut most = tallest.min(panel * 85 / 100);
     let mut galley = composed(bench, figure, span, room, most);
     for _ in 0..3 {
         let over = galley.height() - panel;
@@ -297,9 +303,13 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
 fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, room: Room, most: Dots) -> (Dots, Dots) {
     let [source_w, source_h] = subject.pixels(info);
     let column = i64::from(room.width.0);
-    let asked = figure.width.map(|width| match width {
-        Width::Length(length) => i64::from(bench.paper.resolution.dots(length).0).min(column),
-        Width::Share(share) | Width::Page(share) => (column * i64::from(share) / 1000).min(column),
+    let asked = figure.width.and_then(|width| match width {
+        Width::Length(length) => Some(i64::from(bench.paper.resolution.dots(length).0).min(column)),
+        Width::Share(share) => Some((column * i64::from(share) / 1000).min(column)),
+        Width::Page(_) if room.cell => None,
+        Width::Page(share) => {
+            Some(Shape { width: source_w, height: source_h, pixels: !info.vector }.on_page(column, i64::from(share)))
+        }
     });
     if let Some([width, height]) = subject.own_dots(info, asked.map(|asked| Dots(asked as i32)), room.width)
         && height <= i64::from(most.0)
@@ -307,11 +317,13 @@ fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, r
         return (Dots(width as i32), Dots(height as i32));
     }
     let sign = figure.picture.starts_with("sign:");
+    // A picture that has the column for itself need not fill it.
+    let largest = if room.cell { 100 } else { i64::from(bench.style.figure.largest.percent()) };
     let wanted = match asked {
         Some(asked) => asked,
         None if sign => i64::from(bench.paper.resolution.dots(SIGN).0) * source_w / source_h,
-        None if info.vector => column,
-        None => column.min(source_w),
+        _ if info.vector => column * largest / 100,
+        _ => (column * largest / 100).min(source_w),
     };
     let (mut width, mut height) = (wanted.max(1), (wanted * source_h / source_w).max(1));
     let most = i64::from(most.0.max(1));

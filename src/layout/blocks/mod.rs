@@ -2,24 +2,29 @@
 
 mod aside;
 mod balloons;
+mod beside;
 mod callouts;
 mod code;
 mod comic;
 mod definitions;
 mod exposure;
 mod figure;
+mod gallery;
 mod heading;
 mod imprint;
 mod lists;
 mod model;
 mod notes;
 mod numbering;
+mod places;
 mod row;
 mod rule;
 mod safety;
+mod size;
 mod symbols;
 mod table;
 
+pub use beside::{group as set_group, groups};
 pub use heading::with_subtitle;
 pub use imprint::imprint;
 pub use symbols::set as set_code;
@@ -27,7 +32,7 @@ pub use symbols::set as set_code;
 use super::bench::Bench;
 use super::galley::Galley;
 use super::text::{self, Setting};
-use crate::manual::document::{Block, Kind};
+use crate::manual::document::{Block, Inline, Kind};
 use crate::units::Dots;
 
 /// Where a block stands: how wide its column is, how many lists and quotes it is in.
@@ -35,19 +40,20 @@ use crate::units::Dots;
 pub struct Room {
     pub width: Dots,
     pub depth: u32,
+    /// Made for one picture: a width that a web page would give it has no say any more.
+    pub cell: bool,
 }
 
 impl Room {
     pub fn within(self, indent: Dots) -> Room {
-        Room { width: self.width - indent, depth: self.depth + 1 }
+        Room { width: self.width - indent, depth: self.depth + 1, cell: false }
     }
 }
 
 /// Sets one block. Its galley begins at x = 0 of the room.
 pub fn set(bench: &Bench, block: &Block, room: Room) -> Galley {
     match &block.kind {
-        Kind::Title(inlines) => heading::title(bench, inlines, block.span, room),
-        Kind::Heading { level, text } => heading::heading(bench, *level, text, block.span, room),
+        Kind::Title(text) | Kind::Heading { text, .. } => headed(bench, text, block, room),
         Kind::Paragraph(inlines) => paragraph(bench, inlines, block, room),
         Kind::Procedure { steps } => lists::procedure(bench, steps, room),
         Kind::Bullets { items } => lists::bullets(bench, items, room),
@@ -71,11 +77,47 @@ pub fn set(bench: &Bench, block: &Block, room: Room) -> Galley {
 
 /// Several blocks, one under the other.
 pub fn set_all(bench: &Bench, kind: &'static str, blocks: &[Block], room: Room) -> Galley {
-    Galley::stack(kind, blocks.iter().map(|block| set(bench, block, room)).collect())
+    if !bench.style.figure.beside {
+        return Galley::stack(kind, blocks.iter().map(|block| set(bench, block, room)).collect());
+    }
+    let groups = beside::groups(blocks).into_iter().map(|range| {
+        let blocks = &blocks[range];
+        match blocks {
+            [block] => set(bench, block, room),
+            several => set_group(bench, several, room, &|n, room| set(bench, &several[n], room)),
+        }
+    });
+    Galley::stack(kind, groups.collect())
 }
 
-fn paragraph(bench: &Bench, inlines: &[crate::manual::document::Inline], block: &Block, room: Room) -> Galley {
+/// A title or a heading, and under it the pictures that were written into it.
+fn headed(bench: &Bench, text: &[Inline], block: &Block, room: Room) -> Galley {
+    let head = |text: &[Inline]| match &block.kind {
+        Kind::Heading { level, .. } => heading::heading(bench, *level, text, block.span, room),
+        _ => heading::title(bench, text, block.span, room),
+    };
+    match places::parted(bench, text, bench.heading(bench.style.type_.section)) {
+        None => head(text),
+        Some((words, figures)) => {
+            let kind = head(&words).kind;
+            Galley::stack(kind, vec![head(&words), places::figures(bench, &figures, room)])
+        }
+    }
+}
+
+fn paragraph(bench: &Bench, inlines: &[Inline], block: &Block, room: Room) -> Galley {
     let space = bench.dots(bench.style.space.paragraph);
+    if let Some((words, figures)) = places::parted(bench, inlines, bench.body()) {
+        let after = places::figures(bench, &figures, room);
+        if words.is_empty() {
+            return after;
+        }
+        let words = Block { span: block.span, kind: Kind::Paragraph(words) };
+        let mut words = set(bench, &words, room);
+        // They show what the words say.
+        words.chunks.iter_mut().for_each(|chunk| chunk.keep = true);
+        return Galley::stack("paragraph", vec![words, after]);
+    }
     let mut galley = text::inlines(bench, inlines, &Setting::body(bench, room.width, block.span));
     // Words that end in a colon speak of what follows.
     if let Some(last) = galley.chunks.last_mut().filter(|_| galley.text.trim_end().ends_with(':')) {

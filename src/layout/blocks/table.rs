@@ -1,6 +1,6 @@
 //! Tables: columns fitted to the width, or stacked records where they cannot fit.
 
-use super::Room;
+use super::{Room, gallery, places};
 use crate::language::Language;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley};
@@ -11,6 +11,9 @@ use crate::type_setting::Type;
 use crate::units::Dots;
 
 pub fn table(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
+    if let Some(grid) = gallery::gallery(bench, table, room) {
+        return grid;
+    }
     let columns = table.head.len();
     let mut galley = match columns_that_fit(bench, table, room.width) {
         Some(widths) if columns > 0 => as_columns(bench, table, &widths, span, room),
@@ -57,6 +60,11 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
     for (row, look) in rows {
         for (n, cell) in row.iter().enumerate().take(table.head.len()) {
             let setting = cell_setting(bench, look, Dots(30_000), Align::None, cell.span);
+            let (cell, pictured) = gallery::cell(bench, cell, look);
+            if let Some((narrowest, widest)) = pictured {
+                least[n] = least[n].max(narrowest.min(fair));
+                whole[n] = whole[n].max(widest);
+            }
             // A key is measured as it will be set where it has the whole column of the page.
             let mut gathering = text::Gathering::new(width);
             gathering.push_inlines(bench, &cell.text, look, false);
@@ -127,7 +135,7 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
         let mut said = String::new();
         for (cell, (&width, align)) in row.iter().zip(widths.iter().zip(&table.align)) {
             let setting = cell_setting(bench, look, width, *align, cell.span);
-            let mut set = text::inlines(bench, &cell.text, &setting).solid();
+            let mut set = gallery::words_and_pictures(bench, cell, &setting, Room { width, ..room }).solid();
             if !said.is_empty() {
                 said.push(' ');
             }
@@ -183,12 +191,15 @@ fn as_records(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
                 gathering.push_inlines(bench, &heading.text, head_look(bench), false);
                 gathering.push_text(": ", head_look(bench), heading.span);
             }
-            gathering.push_inlines(bench, &cell.text, bench.small(), false);
+            let parted = places::parted(bench, &cell.text, bench.small());
+            let words = parted.as_ref().map_or(&cell.text, |(words, _)| words);
+            gathering.push_inlines(bench, words, bench.small(), false);
             let setting = Setting::small(bench, "cell", room.width, cell.span);
             let part = gathering.set(bench, &setting);
             if heading.is_some() || !part.text.trim().is_empty() {
                 parts.push(part);
             }
+            parts.extend(parted.as_ref().map(|(_, figures)| places::figures(bench, figures, room)));
         }
         let record = Galley::stack("record", parts).solid();
         let record = record.padded(gap + if n == 0 { medium } else { Dots(0) }, gap);

@@ -55,7 +55,7 @@ fn markdown_stands_inside_html() {
 fn pictures_of_html_are_pictures() {
     let blocks = document("<p align=center><img src=\"a%20b.png\" alt=\"A  cup\" title=\"Cup\" width=\"450\"></p>").blocks;
     let [Block { kind: Kind::Figure(figure), .. }] = blocks.as_slice() else { panic!("{blocks:?}") };
-    assert_eq!((figure.picture.as_str(), figure.alt.as_str(), figure.width), ("a b.png", "A cup", Some(Width::Share(500))));
+    assert_eq!((figure.picture.as_str(), figure.alt.as_str(), figure.width), ("a b.png", "A cup", Some(Width::Page(500))));
     assert_eq!(super::super::document::plain_text(&figure.caption), "Cup");
     same("<figure><img src=x.png alt=x><figcaption>A <i>cap</i></figcaption></figure>", "![x](x.png \"A cap\")");
     same("<figure>\n\n![x](x.png)\n\n<figcaption>C</figcaption></figure>", "![x](x.png \"C\")");

@@ -1,0 +1,109 @@
+//! Pictures in tables: as wide as their column; a table that is mainly pictures is a grid of figures with its texts as captions.
+
+use std::borrow::Cow;
+
+use super::{Room, places, row};
+use crate::layout::bench::Bench;
+use crate::layout::galley::Galley;
+use crate::layout::text::{self, Setting};
+use crate::manual::document::{Cell, Figure, Inline, InlineKind, Table, plain_text};
+use crate::type_setting::Type;
+
+/// The grid that a table of pictures is; none when the table says more than it shows.
+///
+/// Each of its rows holds either pictures or words, and there are at least as many pictures as words. Words above the first
+/// pictures are captions of what stands below them, else words are captions of what stands above them.
+pub fn gallery(bench: &Bench, table: &Table, room: Room) -> Option<Galley> {
+    let rows: Vec<Vec<Parted>> = std::iter::once(&table.head)
+        .chain(&table.rows)
+        .map(|row| row.iter().map(|cell| Parted::of(bench, cell)).collect())
+        .collect();
+    let (mut shown, mut said) = (0, 0);
+    for row in &rows {
+        let pictures = row.iter().filter(|cell| !cell.figures.is_empty()).count();
+        let words = row.iter().filter(|cell| cell.figures.is_empty() && cell.speaks()).count();
+        if pictures > 0 && words > 0 {
+            return None;
+        }
+        shown += pictures;
+        said += words;
+    }
+    if shown == 0 || shown < said {
+        return None;
+    }
+    let has_pictures = |row: &[Parted]| row.iter().any(|cell| !cell.figures.is_empty());
+    let first = rows.iter().position(|row| has_pictures(row))?;
+    let above = rows[..first].iter().any(|row| row.iter().any(Parted::speaks));
+    let mut parts = Vec::new();
+    for (n, row) in rows.iter().enumerate().filter(|(_, row)| has_pictures(row)) {
+        let neighbour = if above { n.checked_sub(1) } else { Some(n + 1) };
+        let captions = neighbour.and_then(|at| rows.get(at)).filter(|row| !has_pictures(row));
+        let mut figures: Vec<Figure> = Vec::new();
+        for (column, cell) in row.iter().enumerate() {
+            let caption = captions.and_then(|row| row.get(column)).filter(|caption| caption.speaks());
+            let mut words: Vec<Inline> = cell.words.clone();
+            if let Some(caption) = caption {
+                if !words.is_empty() {
+                    words.push(Inline { span: caption.words[0].span, kind: InlineKind::HardBreak });
+                }
+                words.extend(caption.words.iter().cloned());
+            }
+            let last = cell.figures.len();
+            for (at, figure) in cell.figures.iter().enumerate() {
+                let mut figure = figure.clone();
+                figure.width = None;
+                if at + 1 == last && !words.is_empty() {
+                    figure.caption = std::mem::take(&mut words);
+                }
+                figures.push(figure);
+            }
+        }
+        parts.push(row::row(bench, &figures, room));
+    }
+    Some(Galley::stack("gallery", parts))
+}
+
+/// A cell's words and its pictures that are no icons.
+struct Parted {
+    words: Vec<Inline>,
+    figures: Vec<Figure>,
+}
+
+impl Parted {
+    fn of(bench: &Bench, cell: &Cell) -> Parted {
+        match places::parted(bench, &cell.text, bench.small()) {
+            Some((words, figures)) => Parted { words, figures },
+            None => Parted { words: cell.text.clone(), figures: Vec::new() },
+        }
+    }
+
+    fn speaks(&self) -> bool {
+        !plain_text(&self.words).trim().is_empty()
+    }
+}
+
+/// A cell without its pictures, and how narrow and how wide those want to be, in dots.
+pub fn cell<'c>(bench: &Bench, cell: &'c Cell, look: Type) -> (Cow<'c, Cell>, Option<(i32, i32)>) {
+    match places::parted(bench, &cell.text, look) {
+        None => (Cow::Borrowed(cell), None),
+        Some((words, figures)) => (Cow::Owned(Cell { span: cell.span, text: words }), Some(places::reach(bench, &figures))),
+    }
+}
+
+/// A cell: its words, and under them its pictures, each as wide as the column.
+pub fn words_and_pictures(bench: &Bench, cell: &Cell, setting: &Setting, room: Room) -> Galley {
+    let Some((words, figures)) = places::parted(bench, &cell.text, setting.look) else {
+        return text::inlines(bench, &cell.text, setting);
+    };
+    let mut parts = Vec::new();
+    if !words.is_empty() {
+        parts.push(text::inlines(bench, &words, setting));
+    }
+    for mut figure in figures {
+        figure.width = None;
+        let space = bench.dots(bench.style.space.item);
+        let set = super::figure::figure(bench, &figure, figure.picture_span, Room { cell: true, ..room });
+        parts.push(Galley { above: space, below: space, ..set });
+    }
+    Galley::stack("cell", parts)
+}

@@ -1,0 +1,156 @@
+//! How large pictures are that stand in a column or side by side in one.
+
+use crate::layout::bench::Bench;
+use crate::manual::document::Figure;
+use crate::units::Dots;
+
+/// A picture is legible with so many dots in its longer direction, or with a dot for each pixel that it has.
+pub const LEGIBLE: i64 = 160;
+
+/// What a picture measures: proportions for outlines and for what cannot be used.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shape {
+    pub width: i64,
+    pub height: i64,
+    /// Made of pixels: it is not set larger than a dot a pixel.
+    pub pixels: bool,
+}
+
+impl Shape {
+    pub fn of(bench: &Bench, figure: &Figure) -> Shape {
+        let (share_w, share_h) = figure.crop.map_or((1000, 1000), |crop| (crop[2].max(1), crop[3].max(1)));
+        match bench.album.look(&figure.picture) {
+            Ok(info) => Shape {
+                width: (i64::from(info.width) * i64::from(share_w) / 1000).max(1),
+                height: (i64::from(info.height) * i64::from(share_h) / 1000).max(1),
+                pixels: !info.vector,
+            },
+            Err(_) => {
+                let [width, height] = bench.album.proportions(&figure.picture).unwrap_or([4000, 3000]).map(i64::from);
+                Shape { width: width.max(1), height: height.max(1), pixels: false }
+            }
+        }
+    }
+
+    /// Whether it is legible in this width.
+    pub fn is_legible(&self, width: i64) -> bool {
+        let height = width * self.height / self.width;
+        width.max(height) >= LEGIBLE || (self.pixels && width + 1 >= self.width)
+    }
+
+    /// The width of a share of a web page, in permille: raised to what is legible, and never more than a dot a pixel.
+    pub fn on_page(&self, column: i64, share: i64) -> i64 {
+        let legible = match self.width >= self.height {
+            true => LEGIBLE,
+            false => (LEGIBLE * self.width + self.height - 1) / self.height,
+        };
+        let most = if self.pixels { column.min(self.width) } else { column };
+        (column * share / 1000).max(legible).min(most).max(1)
+    }
+}
+
+/// Parts pictures into the fewest rows in which all of them are legible: how many stand in each, in order. As many in each as in
+/// the others, or one more in the first.
+pub fn rows(shapes: &[Shape], column: i64, gutter: i64) -> Vec<usize> {
+    let count = shapes.len();
+    for rows in 1..count {
+        let split: Vec<usize> = (0..rows).map(|n| count / rows + usize::from(n < count % rows)).collect();
+        let mut from = 0;
+        let legible = split.iter().all(|&length| {
+            let row = &shapes[from..from + length];
+            from += length;
+            length == 1 || widths(row, column, gutter).iter().zip(row).all(|(&width, shape)| shape.is_legible(width))
+        });
+        if legible {
+            return split;
+        }
+    }
+    vec![1; count]
+}
+
+/// Widths of pictures that stand side by side, all as high as each other, but none larger than a dot a pixel.
+pub fn widths(row: &[Shape], column: i64, gutter: i64) -> Vec<i64> {
+    let mut widths = vec![0; row.len()];
+    let mut open: Vec<usize> = (0..row.len()).collect();
+    let mut room = column - gutter * (row.len() as i64 - 1).max(0);
+    // A picture with too few pixels for the common height keeps its own; the others share what it leaves.
+    loop {
+        let sum: i64 = open.iter().map(|&n| row[n].width * 1000 / row[n].height.max(1)).sum::<i64>().max(1);
+        let height = (room * 1000 / sum).min(column * 6 / 5);
+        let short: Vec<usize> = open.iter().copied().filter(|&n| row[n].pixels && row[n].height < height).collect();
+        for &n in if short.is_empty() { &open } else { &short } {
+            let own = row[n].width * height / row[n].height.max(1);
+            widths[n] = if short.is_empty() { own } else { row[n].width }.max(1);
+        }
+        if short.is_empty() {
+            return widths;
+        }
+        open.retain(|n| !short.contains(n));
+        room -= short.iter().map(|&n| row[n].width).sum::<i64>();
+        if open.is_empty() {
+            return widths;
+        }
+    }
+}
+
+/// The height of the highest row of more than one picture; where there is none, half the column.
+pub fn highest(shapes: &[Shape], rows: &[usize], column: i64, gutter: i64) -> i64 {
+    let mut from = 0;
+    let heights = rows.iter().filter_map(|&count| {
+        let row = &shapes[from..from + count];
+        from += count;
+        let tallest = widths(row, column, gutter).iter().zip(row).map(|(width, shape)| width * shape.height / shape.width).max();
+        tallest.filter(|_| count > 1)
+    });
+    heights.max().unwrap_or(column * 3 / 4)
+}
+
+/// The width of a picture that stands alone under rows so high.
+pub fn left_over(shape: Shape, column: i64, highest: i64) -> i64 {
+    let wanted = (highest * 5 / 4).max(LEGIBLE) * shape.width / shape.height.max(1);
+    let most = if shape.pixels { column.min(shape.width) } else { column };
+    wanted.min(most).max(1)
+}
+
+/// White between pictures side by side, in dots.
+pub fn gutter(bench: &Bench) -> Dots {
+    bench.dots(bench.style.space.gutter).max(Dots(8))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PHOTO: Shape = Shape { width: 4000, height: 3000, pixels: true };
+    const UPRIGHT: Shape = Shape { width: 3000, height: 4000, pixels: true };
+    const ICON: Shape = Shape { width: 64, height: 64, pixels: true };
+
+    #[test]
+    fn three_stand_side_by_side_on_80_mm_and_two_on_58() {
+        assert_eq!(rows(&[PHOTO; 3], 568, 16), [3]);
+        assert_eq!(rows(&[PHOTO; 3], 376, 16), [2, 1]);
+        assert_eq!(rows(&[PHOTO; 4], 568, 16), [2, 2]);
+        assert_eq!(rows(&[UPRIGHT; 4], 568, 16), [4]);
+    }
+
+    #[test]
+    fn one_row_is_equally_high_and_as_wide_as_the_column() {
+        let widths = widths(&[PHOTO, UPRIGHT], 568, 16);
+        assert!((548..=552).contains(&widths.iter().sum::<i64>()), "{widths:?}");
+        assert!((widths[0] * 3 / 4 - widths[1] * 4 / 3).abs() <= 2, "{widths:?}");
+    }
+
+    #[test]
+    fn a_small_picture_keeps_its_pixels_and_is_legible_so() {
+        assert_eq!(widths(&[ICON, PHOTO], 568, 16), [64, 488]);
+        assert_eq!(rows(&[ICON, ICON, PHOTO], 568, 16), [3]);
+    }
+
+    #[test]
+    fn a_width_on_a_page_is_a_wish() {
+        assert_eq!(PHOTO.on_page(568, 500), 284);
+        assert_eq!(PHOTO.on_page(568, 100), 160);
+        assert_eq!(UPRIGHT.on_page(568, 100), 120);
+        assert_eq!(ICON.on_page(568, 500), 64);
+    }
+}
