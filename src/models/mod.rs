@@ -8,6 +8,7 @@ mod chain;
 pub mod draw;
 pub mod error;
 pub mod geometry;
+pub mod inset;
 pub mod join;
 mod lines;
 mod meet;

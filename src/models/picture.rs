@@ -7,6 +7,7 @@ use super::apart::{self, Piece};
 use super::draw::{self, Frame, Look, Pens, Placed, Way};
 use super::error::Error;
 use super::geometry::{Extent, Vec3, add, scale, sub};
+use super::inset::{self, Inset};
 use super::store::{Model, Models, Part};
 use super::strokes::Stroke;
 use super::view::Axes;
@@ -26,6 +27,8 @@ pub struct Picture {
     arrows: Vec<Way>,
     /// Of all steps, when it is one of several: their scale is the same.
     frame: Extent,
+    /// Parts, of those shown, that are shown again, enlarged.
+    zoom: Vec<usize>,
 }
 
 struct Shown {
@@ -57,6 +60,8 @@ pub struct Drawing {
     pub strokes: Vec<Stroke>,
     /// Arrows that are drawn in front: from, to, in dots.
     pub arrows: Vec<[[f64; 2]; 2]>,
+    /// A part once more, enlarged; none when it is large enough as it is.
+    pub inset: Option<Inset>,
     scene: super::scene::Scene,
     owners: Vec<(usize, usize)>,
 }
@@ -165,7 +170,14 @@ impl Picture {
         if parts.is_empty() {
             return Err(Trouble { error: Error::Nothing { reason: "every part is hidden".into() }, span });
         }
-        let mut picture = Picture { models: loaded, parts, axes, ways, arrows, frame };
+        let mut zoom = Vec::new();
+        if let Some(named) = figure.stage.as_ref().and_then(|stage| stage.steps[stage.at].zoom.as_ref()) {
+            let wanted = find(named)?;
+            let is = |shown: &Shown| wanted.iter().any(|&n| all[n] == (shown.model, shown.part));
+            // Of several called alike one is enough.
+            zoom = (0..parts.len()).filter(|&n| is(&parts[n])).take(1).collect();
+        }
+        let mut picture = Picture { models: loaded, parts, axes, ways, arrows, frame, zoom };
         if picture.frame.is_empty() {
             picture.frame = draw::extent(&picture.placed(), &picture.axes);
         }
@@ -209,7 +221,36 @@ impl Picture {
         let flat = |place: Vec3| [frame.place(place)[0], frame.place(place)[1]];
         let arrows = self.arrows.iter().map(|way| [flat(way.from), flat(way.to)]).collect();
         let owners = self.parts.iter().map(|shown| (shown.model, shown.part)).collect();
-        Drawing { width, height, strokes: drawn.strokes, arrows, scene: drawn.scene, owners }
+        let inset = self.enlarged(&drawn.strokes, &frame, [f64::from(width), f64::from(height)], pens);
+        Drawing { width, height, strokes: drawn.strokes, arrows, inset, scene: drawn.scene, owners }
+    }
+
+    /// The parts of `zoom` and what is around them, two or three times as large, where the drawing has room.
+    fn enlarged(&self, strokes: &[Stroke], frame: &Frame, size: [f64; 2], pens: &Pens) -> Option<Inset> {
+        const LEAST: f64 = 1.4;
+        const MOST: f64 = 3.0;
+        let placed = self.placed();
+        let parts: Vec<Placed> = self.zoom.iter().map(|&n| placed[n]).collect();
+        let space = draw::extent(&parts, &self.axes);
+        if space.is_empty() {
+            return None;
+        }
+        let middle = space.middle();
+        let source: [f64; 2] = std::array::from_fn(|side| middle[side] * frame.scale + frame.shift[side]);
+        let [wide, high, _] = scale(sub(space.most, space.least), frame.scale / 2.0);
+        let reach = (wide * wide + high * high).sqrt() + pens.thick * 2.0;
+        let radius = size[0].min(size[1]) * 0.24;
+        let factor = (radius / reach).min(MOST);
+        if factor < LEAST {
+            return None;
+        }
+        let source_radius = radius / factor;
+        let centre = inset::corner(size, radius, source, source_radius, strokes)?;
+        let larger = frame.scale * factor;
+        let shift = std::array::from_fn(|side| centre[side] - middle[side] * larger);
+        let drawn = draw::draw(&placed, &[], &Frame { axes: self.axes, scale: larger, shift }, pens);
+        let strokes = inset::clipped(&drawn.strokes, centre, radius - pens.thin / 2.0);
+        Some(Inset { source, source_radius, centre, radius, strokes })
     }
 
     /// Parts that are shown, equal ones together, in the order of the files.

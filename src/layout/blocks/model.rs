@@ -9,7 +9,8 @@ use crate::manual::document::{Callout, Figure, Numbers, Treatment, Width};
 use crate::manual::models::ModelFigure;
 use crate::manual::source::{Level, Remark, Span};
 use crate::models::draw::Pens;
-use crate::models::strokes::Pen;
+use crate::models::inset::{Inset, circle};
+use crate::models::strokes::{Pen, fine};
 use crate::models::{Drawing, Picture, Trouble};
 use crate::units::Dots;
 
@@ -147,9 +148,34 @@ fn drawn(asked: &ModelFigure, drawing: &Drawing, pens: &Pens, span: Span, room: 
     for [from, to] in &drawing.arrows {
         chunk.marks.extend(arrow(*from, *to, pens));
     }
+    if let Some(inset) = &drawing.inset {
+        chunk.marks.extend(enlarged(inset, pens));
+    }
     chunk.shift(x, Dots(0));
     chunk.boxes.push(Boxed { kind: "picture", x, y: Dots(0), width, height, span, text: asked.alt.clone() });
     Galley { kind: "picture", text: asked.alt.clone(), chunks: vec![chunk], ..Galley::default() }
+}
+
+/// The circle at the source, a line to the larger one, and what stands in that.
+fn enlarged(inset: &Inset, pens: &Pens) -> Vec<Mark> {
+    let thin = (pens.thin * f64::from(SUBDOTS)) as i32;
+    let [dx, dy] = [inset.centre[0] - inset.source[0], inset.centre[1] - inset.source[1]];
+    let long = (dx * dx + dy * dy).sqrt().max(1.0);
+    let on_way = |along: f64| fine([inset.source[0] + dx / long * along, inset.source[1] + dy / long * along]);
+    let line = |points: Vec<[i32; 2]>, thickness: i32, black: bool| Mark::Stroke { points, thickness, black };
+    let leader = vec![on_way(inset.source_radius), on_way(long - inset.radius)];
+    let ring = circle(inset.centre, inset.radius);
+    let mut marks = vec![
+        line(circle(inset.source, inset.source_radius), thin, true),
+        line(leader.clone(), thin * 3, false),
+        line(leader, thin, true),
+        line(ring.clone(), thin * 4, false),
+        Mark::Polygon { points: ring.clone(), black: false },
+    ];
+    let strokes = inset.strokes.iter();
+    marks.extend(strokes.map(|stroke| line(stroke.points.clone(), thickness(stroke.pen, pens), true)));
+    marks.push(line(ring, thin, true));
+    marks
 }
 
 /// Sixteenths of a dot.
