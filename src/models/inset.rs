@@ -1,6 +1,6 @@
 //! A part of a drawing, enlarged in a circle.
 
-use super::strokes::{Stroke, distance, fine};
+use super::strokes::{Pen, Stroke, distance, fine};
 
 /// What is enlarged and where it is shown, in dots of the drawing.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,8 +22,10 @@ pub fn corner(size: [f64; 2], radius: f64, source: [f64; 2], source_radius: f64,
             if distance(centre, source) < radius + source_radius + 8.0 {
                 continue;
             }
-            let hidden =
-                strokes.iter().flat_map(|stroke| places(stroke)).filter(|place| distance(*place, centre) < radius).count();
+            let inside = |stroke: &Stroke| places(stroke).into_iter().filter(|place| distance(*place, centre) < radius).count();
+            // What is new in a step is thick, and must not be hidden.
+            let weight = |stroke: &Stroke| if stroke.pen == Pen::Thick { 8 } else { 1 };
+            let hidden: usize = strokes.iter().map(|stroke| inside(stroke) * weight(stroke)).sum();
             if best.is_none_or(|(known, _)| hidden < known) {
                 best = Some((hidden, centre));
             }
