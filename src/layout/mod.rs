@@ -110,8 +110,11 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     store.tidy();
 
     let mut matter: Vec<Matter> = Vec::with_capacity(groups.len() + 1);
-    for (group, galley) in groups.iter().zip(galleys) {
+    for (n, (group, galley)) in groups.iter().zip(galleys).enumerate() {
         let block = &group[0];
+        if matches!(block.kind, Kind::Rule) && ruled_already(style, &groups, n) {
+            continue;
+        }
         matter.push(match block.kind {
             Kind::Fold => Matter::Fold,
             Kind::Cut => Matter::Cut,
@@ -122,6 +125,17 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
         matter.push(Matter::Galley { galley, base: 0, span: Span::default(), at_foot: true });
     }
     place(bench, &matter, pitch)
+}
+
+/// Whether a writer's rule would stand beside one that the style draws there: under the title, above a section. Guides written for a
+/// screen part their sections so; on the strip two lines with nothing between them are a slip.
+fn ruled_already(style: &Style, groups: &[&[Block]], n: usize) -> bool {
+    let kind = |n: usize| groups.get(n).map(|group| &group[0].kind);
+    let under = n.checked_sub(1).and_then(kind);
+    let above = (n + 1..groups.len()).map(|n| &groups[n][0].kind).find(|kind| !matches!(kind, Kind::Rule));
+    let section_is_ruled = matches!(style.section.look, style::SectionLook::Bar | style::SectionLook::Reverse);
+    let heads = matches!(above, Some(Kind::Heading { level, .. }) if *level <= 2);
+    matches!(under, Some(Kind::Title(_) | Kind::Rule)) || heads && section_is_ruled
 }
 
 /// Figures that do not fit into one panel with the headings right above them, and the room that those leave them. They are set

@@ -237,6 +237,16 @@ fn signal_words_and_pictures_stay_in_their_room() {
 }
 
 #[test]
+fn a_rule_is_not_drawn_beside_one_that_the_style_draws() {
+    let rules = |text: &str, style: &str| {
+        made(text, "80mm", style).layout.boxes().iter().filter(|placed| placed.kind == "rule").count() / 2
+    };
+    assert_eq!(rules("Reed.\n\n---\n\nPond.\n", "plain"), 1, "else this test shows nothing");
+    assert_eq!(rules("# Heron\n\n---\n\nReed.\n\n---\n\n## Setup\n\nPond.\n", "plain"), 0);
+    assert_eq!(rules("Reed.\n\n---\n\n***\n\n### Small\n\nPond.\n", "plain"), 1, "two in a row are one; a sub-section has none");
+}
+
+#[test]
 fn notes_keep_their_numbers_and_stand_apart() {
     let text = "One[^a][^b] and [this](https://example.com/x).\n\n[^a]:\n[^b]: See [this](https://example.com/x).\n";
     let made = made(text, "80mm", "plain");
@@ -301,7 +311,7 @@ fn links_and_footnotes() {
 
 #[test]
 fn rules_and_html() {
-    look_on_both("rule", "Above.\n\n---\n\nBelow, with <b>tags</b> that are dropped.\n");
+    look_on_both("rule", "Above.\n\n---\n\nBelow, with <b>bold</b> words.\n");
 }
 
 #[test]
