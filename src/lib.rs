@@ -30,3 +30,4 @@ pub mod send;
 pub mod strip;
 pub mod type_setting;
 pub mod units;
+pub mod web;

@@ -13,6 +13,7 @@ use crate::desk::{
     self, Choices, Desk, Editor, Ending, Estimate, NamedStrip, Plan, Proof, Setup, Step, Title, Trouble, UnitName, View, Way,
     Which, Wish, Workshop,
 };
+use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units};
 use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
 use crate::send::ledger::Begun;
@@ -298,7 +299,9 @@ impl Shop {
         let pictures = made.document.blocks.iter().flat_map(|block| block.pictures()).filter(|address| !address.contains(':'));
         let mut seen = lock(&self.seen);
         seen.extend(made.source.files.iter().map(|file| folder.join(file.name())));
-        seen.extend(pictures.map(|address| folder.join(address)));
+        let found = |address: &str| press.folder.find(address).map_or_else(|_| folder.join(address), |found| found.path);
+        seen.extend(pictures.map(found));
+        seen.insert(folder.join(LOCK));
         seen.extend(made.document.header.style.iter().filter(|style| style.contains('.')).map(|style| folder.join(style)));
         seen.insert(folder.join(&press.file));
     }

@@ -8,6 +8,7 @@ pub mod decode;
 pub mod desk;
 pub mod encode;
 pub mod estimate;
+pub mod gather;
 pub mod ledger;
 pub mod licences;
 pub mod manpage;
@@ -47,7 +48,7 @@ pub enum Error {
     /// An input cannot be read or used, or an output cannot be written.
     #[error("{0}")]
     Input(Trouble),
-    /// The printer or the way to it failed.
+    /// The printer or the way to it failed; or the way to a picture.
     #[error("{0}")]
     Printer(Trouble),
     /// The ledger refuses.
@@ -96,7 +97,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             };
         }
     };
-    let reporter = Reporter::new(options.everywhere.quiet);
+    let reporter = Reporter::new(options.everywhere.quiet).saying_every(options.everywhere.every);
     match dispatch(&options, &reporter) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
@@ -111,6 +112,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
     options.heed()?;
     match &options.command {
+        Command::Gather(asked) => gather::run(asked, &options.everywhere, reporter),
         Command::Decode(asked) => decode::run(asked, &options.everywhere, reporter),
         Command::Printers(asked) => printers::run(asked),
         Command::Licences => licences::run(),

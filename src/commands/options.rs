@@ -55,6 +55,12 @@ pub struct Everywhere {
     /// CSV with one unit a row: one strip is made for each.
     #[arg(long, global = true, value_name = "FILE.csv")]
     pub units: Option<PathBuf>,
+    /// The folder that pictures, includes, styles and faces may stand in. Left out: the nearest above the manual with a .git.
+    #[arg(long, global = true, value_name = "FOLDER")]
+    pub project: Option<PathBuf>,
+    /// Say every finding in full; else those of one rule are said together.
+    #[arg(long, global = true)]
+    pub every: bool,
     /// Say nothing but errors.
     #[arg(short, long, global = true)]
     pub quiet: bool,
@@ -72,6 +78,11 @@ pub enum Command {
     Encode(Encode),
     /// Show what a printer would do with bytes.
     Decode(Decode),
+    /// Bring in the pictures at web addresses: the only command that asks the network for anything.
+    #[command(after_help = "Pictures lie in gathered/ beside the manual, gathered.toml says which is which: commit both.\n\
+        Exit codes: 0 all are here; 1 with --check, something is not as it was gathered; 4 something did not come.\n\n\
+        Example: stripling gather README.md && stripling proof README.md")]
+    Gather(Gather),
     /// Print, one strip for every box, and keep count.
     Print(Print),
     /// Show or settle what a ledger knows of a run.
@@ -178,6 +189,18 @@ pub struct Encode {
     /// One unit only: its row (from 1) or its key.
     #[arg(long, value_name = "ROW|KEY", requires = "units")]
     pub unit: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub struct Gather {
+    /// The manual, a Markdown file.
+    pub manual: PathBuf,
+    /// Ask for every picture again and say what has changed or gone; change nothing.
+    #[arg(long)]
+    pub check: bool,
+    /// One JSON object instead of text.
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Debug, Args)]

@@ -9,7 +9,7 @@ use super::press::{Made, Press, at_spot};
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
 use crate::manual::Unit;
-use crate::manual::source::{Level, Spot};
+use crate::manual::source::Spot;
 use crate::preflight::{self, Evidence, Finding, Report, Stock};
 use crate::printer::estimate::STRETCH;
 use crate::units::Mm;
@@ -56,10 +56,11 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
     if asked.json {
         Output::Standard.write(report.to_json().as_bytes())?;
     } else {
-        for finding in &report.findings {
+        let told = report.findings.iter().map(|finding| {
             let spot = excerpts.binary_search_by(|(place, _)| place.cmp(&finding.place)).ok().map(|at| &excerpts[at].1);
-            tell(finding, spot, reporter);
-        }
+            (finding.level, finding.rule, told(finding, spot))
+        });
+        reporter.findings(told.collect());
         if !reporter.is_quiet() {
             Output::Standard.write(report.closing().as_bytes())?;
         }
@@ -106,16 +107,11 @@ pub fn look(press: &Press, made: &Made, unit: Option<&Unit>) -> Report {
     })
 }
 
-fn tell(finding: &Finding, spot: Option<&Spot>, reporter: &Reporter) {
+fn told(finding: &Finding, spot: Option<&Spot>) -> Trouble {
     let unit = finding.unit.as_ref().map(|unit| format!(" (unit {unit})")).unwrap_or_default();
     let trouble = Trouble::new(format!("{}{unit} [{}]", finding.message, finding.rule)).hint(finding.hint.clone());
-    let trouble = match spot {
+    match spot {
         Some(spot) => at_spot(trouble, Some(spot)),
         None => trouble.at(Some(finding.place.clone())),
-    };
-    match finding.level {
-        Level::Error => reporter.error(&trouble),
-        Level::Warning => reporter.notice(&trouble),
-        Level::Advice => reporter.advice(&trouble),
     }
 }

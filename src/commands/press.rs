@@ -14,6 +14,7 @@ use super::shop;
 use super::system_faces::{self, Found};
 use crate::layout::{self, Bench, Layout, Store, Style};
 use crate::manual::document::Header;
+use crate::manual::gathered::FOLDER;
 use crate::manual::source::{Level, Remark, Spot};
 use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
 use crate::pictures::Album;
@@ -28,7 +29,7 @@ pub const LARGEST_FACE: u64 = 64 << 20;
 const LARGEST_UNITS: u64 = 64 << 20;
 
 /// Remarks that leave a hole in the strip, a frame on its proof: it cannot be printed until they are mended.
-const HOLES: [&str; 4] = ["picture-unusable", "model-unusable", "code-unusable", "unknown-sign"];
+const HOLES: [&str; 5] = ["picture-unusable", "picture-not-gathered", "model-unusable", "code-unusable", "unknown-sign"];
 
 pub struct Press {
     pub folder: Folder,
@@ -81,7 +82,11 @@ impl Press {
     /// As [`Press::open`].
     pub fn open_again(path: &Path, everywhere: &Everywhere, reporter: &Reporter, earlier: Option<Press>) -> Result<Press, Error> {
         let (folder, file) = place_of(path)?;
-        let folder = Folder::open(&folder).map_err(|error| unreadable(&error))?;
+        let folder = match &everywhere.project {
+            Some(project) => Folder::open_in(&folder, project),
+            None => Folder::open(&folder),
+        };
+        let folder = folder.map_err(|error| unreadable(&error))?;
         let template = Template::load(&folder, &file).map_err(|error| unreadable(&error))?;
         let date = today();
         let units = everywhere.units.as_deref().map(units_of).transpose()?;
@@ -105,7 +110,7 @@ impl Press {
         })?;
         let style = style_of(&folder, header.style.as_deref(), spot_of("style").as_ref())?;
         let own_faces = own_faces(&folder, &header, &source)?;
-        let picture_files = folder.path().map(pictures_in).unwrap_or_default();
+        let picture_files = folder.path().map(|home| pictures_in(&home, &file)).unwrap_or_default();
         let text = all_text(&source, units.as_ref());
         let kept = earlier.filter(|earlier| {
             let alike = earlier.profile.resolution == profile.resolution && earlier.own_faces == own_faces;
@@ -294,19 +299,27 @@ impl Press {
                 reporter.notice(&Trouble::new(&noticed.message).at(Some(noticed.place.clone())).maybe_hint(noticed.hint.clone()));
             }
         }
-        self.report_holes(made, reporter);
-        for remark in made.remarks().filter(|remark| remark.level != Level::Advice && !HOLES.contains(&remark.rule)) {
-            let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
-            reporter.notice(&at_spot(trouble, Some(&made.source.spot(remark.span))));
-        }
+        self.tell(made, reporter, |remark| remark.level != Level::Advice);
     }
 
     /// Says what has a frame in its place: as errors, also when quiet.
     pub fn report_holes(&self, made: &Made, reporter: &Reporter) {
-        for remark in made.remarks().filter(|remark| HOLES.contains(&remark.rule)) {
+        self.tell(made, reporter, |remark| HOLES.contains(&remark.rule));
+    }
+
+    fn tell(&self, made: &Made, reporter: &Reporter, wanted: impl Fn(&Remark) -> bool) {
+        let mut told: Vec<(Level, &'static str, Trouble)> = Vec::new();
+        for remark in made.remarks().filter(|remark| wanted(remark)) {
             let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
-            reporter.error(&at_spot(trouble, Some(&made.source.spot(remark.span))));
+            let trouble = at_spot(trouble, Some(&made.source.spot(remark.span)));
+            // The strip is made all the same: only what leaves a frame is an error here.
+            let level = if HOLES.contains(&remark.rule) { Level::Error } else { Level::Warning };
+            if !told.iter().any(|(_, rule, known)| *rule == remark.rule && *known == trouble) {
+                told.push((level, remark.rule, trouble));
+            }
         }
+        told.sort_by(|a, b| (a.0 != Level::Error, a.2.place()).cmp(&(b.0 != Level::Error, b.2.place())));
+        reporter.findings(told);
     }
 }
 
@@ -377,8 +390,9 @@ fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
     Ok((folder.to_path_buf(), name.to_string()))
 }
 
-/// Picture files by their endings, in a folder and two folders deep, as a manual would name them.
-fn pictures_in(root: &Path) -> Vec<String> {
+/// Picture files by their endings, in a folder and two folders deep, as a manual would name them; without what this program wrote:
+/// strips, and what was gathered.
+fn pictures_in(root: &Path, manual: &str) -> Vec<String> {
     const ENDINGS: [&str; 6] = ["png", "jpg", "jpeg", "webp", "gif", "svg"];
     const MOST: usize = 2000;
     let mut found = Vec::new();
@@ -387,13 +401,14 @@ fn pictures_in(root: &Path) -> Vec<String> {
         for entry in std::fs::read_dir(&folder).into_iter().flatten().flatten().take(MOST) {
             let path = entry.path();
             let Ok(kind) = entry.file_type() else { continue };
-            if kind.is_dir() && depth < 2 {
+            if kind.is_dir() && depth < 2 && entry.file_name() != FOLDER && entry.file_name() != ".git" {
                 folders.push((path, depth + 1));
             } else if kind.is_file()
                 && path
                     .extension()
                     .and_then(|ending| ending.to_str())
                     .is_some_and(|ending| ENDINGS.contains(&ending.to_ascii_lowercase().as_str()))
+                && !is_strip(&path, manual)
                 && let Ok(inside) = path.strip_prefix(root)
             {
                 found.push(inside.to_string_lossy().replace('\\', "/"));
@@ -403,6 +418,19 @@ fn pictures_in(root: &Path) -> Vec<String> {
     found.sort();
     found.truncate(MOST);
     found
+}
+
+/// Whether a picture file is a strip of ours: named after the manual, or one bit deep as only strips are.
+fn is_strip(path: &Path, manual: &str) -> bool {
+    let stem = |path: &Path| path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    if path.extension().is_none_or(|ending| ending != "png") {
+        return false;
+    }
+    let mut head = [0; 26];
+    let read = std::fs::File::open(path).and_then(|mut file| std::io::Read::read_exact(&mut file, &mut head));
+    // PNG, third edition, 11.2.1: after signature, length and name come width and height, then depth and kind of colour.
+    let one_bit = read.is_ok() && head[12..16] == *b"IHDR" && head[24..26] == [1, 0];
+    one_bit || stem(path) == stem(Path::new(manual))
 }
 
 fn units_of(path: &Path) -> Result<Units, Error> {

@@ -9,7 +9,7 @@ use miette::{
     SourceSpan, SpanContents,
 };
 
-use crate::manual::source::Place;
+use crate::manual::source::{Level, Place};
 use crate::names;
 
 /// Something to tell: one clear sentence, and what is known besides.
@@ -151,17 +151,48 @@ const LONGEST_LINE: usize = 400;
 pub struct Reporter {
     quiet: bool,
     colour: bool,
+    every: bool,
 }
 
 impl Reporter {
     /// With colour only on a terminal that has it (TERM is not "dumb"), and only if NO_COLOR is unset or empty.
     pub fn new(quiet: bool) -> Reporter {
-        Reporter { quiet, colour: coloured(io::stderr().is_terminal(), |name| std::env::var_os(name)) }
+        Reporter { quiet, colour: coloured(io::stderr().is_terminal(), |name| std::env::var_os(name)), every: false }
     }
 
     /// One that shows errors only, without colour.
     pub const fn silent() -> Reporter {
-        Reporter { quiet: true, colour: false }
+        Reporter { quiet: true, colour: false, every: false }
+    }
+
+    /// One that says every finding in full, or those of one rule together.
+    pub fn saying_every(self, every: bool) -> Reporter {
+        Reporter { every, ..self }
+    }
+
+    /// Says many findings. Those of one rule are said together where the first of them stands: its full message, then the lines of the
+    /// others.
+    pub fn findings(&self, findings: Vec<(Level, &'static str, Trouble)>) {
+        let mut groups: Vec<(Level, &'static str, Vec<Trouble>)> = Vec::new();
+        for (level, rule, trouble) in findings {
+            match groups.iter_mut().find(|group| (group.0, group.1) == (level, rule)).filter(|_| !self.every) {
+                Some((_, _, group)) => group.push(trouble),
+                None => groups.push((level, rule, vec![trouble])),
+            }
+        }
+        for (level, _, mut group) in groups {
+            let others = group.split_off(1);
+            for mut trouble in group {
+                if !others.is_empty() {
+                    trouble.message = format!("{}\nand {} more: {}", trouble.message, others.len(), lines_of(&others));
+                }
+                match level {
+                    Level::Error => self.error(&trouble),
+                    Level::Warning => self.notice(&trouble),
+                    Level::Advice => self.advice(&trouble),
+                }
+            }
+        }
     }
 
     /// Whether notices and progress are wanted.
@@ -231,6 +262,23 @@ fn coloured(terminal: bool, variable: impl Fn(&str) -> Option<std::ffi::OsString
     terminal && !refused && !dumb
 }
 
+/// Where the others stand: `heron.md:12, 15, 20; warranty.md:3`.
+fn lines_of(troubles: &[Trouble]) -> String {
+    let mut files: Vec<(String, Vec<u32>)> = Vec::new();
+    for place in troubles.iter().filter_map(Trouble::place) {
+        match files.iter_mut().find(|(file, _)| *file == place.file) {
+            Some((_, lines)) => lines.push(place.line),
+            None => files.push((place.file.clone(), vec![place.line])),
+        }
+    }
+    let listed = |(file, mut lines): (String, Vec<u32>)| {
+        lines.sort_unstable();
+        lines.dedup();
+        format!("{file}:{}", lines.iter().map(u32::to_string).collect::<Vec<_>>().join(", "))
+    };
+    files.into_iter().map(listed).collect::<Vec<_>>().join("; ")
+}
+
 /// As [`names::spelled_out`]; lines stay lines.
 fn spelled(words: &str) -> String {
     names::spelled_out(words, &['\n', '\t'])
@@ -270,7 +318,7 @@ mod tests {
     use super::*;
 
     fn rendered(trouble: &Trouble) -> String {
-        Reporter { quiet: false, colour: false }.render(trouble, Severity::Error)
+        Reporter { quiet: false, colour: false, every: false }.render(trouble, Severity::Error)
     }
 
     #[test]

@@ -291,6 +291,7 @@ impl Layout {
 fn picture_remark(error: &pictures::Error, span: Span) -> Remark {
     let rule = match error {
         pictures::Error::UnknownSign { .. } => "unknown-sign",
+        pictures::Error::NotGathered { .. } => "picture-not-gathered",
         _ => "picture-unusable",
     };
     Remark { rule, level: Level::Error, message: error.to_string(), hint: error.hint(), span }

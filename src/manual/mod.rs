@@ -13,6 +13,7 @@ mod fields;
 pub mod folder;
 mod foreign;
 mod front;
+pub mod gathered;
 mod header;
 mod literal;
 mod markdown;

@@ -10,7 +10,7 @@ use sha2::{Digest, Sha256};
 
 use crate::bitmap::Bitmap;
 use crate::manual::document::{Background, Permille, Screen, Tone, Treatment};
-use crate::manual::folder::{Folder, Stamp};
+use crate::manual::folder::{Folder, FolderError, Stamp};
 use crate::models::Models;
 use crate::units::{Dots, Paper};
 
@@ -158,6 +158,11 @@ impl Album {
         load::size(&bytes).filter(|size| size.iter().all(|&length| length > 0))
     }
 
+    /// Whether the file is found by other capitals only than the address has.
+    pub fn other_case(&self, address: &str) -> bool {
+        !address.contains(':') && self.folder.find(address).is_ok_and(|found| found.other_case)
+    }
+
     /// The picture in dots.
     ///
     /// # Errors
@@ -195,8 +200,10 @@ impl Album {
     }
 
     fn read(&self, address: &str) -> Result<Vec<u8>, Error> {
-        let unreadable = |reason: String| Error::Unreadable { address: address.into(), reason };
-        self.folder.read(address, FILE_LIMIT).map_err(|error| unreadable(error.to_string()))
+        self.folder.read(address, FILE_LIMIT).map_err(|error| match error {
+            FolderError::NotGathered => Error::NotGathered { address: address.into() },
+            error => Error::Unreadable { address: address.into(), reason: error.to_string(), hint: error.hint() },
+        })
     }
 
     fn open_file(&self, address: &str) -> Result<Picture, Error> {
@@ -221,7 +228,11 @@ impl Album {
         let share = self.under_way.take(length + head.work(&need));
         let bytes = self.read(address)?;
         if ContentId::of(&bytes) != info.id {
-            return Err(Error::Unreadable { address: address.into(), reason: "it was changed while it was read".into() });
+            return Err(Error::Unreadable {
+                address: address.into(),
+                reason: "it was changed while it was read".into(),
+                hint: None,
+            });
         }
         let reduced = Arc::new(load::decode(&bytes, address, head, &need)?);
         drop(share);

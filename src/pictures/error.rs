@@ -6,7 +6,9 @@ use crate::names;
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Error {
     #[error("cannot read the picture `{address}`: {reason}")]
-    Unreadable { address: String, reason: String },
+    Unreadable { address: String, reason: String, hint: Option<String> },
+    #[error("the picture `{address}` has not been gathered")]
+    NotGathered { address: String },
     #[error("`{address}` is no picture of a known kind")]
     UnknownKind { address: String },
     #[error("the picture `{address}` is broken: {reason}")]
@@ -42,6 +44,7 @@ impl Error {
     pub fn why(&self) -> String {
         match self {
             Error::Unreadable { reason, .. } => reason.clone(),
+            Error::NotGathered { .. } => "not gathered yet".into(),
             Error::UnknownKind { .. } => "no picture of a known kind".into(),
             Error::Broken { reason, .. } => format!("broken: {reason}"),
             Error::TooLarge { reason, .. } => format!("too large: {reason}"),
@@ -55,7 +58,8 @@ impl Error {
     /// What the writer can do about it.
     pub fn hint(&self) -> Option<String> {
         Some(match self {
-            Error::Unreadable { .. } => "give the path from the manual's folder, as in `pictures/front.png`".into(),
+            Error::Unreadable { hint, .. } => return hint.clone(),
+            Error::NotGathered { .. } => "`stripling gather MANUAL` brings in all pictures at web addresses".into(),
             Error::UnknownKind { .. } => {
                 "PNG, JPEG, WebP, GIF and SVG can be set; the kind is told from the content, not the name".into()
             }

@@ -158,7 +158,7 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
     }
     let shown = shown(&document, &tree);
     let longest = shown[2].max(shown[3]);
-    if !(longest <= SIDE_LIMIT) {
+    if longest.is_nan() || longest > SIDE_LIMIT {
         return Err(refused(format!("it is more than {SIDE_LIMIT} units long")));
     }
     if reaches(tree.root(), longest * REACH_LIMIT) {

@@ -65,18 +65,11 @@ pub fn check(evidence: Evidence) -> Report {
             findings.extend(look(&sheet).into_iter().map(|note| found(&sheet, &places, rule.name, rule.level, rule.mend, note)));
         }
     }
-    let remote: BTreeSet<u32> = findings
-        .iter()
-        .filter(|finding| finding.rule == pictures::PICTURE_REMOTE.name)
-        .map(|finding| finding.span.start)
-        .collect();
     let mut seen = BTreeSet::new();
     for remark in document.remarks.iter().chain(&evidence.layout.remarks) {
-        // The document and the layout may notice the same thing; a word in three pieces is broken twice and told once; and a picture
-        // that is not here cannot be used either.
+        // The document and the layout may notice the same thing, and a word in three pieces is broken twice and told once.
         let message = if remark.rule == "broken-word" { "" } else { remark.message.as_str() };
-        let known = !seen.insert((remark.rule, remark.span.start, message));
-        if known || (remark.rule == "picture-unusable" && remote.contains(&remark.span.start)) {
+        if !seen.insert((remark.rule, remark.span.start, message)) {
             continue;
         }
         findings.push(of_remark(&sheet, &places, remark));

@@ -90,42 +90,42 @@ pub const PICTURE_WASHED_OUT: Rule = Rule {
     }),
 };
 
-pub const PICTURE_REMOTE: Rule = Rule {
-    name: "picture-remote",
-    level: Level::Error,
-    what: "a picture at a web address",
-    why: "nothing is fetched: a strip must come out the same with the network down, and ten years on",
-    mend: "put the file into the manual's folder and give its path",
-    source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let away = sheet.flat.pictures.iter().filter(|picture| remote(&picture.address));
-        away.map(|picture| Note::new(picture.span, format!("\"{}\" is no file of the manual's folder", picture.address)))
-            .collect()
-    }),
-};
-
 pub const PICTURE_UNUSED: Rule = Rule {
     name: "picture-unused",
     level: Level::Advice,
-    what: "a picture file in the manual's folder that the manual does not name",
-    why: "it was meant to be shown, or it is in the way",
-    mend: "show it, or take it out of the folder",
+    what: "picture files that the manual does not name, in folders from which it names others",
+    why: "they were meant to be shown, or they are in the way",
+    mend: "show them, or take them out of the folder",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let shown: BTreeSet<&str> = sheet.flat.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
+        let folder = |name: &str| name.rsplit_once('/').map_or(String::new(), |(folder, _)| folder.to_string());
+        let folders: BTreeSet<String> = shown.iter().filter(|name| !name.contains(':')).map(|name| folder(name)).collect();
         // A picture that only another unit shows is named in the text all the same, between its fields.
-        let unused = sheet.evidence.folder.iter().filter(|name| !shown.contains(name.as_str()) && !named(sheet, name));
-        unused.map(|name| Note::new(Span::default(), format!("\"{name}\" lies in the folder and is not used"))).collect()
+        let unused: Vec<&String> = sheet
+            .evidence
+            .folder
+            .iter()
+            .filter(|name| folders.contains(&folder(name)) && !shown.contains(name.as_str()) && !named(sheet, name))
+            .collect();
+        let Some(first) = unused.first() else { return Vec::new() };
+        const NAMED: usize = 12;
+        let mut message = match unused.len() {
+            1 => format!("\"{first}\" lies beside the manual's pictures and is not used"),
+            count => format!("{count} files lie beside the manual's pictures and are not used: "),
+        };
+        if unused.len() > 1 {
+            message.push_str(&unused.iter().take(NAMED).map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", "));
+            if unused.len() > NAMED {
+                message.push_str(&format!(" and {} more", unused.len() - NAMED));
+            }
+        }
+        vec![Note::new(Span::default(), message)]
     }),
 };
 
 fn photographs<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s PictureFacts> + use<'s> {
     sheet.evidence.pictures.iter().filter(|facts| matches!(facts.screen, Screen::Photo | Screen::Halftone))
-}
-
-pub fn remote(address: &str) -> bool {
-    address.starts_with("//")
-        || address.split_once("://").is_some_and(|(scheme, _)| scheme.chars().all(|c| c.is_ascii_alphanumeric()))
 }
 
 /// Whether the name stands in any file that the writer wrote.

@@ -192,7 +192,23 @@ pub const PICTURE_UNUSABLE: Rule = remarked(
     Level::Error,
     "a picture that cannot be read, or is none",
     "it is not printed, and a step without its picture may not be understood",
-    "give the path from the manual's folder; PNG, JPEG, WebP, GIF and SVG can be set",
+    "give the path from the file that says it; PNG, JPEG, WebP, GIF and SVG can be set",
+);
+
+pub const PICTURE_NOT_GATHERED: Rule = remarked(
+    "picture-not-gathered",
+    Level::Error,
+    "a picture at a web address that was not brought in",
+    "nothing is fetched while a strip is made: it must come out the same with the network down, and ten years on",
+    "`stripling gather MANUAL`, then commit `gathered.toml` and its folder",
+);
+
+pub const PICTURE_NAME_CASE: Rule = remarked(
+    "picture-name-case",
+    Level::Warning,
+    "a picture whose file is written with other capitals than its address",
+    "it is found here and shown, and on another machine or a web server it is not",
+    "write the address as the file is called",
 );
 
 pub const PICTURE_COLOURS: Rule = remarked(

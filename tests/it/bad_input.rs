@@ -182,9 +182,13 @@ fn all_that_cannot_be_used_is_named_at_once() {
         assert!(!written.path("x.bin").exists());
     }
     for command in ["preflight", "estimate"] {
-        let told = run(written.folder.path(), &[command, "manual.md"]);
+        let told = run(written.folder.path(), &[command, "manual.md", "--every"]);
         assert_eq!(told.code, i32::from(command == "preflight"), "{}", told.err);
         assert!(joined(&told.err).contains("none.png") && joined(&told.err).contains("f.jpg"), "{}", told.err);
+        // Those of one rule are said together: one message, and the line of the other.
+        let told = run(written.folder.path(), &[command, "manual.md"]);
+        assert!(joined(&told.err).contains("and 1 more: manual.md:14"), "{}", told.err);
+        assert!(joined(&told.err).contains("none.png") && !told.err.contains("f.jpg"), "{}", told.err);
     }
 }
 

@@ -47,7 +47,13 @@ fn list(folder: &Path) -> Vec<PathBuf> {
 
 /// Opens a manual for a printer.
 pub fn press(manual: &Path, printer: Option<&str>, units: Option<&Path>) -> Press {
-    let everywhere = Everywhere { printer: printer.map(str::to_string), units: units.map(Path::to_path_buf), quiet: true };
+    let everywhere = Everywhere {
+        printer: printer.map(str::to_string),
+        units: units.map(Path::to_path_buf),
+        project: None,
+        every: false,
+        quiet: true,
+    };
     Press::open(manual, &everywhere, &Reporter::new(true)).unwrap_or_else(|error| panic!("{}: {error}", manual.display()))
 }
 

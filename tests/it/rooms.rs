@@ -4,10 +4,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// From the roof to the ground. A room may import those that stand behind it.
-const ROOMS: [&str; 15] = [
+const ROOMS: [&str; 16] = [
     "commands",
     "desk",
     "send",
+    "web",
     "printer",
     "preflight",
     "strip",

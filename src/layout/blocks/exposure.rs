@@ -62,6 +62,13 @@ impl Subject<'_> {
         let screened = bench.album.screen(self.picture, &request)?;
         let mut remarks: Vec<Remark> =
             screened.remarks.iter().map(|remark| self.remark(remark.rule(), remark.text(), None)).collect();
+        if bench.album.other_case(self.picture) {
+            let message = format!(
+                "the file of `{}` is written with other capitals: on other machines and servers it is not found",
+                self.picture
+            );
+            remarks.push(self.remark("picture-name-case", &message, None));
+        }
         if self.keeps_its_dots(&info) && !own {
             let message =
                 format!("{} is {across} dots wide, and there is room for {}: it is scaled and screened", self.picture, width.0);

@@ -19,7 +19,7 @@ use minijinja::value::{Value, ValueKind};
 use minijinja::{AutoEscape, Environment, ErrorKind, UndefinedBehavior, context};
 
 use super::document::Header;
-use super::folder::Folder;
+use super::folder::{Folder, said_in};
 use super::foreign::{self, Edit};
 use super::source::{Source, SourceFile, Span};
 use super::units::Unit;
@@ -252,6 +252,11 @@ fn environment(folder: &Folder, pieces: &Pieces) -> Environment<'static> {
             kind => return Err(FieldError::not_text(kind).into()),
         }
         Ok(())
+    });
+    // A name counts from the file that says it.
+    environment.set_path_join_callback(|name, parent| match parent {
+        HEADER | BODY => name.into(),
+        parent => said_in(parent, name).into(),
     });
     let (folder, pieces) = (folder.clone(), pieces.clone());
     environment.set_loader(move |name| {

@@ -4,6 +4,7 @@ use pulldown_cmark::{Event, LinkType, Tag};
 
 use super::notes::Notes;
 use crate::manual::document::{Inline, InlineKind, Picture, plain_text};
+use crate::manual::gathered::is_web;
 use crate::manual::source::Span;
 
 /// Marks inside one another that are kept.
@@ -214,7 +215,7 @@ fn leads_somewhere(address: &str) -> bool {
 /// The path of a picture as it is called on disk: `%20` in an address is a space.
 /// At a web address it is part of the address.
 pub(super) fn path_of(address: &str) -> String {
-    if !address.contains('%') || address.contains("://") || address.starts_with("//") {
+    if !address.contains('%') || is_web(address) {
         return address.to_owned();
     }
     let mut bytes = Vec::with_capacity(address.len());

@@ -62,7 +62,7 @@ pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) ->
     remarks.append(&mut notes.remarks);
     let mut blocks = notes.number(top, &mut remarks);
     for block in &mut blocks {
-        settle::block(block);
+        settle::block(block, source);
     }
     settle::remarks(&mut remarks);
     remarks.sort_by_key(|remark| (remark.span.start, remark.span.end));

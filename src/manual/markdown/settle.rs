@@ -4,28 +4,42 @@
 use std::borrow::Cow;
 
 use crate::manual::document::{Block, Figure, Inline, InlineKind, Kind, NoteBody};
+use crate::manual::folder::said_in;
 use crate::manual::literal::{self, Breaks};
-use crate::manual::source::{Remark, Span};
+use crate::manual::source::{Remark, Source, Span};
 
 /// Settles a top-level block.
-pub(super) fn block(block: &mut Block) {
-    let settling = Settling { base: block.span.start };
+pub(super) fn block(block: &mut Block, source: &Source) {
+    let settling = Settling { base: block.span.start, source: Some(source) };
     settling.kind(&mut block.kind);
 }
 
 pub(super) fn remarks(remarks: &mut [Remark]) {
-    let settling = Settling { base: 0 };
+    let settling = Settling { base: 0, source: None };
     for remark in remarks {
         settling.text(&mut remark.message);
         remark.hint.iter_mut().for_each(|hint| settling.text(hint));
     }
 }
 
-struct Settling {
+struct Settling<'a> {
     base: u32,
+    source: Option<&'a Source>,
 }
 
-impl Settling {
+impl Settling<'_> {
+    /// A picture's address, said at a relative span: counts from the file that says it, and from the manual's folder ever after.
+    fn address(&self, address: &mut String, span: Span) {
+        self.text(address);
+        // What another tool would put before the address: the site that this is not.
+        if let Some((_, rest)) = address.strip_prefix("{{").and_then(|rest| rest.split_once("}}")) {
+            *address = rest.to_owned();
+        }
+        if let Some(source) = self.source.filter(|source| source.files.len() > 1) {
+            *address = said_in(&source.locate(span.from_base(self.base).start).file, address);
+        }
+    }
+
     fn span(&self, span: &mut Span) {
         *span = span.relative_to(self.base);
     }
@@ -85,7 +99,7 @@ impl Settling {
                 for panel in &mut comic.panels {
                     self.span(&mut panel.span);
                     self.span(&mut panel.picture_span);
-                    panel.picture.iter_mut().for_each(|picture| self.text(picture));
+                    panel.picture.iter_mut().for_each(|picture| self.address(picture, panel.picture_span));
                     self.text(&mut panel.alt);
                     panel.caption.iter_mut().for_each(|caption| self.text(caption));
                     for balloon in &mut panel.balloons {
@@ -124,7 +138,7 @@ impl Settling {
 
     fn figure(&self, figure: &mut Figure) {
         self.span(&mut figure.picture_span);
-        self.text(&mut figure.picture);
+        self.address(&mut figure.picture, figure.picture_span);
         self.text(&mut figure.alt);
         self.inlines(&mut figure.caption);
         for callout in &mut figure.callouts {
@@ -145,7 +159,7 @@ impl Settling {
                 | InlineKind::Subscript(inner)
                 | InlineKind::Superscript(inner) => self.inlines(inner),
                 InlineKind::Picture(picture) => {
-                    self.text(&mut picture.address);
+                    self.address(&mut picture.address, inline.span);
                     self.text(&mut picture.alt);
                     self.text(&mut picture.title);
                 }

@@ -135,8 +135,9 @@ fn names_that_lead_out_of_the_folder_are_refused() {
     for (name, reason) in [
         ("../secret", FolderError::Climbs),
         ("sub/../../secret", FolderError::Climbs),
-        ("sub/../a.md", FolderError::Climbs),
-        ("/etc/passwd", FolderError::Absolute),
+        ("sub/../../a.md", FolderError::Climbs),
+        ("/etc/passwd", FolderError::NotFound),
+        ("https://example.com/a.png", FolderError::NotGathered),
         ("out", FolderError::LeadsOut),
         ("up/secret", FolderError::LeadsOut),
         ("sub", FolderError::NotAFile("a folder")),

@@ -200,6 +200,17 @@ pub fn is_drawing(bytes: &[u8]) -> bool {
     }
 }
 
+/// What kind of picture the bytes are, whatever they are called; none of those that can be set when `None`.
+pub fn kind(bytes: &[u8]) -> Option<&'static str> {
+    match image::guess_format(bytes) {
+        Ok(ImageFormat::Png) => Some("png"),
+        Ok(ImageFormat::Jpeg) => Some("jpeg"),
+        Ok(ImageFormat::WebP) => Some("webp"),
+        Ok(ImageFormat::Gif) => Some("gif"),
+        _ => is_drawing(bytes).then_some("svg"),
+    }
+}
+
 /// Width and height as the file's head says them, whatever comes after it.
 pub fn size(bytes: &[u8]) -> Option<[u32; 2]> {
     let (width, height) = ImageReader::new(Cursor::new(bytes)).with_guessed_format().ok()?.into_dimensions().ok()?;

@@ -16,7 +16,7 @@ const FIRES: &[(&str, Edits)] = &[
     ("heading-skipped", &[("## Radio", "#### Radio")]),
     ("link-without-text", &[("[the maker’s page]", "[]")]),
     ("footnote-unused", &[("copy.[^eye]", "copy.")]),
-    ("picture-remote", &[("What the eye says", "![Heron asleep](https://example.com/heron.png)\n\nWhat the eye says")]),
+    ("picture-not-gathered", &[("What the eye says", "![Heron asleep](https://example.com/heron.png)\n\nWhat the eye says")]),
     ("double-space", &[("bows. If", "bows.  If")]),
     ("straight-quotes", &[("the maker’s", "the maker's")]),
     ("allow-unknown-rule", &[("[box]", "[preflight]\nallow = [{ rule = \"no-such-rule\", reason = \"none\" }]\n\n[box]")]),
@@ -54,6 +54,10 @@ pub fn all() -> Vec<&'static str> {
     let finding = fires_given("picture-unused", &[], &given);
     assert!(finding.message.contains("spare.png") && finding.panel.is_none());
     fired.push("picture-unused");
+    let given = Given { files: vec![("Asleep.PNG", &picture)], ..Given::default() };
+    let shown = ("What the eye says", "![Heron asleep](asleep.png)\n\nWhat the eye says");
+    assert!(fires_given("picture-name-case", &[shown], &given).hint.contains("as the file is called"));
+    fired.push("picture-name-case");
     fired
 }
 
