@@ -7,7 +7,8 @@
 //! let source   = manual::read(&folder, "heron.md", None, &run)?;         // 1 fields filled, every byte led back to its file
 //! let document = manual::parse(&source)?;                                // 2 header and Markdown become blocks with spans
 //! let layout   = layout::lay_out(&document, &bench, &store);             // 3 blocks become galleys, galleys stand on panels
-//! let strip    = strip::paint(&layout, &faces);                          // 4 marks become dots
+//! let strip    = strip::paint(&layout, &faces);                          // 4 marks become dots,
+//! let strip    = printer::as_told(strip, &profile);                      //   which this printer can be told
 //! let picture  = strip::png::write(&strip.bitmap, strip.resolution);     // 5 what you look at
 //! let bytes    = printer::encode(&strip, &profile);                      // 6 what the printer is told; decode(bytes) == strip
 //! send::run(&mut ledger, destination.as_mut(), &order, &mut make, &mut tell)?;  // 7 one for every box, and an honest account

@@ -23,7 +23,7 @@ pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     let style = Style::named("plain").unwrap_or_else(|| unreachable!("plain is built in"));
     let paper = profile.paper();
     let bench = Bench { faces: &faces, album: &album, style: &style, paper, language: Language::English, panel_room: None };
-    let strip = strip::paint(&layout::chart(&bench, &profile.name), &faces);
+    let strip = printer::as_told(strip::paint(&layout::chart(&bench, &profile.name), &faces), &profile);
     let bytes = match asked.output.as_deref().and_then(Path::extension) {
         Some(extension) if extension.eq_ignore_ascii_case("bin") => printer::encode(&strip, &profile),
         _ => png::write(&strip.bitmap, strip.resolution),

@@ -18,7 +18,7 @@ use crate::manual::gathered::FOLDER;
 use crate::manual::source::{Level, Remark, Spot};
 use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
 use crate::pictures::Album;
-use crate::printer::Profile;
+use crate::printer::{self, Profile};
 use crate::strip::{self, Strip};
 use crate::type_setting::{self, Faces};
 use crate::units::Mm;
@@ -172,7 +172,7 @@ impl Press {
             let boxes = layout.boxes();
             layout.remarks.extend(self.found.iter().filter_map(|found| found.remark(&boxes)));
         }
-        let strip = strip::paint(&layout, &self.faces);
+        let strip = printer::as_told(strip::paint(&layout, &self.faces), &self.profile);
         Ok(Made { source, document, layout, strip })
     }
 

@@ -10,6 +10,7 @@ pub mod estimate;
 pub mod profile;
 
 pub use decode::{Fault, Seen, decode};
+pub use encode::plain::as_told;
 pub use encode::{Bands, encode, encode_in_bands};
 pub use estimate::{Estimate, Job, Roll, Tally};
 pub use profile::{BUILT_IN, Cut, Fence, Profile, Raster, Thrift};

@@ -7,8 +7,8 @@ use crate::units::Resolution;
 
 fn profile(raster: Raster) -> Profile {
     let mut profile = Profile::named("80mm").expect("built in");
-    profile.dots = 16;
-    profile.raster = raster;
+    (profile.dots, profile.band_rows) = (16, 128);
+    (profile.raster, profile.thrift) = (raster, Thrift::Stripes);
     profile
 }
 
@@ -72,7 +72,7 @@ fn blank_rows_are_fed_in_the_printers_own_units() {
     assert_eq!(encode(&strip, &profile(Raster::Rows)), hex("1B 40 1D 50 CB CB 1B 4A FF 1B 4A 2D 1D 56 42 00"));
     // At 180 dpi the unit is half a dot (FORMAT.md: motion unit 1/360 in), and no byte of GS P can say 360.
     let mut coarse = Profile::named("80mm-180").expect("built in");
-    coarse.dots = 16;
+    (coarse.dots, coarse.thrift) = (16, Thrift::Stripes);
     strip.resolution = coarse.resolution;
     let bytes = hex("1B 40 1B 4A FE 1B 4A FE 1B 4A 5C 1D 56 42 00");
     assert_eq!(encode(&strip, &coarse), bytes);
@@ -231,7 +231,7 @@ fn no_stripe_without_thrift_and_no_skip_without_its_unit() {
     assert_eq!(encode(&strip, &printer)[6..14], hex("1B 33 18 1B 2A 21 F5 01"), "501 columns");
     // 360 units an inch fit no byte of GS P: 501 columns are no shorter than a band.
     let mut coarse = Profile::named("80mm-180").expect("built in");
-    coarse.dots = 576;
+    (coarse.dots, coarse.thrift) = (576, Thrift::Stripes);
     assert_eq!(encode(&Strip { resolution: coarse.resolution, ..strip }, &coarse)[2..10], band);
 }
 
@@ -321,6 +321,98 @@ fn a_row_alone_with_the_pair_goes_as_a_slice() {
                     00 00 00 80 00 00 00 00 00 00 00 00 00 80 00 80 1D 28 4C 02 00 30 32 1D 56 42 00";
     assert_eq!(bytes, hex(expected));
     assert_eq!(decode(&bytes, &profile(Raster::Rows)).bitmap, strip.bitmap);
+}
+
+/// FORMAT.md, "What an unknown printer is sent": `ESC @`, one way of raster in bands of full width, feeds, the cut.
+#[test]
+fn an_unknown_printer_is_sent_rows_at_full_width_and_nothing_else() {
+    let mut bitmap = Bitmap::new(16, 70);
+    bitmap.set(0, 40, true);
+    let mut printer = profile(Raster::Rows);
+    (printer.thrift, printer.band_rows, printer.cut) = (Thrift::None, 32, Cut::None);
+    let strip = Strip::new(bitmap, Resolution::EIGHT);
+    let bands = encode_in_bands(&strip, &printer);
+    let band = |rows: &str, dots: Vec<u8>| [hex(&format!("1D 76 30 00 02 00 {rows} 00")), dots].concat();
+    let mut second = vec![0; 18];
+    second[16] = 0x80;
+    let dots = [hex("1B 40"), band("20", vec![0; 64]), band("09", second), band("1D", vec![0; 58])].concat();
+    // 15 mm to the tear bar are 120 rows: blank rows too, for nothing says in which unit it feeds.
+    let gap = [vec![band("20", vec![0; 64]); 3].concat(), band("18", vec![0; 48])].concat();
+    assert_eq!(bands.bytes, [dots.clone(), gap].concat());
+    assert_eq!(bands.dots_end, 2 + 72 + 26, "the row with the dot ends a band");
+    let seen = decode(&bands.bytes, &printer);
+    assert_eq!((seen.bitmap, seen.errors, seen.gap_rows), (strip.bitmap.clone(), vec![], 120));
+    // Fed where that is worth a command, by the unit that the printer starts with; 40 rows of two bytes are not.
+    printer.thrift = Thrift::Feeds;
+    assert_eq!(encode(&strip, &printer), [dots, hex("1B 4A 78")].concat());
+    (printer.dots, printer.cut) = (80, Cut::Full);
+    let mut bitmap = Bitmap::new(80, 70);
+    bitmap.set(0, 40, true);
+    let row = format!("1D 76 30 00 0A 00 01 00 80 {}", "00 ".repeat(9));
+    assert_eq!(
+        encode(&Strip::new(bitmap, Resolution::EIGHT), &printer),
+        hex(&format!("1B 40 1B 4A 28 {row} 1B 4A 1D 1D 56 41 00"))
+    );
+}
+
+#[test]
+fn a_dot_that_spells_a_pair_is_moved_by_one_to_the_side_where_dots_stand() {
+    for (lsb_first, pair, right, left) in
+        [(false, [0x10, 0x04], [0x08, 0x04], [0x20, 0x04]), (true, [0x08, 0x20], [0x04, 0x20], [0x10, 0x20])]
+    {
+        let mut printer = profile(Raster::Rows);
+        (printer.thrift, printer.lsb_first) = (Thrift::None, lsb_first);
+        let told = |rows: &[[u8; 2]]| {
+            let strip = Strip::new(Bitmap::from_rows(16, rows.len() as u32, rows.concat()), Resolution::EIGHT);
+            let told = as_told(strip.clone(), &printer);
+            let bytes = encode(&strip, &printer);
+            assert!(!encode::spells_real_time(&bytes));
+            let seen = decode(&bytes, &printer);
+            assert_eq!((&seen.bitmap, seen.errors), (&told.bitmap, vec![]));
+            assert_eq!(seen.commands.keys().map(String::as_str).collect::<Vec<_>>(), ["ESC @", "GS V", "GS v 0"]);
+            assert_eq!(bytes, encode(&told, &printer));
+            told.bitmap.data().to_vec()
+        };
+        assert_eq!(told(&[pair]), right);
+        assert_eq!(told(&[left, pair]), [left, left].concat(), "a line that comes from the left goes on");
+        assert_eq!(told(&[pair, right]), [right, right].concat());
+        // Nothing else moves: the same dots in other bytes, and the pair across two rows.
+        let quiet = [[0xFF, pair[0]], [pair[1], 0]];
+        assert_eq!(told(&quiet), quiet.concat());
+    }
+}
+
+#[test]
+fn plain_stripes_are_whole_and_fit_by_feeds_or_by_white() {
+    let mut printer = profile(Raster::Columns);
+    printer.thrift = Thrift::None;
+    // 30 rows with dots in rows 3 to 29: three rows at the top are fed, 24 are a stripe; the last three fill none.
+    let mut bitmap = Bitmap::new(16, 30);
+    bitmap.fill(0, 3, 16, 27, true);
+    let strip = Strip { cuts: vec![27], ..Strip::new(bitmap, Resolution::EIGHT) };
+    let bytes = encode(&strip, &printer);
+    let (full, last) = ("FF ".repeat(48), "E0 00 00 ".repeat(16));
+    let stripe = "1B 33 18 1B 2A 21 10 00";
+    assert_eq!(bytes, hex(&format!("1B 40 1B 4A 03 {stripe} {full} 0A 1D 56 42 00 {stripe} {last} 0A 1D 56 42 00")));
+    let told = as_told(strip, &printer);
+    assert_eq!((told.bitmap.height(), &told.cuts, told.panels[0].bottom), (51, &vec![27], 51));
+    let seen = decode(&bytes, &printer);
+    assert_eq!((seen.bitmap, seen.cuts, seen.errors), (told.bitmap, vec![27, 51], vec![]));
+}
+
+#[test]
+fn a_plain_column_that_holds_a_pair_gives_its_dot_to_the_next() {
+    let mut printer = profile(Raster::Columns);
+    printer.thrift = Thrift::None;
+    let mut bitmap = Bitmap::new(16, 24);
+    [3, 13].into_iter().for_each(|y| bitmap.set(5, y, true));
+    let strip = Strip::new(bitmap.clone(), Resolution::EIGHT);
+    bitmap.set(5, 3, false);
+    bitmap.set(6, 3, true);
+    let bytes = encode(&strip, &printer);
+    let seen = decode(&bytes, &printer);
+    assert_eq!((seen.bitmap, seen.errors), (bitmap, vec![]));
+    assert_eq!(seen.commands.get("ESC *"), Some(&1));
 }
 
 /// Paper after a few bytes, as text.

@@ -38,6 +38,7 @@ fn same(one: &Bitmap, other: &Bitmap, what: &str) {
 }
 
 fn on_paper(strip: &Strip, profile: &Profile, what: &str) {
+    let strip = &printer::as_told(strip.clone(), profile);
     let bytes = printer::encode(strip, profile);
     assert!(!printer::encode::spells_real_time(&bytes), "{what}: a printer would act on a dot");
     let seen = printer::decode(&bytes, profile);
@@ -66,11 +67,34 @@ fn every_demo_on_every_printer_in_every_way_is_its_proof() {
         let expected = if name == "80mm-180" { 7087 } else { 8000 };
         assert_eq!((proof.width(), depth, per_metre), (dots, png::BitDepth::One, Some((expected, expected))), "{what}");
         same(&proof, &strip.bitmap, &what);
+        assert_eq!(printer::as_told(strip.clone(), &press.profile), strip, "{what}: the proof is what is told");
+        plainly(&strip, &press.profile, &what);
         for raster in WAYS {
-            let profile = Profile { raster, ..press.profile.clone() };
-            on_paper(&strip, &profile, &format!("{what}, {raster:?}"));
+            for thrift in [Thrift::None, Thrift::Stripes] {
+                let profile = Profile { raster, thrift, ..press.profile.clone() };
+                on_paper(&strip, &profile, &format!("{what}, {raster:?}, {thrift:?}"));
+            }
         }
     });
+}
+
+/// FORMAT.md, "What an unknown printer is sent": with a generic printer `ESC @`, one way of raster in bands of full width, feeds,
+/// the cut; nothing else.
+fn plainly(strip: &Strip, profile: &Profile, what: &str) {
+    let bytes = printer::encode(strip, profile);
+    let seen = printer::decode(&bytes, profile);
+    let count = |name: &str| seen.commands.get(name).copied().unwrap_or(0);
+    let cuts = if profile.cut == Cut::None { 0 } else { strip.cuts.len() as u64 + 1 };
+    assert_eq!((count("ESC @"), count("GS V")), (1, cuts), "{what}");
+    assert_eq!(
+        count("ESC @") + count("GS V") + count("GS v 0"),
+        seen.commands.values().sum::<u64>(),
+        "{what}: {:?}",
+        seen.commands
+    );
+    // All that is no dot is a head of eight bytes a band, `ESC @` and four bytes a cut; the tear bar's rows are dots too.
+    let rows = u64::from(strip.bitmap.height()) + if cuts == 0 { u64::from(profile.gap_rows()) } else { 0 };
+    assert_eq!(bytes.len() as u64, 2 + rows * profile.stride() as u64 + 8 * count("GS v 0") + 4 * cuts, "{what}");
 }
 
 /// How many bytes a demo is on the default printer, of how many of dots, and how often each command stands in them.

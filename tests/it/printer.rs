@@ -19,7 +19,7 @@ fn profiles() -> impl Strategy<Value = Profile> {
         bands,
         // 1040 and 1296 are widths, and places in wider rows, that spell a pair.
         prop_oneof![8 => Just(0u32), 2 => 8..400u32, 1 => prop::sample::select(vec![1048u32, 1304, 1400])],
-        prop::sample::select(vec![Thrift::Stripes, Thrift::Stripes, Thrift::Bands]),
+        prop::sample::select(vec![Thrift::Stripes, Thrift::Stripes, Thrift::Bands, Thrift::None, Thrift::None, Thrift::Feeds]),
     )
         .prop_map(|(name, raster, lsb_first, cut, band_rows, other_width, thrift)| {
             let mut profile = Profile::named(name).expect("built in");
@@ -188,6 +188,32 @@ proptest! {
         let seen = printer::decode(&bands.bytes, &profile);
         prop_assert_eq!(&seen.errors, &[]);
         prop_assert_eq!(seen.hidden_real_time, 0);
+        let told = printer::as_told(strip.clone(), &profile);
+        if [Thrift::None, Thrift::Feeds].contains(&profile.thrift) {
+            let raster: &[&str] = match profile.raster {
+                Raster::Rows => &["GS v 0"],
+                Raster::Graphics => &["GS ( L", "GS 8 L"],
+                Raster::Columns => &["ESC *", "ESC 3", "LF", "ESC J"],
+            };
+            let feeds = if profile.thrift == Thrift::Feeds { "ESC J" } else { "GS V" };
+            let allowed = |name: &str| ["ESC @", "GS V", feeds].contains(&name) || raster.contains(&name);
+            prop_assert!(seen.commands.keys().all(|name| allowed(name)), "{:?}", seen.commands);
+            // No more is changed than must be: one dot of each pair, which is moved (in the way of rows, to its neighbour).
+            let pairs = (0..strip.bitmap.height()).flat_map(|y| strip.bitmap.row(y).windows(2)).filter(|pair| {
+                let sent = |byte: u8| if profile.lsb_first { byte.reverse_bits() } else { byte };
+                printer::encode::spells_real_time(&[sent(pair[0]), sent(pair[1])])
+            });
+            if profile.raster != Raster::Columns {
+                prop_assert_eq!(told.bitmap.height(), strip.bitmap.height());
+                let changed: u32 = told.bitmap.data().iter().zip(strip.bitmap.data()).map(|(a, b)| (a ^ b).count_ones()).sum();
+                prop_assert_eq!(changed as usize, pairs.count() * 2);
+            }
+            prop_assert_eq!(&printer::as_told(told.clone(), &profile), &told);
+            prop_assert_eq!(&printer::encode(&told, &profile), &bands.bytes);
+        } else {
+            prop_assert_eq!(&told, &strip);
+        }
+        let strip = told;
         prop_assert_eq!(seen.bitmap.height(), strip.bitmap.height());
         for y in 0..strip.bitmap.height() {
             prop_assert_eq!(seen.bitmap.row(y), strip.bitmap.row(y), "row {}", y);
@@ -212,7 +238,9 @@ proptest! {
         prop_assert!(bands.ends.contains(&bands.dots_end) || bands.dots_end == 0);
         if strip.bitmap.black() > 0 {
             let tail = printer::decode(&bands.bytes[bands.dots_end..], &profile);
-            prop_assert!(tail.commands.keys().all(|name| ["ESC J", "GS V"].contains(&name.as_str())), "{:?}", tail.commands);
+            prop_assert_eq!(tail.bitmap.black(), 0);
+            let fed = |name: &String| profile.thrift == Thrift::None || ["ESC J", "GS V"].contains(&name.as_str()) || name == "GS v 0" || name.contains(" L");
+            prop_assert!(tail.commands.keys().all(fed), "{:?}", tail.commands);
         }
         let seen = printer::decode(&asked, &profile);
         prop_assert_eq!(&seen.errors, &[]);
@@ -242,6 +270,7 @@ proptest! {
         let bytes = printer::encode(&strip, &profile);
         let part = (bytes.len() as f64 * share) as usize;
         let seen = printer::decode(&bytes[..part], &profile);
+        let strip = printer::as_told(strip, &profile);
         prop_assert!(seen.bitmap.height() <= strip.bitmap.height() + profile.gap_rows());
     }
 }
@@ -267,7 +296,7 @@ fn a_dithered_picture_hardly_needs_the_last_resorts() {
         }
         for raster in WAYS {
             let mut profile = Profile::named("80mm").expect("built in");
-            profile.raster = raster;
+            (profile.raster, profile.thrift) = (raster, Thrift::Stripes);
             let strip = Strip::new(bitmap.clone(), profile.resolution);
             let bytes = printer::encode(&strip, &profile);
             let seen = printer::decode(&bytes, &profile);

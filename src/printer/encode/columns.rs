@@ -1,11 +1,12 @@
 //! `ESC *`, m = 33: stripes of 24 rows, three bytes a column, top dot in the highest bit of the first, at the head's own
 //! pitch both ways. `ESC 3` has set the line to 24 rows, so `LF` joins the next stripe without a seam.
 //!
-//! White at the right is never sent. White at the left and between words is passed over by `ESC $`, where the profile's thrift
+//! A plain stripe has all its columns. In others white at the right is not sent, and white at the left and between words is passed over by `ESC $`, where the profile's thrift
 //! allows it and its unit is known to be a dot; elsewhere it is sent as white columns.
 
 use std::ops::Range;
 
+use super::plain::is_plain;
 use super::{Stream, is_pair, passes_white, sent, spells_real_time};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::Profile;
@@ -21,7 +22,8 @@ pub const GAP: usize = 8;
 pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32) {
     let columns = columns(bitmap, profile.lsb_first, top);
     let mut cursor = 0;
-    for part in parts(&columns, passes_white(profile)) {
+    let parts = if is_plain(profile) { vec![0..columns.len()] } else { parts(&columns, passes_white(profile)) };
+    for part in parts {
         if part.start != cursor {
             let [low, high] = (part.start as u16).to_le_bytes();
             stream.bytes.extend([0x1B, 0x24, low, high]);

@@ -1,9 +1,13 @@
 //! From a strip to the bytes that print it, each dot at its place. Never asks the printer anything and never waits.
 //!
 //! # The stream
-//! `ESC @`, the user's settings and density if given, `GS P` where the feed's unit can be said in a byte, then the pieces that
-//! [`plan`] chose (feeds for blank rows, bands of raster for the rest), a cut where the strip is cut, and at the end a feed to
-//! the cutter with the cut, or a feed to the tear bar.
+//! `ESC @`, the user's settings and density if given, the strip, a cut where the strip is cut, and at the end a feed to the
+//! cutter with the cut, or a feed to the tear bar.
+//!
+//! A printer of which nothing is known ([`Thrift::None`], the default) gets every row in the order of the strip, in bands of full
+//! width and one way of raster ([`plain`]); the rows to the tear bar are blank rows of that raster too, for nothing says how far
+//! its feeds go. With [`Thrift::Feeds`] blank rows are fed. All below is for printers whose file asks for more: `GS P`, where the
+//! feed's unit can be said in a byte, then the pieces that [`plan`] chose, feeds for blank rows and bands of raster for the rest.
 //!
 //! # Thrift
 //! White is not sent where it can be helped, because a serial line is slower than the paper. A band is only as wide as its dots
@@ -32,7 +36,8 @@
 //!
 //! # What is asked of the printer
 //! `ESC J` and `ESC 3` count in vertical motion units. Where the profile says 203 (8 dots/mm) the unit is set by `GS P`, so
-//! that one unit is one dot; where it says more than a byte holds (360) it must be what the printer starts with. `ESC $` counts
+//! that one unit is one dot; where it says more than a byte holds (360), and with thrift "feeds", it must be what the printer
+//! starts with. `ESC $` counts
 //! in horizontal units and is sent only where `GS P` has made them dots. A raster narrower than the head is printed from the
 //! left margin, so a profile's settings may not centre. A stripe of `ESC *` advances by its 24 rows, never less: a line head
 //! can't go back. [`columns`] prints dots in stripes of 24 by the head's own pitch (m = 33), the same dots in the same places
@@ -41,14 +46,16 @@
 
 mod columns;
 mod graphics;
+pub mod plain;
 mod plan;
 mod rows;
 mod slices;
 mod stripe_price;
 
 use super::profile::{Cut, Profile, Raster, Thrift};
+use crate::bitmap::Bitmap;
 use crate::strip::Strip;
-use plan::Piece;
+use plan::{Band, Piece};
 
 /// A strip as bytes, with the places where it may be interrupted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -61,7 +68,7 @@ pub struct Bands {
     pub dots_end: usize,
 }
 
-/// The bytes that print `strip`.
+/// The bytes that print `strip`, as this printer can be told it: [`plain::as_told`].
 ///
 /// # Panics
 /// When the strip is not as wide as the printer prints: it was painted for another one.
@@ -76,19 +83,14 @@ pub fn encode(strip: &Strip, profile: &Profile) -> Vec<u8> {
 pub fn encode_in_bands(strip: &Strip, profile: &Profile) -> Bands {
     assert_eq!(strip.bitmap.width(), profile.dots, "the strip was painted for another printer");
     let mut stream = Stream { bytes: Vec::with_capacity(strip.bitmap.data().len() / 2 + 64), ends: Vec::new(), dots_end: 0 };
+    let told = plain::changes(strip, profile).then(|| plain::as_told(strip.clone(), profile));
+    let strip = told.as_ref().unwrap_or(strip);
     stream.open(profile);
-    let height = strip.bitmap.height();
-    let mut top = 0;
-    let cuts = strip.cuts.iter().copied().filter(|_| profile.cut != Cut::None);
-    for cut in cuts.chain([height]) {
-        if cut <= top || cut > height || (cut == height && top == height) {
-            continue;
-        }
-        stream.region(strip, profile, top, cut);
-        if cut < height {
+    for (top, bottom) in plain::regions(strip, profile) {
+        stream.region(strip, profile, top, bottom);
+        if bottom < strip.bitmap.height() {
             stream.cut(profile);
         }
-        top = cut;
     }
     stream.cut(profile);
     Bands { bytes: stream.bytes, ends: stream.ends, dots_end: stream.dots_end }
@@ -137,7 +139,7 @@ impl Stream {
         if let Some(density) = profile.density {
             self.bytes.extend([0x1D, 0x28, 0x4B, 0x02, 0x00, 0x31, density as u8]);
         }
-        if let Some([across, down]) = units_per_inch(profile) {
+        if let Some([across, down]) = units_per_inch(profile).filter(|_| !plain::is_plain(profile)) {
             self.bytes.extend([0x1D, 0x50, across, down]);
         }
         self.end();
@@ -146,14 +148,21 @@ impl Stream {
     /// Rows `top..bottom` of the strip.
     fn region(&mut self, strip: &Strip, profile: &Profile, top: u32, bottom: u32) {
         let mut spaced = false;
-        for piece in plan::plan(&strip.bitmap, profile, top, bottom) {
+        let mut row = top;
+        let pieces = if plain::is_plain(profile) {
+            plain::cover(&strip.bitmap, profile, top, bottom)
+        } else {
+            plan::plan(&strip.bitmap, profile, top, bottom)
+        };
+        for piece in pieces {
+            let from = row;
+            row += piece.rows();
             match piece {
                 Piece::Feed { rows } => {
                     self.feed(profile, rows);
                     continue;
                 }
-                Piece::Band(band) if profile.raster == Raster::Graphics => graphics::write(self, &strip.bitmap, profile, band),
-                Piece::Band(band) => rows::write(self, &strip.bitmap, profile, band),
+                Piece::Band(band) => self.band(&strip.bitmap, profile, band),
                 Piece::Slice { top, rows } => slices::write(self, &strip.bitmap, profile, top, rows),
                 Piece::Stripe { top } => {
                     if !spaced {
@@ -163,7 +172,17 @@ impl Stream {
                     columns::write(self, &strip.bitmap, profile, top);
                 }
             }
-            self.dots_end = self.bytes.len();
+            // Plainly sent, white is raster too.
+            if !plain::is_plain(profile) || (from..row).any(|y| !strip.bitmap.row_is_blank(y)) {
+                self.dots_end = self.bytes.len();
+            }
+        }
+    }
+
+    fn band(&mut self, bitmap: &Bitmap, profile: &Profile, band: Band) {
+        match profile.raster {
+            Raster::Graphics => graphics::write(self, bitmap, profile, band),
+            Raster::Rows | Raster::Columns => rows::write(self, bitmap, profile, band),
         }
     }
 
@@ -180,6 +199,10 @@ impl Stream {
 
     fn cut(&mut self, profile: &Profile) {
         match profile.cut {
+            Cut::None if profile.thrift == Thrift::None && profile.raster != Raster::Columns => {
+                let blank = Bitmap::new(profile.dots, profile.gap_rows());
+                self.band(&blank, profile, Band { top: 0, rows: blank.height(), stride: blank.stride() as u32 });
+            }
             Cut::None => self.feed(profile, profile.gap_rows()),
             Cut::Partial => self.bytes.extend([0x1D, 0x56, 0x42, 0x00]),
             Cut::Full => self.bytes.extend([0x1D, 0x56, 0x41, 0x00]),

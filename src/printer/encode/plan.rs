@@ -22,7 +22,7 @@ pub enum Piece {
 }
 
 impl Piece {
-    fn rows(self) -> u32 {
+    pub fn rows(self) -> u32 {
         match self {
             Piece::Feed { rows } | Piece::Band(Band { rows, .. }) | Piece::Slice { rows, .. } => rows,
             Piece::Stripe { .. } => columns::ROWS,

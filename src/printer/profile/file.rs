@@ -94,7 +94,12 @@ impl Reader<'_> {
                 }
                 "band_rows" => profile.band_rows = self.integer(value, "band_rows", 1, 2000)? as u32,
                 "thrift" => {
-                    let ways = [("bands", Thrift::Bands), ("stripes", Thrift::Stripes)];
+                    let ways = [
+                        ("none", Thrift::None),
+                        ("feeds", Thrift::Feeds),
+                        ("bands", Thrift::Bands),
+                        ("stripes", Thrift::Stripes),
+                    ];
                     profile.thrift = self.choice(value, "thrift", &ways)?;
                 }
                 "cut" => {
@@ -321,7 +326,7 @@ mod tests {
             ("\n\ndots = 4", "3:8", "from 8 to"),
             ("\"é\" = 1\ndots = 0x410", "2:8", "safely"),
             ("raster = \"raster\"", "1:10", "none of \"rows\", \"graphics\", \"columns\""),
-            ("thrift = \"stripe\"", "1:10", "none of \"bands\", \"stripes\""),
+            ("thrift = \"stripe\"", "1:10", "none of \"none\", \"feeds\", \"bands\", \"stripes\""),
             ("density = 9", "1:11", "-6 to 8"),
             ("dots = 5\ndots = 6", "2:1", "duplicate"),
             ("cut = ", "1:7", ""),

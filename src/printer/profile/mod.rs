@@ -24,10 +24,14 @@ pub enum Raster {
     Columns,
 }
 
-/// How bytes are saved on the wire. White at the right of a band is never sent; the rest depends on what the printer knows.
+/// How bytes are saved on the wire: what a printer is told depends on what it is known to do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Thrift {
-    /// Bands only. `ESC *` is sent where nothing else is safe (see `encode`) or where it is the way, and `ESC $` never.
+    /// Nothing is saved: every row at full width, in the order of the strip, one way of raster and nothing else.
+    None,
+    /// The same, but blank rows are fed by `ESC J`, in the unit that the printer starts with.
+    Feeds,
+    /// Bands that are only as wide as their dots. `ESC *` is sent where nothing else is safe (see `encode`) or where it is the way, and `ESC $` never.
     Bands,
     /// In the way of rows, stripes of `ESC *` too where they are clearly shorter; in every stripe, white is passed over by
     /// `ESC $`.
@@ -64,7 +68,7 @@ pub struct Profile {
     /// Width of the paper, not all of which is printed on.
     pub paper_width: Mm,
     pub raster: Raster,
-    /// Most rows in one raster command.
+    /// Most rows in one raster command. Of the generic printers 32, which is less than 4096 bytes on each of them.
     pub band_rows: u32,
     pub thrift: Thrift,
     pub cut: Cut,
@@ -223,8 +227,8 @@ impl Profile {
             resolution: Resolution { dots_per_metre: generic.dots_per_metre },
             paper_width: Mm::from_micrometres(generic.paper_um),
             raster: Raster::Rows,
-            band_rows: 128,
-            thrift: Thrift::Stripes,
+            band_rows: 32,
+            thrift: Thrift::None,
             cut: generic.cut,
             head_to_cutter: Mm::from_micrometres(generic.head_to_cutter_um),
             speed: Mm::from_micrometres(generic.speed_mm_s * 1000),

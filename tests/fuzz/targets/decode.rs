@@ -4,7 +4,7 @@
 use libfuzzer_sys::{Corpus, fuzz_target};
 use stripling::bitmap::Bitmap;
 use stripling::printer::decode::{MOST_FAULTS, decode_within};
-use stripling::printer::{BUILT_IN, Cut, Profile, Raster, encode_in_bands};
+use stripling::printer::{BUILT_IN, Cut, Profile, Raster, Thrift, as_told, encode_in_bands};
 use stripling::strip::Strip;
 
 /// Bytes of dots painted: a command can ask for kilometres of paper.
@@ -15,6 +15,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
     let mut profile = Profile::named(BUILT_IN[usize::from(head[0]) % BUILT_IN.len()].name).expect("built in");
     profile.cut = [Cut::None, Cut::Partial, Cut::Full][usize::from(head[1] & 3) % 3];
     profile.lsb_first = head[1] & 4 != 0;
+    profile.thrift = [Thrift::None, Thrift::Feeds, Thrift::Bands, Thrift::Stripes][usize::from(head[1] >> 3 & 3)];
     profile.band_rows = u32::from(head[2]).max(1);
 
     let seen = decode_within(bytes, &profile, MOST);
@@ -33,6 +34,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
     strip.cuts = if rows > 40 { vec![rows as u32 / 3, rows as u32 / 2 + 7] } else { Vec::new() };
     for raster in [Raster::Rows, Raster::Graphics, Raster::Columns] {
         profile.raster = raster;
+        let strip = as_told(strip.clone(), &profile);
         let bands = encode_in_bands(&strip, &profile);
         assert!(bands.ends.is_sorted() && bands.ends.last() == Some(&bands.bytes.len()));
         let seen = decode_within(&bands.bytes, &profile, MOST);

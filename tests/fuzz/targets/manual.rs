@@ -125,6 +125,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
     assert_eq!(strip::paint(&layout::lay_out(&document, &bench, &store), faces), strip, "the store changes dots");
     look(&source, &document, &layout, &strip, profile);
     // What is proofed is what is printed.
+    let strip = printer::as_told(strip, profile);
     let seen = printer::decode(&printer::encode(&strip, profile), profile);
     assert!(seen.errors.is_empty() && seen.hidden_real_time == 0, "{:?}", seen.errors);
     assert_eq!(seen.bitmap, strip.bitmap, "the paper is not the proof");

@@ -55,7 +55,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         &own
     };
     let bench = Bench { faces, album, style: &style, paper: profile.paper(), language: document.header.tongue, panel_room: None };
-    let strip = strip::paint(&layout::lay_out(document, &bench, &Store::new()), faces);
+    let strip = printer::as_told(strip::paint(&layout::lay_out(document, &bench, &Store::new()), faces), &profile);
     assert_eq!(strip.bitmap.width(), profile.dots);
     let seen = printer::decode(&printer::encode(&strip, &profile), &profile);
     // The user's own commands may be anything at all.
