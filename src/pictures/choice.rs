@@ -7,8 +7,11 @@
 //! - *grey*: of middle lightness, and no step is above 1: an even tone;
 //! - *common*: in one of the ten most frequent of 64 tones.
 //!
-//! A picture is a drawing when at most a third of its ink is shaded and at least 70 % of the pixels are common; anything else is
-//! a photograph and gets the screen `photo`. A drawing gets `halftone` when more than 2 % of it is grey, else `line`. A drawing
+//! - *even*: neither black nor white (8 to 250), and no step is above 2: how many tones those have tells a plain ground from a gradient.
+//!
+//! A picture is a drawing when at most a third of its ink is shaded, at least 70 % of the pixels are common, and its even pixels, if they are more
+//! than a tenth, have few tones: four of 64 hold six tenths of them (two, when the picture is dark, where dim shading counts as shading too: an
+//! underexposed photograph is no drawing). Anything else, and so whatever is in doubt, is a photograph and gets the screen `photo`. A drawing gets `halftone` when more than 2 % of it is grey, else `line`. A drawing
 //! of outlines (SVG) is a drawing whatever it looks like; one that holds a picture of pixels gets `photo`, one that holds a
 //! gradient `halftone`, and one painted in nothing but ink and paper `line`: none of these is looked at.
 
@@ -48,7 +51,9 @@ const MIDDLE: std::ops::RangeInclusive<i32> = 40..=215;
 /// Looks at a picture of pixels.
 pub fn of_pixels(light: &Light) -> Nature {
     let look = Look::at(light);
-    let drawing = look.shaded * 3 <= look.inked && look.common * 10 >= look.all * 7;
+    let dark = look.light * 10 < look.all * 3;
+    let shaded = look.shaded + if dark { look.dim } else { 0 };
+    let drawing = shaded * 3 <= look.inked && look.common * 10 >= look.all * 7 && !look.is_graded(if dark { 2 } else { 4 });
     Nature { drawing, screen: if drawing { look.drawn() } else { Screen::Photo } }
 }
 
@@ -83,6 +88,12 @@ struct Look {
     shaded: u64,
     grey: u64,
     common: u64,
+    /// Shaded, and darker than the middle.
+    dim: u64,
+    /// Lighter than three quarters.
+    light: u64,
+    /// Even pixels by tone.
+    even: [u64; 64],
 }
 
 impl Look {
@@ -93,7 +104,7 @@ impl Look {
         let tone = |x: usize, y: usize| tones[y * width + x];
         let (across, down) = (width.div_ceil(SIDE).max(1), height.div_ceil(SIDE).max(1));
         let mut counts = [0u64; 64];
-        let mut look = Look { all: 0, inked: 0, shaded: 0, grey: 0, common: 0 };
+        let mut look = Look { all: 0, inked: 0, shaded: 0, grey: 0, common: 0, dim: 0, light: 0, even: [0; 64] };
         for y in (0..height).step_by(down) {
             for x in (0..width).step_by(across) {
                 let here = tone(x, y);
@@ -104,11 +115,22 @@ impl Look {
                 look.inked += u64::from(here < PAPER);
                 look.shaded += u64::from(MIDDLE.contains(&here) && (1..=16).contains(&step));
                 look.grey += u64::from(MIDDLE.contains(&here) && step <= 1);
+                look.dim += u64::from((8..*MIDDLE.start()).contains(&here) && (1..=16).contains(&step));
+                look.light += u64::from(here >= 200);
+                look.even[(here / 4) as usize] += u64::from((8..=250).contains(&here) && step <= 2);
             }
         }
         counts.sort_unstable_by(|one, other| other.cmp(one));
         look.common = counts[..10].iter().sum();
         look
+    }
+
+    /// Whether the even pixels are a gradient: more than a tenth of the picture, and not six tenths of them in so few tones.
+    fn is_graded(&self, tones: usize) -> bool {
+        let even: u64 = self.even.iter().sum();
+        let mut by_count = self.even;
+        by_count.sort_unstable_by(|one, other| other.cmp(one));
+        even * 10 > self.all && by_count[..tones].iter().sum::<u64>() * 10 < even * 6
     }
 
     /// The screen for a drawing.

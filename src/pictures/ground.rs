@@ -125,7 +125,7 @@ pub fn lift(values: &[u16], width: usize, full: u16) -> Lift {
             let mut over: Vec<f64> = (0..count).filter(|&n| !chosen[n]).map(|n| cells.mean[n] / local[n].max(1.0)).collect();
             over.sort_by(f64::total_cmp);
             let most = over.get(over.len() * 9 / 10).map_or(1.0, |most| most.clamp(1.0, 1.3));
-            let paper = full * 1.03 / most;
+            let paper = full * 1.05 / most;
             local.into_iter().map(|light| (paper / light.max(full * 0.12)).clamp(1.0, 5.0)).collect()
         }
         None => evened(&cells, full),

@@ -174,6 +174,23 @@ fn photographs_and_drawings_are_told_apart() {
     assert_eq!(of_pixels(&picture(300, 40, |x, _| f64::from(x) / 300.0)), photo, "a wedge of greys");
 }
 
+/// Found by readers: a picture from a CAD program, thin outlines on a light gradient, was taken for a halftone, and an underexposed photograph for a
+/// drawing that stayed 94 % black.
+#[test]
+fn what_could_be_either_is_a_photograph() {
+    let photo = Nature { drawing: false, screen: Screen::Photo };
+    for (width, height) in [(400, 300), (1000, 700)] {
+        let outlines = picture(width, height, |x, y| {
+            let ground = 0.72 + 0.25 * f64::from(y) / f64::from(height);
+            if x % (width / 5) < 2 || y % (height / 4) < 2 { 0.15 } else { ground }
+        });
+        assert_eq!(of_pixels(&outlines), photo, "outlines {width} x {height}");
+        let bright = photograph(width, height);
+        let dusk = Light { light: bright.light.iter().map(|&light| light / 40).collect(), ..bright };
+        assert_eq!(of_pixels(&dusk), photo, "dusk {width} x {height}");
+    }
+}
+
 #[test]
 fn drawings_of_ink_and_paper_are_not_rendered_to_choose_their_screen() {
     let faces = vector::Faces::new(&[]);
