@@ -72,6 +72,19 @@ pub(super) fn read(source: &Source, span: Span, remarks: &mut Vec<Remark>) -> He
     header
 }
 
+/// Whether text is the keys and values of front matter: YAML that is a mapping, or is meant as one and cannot be read.
+pub(super) fn has_keys(text: &str) -> bool {
+    for event in Parser::new_from_str(text) {
+        match event {
+            Ok((Event::StreamStart | Event::DocumentStart(_), _)) => {}
+            Ok((Event::MappingStart(..), _)) => return true,
+            Ok(_) => return false,
+            Err(_) => return text.contains(':'),
+        }
+    }
+    false
+}
+
 /// A date as ISO 8601 has it, perhaps with a time behind it.
 fn date(value: &str) -> Option<String> {
     let day = value.get(..10)?;

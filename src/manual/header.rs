@@ -87,7 +87,8 @@ pub(super) fn front_matter(text: &str) -> Option<Fence> {
     let block = text.get(..range.end)?.trim_end();
     let last = block.rfind('\n')? + 1;
     let end = text[block.len()..].find('\n').map_or(text.len(), |at| block.len() + at + 1);
-    (range.start == 0 && first <= last).then_some(Fence { toml: first..last, end })
+    // A line of text between two rules is Markdown, not the keys of another tool.
+    (range.start == 0 && first <= last && front::has_keys(&text[first..last])).then_some(Fence { toml: first..last, end })
 }
 
 /// # Errors

@@ -151,7 +151,7 @@ fn links_that_lead_out_of_the_folder() {
     let written = Written::new("![b](link.svg)\n");
     std::os::unix::fs::symlink(outside.path().join("secret.svg"), written.path("link.svg")).expect("a link");
     framed(&written, "manual.md:1:", "`link.svg`");
-    let written = Written::new("A\n\n{% include \"link.md\" %}\n");
+    let written = Written::new("+++\n+++\n{% include \"link.md\" %}\n");
     fs::write(outside.path().join("secret.md"), "secret").expect("written");
     std::os::unix::fs::symlink(outside.path().join("secret.md"), written.path("link.md")).expect("a link");
     refused(&written, "manual.md:3:", "link.md");
@@ -257,25 +257,30 @@ fn fenced_blocks_that_cannot_be_used() {
     framed(&Written::new("> **WARNING** ![b](sign:hot) Mind.\n"), "manual.md:1:", "no sign");
     let off =
         "```figure\npicture = \"dot.svg\"\nalt = \"A dot\"\ncallouts = [\n  { at = [120, 5], label = \"Nowhere\" },\n]\n```\n";
-    noticed(&Written::new(off).with("dot.svg", SVG), "manual.md:5:", "\"Nowhere\" points at nothing that is shown");
+    noticed(&Written::new(off).with("dot.svg", SVG), "manual.md:5:", "the callout \"Nowhere\" points beside the picture");
 }
 
 const SVG: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='40' height='20'><circle cx='20' cy='10' r='9'/></svg>";
 
 #[test]
 fn templates_that_never_end() {
+    let headed = |text: &str| Written::new(format!("+++\n+++\n{text}"));
     refused(
-        &Written::new("A\n\n{% for a in range(100000) %}{% for b in range(100000) %}c{% endfor %}{% endfor %}\n"),
-        "manual.md:3:",
-        "",
+        &headed("A\n\n{% for a in range(100000) %}{% for b in range(100000) %}c{% endfor %}{% endfor %}\n"),
+        "manual.md:5:",
+        "filling the fields takes too long",
     );
-    refused(&Written::new("A\n{% macro a() %}{{ a() }}{% endmacro %}{{ a() }}\n"), "manual.md:2:", "");
-    refused(&Written::new("A\n\n{% include \"manual.md\" %}\n"), "manual.md:3:", "");
-    refused(&Written::new("{% include \"b.md\" %}").with("b.md", "b\n{% include \"manual.md\" %}"), ".md:", "");
-    refused(&Written::new("A {{ unit.serial }}\n"), "manual.md:1:", "unit");
-    refused(&Written::new("A\n{% if %}\n"), "manual.md:2:", "");
-    refused(&Written::new("A {{ document.titel }}\n"), "manual.md:1:", "title");
-    refused(&Written::new("A {% include \"../b.md\" %}\n"), "manual.md:1:", "b.md");
+    refused(&headed("A\n{% macro a() %}{{ a() }}{% endmacro %}{{ a() }}\n"), "manual.md:4:", "include one another too deeply");
+    refused(&headed("A\n\n{% include \"manual.md\" %}\n"), "manual.md:5:", "include one another too deeply");
+    refused(
+        &headed("{% include \"b.md\" %}").with("b.md", "b\n{% include \"manual.md\" %}"),
+        ".md:",
+        "include one another too deeply",
+    );
+    refused(&headed("A {{ unit.serial }}\n"), "manual.md:3:", "unit");
+    refused(&headed("A\n{% if %}\n"), "manual.md:4:", "unexpected end of block");
+    refused(&headed("A {{ document.titel }}\n"), "manual.md:3:", "title");
+    refused(&headed("A {% include \"../b.md\" %}\n"), "manual.md:3:", "b.md");
 }
 
 #[test]
@@ -363,7 +368,7 @@ fn what_is_refused_names_its_remedy() {
         "![b](none.png)\n",
         "![b](sign:hot-sruface)\n",
         "+++\ntitle = \"A\"\n",
-        "A {{ unit.serial }}\n",
+        "+++\ntitle = \"A\"\n+++\n{{ unit.serial }}\n",
         "```barcode\nkind = \"ean13\"\ndata = \"4006381333932\"\n```\n",
     ] {
         let told = run(Written::new(text).folder.path(), &["proof", "manual.md", "-o", "x.png"]);

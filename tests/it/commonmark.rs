@@ -50,10 +50,27 @@ fn cargo(arguments: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-/// The words between the tags of HTML.
+fn shown(html: &str) -> String {
+    let mut shown = html.to_owned();
+    for name in ["script", "style"] {
+        let (open, close) = (format!("<{name}"), format!("</{name}>"));
+        while let Some(from) = shown.find(&open) {
+            let to = shown[from..].find(&close).map_or(shown.len(), |at| from + at + close.len());
+            shown.replace_range(from..to, " ");
+        }
+    }
+    let opens = |at: usize| shown[at + 1..].starts_with(|c: char| c.is_ascii_alphabetic());
+    let unclosed = shown.match_indices('<').map(|(at, _)| at).find(|&at| opens(at) && end_of_tag(&shown[at..]).is_none());
+    shown.truncate(unclosed.unwrap_or(shown.len()));
+    shown
+}
+
+/// The words between the tags of HTML that a browser shows: nothing of scripts and styles, nothing after a tag that never ends
+/// (WHATWG HTML, 13.2.5: the end of a file inside a tag leaves the tag out).
 pub fn words(html: &str) -> Vec<String> {
     let mut text = String::new();
-    let mut rest = html;
+    let shown = shown(html);
+    let mut rest = shown.as_str();
     while let Some(at) = rest.find('<') {
         text.push_str(&rest[..at]);
         rest = &rest[at..];

@@ -138,6 +138,12 @@ impl Said {
                     }
                 }
             }
+            "assembly" => {
+                for step in table().get("step").and_then(toml::Value::as_array).into_iter().flatten() {
+                    self.pictures += 1;
+                    self.say(&text(step, "text"));
+                }
+            }
             "barcode" => self.say(&text(&toml::Value::Table(table()), "data")),
             "fold" | "cut" => {}
             _ => self.say(data),

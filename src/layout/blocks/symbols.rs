@@ -64,7 +64,7 @@ fn placed(bench: &Bench, kind: &'static str, data: &str, code: Result<Code, Erro
                 span,
             });
             let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
-            Galley { kind: "frame", text, chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
+            Galley { kind: "figure", text, chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
         }
     }
 }

@@ -253,10 +253,14 @@ fn environment(folder: &Folder, pieces: &Pieces) -> Environment<'static> {
         }
         Ok(())
     });
-    // A name counts from the file that says it.
-    environment.set_path_join_callback(|name, parent| match parent {
-        HEADER | BODY => name.into(),
-        parent => said_in(parent, name).into(),
+    // A name counts from the file that says it; what does not lie there, from the manual's folder.
+    let lies = folder.clone();
+    environment.set_path_join_callback(move |name, parent| {
+        if matches!(parent, HEADER | BODY) {
+            return name.into();
+        }
+        let beside = said_in(parent, name);
+        if lies.stamp(&beside).is_err() && lies.stamp(name).is_ok() { name.into() } else { beside.into() }
     });
     let (folder, pieces) = (folder.clone(), pieces.clone());
     environment.set_loader(move |name| {

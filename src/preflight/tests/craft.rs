@@ -50,8 +50,9 @@ pub fn all() -> Vec<&'static str> {
     assert!(report.findings.iter().any(|finding| finding.rule == "nested-too-deep"), "{:#?}", told(&report));
     fired.push("nested-too-deep");
     let picture = dark_square();
-    let given = Given { files: vec![("spare.png", &picture)], ..Given::default() };
-    let finding = fires_given("picture-unused", &[], &given);
+    let given = Given { files: vec![("asleep.png", &picture), ("spare.png", &picture)], ..Given::default() };
+    let shown = ("What the eye says", "![Heron asleep](asleep.png)\n\nWhat the eye says");
+    let finding = fires_given("picture-unused", &[shown], &given);
     assert!(finding.message.contains("spare.png") && finding.panel.is_none());
     fired.push("picture-unused");
     let given = Given { files: vec![("Asleep.PNG", &picture)], ..Given::default() };
