@@ -3,6 +3,7 @@
 use stripling::commands::press::Made;
 use stripling::layout::PlacedBox;
 
+use crate::golden;
 use crate::manuals::{self, Written};
 
 /// A made-up photograph: rings on a slope of grey.
@@ -35,6 +36,15 @@ fn longer(boxed: &PlacedBox) -> i32 {
 }
 
 const EVERYWHERE: &str = "# Heron\n\nPress ![the key](icon.png) and look at ![the beak](wide.png) while it moves.\n\n1. Put the halves together.\n   ![left](wide.png)\n   ![right](wide.png)\n   ![both](tall.png)\n   Turn them.\n2. Hang it up. [![hook](small.png)](https://example.com/hook)\n\n| Front | Back |\n|---|---|\n| ![front](wide.png) | ![back](wide.png) |\n\n| Part | What it is |\n|---|---|\n| ![body](wide.png) | The body, printed with supports |\n| Screws | 4 of M3 |\n";
+
+#[test]
+fn pictures_everywhere() {
+    for printer in ["80mm", "58mm"] {
+        let name = printer.trim_end_matches("mm");
+        golden::compare(&format!("layout/places-{name}"), &made(EVERYWHERE, printer, "plain").strip.bitmap);
+    }
+    golden::compare("layout/places-compact", &made(EVERYWHERE, "80mm", "compact").strip.bitmap);
+}
 
 /// FORMAT.md, "How large a picture is".
 #[test]
@@ -83,7 +93,7 @@ fn two_in_a_paragraph_stand_side_by_side() {
 #[test]
 fn compact_takes_at_most_three_fifths_of_the_paper() {
     let step = |n: usize| {
-        format!("{n}. Put part {n} into its place, with the mark up, and press until it clicks.\n\n   ![part {n}](wide.png)\n\n")
+        format!("{n}. Put part {n} into its place, with the mark up, and press until it clicks.\n\n    ![part {n}](wide.png)\n\n")
     };
     let guide: String = "# Heron\n\n".to_string() + &(1..=12).map(step).collect::<String>();
     let (plain, compact) = (made(&guide, "80mm", "plain"), made(&guide, "80mm", "compact"));
