@@ -24,7 +24,7 @@ struct Entry {
 /// Fills a header from the front matter of a source.
 pub(super) fn read(source: &Source, span: Span, remarks: &mut Vec<Remark>) -> Header {
     let text = source.text.get(span.start as usize..span.end as usize).unwrap_or_default();
-    if toml::from_str::<toml::Table>(text).is_ok_and(|table| table.keys().any(|key| super::header::is_key(key))) {
+    if ours(text) {
         remarks.push(Remark {
             rule: "front-matter",
             level: Level::Warning,
@@ -72,8 +72,16 @@ pub(super) fn read(source: &Source, span: Span, remarks: &mut Vec<Remark>) -> He
     header
 }
 
+/// Whether text is the TOML of a header of ours.
+fn ours(text: &str) -> bool {
+    toml::from_str::<toml::Table>(text).is_ok_and(|table| table.keys().any(|key| super::header::is_key(key)))
+}
+
 /// Whether text is the keys and values of front matter: YAML that is a mapping, or is meant as one and cannot be read.
 pub(super) fn has_keys(text: &str) -> bool {
+    if ours(text) {
+        return true;
+    }
     for event in Parser::new_from_str(text) {
         match event {
             Ok((Event::StreamStart | Event::DocumentStart(_), _)) => {}

@@ -101,12 +101,14 @@ pub const PICTURE_UNUSED: Rule = Rule {
         let shown: BTreeSet<&str> = sheet.flat.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
         let folder = |name: &str| name.rsplit_once('/').map_or(String::new(), |(folder, _)| folder.to_string());
         let folders: BTreeSet<String> = shown.iter().filter(|name| !name.contains(':')).map(|name| folder(name)).collect();
+        // A file that is named with other capitals is used; that it will not be found elsewhere is said by another rule.
+        let in_small: BTreeSet<String> = shown.iter().map(|name| name.to_lowercase()).collect();
         // A picture that only another unit shows is named in the text all the same, between its fields.
         let unused: Vec<&String> = sheet
             .evidence
             .folder
             .iter()
-            .filter(|name| folders.contains(&folder(name)) && !shown.contains(name.as_str()) && !named(sheet, name))
+            .filter(|name| folders.contains(&folder(name)) && !in_small.contains(&name.to_lowercase()) && !named(sheet, name))
             .collect();
         let Some(first) = unused.first() else { return Vec::new() };
         const NAMED: usize = 12;
