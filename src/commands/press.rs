@@ -2,7 +2,7 @@
 //!
 //! The one way from a manual to its strip that every command takes, so that what is proofed is what is printed.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -12,6 +12,7 @@ use super::options::Everywhere;
 use super::report::{Reporter, Trouble};
 use super::shop;
 use super::system_faces::{self, Found};
+use crate::language::Language;
 use crate::layout::{self, Bench, Layout, Store, Style};
 use crate::manual::document::Header;
 use crate::manual::gathered::FOLDER;
@@ -42,12 +43,20 @@ pub struct Press {
     /// Picture files in the manual's folder and the folders in it.
     picture_files: Vec<String>,
     own_faces: Vec<OwnFace>,
+    /// One for each language that strips are written in, where that makes a difference; never none.
+    cases: Vec<Case>,
+    album: Album,
+}
+
+/// The faces that strips in one language are set in, and what was set with them. They depend on what is written in that language and
+/// on nothing that other units say, nor on the order of the table.
+struct Case {
+    language: Language,
     faces: Faces,
     /// Faces that are not the program's and not the writer's.
     found: Vec<Found>,
     /// Characters that belong to writings for which there is no face on this machine either.
     lacking: BTreeSet<char>,
-    album: Album,
     store: Store,
 }
 
@@ -111,42 +120,35 @@ impl Press {
         let style = style_of(&folder, header.style.as_deref(), spot_of("style").as_ref())?;
         let own_faces = own_faces(&folder, &header, &source)?;
         let picture_files = folder.path().map(|home| pictures_in(&home, &file)).unwrap_or_default();
-        let text = all_text(&source, units.as_ref());
+        let wanted = wanted_faces(&template, &source, units.as_ref(), &header, &date, &Faces::new(profile.resolution));
         let kept = earlier.filter(|earlier| {
             let alike = earlier.profile.resolution == profile.resolution && earlier.own_faces == own_faces;
-            alike && earlier.faces.foreign(&text).is_subset(&earlier.lacking)
+            let has = |(language, text): &(Language, String)| {
+                let case = earlier.cases.iter().find(|case| case.language == *language);
+                case.is_some_and(|case| case.faces.foreign(text).is_subset(&case.lacking))
+            };
+            alike && wanted.iter().all(has)
         });
-        let (faces, found, lacking, album, store) = match kept {
-            Some(earlier) => (earlier.faces, earlier.found, earlier.lacking, earlier.album, earlier.store),
+        let (cases, album) = match kept {
+            Some(earlier) => (earlier.cases, earlier.album),
             None => {
-                let mut faces = Faces::new(profile.resolution);
-                for (tag, path, bytes) in &own_faces {
-                    faces = faces.with_face(tag, bytes.clone()).map_err(|error| {
-                        let trouble = Trouble::new(format!("the face {path:?} cannot be used: {error}")).hint(error.hint());
-                        Error::Input(at_spot(trouble, spot_of(&format!("faces.{tag}")).as_ref()))
-                    })?;
-                }
-                let found = system_faces::complete(&mut faces, &text, header.tongue, &system_faces::folders());
-                let lacking = faces.foreign(&text);
-                (faces, found, lacking, Album::open(folder.clone(), type_setting::FONT_FILES), Store::new())
+                let case = |(language, text): &(Language, String)| {
+                    let mut faces = Faces::new(profile.resolution);
+                    for (tag, path, bytes) in &own_faces {
+                        faces = faces.with_face(tag, bytes.clone()).map_err(|error| {
+                            let trouble = Trouble::new(format!("the face {path:?} cannot be used: {error}")).hint(error.hint());
+                            Error::Input(at_spot(trouble, spot_of(&format!("faces.{tag}")).as_ref()))
+                        })?;
+                    }
+                    let found = system_faces::complete(&mut faces, text, *language, &system_faces::folders());
+                    let lacking = faces.foreign(text);
+                    Ok(Case { language: *language, faces, found, lacking, store: Store::new() })
+                };
+                let cases = wanted.iter().map(case).collect::<Result<Vec<Case>, Error>>()?;
+                (cases, Album::open(folder.clone(), type_setting::FONT_FILES))
             }
         };
-        Ok(Press {
-            folder,
-            file,
-            template,
-            units,
-            profile,
-            style,
-            date,
-            picture_files,
-            own_faces,
-            faces,
-            found,
-            lacking,
-            album,
-            store,
-        })
+        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, cases, album })
     }
 
     /// What the manual says for one unit (or alone), not laid out.
@@ -166,13 +168,13 @@ impl Press {
     /// [`Error::Input`] when the template, the header or a block cannot be understood.
     pub fn draft(&self, unit: Option<&Unit>, number: u64) -> Result<Made, Error> {
         let (source, document) = self.read(unit, number)?;
-        let bench = self.bench(&document);
-        let mut layout = layout::lay_out(&document, &bench, &self.store);
-        if !self.found.is_empty() {
+        let (bench, case) = (self.bench(&document), self.case(&document));
+        let mut layout = layout::lay_out(&document, &bench, &case.store);
+        if !case.found.is_empty() {
             let boxes = layout.boxes();
-            layout.remarks.extend(self.found.iter().filter_map(|found| found.remark(&boxes)));
+            layout.remarks.extend(case.found.iter().filter_map(|found| found.remark(&boxes)));
         }
-        let strip = printer::as_told(strip::paint(&layout, &self.faces), &self.profile);
+        let strip = printer::as_told(strip::paint(&layout, &case.faces), &self.profile);
         Ok(Made { source, document, layout, strip })
     }
 
@@ -194,7 +196,7 @@ impl Press {
         let mut holes: Vec<Hole> = Vec::new();
         let look = |unit: Option<&Unit>, number| {
             let (source, document) = self.read(unit, number)?;
-            let layout = layout::lay_out(&document, &self.bench(&document), &self.store);
+            let layout = layout::lay_out(&document, &self.bench(&document), &self.case(&document).store);
             Ok(self.holes(&source, &document, &layout, unit))
         };
         // Without fields all units get the same strip.
@@ -232,9 +234,15 @@ impl Press {
         layout::lay_out(document, &Bench { style, ..self.bench(document) }, &Store::new())
     }
 
+    /// The faces of a document's language; where only one case is there, they are alike for all.
+    fn case(&self, document: &Document) -> &Case {
+        let own = self.cases.iter().find(|case| case.language == document.header.tongue);
+        own.unwrap_or(&self.cases[0])
+    }
+
     fn bench(&self, document: &Document) -> Bench<'_> {
         Bench {
-            faces: &self.faces,
+            faces: &self.case(document).faces,
             album: &self.album,
             style: &self.style,
             paper: self.profile.paper(),
@@ -250,7 +258,13 @@ impl Press {
     /// Every face that is not the program's own, by the name a person knows it by, with what its file holds.
     pub fn face_files(&self) -> impl Iterator<Item = (String, Vec<u8>)> {
         let own = self.own_faces.iter().map(|(_, path, bytes)| (path.clone(), bytes.clone()));
-        let found = self.found.iter().map(|found| (found.family.clone(), std::fs::read(&found.path).unwrap_or_default()));
+        let mut found: Vec<&Found> = Vec::new();
+        for face in self.cases.iter().flat_map(|case| &case.found) {
+            if !found.iter().any(|known| known.path == face.path) {
+                found.push(face);
+            }
+        }
+        let found = found.into_iter().map(|found| (found.family.clone(), std::fs::read(&found.path).unwrap_or_default()));
         own.chain(found)
     }
 
@@ -352,13 +366,43 @@ fn refused(mut holes: Vec<Hole>) -> Error {
     Error::Input(at_spot(trouble, Some(&first.spot)))
 }
 
-/// Everything that any strip of the run may hold: what was written, and the values of all units.
-fn all_text(source: &Source, units: Option<&Units>) -> String {
-    let mut text: String = source.files.iter().map(|file| file.text()).collect();
-    for unit in units.into_iter().flat_map(Units::iter) {
-        unit.columns().iter().filter_map(|column| unit.value(column)).for_each(|value| text.push_str(value));
+/// The languages that need faces of their own, in the order of their tags, each with everything that a strip in it may hold. Only one
+/// where the shipped faces have every writing.
+fn wanted_faces(
+    template: &Template,
+    source: &Source,
+    units: Option<&Units>,
+    header: &Header,
+    date: &str,
+    shipped: &Faces,
+) -> Vec<(Language, String)> {
+    let all: Vec<&Unit> = units.into_iter().flat_map(Units::iter).filter(|_| template.has_fields()).collect();
+    // What cannot be read is told when its strip is made.
+    let fill = |unit: &Unit| template.fill(Some(unit), &Run { date: date.to_string(), number: u64::from(unit.row) }).ok();
+    let own = signs(source, None);
+    let every = all.par_iter().filter_map(|unit| Some(signs(&fill(unit)?, Some(unit))));
+    let every: String = every.reduce(BTreeSet::new, |all, more| &all | &more).union(&own).collect();
+    if all.is_empty() || shipped.foreign(&every).is_empty() {
+        return vec![(header.tongue, every)];
     }
-    text
+    let read = |unit: &&Unit| {
+        let source = fill(unit)?;
+        Some((manual::parse(&source).ok()?.header.tongue, signs(&source, Some(unit))))
+    };
+    let mut wanted: BTreeMap<&str, (Language, BTreeSet<char>)> = BTreeMap::new();
+    for (language, mut signs) in all.par_iter().filter_map(read).collect::<Vec<_>>() {
+        wanted.entry(language.tag()).or_insert_with(|| (language, BTreeSet::new())).1.append(&mut signs);
+    }
+    let wanted = wanted.into_values().map(|(language, signs)| (language, signs.into_iter().collect()));
+    let wanted: Vec<(Language, String)> = wanted.collect();
+    if wanted.is_empty() { vec![(header.tongue, every)] } else { wanted }
+}
+
+/// The characters beyond ASCII of what was written, and of a unit's values.
+fn signs(source: &Source, unit: Option<&Unit>) -> BTreeSet<char> {
+    let values = unit.into_iter().flat_map(|unit| unit.columns().iter().filter_map(|column| unit.value(column)));
+    let texts = source.files.iter().map(|file| file.text()).chain(values).chain([source.text.as_str()]);
+    texts.flat_map(str::chars).filter(|c| !c.is_ascii()).collect()
 }
 
 /// An error of the manual's room, ready to be shown.
@@ -508,13 +552,46 @@ fn civil(days: i64) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
+
+    #[test]
+    fn faces_are_looked_for_by_a_units_own_language_whatever_the_order_of_the_table() {
+        let folder = tempfile::tempdir().unwrap();
+        let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+        write(
+            "manual.md",
+            "+++\nlanguage = \"{{ unit.language }}\"\n+++\n{% include unit.language + \".md\" %}\n\n{{ unit.word }}\n",
+        );
+        write("en.md", "Tea\n");
+        write("ja.md", "\u{8336}\u{3092}\u{76F4}\n");
+        write("zh-Hans.md", "\u{8336}\u{76F4}\n");
+        let wanted = |rows: [&str; 3]| {
+            let table = format!("serial,language,word\n{}\n", rows.join("\n"));
+            let units = Units::read(table.as_bytes(), "units.csv").unwrap();
+            let template = Template::load(&Folder::open(folder.path()).unwrap(), "manual.md").unwrap();
+            let run = Run { date: "2026-11-25".into(), number: 1 };
+            let source = template.fill(units.iter().next(), &run).unwrap();
+            let header = manual::parse(&source).unwrap().header;
+            wanted_faces(&template, &source, Some(&units), &header, &run.date, &Faces::new(crate::units::Resolution::EIGHT))
+        };
+        let rows = ["A1,en,\u{E9}", "A2,ja,\u{6E6F}", "A3,zh-Hans,\u{676F}"];
+        let known = wanted(rows);
+        let has = |tag: &str, sign: char| known.iter().any(|(language, signs)| language.tag() == tag && signs.contains(sign));
+        assert_eq!(known.len(), 3);
+        assert!(has("ja", '\u{3092}') && has("ja", '\u{6E6F}'), "{known:?}");
+        assert!(!has("ja", '\u{676F}') && !has("zh-Hans", '\u{6E6F}') && !has("en", '\u{8336}'), "{known:?}");
+        for order in [[2, 1, 0], [1, 0, 2], [0, 2, 1]] {
+            assert_eq!(wanted(order.map(|row| rows[row])), known);
+        }
+    }
+
     #[test]
     fn days_become_dates() {
         // 2000-02-29 and 2026-11-25 by GNU date (`date -u -d @N +%F`).
         for (seconds, date) in
             [(0, "1970-01-01"), (951_782_400, "2000-02-29"), (1_795_564_800, "2026-11-25"), (-86_400, "1969-12-31")]
         {
-            assert_eq!(super::civil(seconds / 86_400), date);
+            assert_eq!(civil(seconds / 86_400), date);
         }
     }
 }
