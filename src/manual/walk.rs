@@ -104,7 +104,18 @@ impl Block {
                     visit(&definition.term);
                 }
             }
-            _ => {}
+            Kind::Procedure { .. }
+            | Kind::Bullets { .. }
+            | Kind::Safety(_)
+            | Kind::Aside(_)
+            | Kind::Notes(_)
+            | Kind::Comic(_)
+            | Kind::Code { .. }
+            | Kind::Qr { .. }
+            | Kind::Barcode { .. }
+            | Kind::Rule
+            | Kind::Fold
+            | Kind::Cut => {}
         }
     }
 

@@ -161,7 +161,15 @@ impl Numbering {
                     definition.meanings.iter_mut().for_each(|meaning| self.blocks(meaning));
                 }
             }
-            _ => {}
+            // Notes are what this makes; nothing else holds inlines.
+            Kind::Notes(_)
+            | Kind::Comic(_)
+            | Kind::Code { .. }
+            | Kind::Qr { .. }
+            | Kind::Barcode { .. }
+            | Kind::Rule
+            | Kind::Fold
+            | Kind::Cut => {}
         }
     }
 
@@ -188,7 +196,11 @@ impl Numbering {
                 | InlineKind::Strike(inner)
                 | InlineKind::Subscript(inner)
                 | InlineKind::Superscript(inner) => self.inlines(inner),
-                _ => {}
+                InlineKind::Text(_)
+                | InlineKind::Key(_)
+                | InlineKind::Picture(_)
+                | InlineKind::SoftBreak
+                | InlineKind::HardBreak => {}
             }
         }
     }
