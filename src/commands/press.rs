@@ -560,7 +560,7 @@ mod tests {
         let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
         write(
             "manual.md",
-            "+++\nlanguage = \"{{ unit.language }}\"\n+++\n{% include unit.language + \".md\" %}\n\n{{ unit.word }}\n",
+            "+++\nlanguage = \"{{ unit.language }}\"\n+++\n{% if unit.language == \"en\" %}{% include \"en.md\" %}{% elif unit.language == \"ja\" %}{% include \"ja.md\" %}{% else %}{% include \"zh-Hans.md\" %}{% endif %}\n\n{{ unit.word }}\n",
         );
         write("en.md", "Tea\n");
         write("ja.md", "\u{8336}\u{3092}\u{76F4}\n");

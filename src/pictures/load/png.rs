@@ -71,7 +71,11 @@ pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, [u32; 2]
             boxes.add(y, first, across, &row);
         }
     }
-    Ok((boxes, [1, 1]))
+    // The check of the last chunk stands behind the last row. A file that ends after its last row has its whole picture.
+    match reader.finish() {
+        Err(DecodingError::IoError(_)) | Ok(()) => Ok((boxes, [1, 1])),
+        Err(error) => Err(told(error)),
+    }
 }
 
 struct Tables {

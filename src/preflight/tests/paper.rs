@@ -105,9 +105,8 @@ fn measured() -> Vec<&'static str> {
     let modelled = ("## Radio", "```figure\nmodel = \"lid.stl\"\nalt = \"The lid\"\n```\n\n## Radio");
     let listed =
         ("## Radio", "```figure\nmodel = \"lid.stl\"\nalt = \"The lid\"\nview = \"above\"\nparts = true\n```\n\n## Radio");
-    // A small leaf under a large one.
-    let nested =
-        format!("{}{}", LEAF.replace("leaf", "outer"), LEAF.replace("leaf", "inner").replace("90", "9").replace("5\n", "1\n"));
+    // A small body inside a large one.
+    let nested = format!("{}{}", tetrahedron("outer", 0, 90), tetrahedron("inner", 5, 5));
     let silent = ("## Radio", "![](tail.svg)\n\n## Radio");
     let crowd: Vec<String> =
         (0..40).map(|n| format!("{{ at = [{}, {}], label = \"Part {n}\" }}", 48 + n % 5, 48 + n / 5)).collect();
@@ -119,6 +118,7 @@ fn measured() -> Vec<&'static str> {
     let night = grey(400, |x, y| if x < 200 { 40 + ((x * 7 + y * 3) % 6) as u8 } else { 255 });
     let snow = grey(400, |x, y| if x < 270 { 60 + ((x * 7 + y * 3) % 8) as u8 } else { 200 });
     let large = grey(700, |x, y| ((x / 7 + y / 7) % 2 * 255) as u8);
+    let as_is = ("screen = \"photo\"", "screen = \"photo\"\ntone = \"as-is\"");
     let own_dots = ("screen = \"photo\"", "screen = \"none\"");
     let outside = br#"<svg xmlns="http://www.w3.org/2000/svg" width="80" height="80"><rect x="8" y="8" width="60" height="60"/>
         <image href="feather.png" width="9" height="9"/></svg>"#;
@@ -136,7 +136,7 @@ fn measured() -> Vec<&'static str> {
         ("strip-over-roll", vec![], stock(Stock { roll: Some(Mm::new(200.0)), ..sound }), "a roll holds 200 mm"),
         ("picture-enlarged", vec![SHOWN, wide], with("tail.png", small), "480 %"),
         ("picture-clogged", vec![SHOWN], with("tail.png", night), "50 %"),
-        ("picture-washed-out", vec![SHOWN], with("tail.png", snow), "bare paper"),
+        ("picture-washed-out", vec![SHOWN, as_is], with("tail.png", snow), "bare paper"),
         ("own-dots-too-wide", vec![SHOWN, own_dots], with("tail.png", large), "is 700 dots wide"),
         ("picture-colours", vec![drawing], with("tail.svg", outside.to_vec()), "another file"),
         ("model-mended", vec![modelled], with("lid.stl", LEAF.as_bytes().to_vec()), "one side only"),
@@ -163,6 +163,20 @@ fn measured() -> Vec<&'static str> {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     cases.iter().map(|(rule, ..)| *rule).collect()
+}
+
+/// A solid body of four triangles, its right-angled corner at (`from`, `from`, `from`), its three edges there `side` mm long.
+fn tetrahedron(name: &str, from: i32, side: i32) -> String {
+    let corner = |n: usize| {
+        let at = |axis: usize| from + if n == axis + 1 { side } else { 0 };
+        format!("vertex {} {} {}", at(0), at(1), at(2))
+    };
+    let facet = |corners: [usize; 3]| {
+        let corners = corners.map(corner).join("\n");
+        format!("facet normal 0 0 0\nouter loop\n{corners}\nendloop\nendfacet\n")
+    };
+    let facets = [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]].map(facet).concat();
+    format!("solid {name}\n{facets}endsolid {name}\n")
 }
 
 /// A triangle that is no solid body.

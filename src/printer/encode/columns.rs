@@ -22,7 +22,8 @@ pub const GAP: usize = 8;
 pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32) {
     let columns = columns(bitmap, profile.lsb_first, top);
     let mut cursor = 0;
-    let parts = if is_plain(profile) { vec![0..columns.len()] } else { parts(&columns, passes_white(profile)) };
+    let parts =
+        if is_plain(profile) { std::iter::once(0..columns.len()).collect() } else { parts(&columns, passes_white(profile)) };
     for part in parts {
         if part.start != cursor {
             let [low, high] = (part.start as u16).to_le_bytes();

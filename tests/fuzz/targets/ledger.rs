@@ -14,7 +14,8 @@ use libfuzzer_sys::fuzz_target;
 use stripling::send::destination::Progress;
 use stripling::send::ledger;
 use stripling::send::{
-    Destination, Event, Facts, Halt, Intent, Job, Ledger, Located, Making, Order, Outcome, State, StripBytes, StripName, Trouble, Verdict, run,
+    Destination, Event, Facts, Halt, Intent, Job, Ledger, Located, Making, Order, Outcome, State, StripBytes, StripName, Trouble,
+    Verdict, run,
 };
 
 /// Commands in one story; each opens the ledger's file anew.

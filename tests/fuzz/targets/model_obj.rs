@@ -17,7 +17,8 @@ fuzz_target!(|bytes: &[u8]| {
             return;
         }
     };
-    let placed: Vec<Placed> = model.parts.iter().map(|part| Placed { mesh: &part.mesh, offset: [0.0; 3], look: Look::Usual }).collect();
+    let placed: Vec<Placed> =
+        model.parts.iter().map(|part| Placed { mesh: &part.mesh, offset: [0.0; 3], look: Look::Usual }).collect();
     let axes = Axes::new(35.0, 25.0);
     let space = extent(&placed, &axes);
     let scale = 120.0 / space.size().max(1e-9);

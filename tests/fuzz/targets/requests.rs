@@ -57,7 +57,18 @@ impl Workshop for Counting {
     fn plan(&self, _: &Wish) -> Result<Plan, Trouble> {
         self.acts.fetch_add(1, Ordering::SeqCst);
         let (to, fingerprint) = ("nowhere".to_string(), "same".to_string());
-        Ok(Plan { strips: 1, units: Vec::new(), printed: 0, to, metres: 1.0, seconds: 1.0, warning: None, fingerprint, again: Vec::new(), gone: None })
+        Ok(Plan {
+            strips: 1,
+            units: Vec::new(),
+            printed: 0,
+            to,
+            metres: 1.0,
+            seconds: 1.0,
+            warning: None,
+            fingerprint,
+            again: Vec::new(),
+            gone: None,
+        })
     }
 
     fn print(&self, _: &Wish, _: &Plan, _: &Stop, _: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
