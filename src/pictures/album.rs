@@ -59,6 +59,8 @@ pub struct Screened {
     /// Exactly as large as asked for; with `Screen::None` as large as the shown part has pixels.
     pub bitmap: Bitmap,
     pub used: Screen,
+    /// Whether the picture has tones, whatever screen it was given.
+    pub photograph: bool,
     /// Dots for each pixel of the file, in percent, the larger of both ways; 0 for drawings of outlines.
     pub scale_percent: u32,
     /// More dots than pixels: the picture cannot be as sharp as the paper.
@@ -355,6 +357,7 @@ impl Album {
             black: (bitmap.black() * 1000 / area) as u32,
             bitmap,
             used,
+            photograph: matches!(nature.screen, Screen::Photo | Screen::Halftone),
             scale_percent,
             enlarged: scale_percent > 100,
             clogged: lost.clogged,

@@ -35,6 +35,7 @@ pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Pap
             address: picture.address,
             span: picture.span,
             screen: screened.used,
+            photograph: screened.photograph,
             scale_percent: screened.scale_percent,
             clogged: screened.clogged,
             washed_out: screened.washed_out,
@@ -79,7 +80,7 @@ pub const PICTURE_WASHED_OUT: Rule = Rule {
     level: Level::Warning,
     what: "a photograph more than 25 % of which comes out as bare paper though it is not white",
     why: "what the reader is to find there cannot be seen",
-    mend: "darken the lights in the file, or photograph it before a darker ground",
+    mend: "leave out `screen = \"line\"`; else darken the lights in the file, or photograph it before a darker ground",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let lost = photographs(sheet).filter(|facts| facts.washed_out > WASHED_OUT);
@@ -126,8 +127,13 @@ pub const PICTURE_UNUSED: Rule = Rule {
     }),
 };
 
+/// Pictures whose tones are to be seen: set in tones, or photographs that a threshold was asked for.
 fn photographs<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s PictureFacts> + use<'s> {
-    sheet.evidence.pictures.iter().filter(|facts| matches!(facts.screen, Screen::Photo | Screen::Halftone))
+    sheet.evidence.pictures.iter().filter(|facts| match facts.screen {
+        Screen::Photo | Screen::Halftone => true,
+        Screen::Line | Screen::Ink => facts.photograph,
+        Screen::Drawing | Screen::None => false,
+    })
 }
 
 /// Whether the name stands in any file that the writer wrote.

@@ -102,6 +102,8 @@ pub struct PictureFacts {
     /// Absolute, of the block or inline that shows it.
     pub span: Span,
     pub screen: Screen,
+    /// Whether the picture has tones, whatever screen it was given.
+    pub photograph: bool,
     /// Dots for each pixel of the file, in percent; 0 for outlines.
     pub scale_percent: u32,
     /// Thousandths of the picture in which the ink runs together.

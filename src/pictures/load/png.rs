@@ -71,6 +71,10 @@ pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, [u32; 2]
             boxes.add(y, first, across, &row);
         }
     }
+    // What comes after the first frame of a moving picture is not looked at.
+    if reader.info().animation_control.is_some() {
+        return Ok((boxes, [1, 1]));
+    }
     // The check of the last chunk stands behind the last row. A file that ends after its last row has its whole picture.
     match reader.finish() {
         Err(DecodingError::IoError(_)) | Ok(()) => Ok((boxes, [1, 1])),

@@ -116,9 +116,9 @@ fn measured() -> Vec<&'static str> {
     let unfolded = ("fold         = \"100 mm\"\n", "");
     let small = grey(100, |x, y| ((x * 5 + y * 7) % 256) as u8);
     let night = grey(400, |x, y| if x < 200 { 40 + ((x * 7 + y * 3) % 6) as u8 } else { 255 });
-    let snow = grey(400, |x, y| if x < 270 { 60 + ((x * 7 + y * 3) % 8) as u8 } else { 200 });
+    let snow = grey(400, |x, y| (205.0 + 45.0 * (f64::from(x) / 30.0).sin() * (f64::from(y) / 40.0).sin()) as u8);
     let large = grey(700, |x, y| ((x / 7 + y / 7) % 2 * 255) as u8);
-    let as_is = ("screen = \"photo\"", "screen = \"photo\"\ntone = \"as-is\"");
+    let threshold = ("screen = \"photo\"", "screen = \"ink\"");
     let own_dots = ("screen = \"photo\"", "screen = \"none\"");
     let outside = br#"<svg xmlns="http://www.w3.org/2000/svg" width="80" height="80"><rect x="8" y="8" width="60" height="60"/>
         <image href="feather.png" width="9" height="9"/></svg>"#;
@@ -136,7 +136,7 @@ fn measured() -> Vec<&'static str> {
         ("strip-over-roll", vec![], stock(Stock { roll: Some(Mm::new(200.0)), ..sound }), "a roll holds 200 mm"),
         ("picture-enlarged", vec![SHOWN, wide], with("tail.png", small), "480 %"),
         ("picture-clogged", vec![SHOWN], with("tail.png", night), "50 %"),
-        ("picture-washed-out", vec![SHOWN, as_is], with("tail.png", snow), "bare paper"),
+        ("picture-washed-out", vec![SHOWN, threshold], with("tail.png", snow), "bare paper"),
         ("own-dots-too-wide", vec![SHOWN, own_dots], with("tail.png", large), "is 700 dots wide"),
         ("picture-colours", vec![drawing], with("tail.svg", outside.to_vec()), "another file"),
         ("model-mended", vec![modelled], with("lid.stl", LEAF.as_bytes().to_vec()), "one side only"),
