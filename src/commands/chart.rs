@@ -1,10 +1,10 @@
 //! `stripling chart`: the test strip of a printer, as a picture or as its bytes.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::Error;
 use super::options::{Chart, Everywhere};
-use super::output::Output;
+use super::output::{Output, Writes};
 use super::report::Reporter;
 use super::shop;
 use crate::language::Language;
@@ -28,6 +28,8 @@ pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Resul
         Some(extension) if extension.eq_ignore_ascii_case("bin") => printer::encode(&strip, &profile),
         _ => png::write(&strip.bitmap, strip.resolution),
     };
+    let writes = if bytes.first() == Some(&0x1B) { Writes::Bytes } else { Writes::Picture };
+    output.spares(writes, &everywhere.printer.iter().map(PathBuf::from).collect::<Vec<_>>())?;
     output.write(&bytes)?;
     if let Output::File(path) = &output {
         reporter.say(format_args!("{}: test strip for {}", path.display(), profile.name));

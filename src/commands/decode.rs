@@ -6,7 +6,7 @@ use std::path::Path;
 use serde_json::json;
 
 use super::options::{Decode, Everywhere};
-use super::output::Output;
+use super::output::{Output, Writes};
 use super::report::{Reporter, Trouble};
 use super::{Error, proof, shop};
 use crate::printer::{self, Profile, Seen};
@@ -44,7 +44,10 @@ pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     }
     if let Some(output) = &asked.output {
         let strip = as_strip(std::mem::take(&mut seen.bitmap), &seen.cuts, &profile);
-        Output::choose(Some(output), None)?.write(&proof::picture(&strip, asked.look, &profile)?)?;
+        let output = Output::choose(Some(output), None)?;
+        let inputs: Vec<_> = everywhere.printer.iter().map(std::path::PathBuf::from).chain([asked.bytes.clone()]).collect();
+        output.spares(Writes::Picture, &inputs)?;
+        output.write(&proof::picture(&strip, asked.look, &profile)?)?;
     }
     if !picture_to_standard {
         Output::Standard.write(told.as_bytes())?;

@@ -1,11 +1,12 @@
 //! `stripling encode`: the bytes that print the strips, one after the other.
 
-use super::Error;
 use super::options::{Encode, Everywhere};
-use super::output::{Output, Writing};
+use super::output::{Output, Writes, Writing};
 use super::press::Press;
 use super::progress::Progress;
-use super::report::Reporter;
+use super::report::{Reporter, Trouble};
+use super::{Error, naming};
+use crate::manual::Unit;
 use crate::printer;
 
 pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
@@ -14,6 +15,11 @@ pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     let chosen = press.chosen(asked.unit.as_deref())?;
     if chosen.len() > 1 {
         press.without_holes(&chosen)?;
+    }
+    if let Output::File(pattern) = &output
+        && pattern.to_string_lossy().contains("{{")
+    {
+        return many(&pattern.display().to_string(), &press, &chosen, reporter);
     }
     let mut writing: Option<Writing> = None;
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
@@ -31,7 +37,10 @@ pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
             }
             let writing = match &mut writing {
                 Some(writing) => writing,
-                None => writing.insert(output.begin()?),
+                None => {
+                    output.spares(Writes::Bytes, &press.inputs())?;
+                    writing.insert(output.begin()?)
+                }
             };
             writing.put(&encoded)?;
             bytes += encoded.len() as u64;
@@ -52,5 +61,37 @@ pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
             press.profile.name
         ));
     }
+    Ok(())
+}
+
+/// A file for every unit, each under its own name.
+fn many(pattern: &str, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter: &Reporter) -> Result<(), Error> {
+    let units: Vec<&Unit> = chosen.iter().filter_map(|(unit, _)| *unit).collect();
+    if units.is_empty() {
+        let trouble = Trouble::new(format!("there are no units to name {pattern} after"));
+        return Err(Error::Usage(trouble.hint("name the table with --units FILE.csv, or leave the field out")));
+    }
+    let files = naming::names(pattern, &units)?;
+    let progress = Progress::new(chosen.len() as u64, "strips", reporter);
+    let (mut bytes, mut done) = (0u64, 0);
+    press.each(
+        chosen,
+        |unit, number| {
+            let made = press.strip(unit, number)?;
+            Ok((printer::encode(&made.strip, &press.profile), made))
+        },
+        |(encoded, made)| {
+            if done == 0 {
+                press.report(&made, reporter);
+            }
+            naming::put(&files[done], Writes::Bytes, &encoded, &press.inputs())?;
+            bytes += encoded.len() as u64;
+            done += 1;
+            progress.step(1);
+            Ok(())
+        },
+    )?;
+    progress.end();
+    reporter.say(format_args!("{done} files written to {pattern}, {bytes} bytes for {}", press.profile.name));
     Ok(())
 }

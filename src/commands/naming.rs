@@ -4,9 +4,10 @@
 //! underscore, and a name never begins with a point.
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::Error;
+use super::output::{Output, Writes, plainly};
 use super::report::Trouble;
 use crate::manual::Unit;
 
@@ -33,6 +34,20 @@ pub fn names(pattern: &str, units: &[&Unit]) -> Result<Vec<PathBuf>, Error> {
         names.push(PathBuf::from(name));
     }
     Ok(names)
+}
+
+/// Writes the file of one unit, in a folder that is made when it is not there.
+///
+/// # Errors
+/// As [`Output::spares`] and [`Output::write`]; [`Error::Input`] when the folder cannot be made.
+pub fn put(file: &Path, writes: Writes, bytes: &[u8], inputs: &[PathBuf]) -> Result<(), Error> {
+    let output = Output::File(file.to_path_buf());
+    output.spares(writes, inputs)?;
+    if let Some(folder) = file.parent() {
+        std::fs::create_dir_all(folder)
+            .map_err(|error| Error::Input(Trouble::new(format!("{} cannot be made: {}", folder.display(), plainly(&error)))))?;
+    }
+    output.write(bytes)
 }
 
 fn fill(pattern: &str, unit: &Unit) -> Result<String, Error> {

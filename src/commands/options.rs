@@ -138,7 +138,7 @@ pub enum Look {
 pub struct Proof {
     /// The manual, a Markdown file.
     pub manual: PathBuf,
-    /// Picture to write; "-" is standard output. Left out: standard output on a pipe, else MANUAL.png here.
+    /// Picture to write; "-" is standard output. Left out: standard output on a pipe, else MANUAL.strip.png here.
     #[arg(short, long, value_name = "FILE.png")]
     pub output: Option<PathBuf>,
     /// What the picture shows.

@@ -1,11 +1,42 @@
 //! Where results go: whole into a file or not at all, or to standard output.
 
 use std::fs;
-use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::io::{self, ErrorKind, IsTerminal, Read as _, Write};
 use std::path::{Path, PathBuf};
 
 use super::Error;
 use super::report::Trouble;
+
+/// What is written, and so what may be written over: an earlier one of its kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Writes {
+    /// A strip as PNG.
+    Picture,
+    /// What a printer is sent.
+    Bytes,
+    Json,
+}
+
+impl Writes {
+    /// Whether a file may be an earlier result, by how it begins. `head` has the first 26 bytes, or all if there are fewer.
+    fn has_written(self, head: &[u8]) -> bool {
+        match self {
+            // PNG, third edition, 11.2.1: after signature, length and name of IHDR come width and height, then depth and kind of colour:
+            // one bit of grey for dots, eight bits of a palette for paper. A photograph has neither.
+            Writes::Picture => head.get(12..16) == Some(b"IHDR") && matches!(head.get(24..26), Some([1, 0] | [8, 3])),
+            Writes::Bytes => head.first() == Some(&0x1B),
+            Writes::Json => head.first() == Some(&b'{'),
+        }
+    }
+
+    fn name(self) -> &'static str {
+        match self {
+            Writes::Picture => "picture of a strip",
+            Writes::Bytes => "file of printer bytes",
+            Writes::Json => "JSON object",
+        }
+    }
+}
 
 /// A place to write to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,6 +65,26 @@ impl Output {
                 }
             },
         }
+    }
+
+    /// Sees that nothing of the writer's own is written over: no file that the strip is made of, and none that is no earlier result.
+    ///
+    /// # Errors
+    /// [`Error::Usage`].
+    pub fn spares(&self, writes: Writes, inputs: &[PathBuf]) -> Result<(), Error> {
+        let Output::File(path) = self else { return Ok(()) };
+        // A place where nothing lies, or nothing that can be read, is told about when it is written to.
+        let Ok(target) = fs::canonicalize(path) else { return Ok(()) };
+        let refused =
+            |message: String| Err(Error::Usage(Trouble::new(message).hint("nothing was written; name another file with -o")));
+        if inputs.iter().any(|input| fs::canonicalize(input).is_ok_and(|input| input == target)) {
+            return refused(format!("{} is one of the files that this is made of: it is not written over", path.display()));
+        }
+        let Some(head) = head_of(&target) else { return Ok(()) };
+        if head.is_empty() || writes.has_written(&head) {
+            return Ok(());
+        }
+        refused(format!("{} is there and is no {}: it is not written over", path.display(), writes.name()))
     }
 
     /// Writes everything.
@@ -119,6 +170,16 @@ fn unwritable(path: &Path, error: &io::Error) -> Error {
     })
 }
 
+/// The first 26 bytes of a plain file that can be read.
+fn head_of(path: &Path) -> Option<Vec<u8>> {
+    if !fs::metadata(path).ok()?.is_file() {
+        return None;
+    }
+    let mut head = Vec::new();
+    io::Read::take(fs::File::open(path).ok()?, 26).read_to_end(&mut head).ok()?;
+    Some(head)
+}
+
 /// What the system says, without its number.
 pub fn plainly(error: &io::Error) -> String {
     let text = error.to_string();
@@ -172,6 +233,40 @@ mod tests {
         let nowhere = Output::File(folder.path().join("no/strip.png")).write(b"x").expect_err("no folder");
         assert!(nowhere.to_string().contains("no such file"), "{nowhere}");
         assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 1, "nothing half-written is left");
+    }
+
+    #[test]
+    fn what_a_writer_has_is_not_written_over() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let at = |name: &str, bytes: &[u8]| {
+            let path = folder.path().join(name);
+            fs::write(&path, bytes).expect("written");
+            path
+        };
+        let (manual, empty) = (at("heron.md", b"# Heron\n"), at("empty.png", b""));
+        let (sent, told) = (at("heron.bin", b"\x1b@"), at("heron.json", b"{}"));
+        // Made by Pillow's rule for PNG: IHDR of 8 bits of RGB, and of one bit of grey.
+        let head = |depth: u8, colour: u8| {
+            [&b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x01\0\0\0\x01"[..], &[depth, colour, 0, 0, 0]].concat()
+        };
+        let (photograph, strip, paper) = (at("a.png", &head(8, 2)), at("b.png", &head(1, 0)), at("c.png", &head(8, 3)));
+        let spared =
+            |path: &Path, writes, inputs: &[PathBuf]| Output::File(path.into()).spares(writes, inputs).map_err(|e| e.to_string());
+        for path in [&empty, &strip, &paper, &folder.path().join("new.png")] {
+            spared(path, Writes::Picture, std::slice::from_ref(&manual)).expect("may be written over");
+        }
+        spared(&sent, Writes::Bytes, &[]).expect("earlier bytes");
+        spared(&told, Writes::Json, &[]).expect("an earlier map");
+        for (path, writes) in
+            [(&manual, Writes::Picture), (&manual, Writes::Bytes), (&photograph, Writes::Picture), (&strip, Writes::Bytes)]
+        {
+            let refused = spared(path, writes, &[]).expect_err("of the writer's own");
+            assert!(refused.contains("not written over"), "{refused}");
+        }
+        // The same file by another name.
+        let roundabout = folder.path().join(".").join("b.png");
+        let refused = spared(&roundabout, Writes::Picture, &[strip]).expect_err("an input");
+        assert!(refused.contains("made of"), "{refused}");
     }
 
     #[test]

@@ -43,6 +43,8 @@ pub struct Press {
     /// Picture files in the manual's folder and the folders in it.
     picture_files: Vec<String>,
     own_faces: Vec<OwnFace>,
+    /// Files named on the command line.
+    named: Vec<PathBuf>,
     /// One for each language that strips are written in, where that makes a difference; never none.
     cases: Vec<Case>,
     album: Album,
@@ -148,7 +150,8 @@ impl Press {
                 (cases, Album::open(folder.clone(), type_setting::FONT_FILES))
             }
         };
-        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, cases, album })
+        let named = everywhere.units.iter().cloned().chain(everywhere.printer.iter().map(PathBuf::from)).collect();
+        Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, named, cases, album })
     }
 
     /// What the manual says for one unit (or alone), not laid out.
@@ -266,6 +269,11 @@ impl Press {
         }
         let found = found.into_iter().map(|found| (found.family.clone(), std::fs::read(&found.path).unwrap_or_default()));
         own.chain(found)
+    }
+
+    /// Every file that strips were made of until now: none of them is ever an output.
+    pub fn inputs(&self) -> Vec<PathBuf> {
+        self.folder.touched().into_iter().chain(self.named.iter().cloned()).collect()
     }
 
     pub fn album(&self) -> &Album {
@@ -474,7 +482,7 @@ fn is_strip(path: &Path, manual: &str) -> bool {
     let read = std::fs::File::open(path).and_then(|mut file| std::io::Read::read_exact(&mut file, &mut head));
     // PNG, third edition, 11.2.1: after signature, length and name come width and height, then depth and kind of colour.
     let one_bit = read.is_ok() && head[12..16] == *b"IHDR" && head[24..26] == [1, 0];
-    one_bit || stem(path) == stem(Path::new(manual))
+    one_bit || stem(path).strip_suffix(".strip").is_some_and(|name| name.starts_with(&stem(Path::new(manual))))
 }
 
 fn units_of(path: &Path) -> Result<Units, Error> {

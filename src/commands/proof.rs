@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::options::{Everywhere, Look, Proof};
-use super::output::Output;
+use super::output::{Output, Writes};
 use super::press::{Made, Press};
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
@@ -30,6 +30,9 @@ pub fn run(asked: &Proof, everywhere: &Everywhere, reporter: &Reporter) -> Resul
             (named, _) => Some(Output::choose(named.as_deref(), Some(beside(&asked.manual, *unit)))?),
         };
         let map = asked.map.as_ref().map(|map| Ok::<_, Error>((Output::choose(Some(map), None)?, map_of(&made)?))).transpose()?;
+        let inputs = press.inputs();
+        output.iter().try_for_each(|output| output.spares(Writes::Picture, &inputs))?;
+        map.iter().try_for_each(|(output, _)| output.spares(Writes::Json, &inputs))?;
         if let Some(output) = output {
             output.write(&picture(&made.strip, asked.look, &press.profile)?)?;
             said(&output, &made, reporter);
@@ -55,7 +58,7 @@ fn many(asked: &Proof, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter:
     }
     let pattern = match &asked.output {
         Some(pattern) => pattern.display().to_string(),
-        None => format!("{}-{{{{ unit.key }}}}.png", stem(&asked.manual)),
+        None => pattern_beside(&asked.manual),
     };
     let pictures = naming::names(&pattern, &units)?;
     let maps = asked.map.as_ref().map(|map| naming::names(&map.display().to_string(), &units)).transpose()?;
@@ -71,9 +74,10 @@ fn many(asked: &Proof, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter:
         if done == 0 {
             press.report(&made, reporter);
         }
-        Output::File(pictures[done].clone()).write(&picture)?;
+        let inputs = press.inputs();
+        naming::put(&pictures[done], Writes::Picture, &picture, &inputs)?;
         if let (Some(maps), Some(map)) = (&maps, map) {
-            Output::File(maps[done].clone()).write(&map)?;
+            naming::put(&maps[done], Writes::Json, &map, &inputs)?;
         }
         done += 1;
         progress.step(1);
@@ -96,14 +100,18 @@ fn stem(manual: &Path) -> String {
     manual.file_stem().map_or_else(|| "strip".into(), |stem| stem.to_string_lossy().into_owned())
 }
 
-/// The name taken when none is given: that of the manual, here.
+fn pattern_beside(manual: &Path) -> String {
+    format!("{}-{{{{ unit.key }}}}.strip.png", stem(manual))
+}
+
+/// The name taken when none is given: that of the manual, here, and that it is its strip, for `heron.png` may be Heron's photograph.
 fn beside(manual: &Path, unit: Option<&Unit>) -> PathBuf {
     match unit {
         Some(unit) => {
-            let pattern = format!("{}-{{{{ unit.key }}}}.png", stem(manual));
-            naming::names(&pattern, &[unit]).ok().and_then(|mut names| names.pop()).unwrap_or_else(|| "strip.png".into())
+            let names = naming::names(&pattern_beside(manual), &[unit]).ok();
+            names.and_then(|mut names| names.pop()).unwrap_or_else(|| "unit.strip.png".into())
         }
-        None => format!("{}.png", stem(manual)).into(),
+        None => format!("{}.strip.png", stem(manual)).into(),
     }
 }
 

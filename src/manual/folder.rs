@@ -4,7 +4,7 @@
 //! Names count from the manual's folder; `..` climbs as far as the project reaches. A web address leads to what `gather` brought in.
 //! Never writes, and never asks the network.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
@@ -98,6 +98,8 @@ enum Keeping {
         root: PathBuf,
         /// The lock file as it was last read.
         lock: Mutex<Option<LockRead>>,
+        /// Every file that was found: what a strip is made of.
+        touched: Mutex<BTreeSet<PathBuf>>,
     },
     Memory(BTreeMap<String, Vec<u8>>),
 }
@@ -128,7 +130,7 @@ impl Folder {
 
     fn within(root: PathBuf, home: &Path) -> Folder {
         let home = home.strip_prefix(&root).unwrap_or(Path::new("")).to_path_buf();
-        Folder { keeping: Arc::new(Keeping::Disk { root, lock: Mutex::new(None) }), home }
+        Folder { keeping: Arc::new(Keeping::Disk { root, lock: Mutex::new(None), touched: Mutex::default() }), home }
     }
 
     /// The folder a manual lies in, and the manual's name inside it.
@@ -152,6 +154,14 @@ impl Folder {
         match &*self.keeping {
             Keeping::Disk { root, .. } => Some(root.join(&self.home)),
             Keeping::Memory(_) => None,
+        }
+    }
+
+    /// The canonical paths of all files on disk that were asked for and found until now, through this folder or a clone of it.
+    pub fn touched(&self) -> Vec<PathBuf> {
+        match &*self.keeping {
+            Keeping::Disk { touched, .. } => touched.lock().unwrap_or_else(PoisonError::into_inner).iter().cloned().collect(),
+            Keeping::Memory(_) => Vec::new(),
         }
     }
 
@@ -199,6 +209,14 @@ impl Folder {
     /// # Errors
     /// As [`Folder::read`].
     pub fn find(&self, name: &str) -> Result<Found, FolderError> {
+        let found = self.find_any(name)?;
+        if let Keeping::Disk { touched, .. } = &*self.keeping {
+            touched.lock().unwrap_or_else(PoisonError::into_inner).insert(found.path.clone());
+        }
+        Ok(found)
+    }
+
+    fn find_any(&self, name: &str) -> Result<Found, FolderError> {
         if is_web(name) {
             return self.find_gathered(name);
         }
@@ -278,7 +296,7 @@ impl Folder {
     pub fn lock(&self) -> Result<Arc<Lock>, FolderError> {
         let broken = FolderError::Lock;
         match &*self.keeping {
-            Keeping::Disk { root, lock } => {
+            Keeping::Disk { root, lock, .. } => {
                 let path = match resolve(root, &self.home.join(LOCK)) {
                     Ok(path) => path,
                     Err(FolderError::NotFound) => return Ok(Arc::default()),

@@ -74,6 +74,63 @@ fn what_was_asked_for_goes_to_standard_output_and_nothing_else() {
     assert_eq!((both.code, both.out.is_empty()), (2, true), "{}", both.err);
 }
 
+/// A manual, its photograph, its table and its bytes are nobody's output, however the name is spelled.
+#[test]
+fn no_file_of_the_writers_own_is_written_over() {
+    let mut photograph = std::io::Cursor::new(Vec::new());
+    image::RgbImage::from_fn(40, 30, |x, y| image::Rgb([(x * 6) as u8, (y * 8) as u8, 90]))
+        .write_to(&mut photograph, image::ImageFormat::Png)
+        .expect("a photograph");
+    let written = lamp().with("lamp.png", photograph.into_inner()).with("notes.txt", "Ask for cable ties.\n");
+    let folder = written.folder.path();
+    fs::write(folder.join("shown.md"), "# Shown\n\n![The lamp](lamp.png)\n").expect("written");
+    fs::write(folder.join("bench.toml"), "dots = 576\n").expect("written");
+    done(folder, &["encode", "plain.md", "-o", "sent.bin"]);
+    let before: Vec<(String, Vec<u8>)> =
+        names(folder).into_iter().map(|name| (name.clone(), fs::read(folder.join(name)).expect("read"))).collect();
+    for arguments in [
+        vec!["proof", "plain.md", "-o", "plain.md"],
+        vec!["proof", "plain.md", "-o", "./plain.md", "--as", "paper"],
+        vec!["proof", "plain.md", "-o", "-", "--map", "notes.txt"],
+        vec!["proof", "shown.md", "-o", "lamp.png"],
+        vec!["proof", "plain.md", "-o", "lamp.png"],
+        vec!["proof", "manual.md", "--units", "units.csv", "--unit", "1", "-o", "units.csv"],
+        vec!["proof", "manual.md", "--units", "units.csv", "-o", "{{ unit.row }}units.csv", "--map", "units.csv"],
+        vec!["encode", "plain.md", "-o", "lamp.png"],
+        vec!["encode", "plain.md", "-o", "bench.toml", "--printer", "bench.toml"],
+        vec!["chart", "-o", "plain.md"],
+        vec!["chart", "-o", "lamp.png"],
+        vec!["chart", "-o", "notes.bin/../notes.txt"],
+        vec!["decode", "sent.bin", "-o", "sent.bin"],
+    ] {
+        let ran = run_in(folder, &arguments, &[]);
+        assert!(matches!(ran.code, 2 | 3), "{arguments:?} ends with {}: {}", ran.code, ran.err);
+    }
+    for (name, bytes) in before {
+        assert!(fs::read(folder.join(&name)).is_ok_and(|now| now == bytes), "{name} is not what it was");
+    }
+    // What was made before is made again.
+    for _ in 0..2 {
+        done(folder, &["proof", "shown.md", "-o", "shown.strip.png", "--map", "shown.json"]);
+        done(folder, &["proof", "shown.md", "-o", "paper.png", "--as", "paper"]);
+        done(folder, &["encode", "plain.md", "-o", "sent.bin"]);
+        done(folder, &["chart", "-o", "chart.bin"]);
+    }
+}
+
+#[test]
+fn every_unit_gets_its_own_bytes_in_a_folder_that_is_made() {
+    let written = lamp();
+    let folder = written.folder.path();
+    done(folder, &["encode", "manual.md", "--units", "units.csv", "-o", "out/of/{{ unit.serial }}.bin"]);
+    assert_eq!(names(&folder.join("out/of")), ["A_1.bin", "B_2.bin", "C3.bin"]);
+    let alone = done(folder, &["encode", "manual.md", "--units", "units.csv", "--unit", "B 2"]);
+    assert_eq!(fs::read(folder.join("out/of/B_2.bin")).expect("read"), alone);
+    let without = run_in(folder, &["encode", "plain.md", "-o", "{{ unit.serial }}.bin"], &[]);
+    assert_eq!(without.code, 2, "{}", without.err);
+    assert!(without.err.contains("--units"), "{}", without.err);
+}
+
 /// On a real terminal: `script` of util-linux makes one.
 #[test]
 #[ignore = "script"]
@@ -150,8 +207,7 @@ fn names_that_would_clash_or_lead_nowhere_are_usage_errors() {
         );
         assert_eq!(names(written.folder.path()), ["manual.md", "plain.md", "units.csv"], "{pattern}");
     }
-    let ran =
-        run_in(written.folder.path(), &["proof", "manual.md", "--units", "units.csv", "-o", "none/{{ unit.serial }}.png"], &[]);
+    let ran = run_in(written.folder.path(), &["proof", "plain.md", "-o", "none/strip.png"], &[]);
     assert!(ran.code == 3 && ran.err.contains("make the folder first"), "{}", ran.err);
 }
 
