@@ -24,31 +24,57 @@ const WIDE: i32 = 50;
 /// Blocks of text that may stand beside one picture.
 const MOST_TEXTS: usize = 3;
 
-/// Which blocks are set as one, in order: a picture with the text before it, pictures that follow each other, else each alone.
+/// Which blocks are set as one, in order: a picture with the text it belongs to, pictures that follow each other, else each alone.
+///
+/// Between two headings (or whatever is neither text nor picture) either the words lead and their picture follows, or the pictures
+/// lead and the words under each are about it: so it is where such a stretch begins with a picture and ends with words.
 pub fn groups(blocks: &[Block]) -> Vec<Range<usize>> {
     let mut groups: Vec<Range<usize>> = Vec::new();
     let mut from = 0;
     while from < blocks.len() {
-        let texts = blocks[from..].iter().take_while(|block| is_text(block)).count();
-        let pictures = blocks[from + texts..].iter().take_while(|block| is_picture(block)).count();
-        if pictures == 0 {
-            let alone = texts.max(1);
-            groups.extend((from..from + alone).map(|n| n..n + 1));
-            from += alone;
+        let length = blocks[from..].iter().take_while(|block| is_text(block) || is_picture(block)).count();
+        if length == 0 {
+            groups.push(from..from + 1);
+            from += 1;
             continue;
         }
-        let near = texts.min(MOST_TEXTS);
-        groups.extend((from..from + texts - near).map(|n| n..n + 1));
+        let stretch: Vec<bool> = blocks[from..from + length].iter().map(is_picture).collect();
+        let picture_leads = stretch[0] && !stretch[length - 1];
+        groups.extend(pairs(&stretch, picture_leads).into_iter().map(|range| from + range.start..from + range.end));
+        from += length;
+    }
+    groups
+}
+
+/// Groups of a stretch of words (false) and pictures (true).
+fn pairs(stretch: &[bool], picture_leads: bool) -> Vec<Range<usize>> {
+    let run = |from: usize, kind: bool| stretch[from..].iter().take_while(|&&picture| picture == kind).count();
+    let mut groups = Vec::new();
+    let mut from = 0;
+    while from < stretch.len() {
+        let (texts, pictures) = match picture_leads {
+            true => (0, run(from, true)),
+            false => (run(from, false), run(from + run(from, false), true)),
+        };
+        let near = if pictures == 0 { 0 } else { texts.min(MOST_TEXTS) };
         let mut end = from + texts + pictures;
-        // A picture right under a heading belongs to the text after it, unless that has a picture of its own.
-        if texts == 0 && pictures == 1 {
-            let after = blocks[end..].iter().take_while(|block| is_text(block)).count();
-            if after > 0 && !blocks.get(end + after).is_some_and(is_picture) {
-                end += 1;
+        groups.extend((from..from + texts - near).map(|n| n..n + 1));
+        if pictures == 0 {
+            // Words that no picture follows.
+            from = end.max(from + 1);
+            if end < from {
+                groups.push(end..from);
             }
+            continue;
+        }
+        let after = if picture_leads { run(end, false) } else { 0 };
+        if pictures == 1 {
+            end += after.min(MOST_TEXTS);
         }
         groups.push(from + texts - near..end);
-        from = end;
+        let rest = if picture_leads { from + pictures + after } else { end };
+        groups.extend((end..rest).map(|n| n..n + 1));
+        from = rest;
     }
     groups
 }
@@ -79,6 +105,7 @@ pub fn group(bench: &Bench, blocks: &[Block], room: Room, one: &dyn Fn(usize, Ro
     let apart = |range: Range<usize>| range.map(|n| one(n, room)).collect::<Vec<_>>();
     let (texts, pictures): (Vec<usize>, Vec<usize>) = (0..blocks.len()).partition(|&n| !is_picture(&blocks[n]));
     let [picture] = pictures[..] else {
+        // Several pictures stand in rows under the words before them.
         let mut parts: Vec<Galley> = texts.iter().map(|&n| one(n, room)).collect();
         parts.extend(in_rows(bench, blocks, &pictures, room, one));
         return Galley::stack("group", parts);
@@ -94,13 +121,22 @@ pub fn group(bench: &Bench, blocks: &[Block], room: Room, one: &dyn Fn(usize, Ro
     let mut best = under;
     let beside = Room { width: picture_width, cell: true, ..room };
     let space = bench.dots(bench.style.space.paragraph);
-    for first in (0..texts.len()).rev() {
-        let mut parts = apart(0..texts[first].min(picture));
-        let words = texts[first..].iter().map(|&n| one(n, Room { width: text_width, ..room })).collect();
+    // As many of the words beside it as make the whole the shortest, those next to the picture first.
+    let leads = picture < texts[0];
+    for count in 1..=texts.len() {
+        let (near, far) = match leads {
+            true => texts.split_at(count),
+            false => {
+                let (far, near) = texts.split_at(texts.len() - count);
+                (near, far)
+            }
+        };
+        let words = near.iter().map(|&n| one(n, Room { width: text_width, ..room })).collect();
         let words = Galley::stack("group", words);
         let mut pair = abreast("group", vec![(Dots(0), one(picture, beside)), (picture_width + size::gutter(bench), words)]);
         (pair.above, pair.below) = (space, space);
-        parts.push(pair);
+        let mut parts: Vec<Galley> = far.iter().map(|&n| one(n, room)).collect();
+        parts.insert(if leads { 0 } else { parts.len() }, pair);
         let whole = Galley::stack("group", parts);
         if whole.height() < best.height() {
             best = whole;
@@ -161,4 +197,35 @@ fn shares(bench: &Bench, figure: &Figure, room: Room) -> Option<(Dots, Dots)> {
     let narrow = highest * shape.width / shape.height.max(1);
     let width = Dots(i64::from(width.0).min(narrow.max(size::LEGIBLE * 3 / 4)).max(1) as i32);
     shape.is_legible(i64::from(width.0)).then_some((width, room.width - gutter - width))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::pairs;
+
+    /// `p` a picture, `t` words.
+    fn grouped(stretch: &str) -> String {
+        let kinds: Vec<bool> = stretch.chars().map(|letter| letter == 'p').collect();
+        let leads = kinds[0] && !kinds[kinds.len() - 1];
+        let groups: Vec<&str> = pairs(&kinds, leads).into_iter().map(|range| &stretch[range]).collect();
+        groups.join(" ")
+    }
+
+    #[test]
+    fn words_lead_to_the_picture_that_follows_them() {
+        assert_eq!(grouped("tptp"), "tp tp");
+        assert_eq!(grouped("tpt"), "tp t");
+        assert_eq!(grouped("tttttp"), "t t tttp");
+        assert_eq!(grouped("tppt"), "tpp t");
+        assert_eq!(grouped("tt"), "t t");
+        assert_eq!(grouped("ptp"), "p tp");
+        assert_eq!(grouped("p"), "p");
+    }
+
+    #[test]
+    fn pictures_lead_where_words_stand_under_each() {
+        assert_eq!(grouped("ptpt"), "pt pt");
+        assert_eq!(grouped("pttttpt"), "pttt t pt");
+        assert_eq!(grouped("pptpt"), "pp t pt");
+    }
 }
