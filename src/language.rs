@@ -97,6 +97,17 @@ impl Language {
         }
     }
 
+    /// What parts whole numbers from decimals, by Unicode's CLDR: 4.5 or 4,5.
+    pub fn decimal_sign(self) -> char {
+        let half = fixed_decimal::Decimal::try_from_str("1.5").ok();
+        let locale = self.tag().parse::<icu_locale_core::Locale>().ok();
+        let written = half.zip(locale).and_then(|(half, locale)| {
+            let formatter = icu_decimal::DecimalFormatter::try_new(locale.into(), Default::default()).ok()?;
+            Some(formatter.format(&half).to_string())
+        });
+        written.and_then(|written| written.chars().find(|sign| !sign.is_numeric())).unwrap_or('.')
+    }
+
     /// Its BCP 47 tag.
     pub fn tag(self) -> &'static str {
         match self {

@@ -159,6 +159,9 @@ pub struct Preflight {
     /// The same manual in another language: also say what is missing or out of order beside it.
     #[arg(long, value_name = "MANUAL")]
     pub beside: Option<PathBuf>,
+    /// One unit only: its row (from 1) or its key.
+    #[arg(long, value_name = "ROW|KEY", requires = "units")]
+    pub unit: Option<String>,
     /// One JSON object instead of text.
     #[arg(long)]
     pub json: bool,

@@ -16,7 +16,7 @@ use crate::units::Mm;
 
 pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let press = Press::open(&asked.manual, everywhere, reporter)?;
-    let chosen = press.chosen(None)?;
+    let chosen = press.chosen(asked.unit.as_deref())?;
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
     let (mut reports, mut excerpts) = (Vec::with_capacity(chosen.len()), Vec::new());
     press.each(
@@ -46,7 +46,7 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
         report = Report::new(findings, report.allowed);
     }
     if let Some(beside) = &asked.beside {
-        let findings = compared(&press, beside, everywhere, reporter)?;
+        let findings = compared(&press, &chosen, beside, everywhere, reporter)?;
         excerpts.extend(findings.iter().map(|(finding, spot)| (finding.place.clone(), spot.clone())));
         excerpts.sort_by(|a, b| a.0.cmp(&b.0));
         excerpts.dedup_by(|a, b| a.0 == b.0);
@@ -68,18 +68,34 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
     if report.errors > 0 { Err(Error::Found) } else { Ok(()) }
 }
 
-/// What the manual has otherwise than the same one in another language; of a run, the first unit's.
-fn compared(press: &Press, beside: &Path, everywhere: &Everywhere, reporter: &Reporter) -> Result<Vec<(Finding, Spot)>, Error> {
+/// What the manual has otherwise than the same one in another language, unit by unit; what is found for all of them is of none.
+fn compared(
+    press: &Press,
+    chosen: &[(Option<&Unit>, u64)],
+    beside: &Path,
+    everywhere: &Everywhere,
+    reporter: &Reporter,
+) -> Result<Vec<(Finding, Spot)>, Error> {
     let other = Press::open(beside, everywhere, reporter)?;
-    let first = |press: &Press| {
-        press.chosen(None).and_then(|chosen| match chosen.first() {
-            Some(&(unit, number)) => press.read(unit, number),
-            None => press.read(None, 1),
-        })
-    };
-    let ((source, document), (other_source, other_document)) = (first(press)?, first(&other)?);
-    let findings = preflight::beside::compare(&document, &source, &other_document, &other_source);
-    Ok(findings.into_iter().map(|finding| (finding.clone(), source.spot(finding.span))).collect())
+    let (mut reports, mut spots) = (Vec::with_capacity(chosen.len()), Vec::new());
+    press.each(
+        chosen,
+        |unit, number| {
+            let ((source, document), (other_source, other_document)) = (press.read(unit, number)?, other.read(unit, number)?);
+            let mut findings = preflight::beside::compare(&document, &source, &other_document, &other_source);
+            findings.iter_mut().for_each(|finding| finding.unit = unit.map(|unit| unit.key().to_string()));
+            let spots: Vec<Spot> = findings.iter().map(|finding| source.spot(finding.span)).collect();
+            Ok((findings, spots))
+        },
+        |(findings, more)| {
+            spots.extend(findings.iter().map(|finding| finding.place.clone()).zip(more));
+            reports.push(Report::new(findings, 0));
+            Ok(())
+        },
+    )?;
+    let spot = |finding: &Finding| spots.iter().find(|(place, _)| *place == finding.place).map(|(_, spot)| spot.clone());
+    let findings = Report::join(reports).findings.into_iter();
+    Ok(findings.filter_map(|finding| spot(&finding).map(|spot| (finding, spot))).collect())
 }
 
 /// Looks at one strip.

@@ -5,6 +5,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use icu_calendar::types::RataDie;
+use icu_calendar::{Date, Iso};
 use rayon::prelude::*;
 
 use super::Error;
@@ -546,16 +548,10 @@ fn today() -> String {
 
 /// Days since 1970-01-01 to a date of the Gregorian calendar.
 fn civil(days: i64) -> String {
-    // Years begin in March, so that the leap day is the last of its year; an era is 400 years = 146 097 days.
-    let shifted = days + 719_468;
-    let (era, day_of_era) = (shifted.div_euclid(146_097), shifted.rem_euclid(146_097));
-    let year_of_era = (day_of_era - day_of_era / 1460 + day_of_era / 36_524 - day_of_era / 146_096) / 365;
-    let day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
-    let month_from_march = (5 * day_of_year + 2) / 153;
-    let day = day_of_year - (153 * month_from_march + 2) / 5 + 1;
-    let month = if month_from_march < 10 { month_from_march + 3 } else { month_from_march - 9 };
-    let year = year_of_era + era * 400 + i64::from(month <= 2);
-    format!("{year:04}-{month:02}-{day:02}")
+    // The day 1970-01-01, counted from the first of January of the year 1 as 1 (Reingold and Dershowitz, "Calendrical Calculations").
+    const EPOCH: i64 = 719_163;
+    let date = Date::from_rata_die(RataDie::new(EPOCH + days), Iso);
+    format!("{:04}-{:02}-{:02}", date.era_year().year, date.month().ordinal, date.day_of_month().0)
 }
 
 #[cfg(test)]

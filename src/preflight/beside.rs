@@ -1,11 +1,12 @@
 //! Two manuals side by side, as two languages of one: what the one has and the other lacks, and what stands in another order.
 //!
-//! Compares structure, never words: kinds of blocks, and what reads alike in every language (keys, figures, signs, addresses of
-//! pictures). A translation that is wrong but whole is not noticed.
+//! Compares structure, never words: kinds of blocks, and what reads alike in every language (keys, numbers and their units, figures,
+//! signs, codes, addresses of pictures). A translation that is wrong but whole is not noticed.
 
 use std::collections::BTreeSet;
 
 use super::allow;
+use super::details::{self, Details};
 use super::finding::Finding;
 use super::registry;
 use super::rule::{Check, Rule};
@@ -79,6 +80,22 @@ pub const OTHER_REVISION: Rule = rule(
     "a revision that is not that of the manual beside this one",
     "one of the two is out of date",
     "bring both to one state, then to one revision",
+);
+
+pub const OTHER_VALUE: Rule = rule(
+    "beside-other-value",
+    Level::Error,
+    "a sign, a barcode or a number with its unit that is another one in the manual beside this one",
+    "45 W and 4.5 W, or two warnings, cannot both be right",
+    "find out which is right, and write it in both",
+);
+
+pub const OTHER_DETAIL: Rule = rule(
+    "beside-other-detail",
+    Level::Warning,
+    "a number, a key or a QR symbol's content that is another one in the manual beside this one",
+    "one minute and ten, or two keys, cannot both be right",
+    "find out which is right, and write it in both",
 );
 
 /// What kind of part it is. Parts of one kind can stand for each other.
@@ -162,13 +179,15 @@ struct Part {
     words: String,
     /// What it holds that is the same in every language.
     marks: BTreeSet<String>,
+    /// What its own text holds of it, its inner parts left out.
+    details: Details,
     inner: Vec<Part>,
 }
 
 /// What a manual has otherwise than the one beside it, in the order of its text. `here` is the manual at hand: every finding has
 /// its place there and names the one beside.
 pub fn compare(document: &Document, source: &Source, beside: &Document, beside_source: &Source) -> Vec<Finding> {
-    let (here, there) = (parts(&document.blocks), parts(&beside.blocks));
+    let (here, there) = (Reader::of(document).parts(&document.blocks), Reader::of(beside).parts(&beside.blocks));
     let mut looked = Looked::default();
     looked.align(&here, &there, Span::default());
     let mut findings = Findings { source, beside_source, found: Vec::new() };
@@ -194,6 +213,8 @@ struct Looked<'a> {
     extra: Vec<&'a Part>,
     /// Safety messages of two grades: here and beside.
     grades: Vec<(&'a Part, &'a Part)>,
+    /// Parts that stand for each other, in the order of the manual at hand.
+    pairs: Vec<(&'a Part, &'a Part)>,
 }
 
 impl<'a> Looked<'a> {
@@ -207,6 +228,7 @@ impl<'a> Looked<'a> {
                     if a.sort != b.sort && matches!(a.sort, Sort::Safety(_)) {
                         self.grades.push((a, b));
                     }
+                    self.pairs.push((a, b));
                     self.align(&a.inner, &b.inner, a.span);
                 }
                 (Some(a), None) => {
@@ -237,6 +259,12 @@ impl<'a> Looked<'a> {
         for part in extra.into_iter().flatten() {
             let other = findings.beside_source.locate(0).file;
             findings.add(&ONLY_HERE, part.span, format!("{} is not in {other}", named(part)));
+        }
+        for (a, b) in self.pairs {
+            let at = findings.beside(b.span);
+            for (rule, told) in a.details.against(&b.details) {
+                findings.add(rule, a.span, format!("in {}: {told} in {at}", named(a)));
+            }
         }
         for (a, b) in self.grades {
             let at = findings.beside(b.span);
@@ -346,153 +374,187 @@ fn likeness(a: &Part, b: &Part) -> Option<i32> {
     Some(if contradicts { 1 } else { 8 + marks + same + sizes })
 }
 
-fn parts(blocks: &[Block]) -> Vec<Part> {
-    blocks.iter().filter_map(|block| part_of(block, block.span.start, block.span)).collect()
+/// Reads one manual, whose language says what a point in a number is.
+struct Reader {
+    decimal_sign: char,
 }
 
-/// Parts inside a top-level block that begins at `base`.
-fn inner_parts(blocks: &[Block], base: u32) -> Vec<Part> {
-    blocks.iter().filter_map(|block| part_of(block, base, block.span.from_base(base))).collect()
-}
-
-/// The part that a block is; nothing for the notes, which the program gathers itself.
-fn part_of(block: &Block, base: u32, span: Span) -> Option<Part> {
-    let mut part = Part { sort: Sort::Rule, span, words: String::new(), marks: BTreeSet::new(), inner: Vec::new() };
-    let of = |sort: Sort, span: Span, words: &str, inner: Vec<Part>| Part {
-        sort,
-        span: span.from_base(base),
-        words: first_words(words),
-        marks: inner.iter().flat_map(|part| part.marks.iter().cloned()).collect(),
-        inner,
-    };
-    let inlines = |part: &mut Part, text: &[Inline]| {
-        part.words = first_words(&plain_text(text));
-        mark_inlines(text, &mut part.marks);
-    };
-    match &block.kind {
-        Kind::Notes(_) => return None,
-        Kind::Title(text) => (part.sort, part.words) = (Sort::Title, first_words(&plain_text(text))),
-        Kind::Heading { level, text } => {
-            part.sort = Sort::Heading;
-            inlines(&mut part, text);
-            part.marks.insert(format!("level {level}"));
-        }
-        Kind::Paragraph(text) => {
-            part.sort = Sort::Paragraph;
-            inlines(&mut part, text);
-        }
-        Kind::Procedure { steps } => {
-            part.sort = Sort::Procedure;
-            let inner = steps.iter().map(|step| {
-                let blocks = inner_parts(&step.blocks, base);
-                let words = blocks.first().map_or(String::new(), |block| block.words.clone());
-                of(Sort::Step(step.number), step.span, &words, blocks)
-            });
-            part.inner = inner.collect();
-        }
-        Kind::Bullets { items } => {
-            part.sort = Sort::Bullets;
-            let inner = items.iter().map(|item| {
-                let blocks = inner_parts(&item.blocks, base);
-                let words = blocks.first().map_or(String::new(), |block| block.words.clone());
-                of(Sort::Item, item.span, &words, blocks)
-            });
-            part.inner = inner.collect();
-        }
-        Kind::Safety(safety) => {
-            part.sort = Sort::Safety(safety.word);
-            part.inner = inner_parts(&safety.blocks, base);
-            part.words = first_words(&safety.label);
-            part.marks.extend(safety.sign.iter().map(|sign| format!("sign {sign}")));
-        }
-        Kind::Aside(blocks) => {
-            part.sort = Sort::Aside;
-            part.inner = inner_parts(blocks, base);
-            part.words = part.inner.first().map_or(String::new(), |block| block.words.clone());
-        }
-        Kind::Figure(figure) => {
-            part.sort = Sort::Figure;
-            part.words = first_words(&figure.alt);
-            part.marks.insert(format!("picture {}", figure.picture));
-            let callouts = figure.callouts.iter().map(|callout| {
-                let mut part = of(Sort::Callout, callout.span, &callout.label, Vec::new());
-                part.marks.insert(format!("at {:?}", callout.at));
-                part
-            });
-            part.inner = callouts.collect();
-        }
-        Kind::Row(figures) => {
-            part.sort = Sort::Figure;
-            part.words = figures.first().map_or(String::new(), |figure| first_words(&figure.alt));
-            part.marks.extend(figures.iter().map(|figure| format!("picture {}", figure.picture)));
-        }
-        Kind::Model(figure) => {
-            part.sort = Sort::Figure;
-            part.words = first_words(&figure.alt);
-            part.marks.extend(figure.models.iter().map(|model| format!("model {}", model.name)));
-        }
-        Kind::Comic(comic) => {
-            part.sort = Sort::Comic;
-            let panels = comic.panels.iter().map(|panel| {
-                let mut part = of(Sort::Panel, panel.span, &panel.alt, Vec::new());
-                part.marks.extend(panel.picture.iter().map(|picture| format!("picture {picture}")));
-                part
-            });
-            part.inner = panels.collect();
-        }
-        Kind::Code { .. } => part.sort = Sort::Code,
-        Kind::Table(table) => {
-            part.sort = Sort::Table;
-            let rows = table.rows.iter().map(|row| {
-                let span = row
-                    .first()
-                    .zip(row.last())
-                    .map_or(block.span, |(first, last)| Span { start: first.span.start, end: last.span.end });
-                let words = row.first().map_or(String::new(), |cell| plain_text(&cell.text));
-                let mut part = of(Sort::Row, span, &words, Vec::new());
-                row.iter().for_each(|cell| mark_inlines(&cell.text, &mut part.marks));
-                part
-            });
-            part.inner = rows.collect();
-        }
-        Kind::Definitions(definitions) => {
-            part.sort = Sort::Definitions;
-            let terms = definitions.iter().map(|definition| {
-                let meanings = definition.meanings.iter().flat_map(|blocks| inner_parts(blocks, base)).collect();
-                let mut part = of(Sort::Definition, definition.span, &plain_text(&definition.term), meanings);
-                mark_inlines(&definition.term, &mut part.marks);
-                part
-            });
-            part.inner = terms.collect();
-        }
-        Kind::Qr { .. } => part.sort = Sort::Qr,
-        Kind::Barcode { .. } => part.sort = Sort::Barcode,
-        Kind::Rule => {}
-        Kind::Fold => part.sort = Sort::Fold,
-        Kind::Cut => part.sort = Sort::Cut,
+impl Reader {
+    fn of(document: &Document) -> Reader {
+        Reader { decimal_sign: document.header.tongue.decimal_sign() }
     }
-    let of_inner: Vec<String> = part.inner.iter().flat_map(|part| part.marks.iter().cloned()).collect();
-    part.marks.extend(of_inner);
-    Some(part)
-}
 
-/// Keys, pictures and numbers of a text.
-fn mark_inlines(text: &[Inline], marks: &mut BTreeSet<String>) {
-    for inline in text {
-        match &inline.kind {
-            InlineKind::Key(label) => marks.extend([format!("key {label}")]),
-            InlineKind::Picture(picture) => marks.extend([format!("picture {}", picture.address)]),
-            InlineKind::Text(text) => {
-                let numbers = text.split(|c: char| !c.is_ascii_digit()).filter(|number| !number.is_empty());
-                marks.extend(numbers.map(|number| format!("number {number}")));
+    fn parts(&self, blocks: &[Block]) -> Vec<Part> {
+        blocks.iter().filter_map(|block| self.part_of(block, block.span.start, block.span)).collect()
+    }
+
+    /// Parts inside a top-level block that begins at `base`.
+    fn inner_parts(&self, blocks: &[Block], base: u32) -> Vec<Part> {
+        blocks.iter().filter_map(|block| self.part_of(block, base, block.span.from_base(base))).collect()
+    }
+
+    /// The part that a block is; nothing for the notes, which the program gathers itself.
+    fn part_of(&self, block: &Block, base: u32, span: Span) -> Option<Part> {
+        let mut part = Part {
+            sort: Sort::Rule,
+            span,
+            words: String::new(),
+            marks: BTreeSet::new(),
+            details: Details::default(),
+            inner: Vec::new(),
+        };
+        let of = |sort: Sort, span: Span, words: &str, inner: Vec<Part>| Part {
+            sort,
+            span: span.from_base(base),
+            words: first_words(words),
+            marks: inner.iter().flat_map(|part| part.marks.iter().cloned()).collect(),
+            details: Details::default(),
+            inner,
+        };
+        let inlines = |part: &mut Part, text: &[Inline]| {
+            part.words = first_words(&plain_text(text));
+            self.mark(text, part);
+        };
+        match &block.kind {
+            Kind::Notes(_) => return None,
+            Kind::Title(text) => (part.sort, part.words) = (Sort::Title, first_words(&plain_text(text))),
+            Kind::Heading { level, text } => {
+                part.sort = Sort::Heading;
+                inlines(&mut part, text);
+                part.marks.insert(format!("level {level}"));
             }
-            InlineKind::Strong(inner)
-            | InlineKind::Emphasis(inner)
-            | InlineKind::Strike(inner)
-            | InlineKind::Subscript(inner)
-            | InlineKind::Superscript(inner) => mark_inlines(inner, marks),
-            InlineKind::Link { text, .. } => mark_inlines(text, marks),
-            InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}
+            Kind::Paragraph(text) => {
+                part.sort = Sort::Paragraph;
+                inlines(&mut part, text);
+            }
+            Kind::Procedure { steps } => {
+                part.sort = Sort::Procedure;
+                let inner = steps.iter().map(|step| {
+                    let blocks = self.inner_parts(&step.blocks, base);
+                    let words = blocks.first().map_or(String::new(), |block| block.words.clone());
+                    of(Sort::Step(step.number), step.span, &words, blocks)
+                });
+                part.inner = inner.collect();
+            }
+            Kind::Bullets { items } => {
+                part.sort = Sort::Bullets;
+                let inner = items.iter().map(|item| {
+                    let blocks = self.inner_parts(&item.blocks, base);
+                    let words = blocks.first().map_or(String::new(), |block| block.words.clone());
+                    of(Sort::Item, item.span, &words, blocks)
+                });
+                part.inner = inner.collect();
+            }
+            Kind::Safety(safety) => {
+                part.sort = Sort::Safety(safety.word);
+                part.inner = self.inner_parts(&safety.blocks, base);
+                part.words = first_words(&safety.label);
+                part.marks.extend(safety.sign.iter().map(|sign| format!("sign {sign}")));
+                part.details.signs.extend(safety.sign.iter().map(ToString::to_string));
+            }
+            Kind::Aside(blocks) => {
+                part.sort = Sort::Aside;
+                part.inner = self.inner_parts(blocks, base);
+                part.words = part.inner.first().map_or(String::new(), |block| block.words.clone());
+            }
+            Kind::Figure(figure) => {
+                part.sort = Sort::Figure;
+                part.words = first_words(&figure.alt);
+                part.marks.insert(format!("picture {}", figure.picture));
+                let callouts = figure.callouts.iter().map(|callout| {
+                    let mut part = of(Sort::Callout, callout.span, &callout.label, Vec::new());
+                    part.marks.insert(format!("at {:?}", callout.at));
+                    part
+                });
+                part.inner = callouts.collect();
+            }
+            Kind::Row(figures) => {
+                part.sort = Sort::Figure;
+                part.words = figures.first().map_or(String::new(), |figure| first_words(&figure.alt));
+                part.marks.extend(figures.iter().map(|figure| format!("picture {}", figure.picture)));
+            }
+            Kind::Model(figure) => {
+                part.sort = Sort::Figure;
+                part.words = first_words(&figure.alt);
+                part.marks.extend(figure.models.iter().map(|model| format!("model {}", model.name)));
+            }
+            Kind::Comic(comic) => {
+                part.sort = Sort::Comic;
+                let panels = comic.panels.iter().map(|panel| {
+                    let mut part = of(Sort::Panel, panel.span, &panel.alt, Vec::new());
+                    part.marks.extend(panel.picture.iter().map(|picture| format!("picture {picture}")));
+                    part
+                });
+                part.inner = panels.collect();
+            }
+            Kind::Code { .. } => part.sort = Sort::Code,
+            Kind::Table(table) => {
+                part.sort = Sort::Table;
+                let rows = table.rows.iter().map(|row| {
+                    let span = row
+                        .first()
+                        .zip(row.last())
+                        .map_or(block.span, |(first, last)| Span { start: first.span.start, end: last.span.end });
+                    let words = row.first().map_or(String::new(), |cell| plain_text(&cell.text));
+                    let mut part = of(Sort::Row, span, &words, Vec::new());
+                    row.iter().for_each(|cell| self.mark(&cell.text, &mut part));
+                    part
+                });
+                part.inner = rows.collect();
+            }
+            Kind::Definitions(definitions) => {
+                part.sort = Sort::Definitions;
+                let terms = definitions.iter().map(|definition| {
+                    let meanings = definition.meanings.iter().flat_map(|blocks| self.inner_parts(blocks, base)).collect();
+                    let mut part = of(Sort::Definition, definition.span, &plain_text(&definition.term), meanings);
+                    self.mark(&definition.term, &mut part);
+                    part
+                });
+                part.inner = terms.collect();
+            }
+            Kind::Qr { data } => {
+                part.sort = Sort::Qr;
+                part.details.addresses.insert(data.clone());
+            }
+            Kind::Barcode { data, .. } => {
+                part.sort = Sort::Barcode;
+                part.details.codes.insert(data.clone());
+            }
+            Kind::Rule => {}
+            Kind::Fold => part.sort = Sort::Fold,
+            Kind::Cut => part.sort = Sort::Cut,
+        }
+        let of_inner: Vec<String> = part.inner.iter().flat_map(|part| part.marks.iter().cloned()).collect();
+        part.marks.extend(of_inner);
+        Some(part)
+    }
+
+    /// Keys, pictures and numbers of a text.
+    fn mark(&self, text: &[Inline], part: &mut Part) {
+        for inline in text {
+            match &inline.kind {
+                InlineKind::Key(label) => {
+                    part.marks.insert(format!("key {label}"));
+                    part.details.keys.insert(label.to_string());
+                }
+                InlineKind::Picture(picture) => {
+                    part.marks.insert(format!("picture {}", picture.address));
+                    part.details.signs.extend(picture.address.strip_prefix("sign:").map(str::to_string));
+                }
+                InlineKind::Text(text) => {
+                    for quantity in details::quantities(text, self.decimal_sign) {
+                        part.marks.insert(format!("number {}", quantity.value));
+                        part.details.quantities.push(quantity);
+                    }
+                }
+                InlineKind::Strong(inner)
+                | InlineKind::Emphasis(inner)
+                | InlineKind::Strike(inner)
+                | InlineKind::Subscript(inner)
+                | InlineKind::Superscript(inner) => self.mark(inner, part),
+                InlineKind::Link { text, .. } => self.mark(text, part),
+                InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}
+            }
         }
     }
 }
@@ -577,6 +639,28 @@ mod tests {
         assert_eq!(one(&DE.replace("| 3 | 3 min |\n", ""), EN).0, "beside-missing-block");
         assert_eq!(one(&DE.replace("Ein Vogel.\n\n", ""), EN).0, "beside-missing-block");
         assert_eq!(one(&DE.replace("- b\n", ""), EN).0, "beside-missing-block");
+    }
+
+    #[test]
+    fn what_reads_alike_in_every_language_is_the_same_in_both() {
+        let here = |from: &str, to: &str| {
+            assert!(DE.contains(from), "{from}");
+            one(&DE.replace(from, to), EN)
+        };
+        let (rule, line, told) = here("sign:hot-liquid", "sign:pinch");
+        assert_eq!((rule, line), ("beside-other-value", 13));
+        assert!(told.contains("sign pinch here, hot-liquid in a.en.md:13"), "{told}");
+        let (rule, _, told) = here("| 3 | 3 min |", "| 3 | 30 min |");
+        assert_eq!(rule, "beside-other-value");
+        assert!(told.contains("30 min here, 3 min"), "{told}");
+        let (rule, line, told) = here("`DIP` drücken", "`WAKE` drücken");
+        assert_eq!((rule, line), ("beside-other-detail", 17), "{told}");
+        let english = EN.replace("A bird.", "A bird. Wait 10 minutes at 4.5 W.");
+        let german = |text: &str| DE.replace("Ein Vogel.", &format!("Ein Vogel. {text}"));
+        assert_eq!(found(&german("10 Minuten warten, 4,5 W."), &english), []);
+        assert_eq!(found(&german("Zehn Minuten warten, 4,5 Watt."), &english), []);
+        assert_eq!(one(&german("10 Minuten warten, 45 W."), &english).0, "beside-other-value");
+        assert_eq!(one(&german("1 Minute warten, 4,5 W."), &english).0, "beside-other-detail");
     }
 
     #[test]

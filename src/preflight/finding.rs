@@ -58,6 +58,17 @@ pub struct Report {
     pub allowed: usize,
 }
 
+/// The first few units by their keys, and how many more there are.
+fn listed(units: &[String]) -> Option<String> {
+    const NAMED: usize = 6;
+    let named = units.iter().take(NAMED).filter(|unit| !unit.is_empty()).cloned().collect::<Vec<_>>().join(", ");
+    match units.len().saturating_sub(NAMED) {
+        _ if named.is_empty() => None,
+        0 => Some(named),
+        more => Some(format!("{named} and {more} more")),
+    }
+}
+
 impl Report {
     pub fn new(mut findings: Vec<Finding>, allowed: usize) -> Report {
         findings.sort_by(|a, b| (&a.place, a.rule, &a.message, &a.unit).cmp(&(&b.place, b.rule, &b.message, &b.unit)));
@@ -67,17 +78,18 @@ impl Report {
     }
 
     /// One report from those of all units. What is found on every strip is said once and of no unit in particular; what is found on
-    /// some, once, of the first of them.
+    /// some, once, and of which.
     pub fn join(reports: Vec<Report>) -> Report {
         let (strips, allowed) = (reports.len(), reports.iter().map(|report| report.allowed).max().unwrap_or(0));
-        let mut seen: BTreeMap<(Place, &'static str, String), (Finding, usize)> = BTreeMap::new();
-        for finding in reports.into_iter().flat_map(|report| report.findings) {
+        let mut seen: BTreeMap<(Place, &'static str, String), (Finding, Vec<String>)> = BTreeMap::new();
+        for mut finding in reports.into_iter().flat_map(|report| report.findings) {
             let key = (finding.place.clone(), finding.rule, finding.message.clone());
-            seen.entry(key).or_insert((finding, 0)).1 += 1;
+            let unit = finding.unit.take().unwrap_or_default();
+            seen.entry(key).or_insert((finding, Vec::new())).1.push(unit);
         }
-        let everywhere = |(finding, count): (Finding, usize)| match count {
-            count if count == strips && strips > 1 => Finding { unit: None, ..finding },
-            _ => finding,
+        let everywhere = |(finding, units): (Finding, Vec<String>)| match units.len() {
+            count if count == strips && strips > 1 => finding,
+            _ => Finding { unit: listed(&units), ..finding },
         };
         Report::new(seen.into_values().map(everywhere).collect(), allowed)
     }

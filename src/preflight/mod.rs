@@ -9,6 +9,7 @@ pub mod beside;
 mod codes;
 mod content;
 mod craft;
+mod details;
 mod finding;
 mod flat;
 mod folding;

@@ -117,6 +117,8 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &beside::OUT_OF_ORDER,
             &beside::OTHER_GRADE,
             &beside::OTHER_REVISION,
+            &beside::OTHER_VALUE,
+            &beside::OTHER_DETAIL,
         ],
     ),
 ];

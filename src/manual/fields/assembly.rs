@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use minijinja::{OutputSpan, OutputSpanKind};
 
-use super::scan;
+use super::{compared, scan};
 use crate::manual::Error;
 use crate::manual::reading::LONGEST;
 use crate::manual::source::{Origin, Source, SourceFile, Span, Spot};
@@ -36,6 +36,10 @@ impl Piece {
                 ),
                 at: Some(Error::at(file, range.start + unnamed.start, unnamed.len())),
             });
+        }
+        if let Some(compared) = compared::first(text) {
+            let at = Error::at(file, range.start + compared.range.start, compared.range.len());
+            return Err(Error::Template { message: compared.message, hint: Some(compared.hint), at: Some(at) });
         }
         let mut cuts = scan.cuts;
         if included {

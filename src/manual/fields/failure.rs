@@ -84,6 +84,28 @@ impl<'e> Chain<'e> {
     }
 }
 
+/// What can be done to a value, as far as a manual may want it.
+const FILTERS: [&str; 18] = [
+    "abs",
+    "capitalize",
+    "date",
+    "default",
+    "first",
+    "float",
+    "int",
+    "join",
+    "last",
+    "length",
+    "lower",
+    "number",
+    "replace",
+    "round",
+    "split",
+    "title",
+    "trim",
+    "upper",
+];
+
 pub(super) fn in_words(error: &minijinja::Error, pieces: &[(Arc<str>, Arc<Piece>)], unit: Option<&Unit>) -> Error {
     let chain = Chain::new(error);
     let at = spot(chain.placed, pieces);
@@ -137,7 +159,15 @@ fn words(error: &minijinja::Error, at: Option<&Spot>, in_header: bool, unit: Opt
             let hint = "literal {{ or {% is written between {% raw %} and {% endraw %}";
             (format!("this cannot be read as a field or a condition: {detail}"), Some(hint.into()))
         }
-        ErrorKind::UnknownFilter => (format!("{detail} is unknown"), None),
+        ErrorKind::UnknownFilter => {
+            let written = at.and_then(|at| at.file.text().get(at.offset..at.offset + at.length)).unwrap_or_default();
+            let near = nearest(written.trim(), FILTERS).map(|near| format!("did you mean `{near}`? ")).unwrap_or_default();
+            (format!("{detail} is unknown"), Some(format!("{near}there are {}", FILTERS.join(", "))))
+        }
+        ErrorKind::UnknownMethod => {
+            let hint = "a value has no methods; a filter does it: `{{ unit.name|upper }}`, `{{ unit.name|split(\"-\")|first }}`";
+            (format!("this field does not work: {detail}"), Some(hint.into()))
+        }
         _ if detail.contains("recursion limit") => {
             let hint = "look for a file that includes itself";
             ("files include one another too deeply here".into(), Some(hint.into()))

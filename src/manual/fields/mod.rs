@@ -8,7 +8,9 @@
 //! values in it already spelled: a filter or a comparison that is to see a value takes the field itself.
 
 mod assembly;
+mod compared;
 mod failure;
+mod formats;
 mod scan;
 mod values;
 
@@ -253,6 +255,7 @@ fn environment(folder: &Folder, pieces: &Pieces) -> Environment<'static> {
         }
         Ok(())
     });
+    formats::add_to(&mut environment);
     // A name counts from the file that says it; what does not lie there, from the manual's folder.
     let lies = folder.clone();
     environment.set_path_join_callback(move |name, parent| {

@@ -66,6 +66,54 @@ fn conditions_and_filters_see_the_real_values() {
     assert_eq!(read("{% set who = unit.plug|lower %}\n{{ who }}"), "p(uk)");
 }
 
+/// Outside values: DIN 5008 (26. November 2026; groups of three), the house styles of the European Union for French, the Japanese era-free
+/// form, all from memory.
+#[test]
+fn dates_and_numbers_are_written_as_the_language_does() {
+    let said = |language: &str, field: &str| {
+        let text = format!("+++\nlanguage = \"{language}\"\n+++\nA {{{{ {field} }}}} B");
+        let said = read(&text);
+        said.trim_start_matches("p(A ").trim_end_matches(" B)").replace(['\u{A0}', '\u{202F}'], " ")
+    };
+    for (language, date) in [
+        ("en", "November 20, 2026"),
+        ("en-GB", "20 November 2026"),
+        ("de", "20. November 2026"),
+        ("fr", "20 novembre 2026"),
+        ("pl", "20 listopada 2026"),
+        ("ja", "2026\u{5E74}11\u{6708}20\u{65E5}"),
+    ] {
+        assert_eq!(said(language, "run.date | date"), date, "{language}");
+    }
+    assert_eq!(said("de", "run.date | date(\"short\")"), "20.11.26");
+    for (language, number) in [("en", "12,345.50"), ("de", "12.345,50"), ("fr", "12 345,50")] {
+        assert_eq!(said(language, "\"12345.50\" | number"), number, "{language}");
+    }
+    assert_eq!(said("de", "2.345 | number(1)"), "2,3");
+    assert_eq!(said("de", "0.25 | number(1)"), "0,3");
+    assert!(failure("{{ \"20.11.2026\" | date }}").contains("no date"));
+    assert!(hint("{{ \"20.11.2026\" | date }}").contains("2026-11-26"));
+    assert!(failure("{{ run.date | date(\"huge\") }}").contains("no length"));
+    assert!(failure("{{ unit.serial | number }}").contains("no number"));
+}
+
+#[test]
+fn what_the_engine_does_not_do_has_a_hint() {
+    assert!(hint("{{ unit.serial.split(\"-\") }}").contains("|split"));
+    assert!(hint("{{ unit.serial | dat }}").contains("did you mean `date`?"));
+    assert!(hint("{{ unit.serial | zzzzzz }}").contains("there are abs"));
+    let compared = failure("{% if unit.serial > 1300 %}big{% endif %}");
+    assert!(compared.contains("`unit.serial` is text"), "{compared}");
+    assert!(hint("Text\n\n{% if unit.serial > 1300 %}big{% endif %}").contains("unit.serial|float > 1300"));
+}
+
+#[test]
+fn a_column_may_have_letters_of_any_language() {
+    let table = units("serial,Prüfer\nA1,Reiher\n");
+    let source = fill_files(&[("manual.md", "+++\n+++\nVon {{ unit.Prüfer }}.")], table.row(1)).unwrap();
+    assert_eq!(sketch(&parse(&source).unwrap().blocks), "p(Von Reiher.)");
+}
+
 #[test]
 fn a_line_of_tags_leaves_no_gap() {
     let table = "| a | b |\n|---|---|\n{% for n in range(2) %}\n| {{ n }} | x |\n{% endfor %}\n| z | y |\n";
