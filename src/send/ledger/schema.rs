@@ -99,15 +99,38 @@ pub(super) fn check(path: &Path, create: bool) -> Result<(), Error> {
     }
 }
 
-/// Opens the file, makes the tables in a new one, and refuses one that is no ledger without having changed a byte of it.
+/// Opens the file, or a new one with the tables in it, and refuses one that is no ledger without having changed a byte of it.
 pub(super) fn open(path: &Path, create: bool) -> Result<Connection, Error> {
     let shown = path.display().to_string();
-    let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    if create {
-        flags |= OpenFlags::SQLITE_OPEN_CREATE;
+    if create && !path.exists() {
+        make(path, &shown)?;
     }
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let connection = Connection::open_with_flags(path, flags).map_err(|error| explain(&shown, error))?;
     prepare(connection, &shown)
+}
+
+/// Makes a new ledger whole beside its place and moves it there: whoever ends the program meanwhile leaves no ledger, and none that is
+/// empty. An empty one is refused, for it may be what is left of one.
+fn make(path: &Path, shown: &str) -> Result<(), Error> {
+    let failed = |error: &std::io::Error| Error::File { path: shown.to_owned(), cause: error.to_string() };
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut making = tempfile::Builder::new();
+    making.prefix(".ledger-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // As SQLite makes its files; the mask of the user takes off what it takes off.
+        making.permissions(std::fs::Permissions::from_mode(0o644));
+    }
+    let file = making.tempfile_in(folder).map_err(|error| failed(&error))?;
+    let connection = Connection::open(file.path()).map_err(|error| explain(shown, error))?;
+    drop(prepare(connection, shown)?);
+    file.as_file().sync_all().map_err(|error| failed(&error))?;
+    file.persist_noclobber(path).map_err(|error| failed(&error.error))?;
+    #[cfg(unix)]
+    std::fs::File::open(folder).and_then(|folder| folder.sync_all()).map_err(|error| failed(&error))?;
+    Ok(())
 }
 
 /// Opens the file without changing what stands in it; `None` when it is of an earlier version. A change that was cut off half-way is
