@@ -26,6 +26,9 @@ pub enum Error {
     /// A field, a condition, a loop or an include.
     #[error("{message}")]
     Template { message: String, hint: Option<String>, at: Option<Box<Spot>> },
+    /// More than one block that cannot be read; they stand in the order of the text.
+    #[error("{first}{}", told(.more))]
+    Several { first: Box<Error>, more: Vec<Error> },
     /// The table of units.
     #[error("{message}")]
     Units { message: String, hint: Option<String>, at: Option<Box<Spot>> },
@@ -45,6 +48,7 @@ impl Error {
             | Error::ForbiddenCharacter { at, .. }
             | Error::UnclosedHeader { at }
             | Error::Toml { at, .. } => Some(at),
+            Error::Several { first, .. } => first.spot(),
             Error::Unreadable { at, .. } | Error::Template { at, .. } | Error::Units { at, .. } => at.as_deref(),
         }
     }
@@ -53,6 +57,9 @@ impl Error {
     pub fn hint(&self) -> Option<String> {
         match self {
             Error::Folder { .. } => None,
+            Error::Unreadable { reason: FolderError::NotFound, at: None, .. } => {
+                Some("name a Markdown file that is there".into())
+            }
             Error::Unreadable { reason, .. } => reason.hint(),
             Error::NotUtf8 { wide: true, .. } => Some("the file looks like UTF-16; save it as UTF-8".into()),
             Error::NotUtf8 { .. } => Some("save the file as UTF-8".into()),
@@ -63,11 +70,29 @@ impl Error {
             Error::ForbiddenCharacter { code: 0xFDD0.., .. } => Some("Unicode keeps this code for programs: delete it".into()),
             Error::ForbiddenCharacter { .. } => Some("a control character that no printer shows: delete it".into()),
             Error::UnclosedHeader { .. } => Some("put a line of +++ after the last key of the header".into()),
+            Error::Several { first, .. } => first.hint(),
             Error::Toml { hint, .. } | Error::Template { hint, .. } | Error::Units { hint, .. } => hint.clone(),
         }
+    }
+
+    /// One error for all; `None` for none.
+    pub(super) fn together(errors: Vec<Error>) -> Option<Error> {
+        let mut errors = errors.into_iter();
+        let first = errors.next()?;
+        let more: Vec<Error> = errors.collect();
+        Some(if more.is_empty() { first } else { Error::Several { first: Box::new(first), more } })
     }
 
     pub(super) fn at(file: &Arc<SourceFile>, offset: usize, length: usize) -> Box<Spot> {
         Box::new(Spot::new(file.clone(), offset, length))
     }
+}
+
+/// The errors after the first, a line each with its place.
+fn told(more: &[Error]) -> String {
+    let line = |error: &Error| match error.place() {
+        Some(place) => format!("\n{place}: {error}"),
+        None => format!("\n{error}"),
+    };
+    more.iter().map(line).collect()
 }

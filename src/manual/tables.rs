@@ -25,6 +25,30 @@ pub(super) struct Toml<'a> {
 /// A value with its range in the TOML, if the key is there.
 type Found<T> = Result<Option<(T, Range<usize>)>, Error>;
 
+/// What a line that is no TOML was probably meant to be.
+fn habit(text: &str, at: usize) -> Option<String> {
+    let start = text.get(..at)?.rfind('\n').map_or(0, |end| end + 1);
+    let line = text.get(start..)?.lines().next()?.trim();
+    let name =
+        |text: &str| !text.is_empty() && text.chars().all(|sign| sign.is_ascii_alphanumeric() || matches!(sign, '_' | '-'));
+    if let Some((key, value)) = line.split_once('=') {
+        let value = value.trim();
+        let bare = value.trim_matches(|sign: char| {
+            matches!(sign, '\u{201C}' | '\u{201D}' | '\u{201E}' | '\u{AB}' | '\u{BB}' | '\u{2018}' | '\u{2019}')
+        });
+        return (name(key.trim()) && bare.len() < value.len())
+            .then(|| format!("TOML knows straight quotes only: {} = \"{bare}\"", key.trim()));
+    }
+    let (key, value) = line.split_once(':')?;
+    let value = value.trim().trim_matches(['"', '\'']);
+    let value = match value {
+        "true" | "false" => value.to_owned(),
+        number if number.parse::<f64>().is_ok() => number.to_owned(),
+        text => format!("\"{text}\""),
+    };
+    name(key.trim()).then(|| format!("a key of TOML is written with an equals sign: {} = {value}", key.trim()))
+}
+
 /// What a key is called where, and how a value is asked for.
 pub(super) struct Keys<'t, 'i> {
     pub table: &'t DeTable<'i>,
@@ -49,7 +73,10 @@ impl<'a> Toml<'a> {
         DeTable::parse(self.text).map_err(|error| {
             let range = error.span().unwrap_or(0..0);
             let unquoted = self.text.get(range.start..).is_some_and(|rest| rest.starts_with(literal::is_noncharacter));
-            let hint = unquoted.then(|| "a field's value is always text: put the field in quotes".to_owned());
+            let hint = match unquoted {
+                true => Some("a field's value is always text: put the field in quotes".to_owned()),
+                false => habit(self.text, range.start),
+            };
             let mut lines = error.message().lines();
             let first = lines.next().unwrap_or_default();
             let rest: Vec<&str> = lines.collect();

@@ -60,7 +60,8 @@ fn over_duty(sheet: &Sheet) -> Vec<Note> {
     let mut close = |worst: &mut Option<(u64, usize)>| {
         if let Some((black, top)) = worst.take() {
             let row = Dots(top as i32);
-            let percent = black * 100 / dots.max(1);
+            // Rounded up: what is over the limit is never said to be at it.
+            let percent = (black * 100).div_ceil(dots.max(1));
             let message = format!("{} of paper are {percent} % black, and the printer bears {} %", stock.stretch, stock.duty);
             notes.push(Note::new(sheet.at_row(Dots((top + stretch / 2) as i32)), message).row(row));
         }

@@ -141,15 +141,23 @@ impl Reading<'_> {
         self.verbatim = Some(Verbatim { info, text: String::new(), offsets: Vec::new() });
     }
 
-    pub(super) fn end_code(&mut self, span: Span) -> Result<(), Error> {
+    pub(super) fn end_code(&mut self, span: Span) {
         let Some(Verbatim { info, text, offsets }) = self.verbatim.take() else {
-            return Ok(());
+            return;
         };
         let fence = fences::Fence { source: self.source, text: &text, offsets: &offsets, span };
-        let Some(mut kind) = fences::read(&info, &fence, &mut self.remarks)? else {
+        let read = match fences::read(&info, &fence, &mut self.remarks) {
+            Ok(read) => read,
+            // One block that cannot be read hides no other: all are told together.
+            Err(error) => {
+                self.errors.push(if self.is_closed(span) { error } else { self.unclosed(&info, span) });
+                return;
+            }
+        };
+        let Some(mut kind) = read else {
             let text = text.strip_suffix('\n').unwrap_or(&text).to_owned();
             self.push(Kind::Code { text }, span);
-            return Ok(());
+            return;
         };
         if matches!(kind, Kind::Fold | Kind::Cut) && !self.frames.is_empty() {
             self.remarks.push(Remark {
@@ -159,7 +167,7 @@ impl Reading<'_> {
                 hint: Some("end the list first: begin the fence at the left margin".into()),
                 span,
             });
-            return Ok(());
+            return;
         }
         if let Kind::Figure(figure) = &mut kind {
             figure.number = self.number_figure(&figure.caption);
@@ -168,6 +176,25 @@ impl Reading<'_> {
             figure.number = self.number_figure(&figure.caption);
         }
         self.push(kind, span);
-        Ok(())
+    }
+
+    /// Whether the last line of a fenced block is a fence. Where the text ends before one, all the rest of the manual is in the block.
+    fn is_closed(&self, span: Span) -> bool {
+        let text = self.source.text.get(span.start as usize..span.end as usize).unwrap_or_default();
+        let mut lines = text.trim_end().lines();
+        let bare = |line: &str| {
+            let line = line.trim_start_matches(['>', ' ', '\t']);
+            line.starts_with("```") || line.starts_with("~~~")
+        };
+        lines.next().is_some() && lines.next_back().is_some_and(bare)
+    }
+
+    fn unclosed(&self, info: &str, span: Span) -> Error {
+        let line = Span { start: span.start, end: span.start + 3 + info.len() as u32 };
+        Error::Toml {
+            message: format!("the block `{info}` that begins here is never closed"),
+            hint: Some("put a line of ``` after its last key".into()),
+            at: Box::new(self.source.spot(line)),
+        }
     }
 }

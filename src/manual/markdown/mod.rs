@@ -56,7 +56,10 @@ pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) ->
         reading.all(events, base)?;
     }
     reading.end_leaf();
-    let Reading { top, mut notes, remarks: noticed, badges, .. } = reading;
+    let Reading { top, mut notes, remarks: noticed, badges, errors, .. } = reading;
+    if let Some(error) = Error::together(errors) {
+        return Err(error);
+    }
     remarks.extend(noticed);
     remarks.extend(badges.remark());
     remarks.append(&mut notes.remarks);
@@ -142,6 +145,8 @@ struct Reading<'s> {
     rows: Option<Rows>,
     notes: Notes,
     remarks: Vec<Remark>,
+    /// Blocks of ours that could not be read.
+    errors: Vec<Error>,
     titled: bool,
     figures: u32,
     deep: bool,
@@ -161,6 +166,7 @@ impl<'s> Reading<'s> {
             rows: None,
             notes: Notes::default(),
             remarks: Vec::new(),
+            errors: Vec::new(),
             titled: false,
             figures: 0,
             deep: false,
@@ -180,7 +186,7 @@ impl<'s> Reading<'s> {
                     verbatim.text.push_str(&text);
                     return Ok(());
                 }
-                Event::End(TagEnd::CodeBlock) => return self.end_code(self.span(&range)),
+                Event::End(TagEnd::CodeBlock) => self.end_code(self.span(&range)),
                 _ => return Ok(()),
             }
         }

@@ -2,6 +2,7 @@
 
 mod fields;
 mod front;
+mod habits;
 mod header;
 mod hostile;
 mod html;
