@@ -26,7 +26,8 @@ pub struct Options {
 }
 
 impl Options {
-    /// Refuses what the command would pass over in silence: a printer or units where nothing is laid out for them.
+    /// Refuses what the command would pass over in silence or could not do: a printer or units where nothing is laid out for them, a
+    /// manual without a file where one is needed.
     ///
     /// # Errors
     /// [`Error::Usage`].
@@ -41,7 +42,19 @@ impl Options {
         match &self.everywhere {
             Everywhere { printer: Some(_), .. } if !printer_is_meant => passed_over("--printer"),
             Everywhere { units: Some(_), .. } if !units_are_meant => passed_over("--units"),
-            _ => Ok(()),
+            _ => match &self.command {
+                Command::Print(Print { manual, .. })
+                | Command::Desk(Desk { manual, .. })
+                | Command::Gather(Gather { manual, .. })
+                    if super::press::is_standard(manual) =>
+                {
+                    let trouble = Trouble::new("this command needs a manual that is a file, not standard input");
+                    Err(Error::Usage(
+                        trouble.hint("save it first; proof, preflight, estimate and encode read from standard input"),
+                    ))
+                }
+                _ => Ok(()),
+            },
         }
     }
 }
@@ -69,14 +82,27 @@ pub struct Everywhere {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Show the strip as PNG, exactly as its dots will fall.
+    #[command(after_help = "Examples:\n\
+        stripling proof heron.md -o heron.strip.png\n\
+        stripling proof heron.md --units units.csv --unit HRN-0042 --as paper -o heron.strip.png\n\
+        stripling proof heron.md --units units.csv -o 'strips/{{ unit.serial }}.png'")]
     Proof(Proof),
     /// Check the manual as a technical editor would.
+    #[command(after_help = "Examples:\n\
+        stripling preflight heron.md\n\
+        stripling preflight heron.de.md --beside heron.en.md\n\
+        stripling preflight heron.md --units units.csv --unit HRN-0042")]
     Preflight(Preflight),
     /// Say what a run takes: paper, rolls, bytes, time.
+    #[command(after_help = "Example: stripling estimate heron.md --copies 40 --roll 80x80")]
     Estimate(Estimate),
     /// Make the bytes that print the strip.
+    #[command(after_help = "Examples:\n\
+        stripling encode heron.md -o heron.bin\n\
+        stripling encode heron.md --units units.csv -o 'out/{{ unit.serial }}.bin'")]
     Encode(Encode),
     /// Show what a printer would do with bytes.
+    #[command(after_help = "Example: stripling decode heron.bin -o seen.png")]
     Decode(Decode),
     /// Bring in the pictures at web addresses: the only command that asks the network for anything.
     #[command(after_help = "Pictures lie in gathered/ beside the manual, gathered.toml says which is which: commit both.\n\
@@ -84,14 +110,27 @@ pub enum Command {
         Example: stripling gather README.md && stripling proof README.md")]
     Gather(Gather),
     /// Print, one strip for every box, and keep count.
+    #[command(after_help = "Examples:\n\
+        stripling print heron.md --units units.csv --to tcp://192.0.2.7:9100 --ledger run.db\n\
+        stripling print heron.md --copies 3 --to rehearse:out")]
     Print(Print),
     /// Show or settle what a ledger knows of a run.
+    #[command(after_help = "Examples:\n\
+        stripling ledger run.db\n\
+        stripling ledger run.db --resolve HRN-0042=missing")]
     Ledger(Ledger),
     /// Edit with a live proof in the browser, on this machine only.
+    #[command(after_help = "Examples:\n\
+        stripling desk heron.md\n\
+        stripling desk heron.md --units units.csv --to tcp://192.0.2.7:9100 --ledger run.db")]
     Desk(Desk),
     /// Make a test strip: type sizes, grey wedge, lines, codes, ruler.
+    #[command(after_help = "Examples:\n\
+        stripling chart -o chart.png\n\
+        stripling chart --printer bench.toml -o chart.bin")]
     Chart(Chart),
     /// Begin a manual: a starter that proofs without a finding.
+    #[command(after_help = "Example: stripling start kettle && stripling proof kettle/manual.md -o kettle.strip.png")]
     Start(Start),
     /// List the generic printers.
     Printers(Printers),
@@ -136,7 +175,7 @@ pub enum Look {
 
 #[derive(Debug, Args)]
 pub struct Proof {
-    /// The manual, a Markdown file.
+    /// The manual, a Markdown file; "-" is standard input.
     pub manual: PathBuf,
     /// Picture to write; "-" is standard output. Left out: standard output on a pipe, else MANUAL.strip.png here.
     #[arg(short, long, value_name = "FILE.png")]
@@ -154,7 +193,7 @@ pub struct Proof {
 
 #[derive(Debug, Args)]
 pub struct Preflight {
-    /// The manual, a Markdown file.
+    /// The manual, a Markdown file; "-" is standard input.
     pub manual: PathBuf,
     /// The same manual in another language: also say what is missing or out of order beside it.
     #[arg(long, value_name = "MANUAL")]
@@ -169,7 +208,7 @@ pub struct Preflight {
 
 #[derive(Debug, Args)]
 pub struct Estimate {
-    /// The manual, a Markdown file.
+    /// The manual, a Markdown file; "-" is standard input.
     pub manual: PathBuf,
     /// Copies of every strip.
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
@@ -184,7 +223,7 @@ pub struct Estimate {
 
 #[derive(Debug, Args)]
 pub struct Encode {
-    /// The manual, a Markdown file.
+    /// The manual, a Markdown file; "-" is standard input.
     pub manual: PathBuf,
     /// File to write; "-" or, on a pipe, nothing is standard output.
     #[arg(short, long, value_name = "FILE.bin")]
@@ -302,4 +341,38 @@ pub struct Printers {
 pub struct Completions {
     /// bash, zsh, fish, elvish or powershell.
     pub shell: clap_complete::Shell,
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    /// A command line as a shell takes it apart, without variables and patterns.
+    fn words(line: &str) -> Vec<String> {
+        let mut words = Vec::new();
+        for (n, piece) in line.split('\'').enumerate() {
+            match n % 2 {
+                0 => words.extend(piece.split_whitespace().map(str::to_string)),
+                _ => words.push(piece.to_string()),
+            }
+        }
+        words
+    }
+
+    #[test]
+    fn every_example_of_the_help_is_understood() {
+        let mut seen = 0;
+        for command in Options::command().get_subcommands() {
+            let help = command.get_after_help().map(ToString::to_string).unwrap_or_default();
+            let lines = help.lines().filter_map(|line| line.find("stripling ").map(|at| &line[at..]));
+            for line in lines.flat_map(|line| line.split(" && ")) {
+                let options = Options::try_parse_from(words(line)).unwrap_or_else(|error| panic!("{line}: {error}"));
+                options.heed().unwrap_or_else(|error| panic!("{line}: {error}"));
+                seen += 1;
+            }
+        }
+        assert!(seen > 14, "{seen} examples");
+    }
 }

@@ -100,7 +100,11 @@ impl Press {
             None => Folder::open(&folder),
         };
         let folder = folder.map_err(|error| unreadable(&error))?;
-        let template = Template::load(&folder, &file).map_err(|error| unreadable(&error))?;
+        let template = match is_standard(path) {
+            true => Template::of_bytes(&folder, &file, &shop::read(path, manual::LONGEST)?),
+            false => Template::load(&folder, &file),
+        };
+        let template = template.map_err(|error| unreadable(&error))?;
         let date = today();
         let units = everywhere.units.as_deref().map(units_of).transpose()?;
         // The header decides on paper, style and faces. Where fields stand in it, those of the first unit hold.
@@ -428,8 +432,16 @@ pub fn at_spot(trouble: Trouble, spot: Option<&Spot>) -> Trouble {
     }
 }
 
+/// Whether a manual is read from standard input. Its pictures are looked for from here.
+pub fn is_standard(manual: &Path) -> bool {
+    manual == Path::new("-")
+}
+
 /// The folder of a manual and its name in it.
 fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
+    if is_standard(path) {
+        return Ok((".".into(), "standard input".into()));
+    }
     let name = path.file_name().and_then(|name| name.to_str());
     let Some(name) = name else {
         return Err(Error::Input(

@@ -12,7 +12,7 @@ use crate::bad_input::framed;
 use crate::manuals::{Written, press};
 
 /// 2 s are promised of the program as it is shipped; this one is not optimised and the machine may be busy.
-const TIME: Duration = Duration::from_secs(10);
+const TIME: Duration = Duration::from_secs(60);
 
 /// A picture in a manual, opened once; the file is written anew for every case.
 struct Easel {

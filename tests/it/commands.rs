@@ -118,6 +118,35 @@ fn no_file_of_the_writers_own_is_written_over() {
     }
 }
 
+/// A manual that is no file: from a pipe, its pictures from here.
+#[test]
+fn a_manual_from_standard_input_is_the_one_from_a_file() {
+    let written = lamp()
+        .with("dot.svg", "<svg xmlns='http://www.w3.org/2000/svg' width='80' height='80'><circle cx='40' cy='40' r='30'/></svg>");
+    let folder = written.folder.path();
+    let text = "# Plain\n\n![A dot](dot.svg)\n\nNo units.\n";
+    fs::write(folder.join("dotted.md"), text).expect("written");
+    let piped = |arguments: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));
+        command.args(arguments).current_dir(folder).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        let mut child = command.spawn().expect("the program runs");
+        std::io::Write::write_all(&mut child.stdin.take().expect("a pipe"), text.as_bytes()).ok();
+        child.wait_with_output().expect("it ends")
+    };
+    for command in ["proof", "encode"] {
+        let from_pipe = piped(&[command, "-"]);
+        assert!(from_pipe.status.success(), "{}", String::from_utf8_lossy(&from_pipe.stderr));
+        assert_eq!(from_pipe.stdout, done(folder, &[command, "dotted.md"]), "{command}");
+    }
+    let found = piped(&["preflight", "-", "--json"]);
+    assert!(String::from_utf8_lossy(&found.stdout).contains("\"standard input\""));
+    for arguments in [vec!["desk", "-"], vec!["print", "-", "--to", "out.bin"], vec!["gather", "-"]] {
+        let refused = piped(&arguments);
+        assert_eq!(refused.status.code(), Some(2), "{arguments:?}");
+        assert!(String::from_utf8_lossy(&refused.stderr).contains("standard input"), "{arguments:?}");
+    }
+}
+
 #[test]
 fn every_unit_gets_its_own_bytes_in_a_folder_that_is_made() {
     let written = lamp();

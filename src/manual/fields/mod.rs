@@ -88,7 +88,18 @@ impl Template {
     /// # Errors
     /// When it cannot be read, is not text, or is no well-formed template.
     pub fn load(folder: &Folder, file: &str) -> Result<Template, Error> {
-        let file = reading::read(folder, file, None)?;
+        Template::of(folder, reading::read(folder, file, None)?)
+    }
+
+    /// A manual that is no file of the folder, but counts its names from there.
+    ///
+    /// # Errors
+    /// As [`Template::load`].
+    pub fn of_bytes(folder: &Folder, name: &str, bytes: &[u8]) -> Result<Template, Error> {
+        Template::of(folder, reading::text(name, bytes)?)
+    }
+
+    fn of(folder: &Folder, file: Arc<SourceFile>) -> Result<Template, Error> {
         let fence = header::fence(file.text()).map_err(|()| Error::UnclosedHeader { at: Error::at(&file, 0, 3) })?;
         let front = header::front_matter(file.text());
         let body = fence.as_ref().or(front.as_ref()).map_or(0, |fence| fence.end);
