@@ -1,6 +1,6 @@
 //! What a receipt printer is, what it is told, and what it does with that. Knows dots and bytes; never sees a manual.
 //!
-//! [`encode`] turns a strip into the bytes that print it, [`decode`] executes bytes as a printer would and paints the paper,
+//! [`encode()`] turns a strip into the bytes that print it, [`decode()`] executes bytes as a printer would and paints the paper,
 //! and neither looks at the other: that they agree, dot for dot, is what the tests of this room are about.
 //! [`estimate`] says what a run costs in paper, time and money before it is printed.
 

@@ -484,7 +484,7 @@ proptest! {
     fn whatever_stands_in_a_manual_nothing_is_folded_lost_or_overprinted(
         blocks in prop::collection::vec(block(), 1..12),
         pitch in prop::option::weighted(0.8, 45..160u32),
-        printer in prop::sample::select(vec!["58mm", "80mm", "80mm-180"]),
+        printer in prop::sample::select(vec!["58mm", "58mm-wide", "80mm", "80mm-180"]),
     ) {
         let fold = pitch.map_or(String::new(), |pitch| format!("fold = \"{pitch} mm\"\n"));
         let text = format!("+++\ntitle = \"Random\"\ndocument = \"R-1\"\n{fold}+++\n{}\n", blocks.join("\n\n"));

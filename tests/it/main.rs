@@ -19,6 +19,7 @@ mod printer;
 mod program;
 mod project;
 mod reading;
+mod readme;
 mod rooms;
 mod send;
 mod tongues;

@@ -1,6 +1,6 @@
 //! What a printer would do with these bytes: executes them one command after the other and paints the paper.
 //!
-//! Written from the vendors' command references alone and never from what [`super::encode`] happens to send, so that the two
+//! Written from the vendors' command references alone and never from what [`super::encode()`] happens to send, so that the two
 //! can be held against each other. Any bytes at all may come in: what is cut short, unknown or out of place becomes a
 //! [`Fault`] with its offset, and the work goes on behind it. Text in the printer's own letters is counted, not painted.
 //!

@@ -7,12 +7,12 @@
 //! A printer of which nothing is known ([`Thrift::None`], the default) gets every row in the order of the strip, in bands of full
 //! width and one way of raster ([`plain`]); the rows to the tear bar are blank rows of that raster too, for nothing says how far
 //! its feeds go. With [`Thrift::Feeds`] blank rows are fed. All below is for printers whose file asks for more: `GS P`, where the
-//! feed's unit can be said in a byte, then the pieces that [`plan`] chose, feeds for blank rows and bands of raster for the rest.
+//! feed's unit can be said in a byte, then the pieces that `plan` chose, feeds for blank rows and bands of raster for the rest.
 //!
 //! # Thrift
 //! White is not sent where it can be helped, because a serial line is slower than the paper. A band is only as wide as its dots
 //! reach, and a new one is begun where that saves more than a start. In the way of rows, where 24 rows are clearly shorter as a
-//! stripe of [`columns`] whose white gaps are passed over by `ESC $`, they go as one, if [`Thrift::Stripes`] allows it. A band
+//! stripe of `columns` whose white gaps are passed over by `ESC $`, they go as one, if [`Thrift::Stripes`] allows it. A band
 //! never begins right of the margin and no dot is ever doubled by the printer: printers differ there.
 //!
 //! # Real-time commands
@@ -21,9 +21,9 @@
 //! - Every command begins with `1B`, `1D` or `0A`, so a command's last byte can't complete the pair with the next one.
 //! - A pair across the ends of two rows is parted by starting a new band between them.
 //! - A band height that would spell the pair in the command's header is lowered.
-//! - A row that holds the pair inside itself can't be sent as rows. In the `graphics` way it is sent as [`slices`]: graphics in
+//! - A row that holds the pair inside itself can't be sent as rows. In the `graphics` way it is sent as `slices`: graphics in
 //!   column order, three rows high, whose bytes have only their top three bits and so are never 10. In the other ways it is
-//!   covered by a [`columns`] stripe of 24 rows that begins at an offset where no column holds the pair; between two columns
+//!   covered by a `columns` stripe of 24 rows that begins at an offset where no column holds the pair; between two columns
 //!   the pair is parted by starting `ESC *` anew. A stripe sent for thrift alone begins only where no column holds the pair.
 //! - A width or a place that would spell the pair in a header is gone round: the next wider band, the place one dot before.
 //! - If every offset is bad, the columns that hold the pair are printed twice over, once with their outer and once with their
@@ -40,7 +40,7 @@
 //! starts with. `ESC $` counts
 //! in horizontal units and is sent only where `GS P` has made them dots. A raster narrower than the head is printed from the
 //! left margin, so a profile's settings may not centre. A stripe of `ESC *` advances by its 24 rows, never less: a line head
-//! can't go back. [`columns`] prints dots in stripes of 24 by the head's own pitch (m = 33), the same dots in the same places
+//! can't go back. `columns` prints dots in stripes of 24 by the head's own pitch (m = 33), the same dots in the same places
 //! as the raster ways. Rows that fill no stripe, because a cut follows within 24 rows and no blank rows are near, go as
 //! `GS v 0` in that way too.
 
