@@ -16,6 +16,7 @@ use crate::units::{Dots, Paper};
 
 use super::budget::Budget;
 use super::choice::{self, Nature};
+use super::contrast;
 use super::cut_out;
 use super::error::Error;
 use super::load::{self, FILE_LIMIT, Head, Need, Reduced, Remark};
@@ -281,15 +282,21 @@ impl Album {
                 (reduced.light.cut(reduced.window(window)), 1, nature, reduced.remarks.clone())
             }
             Content::Pixels(head) => {
-                let fine = if request.screen == Some(Screen::Drawing) { drawing::FINE as u32 } else { 1 };
+                let drawn = request.screen == Some(Screen::Drawing);
+                let fine = if drawn { drawing::FINE as u32 } else { 1 };
                 let whole = |dots: u32, all: u32, part: f64| libm::ceil(f64::from(dots) * f64::from(all) / part) as u32;
                 let least = [whole(width * fine, info.width, window.width), whole(height * fine, info.height, window.height)];
                 let alone = request.treatment.background == Background::White;
-                let reduced = self.reduced(address, info, head, Need { least, colour: alone })?;
+                let reduced = self.reduced(address, info, head, Need { least, colour: alone || drawn })?;
                 let nature = choice::of_pixels(&reduced.light);
                 let kernel = if nature.drawing { Kernel::Area } else { Kernel::Lanczos };
                 let part = reduced.window(window);
-                let mut light = reduced.light.scaled(part, width * fine, height * fine, kernel);
+                // Lines are drawn where colours part, also those that are equally light.
+                let apart = reduced.colour.as_ref().filter(|_| drawn).and_then(|colour| {
+                    let tenths = contrast::mixture(colour, reduced.light.width as usize)?;
+                    Some(contrast::mixed(colour, reduced.light.width, reduced.light.height, tenths))
+                });
+                let mut light = apart.as_ref().unwrap_or(&reduced.light).scaled(part, width * fine, height * fine, kernel);
                 let mut remarks = reduced.remarks.clone();
                 // A drawing that is to be drawn again has no light to be evened.
                 if request.treatment.tone == Tone::Flat && (!nature.drawing || fine > 1) {

@@ -1,8 +1,9 @@
 //! The thing alone: which part of a photograph is the thing, and which its surroundings.
 //!
 //! Iterated graph cuts over colour mixtures (Rother, Kolmogorov, Blake 2004, "GrabCut"; minimum cut by Dinic 1970), seeded by the picture's border:
-//! what most of the border is made of is surroundings. Done on a picture of at most 208 cells a side; the edge is then laid exactly by a guided filter
-//! (He, Sun, Tang 2010) on the picture as it is set. Where the two mixtures do not come apart, nothing is cut.
+//! what most of the border is made of is surroundings. Done on a picture of at most 208 cells a side; the edge is then cut once more on the picture as
+//! it is set, in a narrow band around the first (Lombaert et al. 2005, "A multilevel banded graph cuts method"). Begun twice, from different
+//! guesses: where the two do not meet, or the two mixtures do not come apart, nothing is cut.
 //!
 //! Capacities are whole numbers, mixtures use sums, products, quotients and libm: the same cut on every machine.
 
@@ -128,8 +129,8 @@ pub enum Unsure {
     /// Nothing differs from what the border is made of.
     Plain,
     /// Shares in thousandths: of the picture that is thing, of the border that is, of cells that could be either, of the cut that runs along an edge,
-    /// of the picture's edges that would be left outside.
-    Mixed { thing: usize, border: usize, either: usize, along: usize, outside: usize },
+    /// of the picture's edges that would be left outside, of the thing that both beginnings agree on.
+    Mixed { thing: usize, border: usize, either: usize, along: usize, outside: usize, alike: usize },
 }
 
 const STEPS: [(i32, i32); 8] = [(-1, -1), (0, -1), (1, -1), (-1, 0), (1, 0), (-1, 1), (0, 1), (1, 1)];
@@ -200,7 +201,7 @@ pub fn cut_out(colour: &[[u8; 3]], width: usize) -> Result<Vec<bool>, Unsure> {
     costs.sort_by(f64::total_cmp);
     let usual = costs[costs.len() * 9 / 10];
     let seed: Vec<bool> = (0..count).map(|at| border[at] && around.cost(&cells.colour[at]) <= usual).collect();
-    let mut thing: Vec<bool> = (0..count).map(|at| !seed[at] && around.cost(&cells.colour[at]) > usual + 2.0).collect();
+    let thing: Vec<bool> = (0..count).map(|at| !seed[at] && around.cost(&cells.colour[at]) > usual + 2.0).collect();
     if thing.iter().filter(|&&is| is).count() * 50 < count {
         return Err(Unsure::Plain);
     }
@@ -224,30 +225,13 @@ pub fn cut_out(colour: &[[u8; 3]], width: usize) -> Result<Vec<bool>, Unsure> {
             })
         })
         .collect();
-    let mut unsure = 0;
-    for _ in 0..ROUNDS {
-        let inside: Vec<Colour> = (0..count).filter(|&at| thing[at]).map(|at| cells.colour[at]).collect();
-        let outside: Vec<Colour> = (0..count).filter(|&at| !thing[at]).map(|at| cells.colour[at]).collect();
-        let (Some(within), Some(without)) = (Mixture::of(&inside), Mixture::of(&outside)) else { return Err(Unsure::Plain) };
-        unsure = 0;
-        let pull: Vec<i64> = (0..count)
-            .map(|at| {
-                if seed[at] {
-                    return -(1 << 30);
-                }
-                let lean = without.cost(&cells.colour[at]) - within.cost(&cells.colour[at]);
-                unsure += usize::from(lean.abs() < 1.0);
-                (lean.clamp(-40.0, 40.0) * UNIT) as i64
-            })
-            .collect();
-        let next = cut(&cells, links.clone(), pull);
-        let same = next == thing;
-        thing = next;
-        if same {
-            break;
-        }
-    }
-    tidy(&cells, &mut thing);
+    // Once from what differs from the border, and once from all that is not border: where the two do not meet, nobody can be sure.
+    let parts = parted(&cells, &links, &seed, thing)?;
+    let thing = &parts.thing;
+    let other = parted(&cells, &links, &seed, border.iter().map(|is| !is).collect())?.thing;
+    let both = (0..count).filter(|&at| thing[at] && other[at]).count();
+    let any = (0..count).filter(|&at| thing[at] || other[at]).count();
+    let alike = both * 1000 / any.max(1);
     let share = thing.iter().filter(|&&is| is).count() * 1000 / count;
     let at_border = (0..count).filter(|&at| border[at] && thing[at]).count() * 1000 / rim.len();
     // How much of the edge runs where the picture has one.
@@ -272,16 +256,57 @@ pub fn cut_out(colour: &[[u8; 3]], width: usize) -> Result<Vec<bool>, Unsure> {
         }
     }
     let left = left * 1000 / edges.max(1);
-    let either = unsure * 1000 / count;
-    let doubtful = !(25..=880).contains(&share) || at_border > 250 || either > 330 || sharp < 350 || left > 450;
+    let either = parts.unsure * 1000 / count;
+    // Ground of many edges is left outside only where hardly a cell could be either.
+    let clear = either <= 15 && sharp >= 940;
+    let doubtful =
+        !(25..=880).contains(&share) || at_border > 250 || either > 120 || sharp < 700 || alike < 960 || left > 350 && !clear;
     if doubtful {
-        return Err(Unsure::Mixed { thing: share, border: at_border, either, along: sharp, outside: left });
+        return Err(Unsure::Mixed { thing: share, border: at_border, either, along: sharp, outside: left, alike });
     }
-    Ok(laid(&cells, &thing, colour, width))
+    Ok(laid(&cells, &parts, colour, width))
+}
+
+/// A cut, how many cells could be either, and the mixtures of the thing and of what is around it.
+struct Parted {
+    thing: Vec<bool>,
+    unsure: usize,
+    within: Mixture,
+    without: Mixture,
+}
+
+/// Rounds of mixtures and cuts from a first guess.
+fn parted(cells: &Cells, links: &[[i64; 8]], seed: &[bool], mut thing: Vec<bool>) -> Result<Parted, Unsure> {
+    let count = thing.len();
+    let mut round = 0;
+    loop {
+        let inside: Vec<Colour> = (0..count).filter(|&at| thing[at]).map(|at| cells.colour[at]).collect();
+        let outside: Vec<Colour> = (0..count).filter(|&at| !thing[at]).map(|at| cells.colour[at]).collect();
+        let (Some(within), Some(without)) = (Mixture::of(&inside), Mixture::of(&outside)) else { return Err(Unsure::Plain) };
+        let mut unsure = 0;
+        let pull: Vec<i64> = (0..count)
+            .map(|at| {
+                if seed[at] {
+                    return -(1 << 30);
+                }
+                let lean = without.cost(&cells.colour[at]) - within.cost(&cells.colour[at]);
+                unsure += usize::from(lean.abs() < 1.0);
+                (lean.clamp(-40.0, 40.0) * UNIT) as i64
+            })
+            .collect();
+        let next = cut(|at, n| cells.next(at, STEPS[n]), links.to_vec(), pull);
+        let same = next == thing;
+        thing = next;
+        round += 1;
+        if same || round == ROUNDS {
+            tidy(cells, &mut thing);
+            return Ok(Parted { thing, unsure, within, without });
+        }
+    }
 }
 
 /// The minimum cut: `true` on the side of the source. A cell's `pull` above 0 comes from the source, below 0 goes to the sink.
-fn cut(cells: &Cells, mut links: Vec<[i64; 8]>, mut pull: Vec<i64>) -> Vec<bool> {
+fn cut(next_to: impl Fn(usize, usize) -> Option<usize>, mut links: Vec<[i64; 8]>, mut pull: Vec<i64>) -> Vec<bool> {
     let count = pull.len();
     let mut level = vec![u32::MAX; count];
     let mut arc = vec![0u8; count];
@@ -299,7 +324,7 @@ fn cut(cells: &Cells, mut links: Vec<[i64; 8]>, mut pull: Vec<i64>) -> Vec<bool>
             reached |= pull[at] < 0;
             for n in 0..8 {
                 if links[at][n] > 0
-                    && let Some(next) = cells.next(at, STEPS[n])
+                    && let Some(next) = next_to(at, n)
                     && level[next] == u32::MAX
                 {
                     level[next] = level[at] + 1;
@@ -324,7 +349,7 @@ fn cut(cells: &Cells, mut links: Vec<[i64; 8]>, mut pull: Vec<i64>) -> Vec<bool>
                     while arc[at] < 8 {
                         let n = usize::from(arc[at]);
                         if links[at][n] > 0
-                            && let Some(next) = cells.next(at, STEPS[n])
+                            && let Some(next) = next_to(at, n)
                             && level[next] == level[at] + 1
                         {
                             way.push((at, n));
@@ -349,7 +374,7 @@ fn cut(cells: &Cells, mut links: Vec<[i64; 8]>, mut pull: Vec<i64>) -> Vec<bool>
                 pull[at] += most;
                 for &(from, n) in &way {
                     links[from][n] -= most;
-                    if let Some(to) = cells.next(from, STEPS[n]) {
+                    if let Some(to) = next_to(from, n) {
                         links[to][7 - n] += most;
                     }
                 }
@@ -388,34 +413,52 @@ fn tidy(cells: &Cells, thing: &mut [bool]) {
     }
 }
 
-/// The edge on the picture as it is: the cells' answer, guided by the picture's own lightness.
-fn laid(cells: &Cells, thing: &[bool], colour: &[[u8; 3]], width: usize) -> Vec<bool> {
+/// The edge on the picture as it is set: cut again in a band around the edge of the cells.
+fn laid(cells: &Cells, parts: &Parted, colour: &[[u8; 3]], width: usize) -> Vec<bool> {
     let height = colour.len() / width;
-    let at = |x: usize, y: usize| {
-        let fx = ((x as f64 + 0.5) * cells.across as f64 / width as f64 - 0.5).clamp(0.0, (cells.across - 1) as f64);
-        let fy = ((y as f64 + 0.5) * cells.down as f64 / height as f64 - 0.5).clamp(0.0, (cells.down - 1) as f64);
-        let (left, top) = (fx as usize, fy as usize);
-        let (right, bottom) = ((left + 1).min(cells.across - 1), (top + 1).min(cells.down - 1));
-        let (far, low) = (fx - left as f64, fy - top as f64);
-        let value = |x: usize, y: usize| f64::from(u8::from(thing[y * cells.across + x]));
-        let row = |y: usize| value(left, y) * (1.0 - far) + value(right, y) * far;
-        row(top) * (1.0 - low) + row(bottom) * low
+    let cell = |at: usize| (at / width * cells.down / height) * cells.across + at % width * cells.across / width;
+    let coarse: Vec<f64> = (0..colour.len()).map(|at| f64::from(u8::from(parts.thing[cell(at)]))).collect();
+    let reach = (width.max(height) * 3 / SIDE / 2 + 1).max(2);
+    let near = mean(&coarse, width, reach);
+    let nodes: Vec<usize> = (0..colour.len()).filter(|&at| near[at] > 1e-6 && near[at] < 1.0 - 1e-6).collect();
+    let mut name = vec![u32::MAX; colour.len()];
+    nodes.iter().enumerate().for_each(|(n, &at)| name[at] = n as u32);
+    let step = |at: usize, n: usize| {
+        let (x, y) = ((at % width) as i32 + STEPS[n].0, (at / width) as i32 + STEPS[n].1);
+        (x >= 0 && y >= 0 && x < width as i32 && y < height as i32).then(|| y as usize * width + x as usize)
     };
-    let mask: Vec<f64> = (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| at(x, y)).collect();
-    let guide: Vec<f64> = colour.iter().map(|c| (f64::from(c[0]) + 2.0 * f64::from(c[1]) + f64::from(c[2])) / 1020.0).collect();
-    let reach = (width.max(height) / SIDE + 1).max(2);
-    let product = |a: &[f64], b: &[f64]| -> Vec<f64> { a.iter().zip(b).map(|(a, b)| a * b).collect() };
-    let (mean_g, mean_m) = (mean(&guide, width, reach), mean(&mask, width, reach));
-    let (square, both) = (mean(&product(&guide, &guide), width, reach), mean(&product(&guide, &mask), width, reach));
-    let slope: Vec<f64> = (0..mask.len())
-        .map(|at| (both[at] - mean_g[at] * mean_m[at]) / (square[at] - mean_g[at] * mean_g[at] + 0.0004))
-        .collect();
-    let start: Vec<f64> = (0..mask.len()).map(|at| mean_m[at] - slope[at] * mean_g[at]).collect();
-    let (slope, start) = (mean(&slope, width, reach), mean(&start, width, reach));
-    let guided: Vec<f64> = (0..mask.len()).map(|at| slope[at] * guide[at] + start[at]).collect();
+    let off = |a: usize, b: usize| -> f64 {
+        (0..3).map(|n| f64::from(colour[a][n]) - f64::from(colour[b][n])).map(|off| off * off).sum()
+    };
+    let pairs = || nodes.iter().flat_map(|&at| (4..8).filter_map(move |n| step(at, n).map(|next| (at, next))));
+    let (sum, count) = pairs().fold((0.0, 0.0), |(sum, count), (a, b)| (sum + off(a, b), count + 1.0));
+    let beta = 1.0 / (2.0 * (sum / f64::max(count, 1.0)).max(1.0));
+    let mut pull = Vec::with_capacity(nodes.len());
+    let mut links = vec![[0i64; 8]; nodes.len()];
+    for (links, &at) in links.iter_mut().zip(&nodes) {
+        let here = colour[at].map(f64::from);
+        let mut lean = ((parts.without.cost(&here) - parts.within.cost(&here)).clamp(-40.0, 40.0) * UNIT) as i64;
+        for (n, link) in links.iter_mut().enumerate() {
+            let Some(next) = step(at, n) else { continue };
+            let far = if STEPS[n].0 != 0 && STEPS[n].1 != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
+            let weight = (UNIT * GAMMA * far * libm::exp(-beta * off(at, next))) as i64;
+            // What lies beyond the band is decided, and pulls as strongly as it is tied.
+            match name[next] {
+                u32::MAX => lean += if coarse[next] > 0.5 { weight } else { -weight },
+                _ => *link = weight,
+            }
+        }
+        pull.push(lean);
+    }
+    let next_to = |node: usize, n: usize| {
+        step(nodes[node], n).map(|at| name[at]).filter(|&name| name != u32::MAX).map(|name| name as usize)
+    };
+    let mut level = coarse;
+    for (&at, is) in nodes.iter().zip(cut(next_to, links, pull)) {
+        level[at] = f64::from(u8::from(is));
+    }
     // A last rounding: half of a small square decides.
-    let level: Vec<f64> = guided.iter().map(|value| value.clamp(0.0, 1.0)).collect();
-    mean(&level, width, 2).into_iter().map(|value| value > 0.5).collect()
+    mean(&mean(&level, width, 1), width, 1).into_iter().map(|value| value > 0.5).collect()
 }
 
 fn mean(values: &[f64], width: usize, reach: usize) -> Vec<f64> {

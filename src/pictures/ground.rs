@@ -12,6 +12,14 @@ const NEAR: f64 = 0.075;
 /// The largest step inside of a cell of ground, as a share of its light.
 const SMOOTH: f64 = 0.10;
 
+/// The largest step between cells that belong to one ground, and how dim a shadow on it may be, as shares of its light.
+const SOFT: f64 = 0.035;
+const DIMMEST: f64 = 0.55;
+/// From how much above the light of the ground something is lighter than it.
+const LIGHTER: f64 = 1.06;
+/// The share of the picture from which on what is lighter than the ground is shown in full.
+const ENOUGH: f64 = 0.03;
+
 /// Means and roughness of cells.
 struct Cells {
     across: usize,
@@ -29,6 +37,8 @@ pub struct Lift {
     down: usize,
     /// Whether a ground was found.
     pub ground: bool,
+    /// Whether the ground becomes paper, and so its grain too.
+    bare: bool,
     /// Share of the picture that is ground, in thousandths.
     pub share: u32,
 }
@@ -117,20 +127,25 @@ pub fn lift(values: &[u16], width: usize, full: u16) -> Lift {
     let count = cells.mean.len();
     let ground = found(&cells, full);
     let share = ground.as_ref().map_or(0, |(chosen, _)| chosen.iter().filter(|&&is| is).count() * 1000 / count) as u32;
+    let mut bare = false;
     let gain = match &ground {
         Some((chosen, surface)) => {
-            // What lies on the surface becomes a little more than white, so that grain becomes paper too.
-            // Where much of the thing is lighter than the ground, the ground stays so much under white as the thing needs.
-            let local = local(&cells, chosen, surface);
-            let mut over: Vec<f64> = (0..count).filter(|&n| !chosen[n]).map(|n| cells.mean[n] / local[n].max(1.0)).collect();
+            let spread = spread(&cells, chosen, surface);
+            let local = local(&cells, &spread, surface);
+            // What lies on the surface becomes a little more than white, so that grain becomes paper too. Where things are lighter than the
+            // ground, white paper on a wooden table, the ground stays so much under white as they need.
+            let mut over: Vec<f64> = (0..count).filter(|&n| !spread[n]).map(|n| cells.mean[n] / local[n].max(1.0)).collect();
+            over.retain(|&ratio| ratio > LIGHTER);
             over.sort_by(f64::total_cmp);
-            let most = over.get(over.len() * 9 / 10).map_or(1.0, |most| most.clamp(1.0, 1.3));
-            let paper = full * 1.05 / most;
+            let most = over.get(over.len() * 7 / 10).map_or(1.0, |most| most.clamp(1.0, 1.35));
+            let share = (over.len() as f64 / count as f64 / ENOUGH).min(1.0);
+            bare = share * (most - 1.0) < 0.02;
+            let paper = full * 1.05 / (1.0 + (most - 1.0) * share);
             local.into_iter().map(|light| (paper / light.max(full * 0.12)).clamp(1.0, 5.0)).collect()
         }
         None => evened(&cells, full),
     };
-    Lift { across: cells.across, side: cells.side, gain, down: cells.down, ground: ground.is_some(), share }
+    Lift { across: cells.across, side: cells.side, gain, down: cells.down, ground: ground.is_some(), bare, share }
 }
 
 /// The cells of the ground and the surface they lie on.
@@ -185,15 +200,46 @@ fn found(cells: &Cells, full: f64) -> Option<(Vec<bool>, [f64; 6])> {
     (inside * 4 >= count && at_border * 2 >= border.len() && lighter * 3 <= darker.max(1) * 2).then_some((chosen, fitted))
 }
 
+/// The ground as far as its light changes softly: shadows without an edge are ground too.
+fn spread(cells: &Cells, chosen: &[bool], surface: &[f64; 6]) -> Vec<bool> {
+    let mut grain: Vec<f64> = (0..chosen.len()).filter(|&n| chosen[n]).map(|n| cells.rough[n] / cells.mean[n].max(1.0)).collect();
+    grain.sort_by(f64::total_cmp);
+    let grain = grain.get(grain.len() / 2).map_or(0.0, |grain| grain * 1.6).clamp(0.01, SMOOTH);
+    let mut spread = chosen.to_vec();
+    let mut stack: Vec<usize> = (0..chosen.len()).filter(|&n| chosen[n]).collect();
+    while let Some(at) = stack.pop() {
+        let (x, y) = ((at % cells.across) as i32, (at / cells.across) as i32);
+        for (dx, dy) in [(-1, 0), (1, 0), (0, -1), (0, 1)] {
+            let (x, y) = (x + dx, y + dy);
+            if x < 0 || y < 0 || x >= cells.across as i32 || y >= cells.down as i32 {
+                continue;
+            }
+            let next = y as usize * cells.across + x as usize;
+            let (here, there) = (cells.mean[at], cells.mean[next]);
+            let even = cells.rough[next] < there * grain && (here - there).abs() < here * SOFT;
+            let share = there / height(surface, cells.place(next)).max(1.0);
+            if !spread[next] && even && (DIMMEST..LIGHTER).contains(&share) {
+                spread[next] = true;
+                stack.push(next);
+            }
+        }
+    }
+    spread
+}
+
 /// The light of the ground everywhere: the surface, bent to what the cells of the ground nearby are.
-fn local(cells: &Cells, chosen: &[bool], surface: &[f64; 6]) -> Vec<f64> {
+fn local(cells: &Cells, ground: &[bool], surface: &[f64; 6]) -> Vec<f64> {
     let count = cells.mean.len();
-    let base: Vec<f64> = (0..count).map(|n| height(surface, cells.place(n))).collect();
-    let weight: Vec<f64> = chosen.iter().map(|&is| f64::from(u8::from(is))).collect();
-    let off: Vec<f64> = (0..count).map(|n| if chosen[n] { cells.mean[n] / base[n] - 1.0 } else { 0.0 }).collect();
-    let reach = (cells.across.max(cells.down) / 12).max(1);
-    let (weight, off) = (soft(&weight, cells.across, reach), soft(&off, cells.across, reach));
-    (0..count).map(|n| base[n] * (1.0 + off[n] / (weight[n] + 0.15))).collect()
+    let base: Vec<f64> = (0..count).map(|n| height(surface, cells.place(n)).max(1.0)).collect();
+    // From near to far: the more cells of ground are near, the less those further off have a say.
+    let mut off = vec![0.0; count];
+    for reach in [24, 12, 6, 3, 1].map(|share| (cells.across.max(cells.down) * share / CELLS).max(1)) {
+        let weight: Vec<f64> = ground.iter().map(|&is| f64::from(u8::from(is))).collect();
+        let own: Vec<f64> = (0..count).map(|n| if ground[n] { cells.mean[n] / base[n] - 1.0 } else { 0.0 }).collect();
+        let (weight, own) = (soft(&weight, cells.across, reach), soft(&own, cells.across, reach));
+        off.iter_mut().zip(weight.iter().zip(own)).for_each(|(off, (weight, own))| *off = (own + 0.15 * *off) / (weight + 0.15));
+    }
+    (0..count).map(|n| base[n] * (1.0 + off[n])).collect()
 }
 
 /// Where there is no ground: very large differences of light are lessened by a third, no more.
@@ -244,7 +290,7 @@ impl Lift {
                     + (at(below, left) * (1.0 - far) + at(below, next) * far) * low;
                 let lifted = f64::from(*value) * gain;
                 // From nine tenths on, the last steps to white are taken faster: the grain of the ground is no tone.
-                let knee = if self.ground && lifted > most * 0.88 { most * 0.88 + (lifted - most * 0.88) * 1.5 } else { lifted };
+                let knee = if self.bare && lifted > most * 0.88 { most * 0.88 + (lifted - most * 0.88) * 1.5 } else { lifted };
                 *value = (knee + 0.5).clamp(0.0, most) as u16;
             }
         }

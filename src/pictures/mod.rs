@@ -7,6 +7,7 @@ pub mod album;
 mod budget;
 pub mod choice;
 pub mod codes;
+mod contrast;
 pub mod cut_out;
 pub mod error;
 pub mod ground;
@@ -17,6 +18,8 @@ mod store;
 pub mod tone;
 pub mod vector;
 
+#[cfg(test)]
+mod photograph_tests;
 #[cfg(test)]
 mod tests;
 

@@ -3,7 +3,9 @@
 //! Flow-based difference of Gaussians with a soft threshold (Winnemoeller, Kyprianidis, Olsen 2012, "XDoG"; Kang, Lee, Chui 2007, "Coherent
 //! line drawing"), on two samples a dot each way. The flow is the smoothed structure tensor's. Before it, texture is tamed by its scale: a guided
 //! filter (He, Sun, Tang 2010) smooths the more, the more evenly rough its wider surroundings are, so that wood and cloth calm down and single edges
-//! stay. After it, specks and pinholes go, no line is thinner than two dots and no hole smaller than two.
+//! stay. Lines go on where they grow faint (hysteresis, Canny 1986) and stand out of the texture around them; black is solid only where it ends at
+//! edges, and a large black thing shows its lighter faces open. After it, specks and pinholes go, no line is thinner than two dots and no hole
+//! smaller than two.
 //!
 //! Sums, products, quotients, square roots and libm only: the same dots on every machine.
 
@@ -163,21 +165,171 @@ pub fn draw(roots: &[u16], width: usize, full: u16, pen: Pen) -> Vec<bool> {
     let flow = Flow::of(&calm);
     let sigma = f32::from(pen.line) / 10.0 * 0.45 * FINE as f32;
     let edges = flow.along(&flow.across(&calm, sigma));
-    let fill = black_level(&calm, pen);
-    // The softest edge that is drawn: a drop of so much of the scale over one line's width.
-    let faint = 0.018 - 0.014 * f32::from(pen.strength.min(100)) / 100.0;
     let soft = calm.soft(sigma);
-    soft.values
-        .iter()
-        .zip(&edges.values)
-        .map(|(&tone, &edge)| {
-            // In the dark an edge counts by its share of the light that is there.
-            let needed = faint * (0.35 + 0.65 * tone);
-            let level = (tone - fill) * 0.25;
-            // Solid where it is dark, unless the bright side of an edge opens it; a line where the difference is deep enough.
-            if level < 0.0 { edge < needed - level } else { edge < -needed - level.min(0.04) * 0.1 }
-        })
-        .collect()
+    // The softest edge that begins a line: a drop of so much of the scale over one line's width. In the dark an edge counts by its share of the
+    // light that is there.
+    let faint = 0.018 - 0.014 * f32::from(pen.strength.min(100)) / 100.0;
+    // Among many edges of one kind, as of cloth or rough stone, only the deepest are lines.
+    let around = edges.like(edges.values.iter().map(|edge| edge.abs()).collect()).mean(SURROUNDINGS * FINE);
+    let needed: Vec<f32> = soft.values.iter().map(|&tone| faint * (0.35 + 0.65 * tone)).collect();
+    let mut ink = lines(&edges, &needed, &around);
+    let black = solids(&soft, &edges, &needed, black_level(&calm, pen));
+    for (at, ink) in ink.iter_mut().enumerate() {
+        // In the black the bright side of an edge is left open.
+        *ink |= black[at] && edges.values[at] < needed[at] + OPEN * soft.values[at];
+    }
+    ink
+}
+
+/// How far around texture is looked for, in dots, and how much deeper than its mean an edge must be.
+const SURROUNDINGS: usize = 14;
+const TEXTURE: f32 = 1.0;
+/// Shorter strokes, in dots, must be so many times deeper than the mean around.
+const STROKE: usize = 20;
+const STANDS_OUT: f32 = 3.5;
+/// So deep an edge, as a share of the scale, is no texture: lettering is.
+const DEEP: f32 = 0.03;
+/// How far an edge's bright side must stand out of the black to be left open, as a share of the light there.
+const OPEN: f32 = 0.05;
+/// How much fainter than where it begins a line may go on.
+const GOES_ON: f32 = 0.4;
+
+/// Lines where the difference is deep: what is deep enough begins one, and it goes on where it is fainter (hysteresis, Canny 1986). Short strokes
+/// that are hardly deeper than the mean around them are texture.
+fn lines(edges: &Field, needed: &[f32], around: &Field) -> Vec<bool> {
+    let (width, height) = (edges.width, edges.height);
+    let needed: Vec<f32> = needed.iter().zip(&around.values).map(|(needed, around)| needed + TEXTURE * around).collect();
+    let goes_on: Vec<bool> = (0..needed.len()).map(|at| edges.values[at] < -needed[at] * GOES_ON).collect();
+    let mut ink = vec![false; needed.len()];
+    for line in parts(&goes_on, width, height) {
+        if !line.iter().any(|&at| edges.values[at] < -needed[at]) {
+            continue;
+        }
+        let side = |along: &dyn Fn(usize) -> usize| {
+            let (low, high) = line.iter().fold((usize::MAX, 0), |(low, high), &at| (low.min(along(at)), high.max(along(at))));
+            high - low + 1
+        };
+        let mean = |field: &Field| line.iter().map(|&at| field.values[at].abs()).sum::<f32>();
+        let short = side(&|at| at % width).max(side(&|at| at / width)) < STROKE * FINE;
+        if !short || mean(edges) > (mean(around) * STANDS_OUT).min(DEEP * line.len() as f32) {
+            line.iter().for_each(|&at| ink[at] = true);
+        }
+    }
+    ink
+}
+
+/// The neighbours to the left, the right, above and below.
+fn beside(at: usize, width: usize, height: usize) -> impl Iterator<Item = usize> {
+    let (x, y) = (at % width, at / width);
+    let sides = [
+        (x > 0).then(|| at - 1),
+        (x + 1 < width).then(|| at + 1),
+        (y > 0).then(|| at - width),
+        (y + 1 < height).then(|| at + width),
+    ];
+    sides.into_iter().flatten()
+}
+
+/// Solid black: what is darker than `level`, as far as it ends at edges. A shadow that fades out, a table that grows dark towards a corner have
+/// none and stay paper. A large dark thing whose own parts differ in tone shows the lighter ones open, by the tone that parts them best (Otsu 1979).
+fn solids(soft: &Field, edges: &Field, needed: &[f32], level: f32) -> Vec<bool> {
+    let (width, height) = (soft.width, soft.height);
+    let dark: Vec<bool> = soft.values.iter().map(|&tone| tone < level).collect();
+    let mut solid = vec![false; dark.len()];
+    for part in parts(&dark, width, height) {
+        if edged(&part, &dark, None, edges, needed) < 70 {
+            continue;
+        }
+        part.iter().for_each(|&at| solid[at] = true);
+        if part.len() * 50 < dark.len() {
+            continue;
+        }
+        if let Some(tone) = parting(part.iter().map(|&at| soft.values[at])) {
+            let mut lighter = vec![false; dark.len()];
+            part.iter().filter(|&&at| soft.values[at] > tone).for_each(|&at| lighter[at] = true);
+            for open in parts(&lighter, width, height) {
+                let lined = open.iter().filter(|&&at| edges.values[at].abs() > DEEP).count();
+                if open.len() * 400 > dark.len()
+                    && lined * 10 < open.len()
+                    && edged(&open, &lighter, Some(&solid), edges, needed) > 65
+                {
+                    open.iter().for_each(|&at| solid[at] = false);
+                }
+            }
+        }
+    }
+    solid
+}
+
+/// The parts that hang together by their sides.
+fn parts(is: &[bool], width: usize, height: usize) -> Vec<Vec<usize>> {
+    let mut seen = vec![false; is.len()];
+    let mut found = Vec::new();
+    for start in (0..is.len()).filter(|&at| is[at]) {
+        if std::mem::replace(&mut seen[start], true) {
+            continue;
+        }
+        let (mut part, mut next) = (vec![start], 0);
+        while let Some(&at) = part.get(next) {
+            next += 1;
+            for near in beside(at, width, height) {
+                if is[near] && !std::mem::replace(&mut seen[near], true) {
+                    part.push(near);
+                }
+            }
+        }
+        found.push(part);
+    }
+    found
+}
+
+/// Whether most of the rim of a part lies where the picture has an edge: the rim towards what `within` says, if it says, and never the border of
+/// the picture. A part without such a rim ends nowhere.
+fn edged(part: &[usize], is: &[bool], within: Option<&[bool]>, edges: &Field, needed: &[f32]) -> usize {
+    let (mut rim, mut sharp) = (0usize, 0usize);
+    for &at in part {
+        let mut ends = false;
+        for near in beside(at, edges.width, edges.height) {
+            ends |= !is[near] && within.is_none_or(|within| within[near]);
+        }
+        if ends {
+            rim += 1;
+            let (x, y) = (at % edges.width, at / edges.width);
+            let reach = 2 * FINE;
+            let (left, right) = (x.saturating_sub(reach), (x + reach).min(edges.width - 1));
+            let (top, bottom) = (y.saturating_sub(reach), (y + reach).min(edges.height - 1));
+            let near = |x: usize, y: usize| edges.values[y * edges.width + x] < -needed[y * edges.width + x];
+            sharp += usize::from((left..=right).any(|x| near(x, y)) || (top..=bottom).any(|y| near(x, y)));
+        }
+    }
+    sharp * 100 / rim.max(1)
+}
+
+/// The tone that parts some tones best into two groups, if they come apart and differ by a third.
+fn parting(tones: impl Iterator<Item = f32>) -> Option<f32> {
+    let mut counts = [0u64; 128];
+    tones.for_each(|tone| counts[(tone.clamp(0.0, 0.999) * 128.0) as usize] += 1);
+    let all: u64 = counts.iter().sum();
+    let sum: u64 = counts.iter().enumerate().map(|(tone, count)| tone as u64 * count).sum();
+    let mean = sum as f64 / all as f64;
+    let spread: f64 =
+        counts.iter().enumerate().map(|(tone, &count)| (tone as f64 - mean) * (tone as f64 - mean) * count as f64).sum();
+    let (mut below, mut weight) = (0u64, 0u64);
+    let mut best = (0.0, 0, 0.0, 0.0);
+    for (tone, &count) in counts.iter().enumerate() {
+        below += count;
+        weight += tone as u64 * count;
+        if below == 0 || below == all {
+            continue;
+        }
+        let (low, high) = (weight as f64 / below as f64, (sum - weight) as f64 / (all - below) as f64);
+        let between = below as f64 * (low - mean) * (low - mean) + (all - below) as f64 * (high - mean) * (high - mean);
+        if between > best.0 {
+            best = (between, tone, low, high);
+        }
+    }
+    let (between, tone, low, high) = best;
+    (between > spread * 0.6 && high + 0.5 > (low + 0.5) * 1.3).then(|| (tone + 1) as f32 / 128.0)
 }
 
 /// The tone below which all is black: at most the share that the pen allows, and never what is lighter than dusk.
