@@ -322,8 +322,8 @@ fn cut(next_to: impl Fn(usize, usize) -> Option<usize>, mut links: Vec<[i64; 8]>
             let at = queue[head];
             head += 1;
             reached |= pull[at] < 0;
-            for n in 0..8 {
-                if links[at][n] > 0
+            for (n, &link) in links[at].iter().enumerate() {
+                if link > 0
                     && let Some(next) = next_to(at, n)
                     && level[next] == u32::MAX
                 {
