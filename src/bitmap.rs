@@ -71,6 +71,23 @@ impl Bitmap {
         &mut self.data[y as usize * stride..][..stride]
     }
 
+    /// Seen in a mirror: left and right change places.
+    pub fn mirrored(&self) -> Bitmap {
+        let spare = self.stride() as u32 * 8 - self.width;
+        let mut data = vec![0; self.data.len()];
+        for (from, to) in self.data.chunks(self.stride().max(1)).zip(data.chunks_mut(self.stride().max(1))) {
+            // The spare bits come to stand at the left, and are pushed out by what follows them.
+            let mut turned = from.iter().rev().map(|byte| byte.reverse_bits());
+            let mut byte = turned.next().unwrap_or(0);
+            for out in to {
+                let next = turned.next().unwrap_or(0);
+                *out = ((u16::from(byte) << 8 | u16::from(next)) << spare >> 8) as u8;
+                byte = next;
+            }
+        }
+        Bitmap { width: self.width, height: self.height, data }
+    }
+
     /// Whether the dot is black; outside the grid all is white.
     pub fn get(&self, x: i32, y: i32) -> bool {
         if x < 0 || y < 0 || x >= self.width as i32 || y >= self.height as i32 {

@@ -39,6 +39,7 @@
 pub mod bitmap;
 pub mod commands;
 pub mod desk;
+pub mod gain;
 pub mod language;
 pub mod layout;
 pub mod manual;

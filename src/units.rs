@@ -7,6 +7,8 @@ use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
 
+use crate::gain::DotGain;
+
 /// A distance or a position in printer dots. The origin is the top left of the strip, x runs right, y runs down.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Dots(pub i32);
@@ -200,8 +202,8 @@ pub struct Paper {
     /// Printable width.
     pub width: Dots,
     pub resolution: Resolution,
-    /// How much darker than asked a mid grey comes out on paper, in thousandths (Yule-Nielsen's term: dot gain; 120 = 12 %).
-    pub dot_gain: u16,
+    /// How much darker than asked tones come out on it.
+    pub dot_gain: DotGain,
 }
 
 #[cfg(test)]

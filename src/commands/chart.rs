@@ -1,38 +1,47 @@
-//! `stripling chart`: the test strip of a printer, as a picture or as its bytes.
+//! `stripling chart`: the test strip of a printer, as a picture, as its bytes, or printed.
 
 use std::path::{Path, PathBuf};
 
-use super::Error;
 use super::options::{Chart, Everywhere};
 use super::output::{Output, Writes};
 use super::report::Reporter;
-use super::shop;
+use super::{Error, printing, shop};
 use crate::language::Language;
 use crate::layout::{self, Bench, Style};
 use crate::manual::Folder;
 use crate::pictures::Album;
-use crate::printer;
-use crate::strip::{self, png};
+use crate::printer::{self, Profile};
+use crate::strip::{self, Strip, png};
 use crate::type_setting::{self, Faces};
 
 pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let profile = shop::printer(everywhere, None, reporter)?;
-    let output = Output::choose(asked.output.as_deref(), Some("chart.png".into()))?;
+    if asked.output.is_some() || asked.to.is_none() {
+        let output = Output::choose(asked.output.as_deref(), Some("chart.png".into()))?;
+        let strip = strip(&profile);
+        let bytes = match asked.output.as_deref().and_then(Path::extension) {
+            Some(extension) if extension.eq_ignore_ascii_case("bin") => printer::encode(&strip, &profile),
+            _ => png::write(&strip.bitmap, strip.resolution),
+        };
+        let writes = if bytes.first() == Some(&0x1B) { Writes::Bytes } else { Writes::Picture };
+        output.spares(writes, &everywhere.printer.iter().map(PathBuf::from).collect::<Vec<_>>())?;
+        output.write(&bytes)?;
+        if let Output::File(path) = &output {
+            reporter.say(format_args!("{}: test strip for {}", path.display(), profile.name));
+        }
+    }
+    match &asked.to {
+        Some(to) => printing::alone(to, "chart", printing::cut_up(&strip(&profile), &profile), &profile, reporter),
+        None => Ok(()),
+    }
+}
+
+/// The test strip, as this printer can be told it.
+pub fn strip(profile: &Profile) -> Strip {
     let faces = Faces::new(profile.resolution);
     let album = Album::open(Folder::of_files([]), type_setting::FONT_FILES);
     let style = Style::named("plain").unwrap_or_else(|| unreachable!("plain is built in"));
     let paper = profile.paper();
     let bench = Bench { faces: &faces, album: &album, style: &style, paper, language: Language::English, panel_room: None };
-    let strip = printer::as_told(strip::paint(&layout::chart(&bench, &profile.name), &faces), &profile);
-    let bytes = match asked.output.as_deref().and_then(Path::extension) {
-        Some(extension) if extension.eq_ignore_ascii_case("bin") => printer::encode(&strip, &profile),
-        _ => png::write(&strip.bitmap, strip.resolution),
-    };
-    let writes = if bytes.first() == Some(&0x1B) { Writes::Bytes } else { Writes::Picture };
-    output.spares(writes, &everywhere.printer.iter().map(PathBuf::from).collect::<Vec<_>>())?;
-    output.write(&bytes)?;
-    if let Output::File(path) = &output {
-        reporter.say(format_args!("{}: test strip for {}", path.display(), profile.name));
-    }
-    Ok(())
+    printer::as_told(strip::paint(&layout::chart(&bench, &profile.name), &faces), profile)
 }

@@ -305,7 +305,7 @@ fn judge(bytes: &[u8]) -> Result<&'static str, String> {
     let album = Album::open(Folder::of_files([("it", bytes)]), FONT_FILES);
     // Looked at whole, as it will be set: what is cut short is not seen from its head.
     let side = Dots(64);
-    let paper = Paper { width: side, resolution: Resolution::EIGHT, dot_gain: 0 };
+    let paper = Paper { width: side, resolution: Resolution::EIGHT, dot_gain: 0.into() };
     let request = Request { crop: None, width: side, height: side, screen: None, treatment: Treatment::default(), paper };
     album.screen("it", &request).map(|_| kind).map_err(|error| format!("what came cannot be used: {}", error.why()))
 }

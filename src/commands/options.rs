@@ -124,10 +124,10 @@ pub enum Command {
         stripling desk heron.md\n\
         stripling desk heron.md --units units.csv --to tcp://192.0.2.7:9100 --ledger run.db")]
     Desk(Desk),
-    /// Make a test strip: type sizes, grey wedge, lines, codes, ruler.
+    /// Make or print a test strip: type sizes, grey wedge, lines, codes, ruler.
     #[command(after_help = "Examples:\n\
         stripling chart -o chart.png\n\
-        stripling chart --printer bench.toml -o chart.bin")]
+        stripling chart --printer bench.toml --to tcp://192.0.2.7:9100")]
     Chart(Chart),
     /// Begin a manual: a starter that proofs without a finding.
     #[command(after_help = "Example: stripling start kettle && stripling proof kettle/manual.md -o kettle.strip.png")]
@@ -322,6 +322,9 @@ pub struct Chart {
     /// PNG, or bytes for the printer if the name ends in .bin; "-" is standard output, as PNG.
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
+    /// Print it: any destination that `print` takes.
+    #[arg(long, value_name = "DEST")]
+    pub to: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -16,7 +16,7 @@ use crate::printer::{self, Cut, Profile};
 use crate::send::{
     self, CameOut, Ending, Facts, Fence, Halt, Intent, Job, Making, Manners, PretendPrinter, StripBytes, Times, UnitFacts,
 };
-use crate::strip::png;
+use crate::strip::{Strip, png};
 use crate::units::Dots;
 
 pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
@@ -185,11 +185,47 @@ fn hex(bytes: &[u8]) -> String {
 
 /// The bytes of one strip, with the places where the printer may be asked how it is.
 pub fn bytes(press: &Press, unit: Option<&Unit>, number: u64) -> Result<StripBytes, Error> {
-    let made = press.strip(unit, number)?;
-    let bands = printer::encode_in_bands(&made.strip, &press.profile);
-    let gap = if press.profile.cut == Cut::None { 0 } else { press.profile.gap_rows() };
-    let length = press.profile.resolution.mm(Dots((made.strip.bitmap.height() + gap) as i32));
-    Ok(StripBytes::cut_at(&bands.bytes, &bands.ends, bands.dots_end).with_length(length))
+    Ok(cut_up(&press.strip(unit, number)?.strip, &press.profile))
+}
+
+/// A strip's bytes in chunks that the printer has room for.
+pub fn cut_up(strip: &Strip, profile: &Profile) -> StripBytes {
+    let bands = printer::encode_in_bands(strip, profile);
+    let gap = if profile.cut == Cut::None { 0 } else { profile.gap_rows() };
+    let length = profile.resolution.mm(Dots((strip.bitmap.height() + gap) as i32));
+    StripBytes::cut_at(&bands.bytes, &bands.ends, bands.dots_end, profile.buffer as usize / 4).with_length(length)
+}
+
+/// Prints one strip that belongs to no run and no ledger, and says what is known of it.
+///
+/// # Errors
+/// As [`run`].
+pub fn alone(to: &str, name: &str, strip: StripBytes, profile: &Profile, reporter: &Reporter) -> Result<(), Error> {
+    let session = print::Asked {
+        to,
+        ledger: None,
+        facts: Facts::alike(name, &profile.name, Making::default(), [name.to_string()]),
+        intent: Intent::Continue,
+        patience: Duration::ZERO,
+        manners: manners(profile),
+        times: Times::default(),
+        pretend: Some(pretend(profile.clone())),
+        quiet: reporter.is_quiet(),
+    };
+    let report = print::run(session, &mut |_: &Job| Ok::<_, Error>(strip.clone())).map_err(refused)?;
+    let why = report.unknown.first().map(|(_, why)| why.clone());
+    match (&report.ending, why) {
+        (Ending::Trouble(trouble), _) => Err(Error::Printer(Trouble::new(trouble.to_string()))),
+        (Ending::Asked, _) => Err(Error::Stopped),
+        (Ending::Done, None) => {
+            reporter.say(format_args!("{name}: printed on {to}"));
+            Ok(())
+        }
+        (Ending::Done, Some(why)) => {
+            reporter.say(format_args!("{name}: sent to {to}; {why}"));
+            Ok(())
+        }
+    }
 }
 
 /// What to expect of the printer, from its profile.
@@ -202,7 +238,8 @@ pub fn manners(profile: &Profile) -> Manners {
             printer::Fence::Process => Fence::Process,
         },
         buffer: profile.buffer as usize,
-        ..Manners::default()
+        eject: printer::ejecting(profile),
+        pace: Duration::from_millis(u64::from(profile.pace_ms)),
     }
 }
 

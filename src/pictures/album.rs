@@ -9,6 +9,7 @@ use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
 use crate::bitmap::Bitmap;
+use crate::gain::DotGain;
 use crate::manual::document::{Background, Permille, Screen, Tone, Treatment};
 use crate::manual::folder::{Folder, FolderError, Stamp};
 use crate::models::Models;
@@ -403,9 +404,9 @@ struct Lost {
 impl Lost {
     /// A field is clogged when the picture asks for light there (more than 2 %), but so few white dots stand in it that dot gain
     /// closes them; washed out when the picture is not white (less than 95 %), but no dot is black.
-    fn between(bitmap: &Bitmap, light: &Light, dot_gain: u16) -> Lost {
+    fn between(bitmap: &Bitmap, light: &Light, dot_gain: DotGain) -> Lost {
         const FIELD: u32 = 8;
-        let closed = FIELD * FIELD * u32::from(dot_gain) / 4000;
+        let closed = FIELD * FIELD * u32::from(dot_gain.half()) / 4000;
         let (mut clogged, mut washed_out, mut fields) = (0u64, 0u64, 0u64);
         for top in (0..bitmap.height()).step_by(FIELD as usize) {
             for left in (0..bitmap.width()).step_by(FIELD as usize) {

@@ -1,8 +1,9 @@
 //! Tones and the choice between photograph and drawing, on made pictures.
 
 use super::choice::{Nature, Paints, of_outlines, of_pixels};
-use super::tone::{Finish, Kernel, Light, WHITE, luma, to_linear, yule_nielsen};
+use super::tone::{Finish, Kernel, Light, WHITE, luma, to_linear};
 use super::vector;
+use crate::gain::DotGain;
 use crate::manual::document::Screen;
 
 fn picture(width: u32, height: u32, srgb: impl Fn(u32, u32) -> f64) -> Light {
@@ -73,11 +74,11 @@ fn many_thousand_pixels_in_one_dot_are_their_mean() {
 #[test]
 fn the_gain_curve_undoes_the_gain() {
     for gain in [0, 60, 120, 250, 400, 999] {
-        let power = yule_nielsen(gain);
+        let power = DotGain::at_half(gain).exponent();
         let paper = libm::pow(0.5, power);
         assert!((paper - (0.5 - f64::from(gain.min(450)) / 1000.0)).abs() < 1e-12);
         let ramp = picture(256, 1, |x, _| f64::from(x) / 255.0);
-        let asked = ramp.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain });
+        let asked = ramp.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain.into() });
         for (light, white) in ramp.light.iter().zip(&asked.white) {
             let seen = libm::pow(f64::from(*white) / 255.0, power);
             assert!((seen - f64::from(*light) / 65535.0).abs() < 0.012, "gain {gain}: {light} gives {seen}");
@@ -87,8 +88,24 @@ fn the_gain_curve_undoes_the_gain() {
 }
 
 #[test]
+fn a_curve_is_undone_where_it_was_measured() {
+    // FORMAT.md, "Making a printer ready": asked and seen in thousandths.
+    let measured = [[100, 160], [250, 380], [500, 640], [750, 860]];
+    let curve = DotGain::curve(&measured).expect("a curve");
+    for [asked, seen] in measured {
+        let light = ((1000 - u32::from(seen)) * u32::from(WHITE) / 1000) as u16;
+        let grey = Light { width: 8, height: 1, light: vec![light; 8] };
+        let shares = grey.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: curve });
+        let ink = 1.0 - f64::from(shares.white[0]) / 255.0;
+        assert!((ink - f64::from(asked) / 1000.0).abs() < 0.003, "{seen}: {ink} of ink is asked for, not {asked}");
+    }
+    let ends = picture(2, 1, |x, _| f64::from(x)).finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: curve });
+    assert_eq!(ends.white, [0, 255]);
+}
+
+#[test]
 fn contrast_is_stretched_but_fog_stays_fog() {
-    let finish = Finish { sharpen: 0, clarity: 0, stretch: true, dot_gain: 0 };
+    let finish = Finish { sharpen: 0, clarity: 0, stretch: true, dot_gain: 0.into() };
     let dull = picture(300, 10, |x, _| 0.15 + 0.7 * f64::from(x) / 299.0).finished(finish);
     assert!(dull.white[0] <= 1 && dull.white[299] >= 254);
     let fog = picture(300, 10, |x, _| 0.7 + 0.1 * f64::from(x) / 299.0).finished(finish);
@@ -101,7 +118,7 @@ fn contrast_is_stretched_but_fog_stays_fog() {
 fn a_dark_picture_is_lightened_so_that_it_does_not_clog() {
     let dusk = picture(300, 10, |x, _| 0.02 + 0.4 * f64::from(x) / 299.0);
     let mean = |stretch| {
-        let shares = dusk.finished(Finish { sharpen: 0, clarity: 0, stretch, dot_gain: 120 });
+        let shares = dusk.finished(Finish { sharpen: 0, clarity: 0, stretch, dot_gain: 120.into() });
         shares.white.iter().map(|&white| u32::from(white)).sum::<u32>() / 3000
     };
     assert!(mean(false) < 40 && mean(true) > 70, "{} {}", mean(false), mean(true));
@@ -109,7 +126,7 @@ fn a_dark_picture_is_lightened_so_that_it_does_not_clog() {
 
 #[test]
 fn clarity_sets_shapes_off_and_keeps_black_white_and_flat_grounds() {
-    let finish = |clarity| Finish { sharpen: 0, clarity, stretch: false, dot_gain: 0 };
+    let finish = |clarity| Finish { sharpen: 0, clarity, stretch: false, dot_gain: 0.into() };
     let shapes = picture(120, 60, |x, _| if x < 60 { 0.45 } else { 0.55 });
     let (plain, set_off) = (shapes.finished(finish(0)), shapes.finished(finish(600)));
     assert!(set_off.white[59] < plain.white[59] && set_off.white[60] > plain.white[60]);
@@ -124,7 +141,7 @@ fn clarity_sets_shapes_off_and_keeps_black_white_and_flat_grounds() {
 
 #[test]
 fn sharpening_lifts_edges_and_leaves_flat_grounds_and_faint_grain() {
-    let finish = |sharpen| Finish { sharpen, clarity: 0, stretch: false, dot_gain: 0 };
+    let finish = |sharpen| Finish { sharpen, clarity: 0, stretch: false, dot_gain: 0.into() };
     let edge = picture(40, 5, |x, _| if x < 20 { 0.4 } else { 0.6 });
     let (soft, sharp) = (edge.finished(finish(0)), edge.finished(finish(900)));
     assert!(sharp.white[19] < soft.white[19] && sharp.white[20] > soft.white[20]);

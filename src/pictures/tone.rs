@@ -9,6 +9,7 @@ use std::sync::LazyLock;
 use rayon::prelude::*;
 
 use super::ground;
+use crate::gain::DotGain;
 
 /// White in linear light.
 pub const WHITE: u16 = u16::MAX;
@@ -196,8 +197,8 @@ pub struct Finish {
     pub clarity: u16,
     /// Whether the darkest and lightest tones are drawn to ink and paper.
     pub stretch: bool,
-    /// How much darker than asked a mid grey comes out on paper, in thousandths.
-    pub dot_gain: u16,
+    /// How much darker than asked tones come out on paper.
+    pub dot_gain: DotGain,
 }
 
 /// The square root of light in 4095ths.
@@ -356,16 +357,12 @@ fn mean_around(values: &[u16], width: usize) -> Vec<u16> {
     down
 }
 
-/// The exponent of Yule and Nielsen for a dot gain in thousandths: ink on a share `a` of the paper leaves the light
-/// `(1 - a)^n`, and at half ink that shall be `0.5 - gain`.
-///
-/// A gain over 450 thousandths counts as 450.
-pub fn yule_nielsen(dot_gain: u16) -> f64 {
-    -libm::log2(0.5 - f64::from(dot_gain.min(450)) / 1000.0)
-}
-
 /// From the root of light in 4095ths to the white to ask for, so that the paper, gain included, gives that light.
-fn gain_curve(dot_gain: u16) -> Vec<u8> {
-    let power = 2.0 / yule_nielsen(dot_gain);
-    (0..=FULL).map(|value| (libm::pow(f64::from(value) / f64::from(FULL), power) * 255.0 + 0.5) as u8).collect()
+fn gain_curve(dot_gain: DotGain) -> Vec<u8> {
+    let power = 2.0 / dot_gain.exponent();
+    let white = |root: f64| match dot_gain.points() {
+        [] => libm::pow(root, power),
+        _ => 1.0 - dot_gain.asked(1.0 - root * root),
+    };
+    (0..=FULL).map(|value| (white(f64::from(value) / f64::from(FULL)) * 255.0 + 0.5) as u8).collect()
 }

@@ -121,6 +121,8 @@ pub struct Tally<'a> {
     roll: Roll,
     strips: u64,
     longest: Longest,
+    /// Raster commands after which there is a pause.
+    bands: u64,
     /// Rows fed in all, gaps included, of one copy of everything.
     rows_fed: u64,
     cuts: u64,
@@ -181,6 +183,7 @@ impl<'a> Tally<'a> {
             roll,
             strips: 0,
             longest: Longest::default(),
+            bands: 0,
             rows_fed: 0,
             cuts: 0,
             bytes: 0,
@@ -201,6 +204,7 @@ impl<'a> Tally<'a> {
             let panels = strip.panels.len().max(1) as u32;
             self.longest = Longest { rows, bytes, bytes_raw: strip.bitmap.data().len() as u64, panels };
         }
+        self.bands += u64::from(rows.div_ceil(self.profile.rows_of(self.profile.stride() as u32)));
         self.strips += self.copies;
         self.rows_fed += fed;
         self.cuts += cuts;
@@ -221,7 +225,8 @@ impl<'a> Tally<'a> {
         let moving = metres(self.rows_fed) * 1000.0 / self.profile.speed.value();
         let seconds_mechanism = (moving + self.cuts as f64 * CUT_SECONDS) * copies;
         // Eight bits, a start and a stop (8N1): ten bits a byte.
-        let seconds_link = self.bytes as f64 * copies / (f64::from(self.profile.baud) / 10.0);
+        let pauses = self.bands as f64 * copies * f64::from(self.profile.pace_ms) / 1000.0;
+        let seconds_link = self.bytes as f64 * copies / (f64::from(self.profile.baud) / 10.0) + pauses;
         let percent = |part: u64, whole: u64| if whole == 0 { 0.0 } else { part as f64 * 100.0 / whole as f64 };
         let roll_m = self.roll.metres();
         Estimate {

@@ -7,13 +7,14 @@
 pub mod decode;
 pub mod encode;
 pub mod estimate;
+pub mod pretend;
 pub mod profile;
 
 pub use decode::{Fault, Seen, decode};
 pub use encode::plain::as_told;
-pub use encode::{Bands, encode, encode_in_bands};
+pub use encode::{Bands, ejecting, encode, encode_in_bands};
 pub use estimate::{Estimate, Job, Roll, Tally};
-pub use profile::{BUILT_IN, Cut, Fence, Profile, Raster, Thrift};
+pub use profile::{BUILT_IN, Cut, CutCommand, CutLine, Fence, Profile, Raster, Thrift};
 
 use crate::manual::source::Place;
 

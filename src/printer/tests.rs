@@ -93,7 +93,7 @@ fn every_way_to_end_a_strip() {
         assert_eq!((seen.cuts, seen.gap_rows), (vec![1, 2], 240));
     }
     // Without a cutter: 15 mm to the tear bar, 120 rows, which are no part of the strip.
-    printer.cut = Cut::None;
+    (printer.cut, printer.cut_line) = (Cut::None, CutLine::None);
     let bytes = hex("1B 40 1D 50 CB CB 1D 76 30 00 02 00 02 00 80 01 FF 00 1B 4A 78");
     assert_eq!(encode(&strip, &printer), bytes);
     let seen = decode(&bytes, &printer);
@@ -507,4 +507,72 @@ fn endless_paper_stops_being_painted() {
     let seen = decode::decode_within(&bomb, &profile(Raster::Rows), 1 << 20);
     assert_eq!((seen.bitmap.height(), seen.errors), (1 << 19, vec![]));
     assert_eq!(seen.rows, 255 * 255 * 10_000);
+}
+
+/// GS V 0, 1 (function A): vendors' command references (memory). 15 mm from head to blade are 120 rows.
+#[test]
+fn a_blade_that_feeds_nothing_is_fed_to() {
+    let strip = Strip { cuts: vec![1], ..two_rows() };
+    let mut printer = profile(Raster::Rows);
+    printer.cut_command = CutCommand::Cut;
+    let bytes =
+        hex("1B 40 1D 50 CB CB 1D 76 30 00 02 00 01 00 80 01 1B 4A 78 1D 56 01 1D 76 30 00 01 00 01 00 FF 1B 4A 78 1D 56 01");
+    assert_eq!(encode(&strip, &printer), bytes);
+    let seen = decode(&bytes, &printer);
+    assert_eq!((seen.bitmap, seen.cuts, seen.gap_rows), (strip.bitmap.clone(), vec![1, 2], 240));
+    // Of an unknown unit of feed: white rows.
+    (printer.thrift, printer.cut, printer.head_to_cutter) = (Thrift::None, Cut::Full, crate::units::Mm::new(0.25));
+    let white = "1D 76 30 00 02 00 02 00 00 00 00 00 1D 56 00";
+    let dots = ["1D 76 30 00 02 00 01 00 80 01", "1D 76 30 00 02 00 01 00 FF 00"];
+    let bytes = hex(&format!("1B 40 {} {white} {} {white}", dots[0], dots[1]));
+    assert_eq!(encode(&strip, &printer), bytes);
+    assert_eq!(decode(&bytes, &printer).bitmap, strip.bitmap);
+    // A broken-off strip comes out by the printer's own ending.
+    assert_eq!(ejecting(&printer), hex(&format!("1B 40 {white}")));
+    (printer.cut, printer.thrift) = (Cut::None, Thrift::Feeds);
+    assert_eq!(ejecting(&printer), hex("1B 40 1B 4A 02"), "no cut for a printer without a cutter");
+}
+
+#[test]
+fn no_raster_command_holds_more_bytes_than_the_printer_takes() {
+    for raster in [Raster::Rows, Raster::Graphics, Raster::Columns] {
+        for thrift in [Thrift::None, Thrift::Stripes] {
+            let mut printer = Profile::named("80mm").expect("built in");
+            (printer.raster, printer.thrift, printer.band_rows, printer.band_bytes) = (raster, thrift, 2000, 1024);
+            let mut bitmap = Bitmap::new(576, 240);
+            bitmap.fill(0, 0, 576, 240, true);
+            let strip = Strip::new(bitmap, printer.resolution);
+            let bands = encode_in_bands(&strip, &printer);
+            assert_eq!(decode(&bands.bytes, &printer).bitmap, strip.bitmap);
+            // 14 rows of 72 bytes; 341 columns of 3: 1008 and 1023 bytes (arithmetic).
+            let most = match raster {
+                Raster::Rows => vec![hex("1D 76 30 00 48 00 0E 00")],
+                Raster::Graphics => vec![hex("1D 28 4C FA 03 30 70 30 01 01 31 40 02 0E 00")],
+                Raster::Columns => vec![hex("1B 2A 21 55 01"), hex("1B 2A 21 EB 00")],
+            };
+            for head in most {
+                assert!(bands.bytes.windows(head.len()).any(|part| part == head), "{raster:?} {thrift:?}: no {head:02X?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_mirrored_printer_is_sent_what_stands_right_in_its_mirror() {
+    let mut printer = profile(Raster::Rows);
+    (printer.thrift, printer.mirrored, printer.dots) = (Thrift::None, true, 12);
+    let strip = Strip::new(dots(&["#..........#", "########....", "#..........."]), Resolution::EIGHT);
+    let bytes = hex("1B 40 1D 76 30 00 02 00 03 00 80 10 0F F0 00 10 1D 56 42 00");
+    assert_eq!(encode(&strip, &printer), bytes);
+    assert_eq!(decode(&bytes, &printer).bitmap, strip.bitmap);
+    printer.mirrored = false;
+    assert_eq!(decode(&bytes, &printer).bitmap, dots(&["#..........#", "....########", "...........#"]));
+    // A pair counts where it stands in the bytes: 20 08 is 04 10 in the mirror and harmless, 20 08 at 16 dots is 10 04.
+    (printer.mirrored, printer.dots) = (true, 16);
+    let pair = Strip::new(Bitmap::from_rows(16, 1, vec![0x20, 0x08]), Resolution::EIGHT);
+    let told = as_told(pair.clone(), &printer);
+    assert_ne!(told, pair);
+    assert_eq!(decode(&encode(&pair, &printer), &printer).bitmap, told.bitmap);
+    printer.mirrored = false;
+    assert_eq!(as_told(pair.clone(), &printer), pair);
 }

@@ -14,13 +14,15 @@ pub struct Manners {
     /// silence. Not more than a quarter (or one chunk) is left without an answer.
     pub buffer: usize,
     /// Sent before the next strip when the one before was broken off, so that the spoiled piece comes out by itself.
-    /// The default sets the printer back to its start (`ESC @`) and feeds and cuts (`GS V B 0`).
+    /// The default sets the printer back to its start (`ESC @`) and no more: how a strip is ended is the printer's own.
     pub eject: Vec<u8>,
+    /// To wait after each chunk of a strip: for a printer that takes more than it can work off, and loses it.
+    pub pace: Duration,
 }
 
 impl Default for Manners {
     fn default() -> Manners {
-        Manners { status: false, fence: Fence::None, buffer: 4096, eject: vec![0x1B, 0x40, 0x1D, 0x56, 0x42, 0x00] }
+        Manners { status: false, fence: Fence::None, buffer: 4096, eject: vec![0x1B, 0x40], pace: Duration::ZERO }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::units::Mm;
 
-/// Pieces are put together up to about this many bytes: a question after each feed would only cost time.
+/// Pieces are put together up to about this many bytes, where the printer has room: a question after each feed would only cost time.
 const ENOUGH: usize = 1024;
 
 /// One strip as it goes over the line.
@@ -38,7 +38,8 @@ impl StripBytes {
 
     /// `bytes` cut up at `ends`, rising offsets after which no command is under way. Small pieces are put together. What begins
     /// at `dots_end` or behind it only feeds and cuts: it is the tail. Zero when no piece is known to hold dots: then any may.
-    pub fn cut_at(bytes: &[u8], ends: &[usize], dots_end: usize) -> StripBytes {
+    /// Put together, pieces are no longer than `room`.
+    pub fn cut_at(bytes: &[u8], ends: &[usize], dots_end: usize, room: usize) -> StripBytes {
         let mut pieces: Vec<&[u8]> = Vec::new();
         let mut start = 0;
         let mut dotted = 0;
@@ -55,7 +56,7 @@ impl StripBytes {
         let (last, before) = with_dots.split_last().map_or((None, with_dots), |(last, before)| (Some(*last), before));
         for piece in before {
             match bands.last_mut() {
-                Some(band) if band.len() + piece.len() <= ENOUGH => band.extend_from_slice(piece),
+                Some(band) if band.len() + piece.len() <= ENOUGH.min(room) => band.extend_from_slice(piece),
                 Some(_) | None => bands.push(piece.to_vec()),
             }
         }
@@ -111,13 +112,13 @@ mod tests {
         let bytes: Vec<u8> = (0..4000u32).map(|index| index as u8).collect();
         // A head of 6 bytes, bands up to 3900, a feed in between, then feed and cut.
         let ends = [6, 700, 703, 1500, 3000, 3900, 3903, 4000 - 90, 4000 - 4, 4000];
-        let strip = StripBytes::cut_at(&bytes, &ends, 4000 - 4);
+        let strip = StripBytes::cut_at(&bytes, &ends, 4000 - 4, 1 << 16);
         assert_eq!(strip.joined(), bytes);
         let lengths: Vec<usize> = strip.chunks().iter().map(Vec::len).collect();
         assert_eq!(lengths, [703, 797, 1500, 910, 86, 4]);
         assert_eq!(strip.last_with_dots(), 4);
-        assert_eq!(StripBytes::cut_at(&bytes, &[], 0).chunks().len(), 1);
-        assert_eq!(StripBytes::cut_at(&[], &[], 0).size(), 0);
-        assert_eq!(StripBytes::cut_at(&bytes, &[5000, 3], 0).joined(), bytes, "offsets that can't be are passed over");
+        assert_eq!(StripBytes::cut_at(&bytes, &[], 0, 1024).chunks().len(), 1);
+        assert_eq!(StripBytes::cut_at(&[], &[], 0, 1024).size(), 0);
+        assert_eq!(StripBytes::cut_at(&bytes, &[5000, 3], 0, 1024).joined(), bytes, "offsets that can't be are passed over");
     }
 }

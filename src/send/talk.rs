@@ -119,6 +119,7 @@ impl Talk {
             if last {
                 break;
             }
+            self.rest(self.manners.pace)?;
             if self.manners.status {
                 self.ask_now(1)?;
             }
@@ -315,10 +316,13 @@ impl Talk {
 
     fn rest(&mut self, time: Duration) -> Result<(), Trouble> {
         let until = Instant::now() + time;
-        while Instant::now() < until {
-            self.listen(SLICE)?;
+        loop {
+            let left = until.saturating_duration_since(Instant::now());
+            if left.is_zero() {
+                return Ok(());
+            }
+            self.listen(SLICE.min(left))?;
         }
-        Ok(())
     }
 
     fn wait_flushed(&mut self) -> Result<bool, Trouble> {

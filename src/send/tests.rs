@@ -60,6 +60,18 @@ fn send(answers: &[Option<u8>]) -> (Result<(), Trouble>, Reached) {
 }
 
 #[test]
+fn a_printer_that_needs_its_time_is_given_it_after_each_chunk() {
+    let wire = Box::new(Script { answers: VecDeque::new(), out: Vec::new() });
+    let manners = Manners { pace: Duration::from_millis(30), ..Manners::default() };
+    let mut talk = Talk::new("the printer".to_owned(), wire, manners, Times::default(), Stop::new());
+    let strip = StripBytes::of_bands(vec![vec![1; 100]; 4], vec![2; 4]);
+    let began = std::time::Instant::now();
+    assert!(talk.send(&strip, &mut Reached::default(), &mut |_| {}).is_ok());
+    // Four chunks before the last; no more is asserted than that it does wait.
+    assert!(began.elapsed() >= Duration::from_millis(4 * 30), "{:?}", began.elapsed());
+}
+
+#[test]
 fn healthy_answers_and_a_proof_are_enough() {
     let (result, reached) = send(&[]);
     assert!(result.is_ok(), "{result:?}");

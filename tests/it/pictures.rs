@@ -53,7 +53,7 @@ fn album(files: &[(&str, &[u8])]) -> (tempfile::TempDir, Album) {
 }
 
 fn request(width: i32, height: i32, screen: Option<Screen>) -> Request {
-    let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 };
+    let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120.into() };
     Request { crop: None, width: Dots(width), height: Dots(height), screen, treatment: Treatment::default(), paper }
 }
 

@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use stripling::bitmap::Bitmap;
-use stripling::printer::{self, Cut, Profile, Raster, Thrift, encode_in_bands};
+use stripling::printer::{self, Cut, CutCommand, CutLine, Profile, Raster, Thrift, encode_in_bands};
 use stripling::strip::Strip;
 
 const WAYS: [Raster; 3] = [Raster::Rows, Raster::Graphics, Raster::Columns];
@@ -20,16 +20,26 @@ fn profiles() -> impl Strategy<Value = Profile> {
         // 1040 and 1296 are widths, and places in wider rows, that spell a pair.
         prop_oneof![8 => Just(0u32), 2 => 8..400u32, 1 => prop::sample::select(vec![1048u32, 1304, 1400])],
         prop::sample::select(vec![Thrift::Stripes, Thrift::Stripes, Thrift::Bands, Thrift::None, Thrift::None, Thrift::Feeds]),
+        (
+            prop::sample::select(vec![1400u32, 2048, 4096, 1 << 20]),
+            any::<bool>(),
+            prop::sample::select(vec![CutCommand::FeedAndCut, CutCommand::Cut]),
+            prop::sample::select(vec![CutLine::None, CutLine::Inside, CutLine::Every]),
+        ),
     )
-        .prop_map(|(name, raster, lsb_first, cut, band_rows, other_width, thrift)| {
-            let mut profile = Profile::named(name).expect("built in");
-            (profile.raster, profile.lsb_first, profile.cut, profile.band_rows) = (raster, lsb_first, cut, band_rows);
-            profile.thrift = thrift;
-            if other_width > 0 {
-                profile.dots = other_width;
-            }
-            profile
-        })
+        .prop_map(
+            |(name, raster, lsb_first, cut, band_rows, other_width, thrift, (band_bytes, mirrored, cut_command, cut_line))| {
+                let mut profile = Profile::named(name).expect("built in");
+                (profile.raster, profile.lsb_first, profile.cut, profile.band_rows) = (raster, lsb_first, cut, band_rows);
+                profile.thrift = thrift;
+                (profile.band_bytes, profile.cut_command, profile.cut_line) = (band_bytes, cut_command, cut_line);
+                profile.mirrored = mirrored && matches!(thrift, Thrift::None | Thrift::Feeds);
+                if other_width > 0 {
+                    profile.dots = other_width;
+                }
+                profile
+            },
+        )
 }
 
 /// Bytes of which a printer would act on many, if they came to it as they are.
@@ -189,6 +199,13 @@ proptest! {
         prop_assert_eq!(&seen.errors, &[]);
         prop_assert_eq!(seen.hidden_real_time, 0);
         let told = printer::as_told(strip.clone(), &profile);
+        let inside = strip.cuts.iter().any(|&cut| cut > 0 && cut < strip.bitmap.height());
+        let lined = match profile.cut_line {
+            CutLine::None => false,
+            CutLine::Inside => inside,
+            CutLine::Every => true,
+        };
+        let lined = lined && profile.cut == Cut::None;
         if [Thrift::None, Thrift::Feeds].contains(&profile.thrift) {
             let raster: &[&str] = match profile.raster {
                 Raster::Rows => &["GS v 0"],
@@ -199,18 +216,19 @@ proptest! {
             let allowed = |name: &str| ["ESC @", "GS V", feeds].contains(&name) || raster.contains(&name);
             prop_assert!(seen.commands.keys().all(|name| allowed(name)), "{:?}", seen.commands);
             // No more is changed than must be: one dot of each pair, which is moved (in the way of rows, to its neighbour).
-            let pairs = (0..strip.bitmap.height()).flat_map(|y| strip.bitmap.row(y).windows(2)).filter(|pair| {
+            let looked_at = if profile.mirrored { strip.bitmap.mirrored() } else { strip.bitmap.clone() };
+            let pairs = (0..strip.bitmap.height()).flat_map(|y| looked_at.row(y).windows(2)).filter(|pair| {
                 let sent = |byte: u8| if profile.lsb_first { byte.reverse_bits() } else { byte };
                 printer::encode::spells_real_time(&[sent(pair[0]), sent(pair[1])])
             });
-            if profile.raster != Raster::Columns {
+            if profile.raster != Raster::Columns && !lined {
                 prop_assert_eq!(told.bitmap.height(), strip.bitmap.height());
                 let changed: u32 = told.bitmap.data().iter().zip(strip.bitmap.data()).map(|(a, b)| (a ^ b).count_ones()).sum();
                 prop_assert_eq!(changed as usize, pairs.count() * 2);
             }
             prop_assert_eq!(&printer::as_told(told.clone(), &profile), &told);
             prop_assert_eq!(&printer::encode(&told, &profile), &bands.bytes);
-        } else {
+        } else if !lined {
             prop_assert_eq!(&told, &strip);
         }
         let strip = told;

@@ -247,3 +247,23 @@ fn nothing_is_left_beside_the_output() {
     let left = |folder: &Path| fs::read_dir(folder).expect("a folder").count();
     assert_eq!(left(bench.folder.path()), 3);
 }
+
+#[test]
+fn the_test_strip_goes_where_a_manual_would() {
+    let bench = Bench::new();
+    let (out, bytes, picture, sent) =
+        (bench.path("out"), bench.path("chart.bin"), bench.path("chart.png"), bench.path("sent.bin"));
+    for output in [&bytes, &picture] {
+        assert_eq!(run(&mut stripling(&["chart", "-o", output])).0, 0);
+    }
+    let (code, said, err) = run(&mut stripling(&["chart", "--to", &format!("rehearse:{out}")]));
+    assert_eq!((code, said.as_str()), (0, ""), "{err}");
+    assert!(err.contains("chart: printed on rehearse:"), "{err}");
+    let came_out = fs::read(Path::new(&out).join("chart.png")).expect("written");
+    assert!(came_out == fs::read(&picture).expect("written"), "what came out is what was shown");
+    let (code, _, err) = run(&mut stripling(&["chart", "--to", &sent]));
+    assert!(code == 0 && err.contains("no file can say that they came out"), "{err}");
+    assert!(fs::read(&sent).expect("written") == fs::read(&bytes).expect("written"));
+    let (code, _, err) = run(&mut stripling(&["chart", "--to", "http://printer"]));
+    assert!(code == 2 && err.contains("tcp://HOST"), "{err}");
+}

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// From the roof to the ground. A room may import those that stand behind it.
-const ROOMS: [&str; 16] = [
+const ROOMS: [&str; 17] = [
     "commands",
     "desk",
     "send",
@@ -23,6 +23,7 @@ const ROOMS: [&str; 16] = [
     "language",
     "names",
     "units",
+    "gain",
 ];
 
 /// Rooms that import less than stands below them: `manual` knows no dots.

@@ -39,7 +39,7 @@ impl Default for Given<'_> {
             files: Vec::new(),
             // Lines that no rule minds.
             style: Style::read("[line]\nthin = 0.25\n").unwrap(),
-            paper: Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 },
+            paper: Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120.into() },
             stock: Stock {
                 width: Mm::new(79.5),
                 thickness: Mm::new(0.06),

@@ -166,8 +166,18 @@ impl<'a> Machine<'a> {
     }
 
     /// A cut without a feed falls as far above the head as the blade stands.
+    /// White that was fed for it since the last cut, as far as from head to blade, is no part of the strip: as where the printer
+    /// feeds by itself.
     fn cut_here(&mut self) {
         self.paper.finish_line();
+        let gap = self.profile.gap_rows();
+        let since = self.paper.rows() - self.cuts.last().copied().unwrap_or(0).min(self.paper.rows());
+        if self.profile.cut != Cut::None && since >= gap && self.paper.ends_blank(gap) {
+            self.paper.drop_last(gap);
+            self.gap_rows += u64::from(gap);
+            let row = self.paper.rows();
+            return self.record_cut(row);
+        }
         let row = self.paper.rows().saturating_sub(self.profile.gap_rows());
         self.record_cut(row.max(self.cuts.last().copied().unwrap_or(0)));
     }
@@ -209,7 +219,10 @@ impl<'a> Machine<'a> {
         }
         Seen {
             rows: self.paper.rows(),
-            bitmap: self.paper.into_bitmap(),
+            bitmap: {
+                let bitmap = self.paper.into_bitmap();
+                if self.profile.mirrored { bitmap.mirrored() } else { bitmap }
+            },
             cuts: self.cuts,
             commands: self.commands,
             bytes: self.bytes.len(),

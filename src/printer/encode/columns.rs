@@ -21,6 +21,7 @@ pub const GAP: usize = 8;
 /// Writes the stripe whose first row is `top`.
 pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32) {
     let columns = columns(bitmap, profile.lsb_first, top);
+    let most = (profile.band_bytes as usize / 3).max(2);
     let mut cursor = 0;
     let parts =
         if is_plain(profile) { std::iter::once(0..columns.len()).collect() } else { parts(&columns, passes_white(profile)) };
@@ -30,7 +31,7 @@ pub fn write(stream: &mut Stream, bitmap: &Bitmap, profile: &Profile, top: u32) 
             stream.bytes.extend([0x1B, 0x24, low, high]);
         }
         cursor = part.end;
-        joined(&mut stream.bytes, &columns[part]);
+        joined(&mut stream.bytes, &columns[part], most);
     }
     stream.bytes.push(0x0A);
     stream.end();
@@ -53,11 +54,11 @@ fn parts(columns: &[[u8; 3]], passes_white: bool) -> Vec<Range<usize>> {
     parts
 }
 
-/// Columns without a gap, in as few commands as the pairs between and inside them allow.
-fn joined(bytes: &mut Vec<u8>, columns: &[[u8; 3]]) {
+/// Columns without a gap, `most` at a time, in as few commands as the pairs between and inside them allow.
+fn joined(bytes: &mut Vec<u8>, columns: &[[u8; 3]], most: usize) {
     let mut start = 0;
     while start < columns.len() {
-        let end = start + 1 + columns[start..].windows(2).take_while(|pair| joins(pair[0], pair[1])).count();
+        let end = start + 1 + columns[start..].windows(2).take(most - 1).take_while(|pair| joins(pair[0], pair[1])).count();
         let [first, middle, last] = columns[end - 1];
         if is_pair(first, middle) || is_pair(middle, last) {
             // The last column of this run is printed twice over; `joins` let nothing follow it.

@@ -45,6 +45,7 @@
 //! `GS v 0` in that way too.
 
 mod columns;
+mod cut_line;
 mod graphics;
 pub mod plain;
 mod plan;
@@ -52,7 +53,7 @@ mod rows;
 mod slices;
 mod stripe_price;
 
-use super::profile::{Cut, Profile, Raster, Thrift};
+use super::profile::{Cut, CutCommand, Profile, Raster, Thrift};
 use crate::bitmap::Bitmap;
 use crate::strip::Strip;
 use plan::{Band, Piece};
@@ -76,6 +77,14 @@ pub fn encode(strip: &Strip, profile: &Profile) -> Vec<u8> {
     encode_in_bands(strip, profile).bytes
 }
 
+/// What brings a printer that stands between two commands back to its start, and the paper under its head out: `ESC @`, then its own
+/// way to end a strip.
+pub fn ejecting(profile: &Profile) -> Vec<u8> {
+    let mut stream = Stream { bytes: vec![0x1B, 0x40], ends: Vec::new(), dots_end: 0 };
+    stream.cut(profile);
+    stream.bytes
+}
+
 /// The bytes that print `strip`, and where they may be interrupted.
 ///
 /// # Panics
@@ -85,6 +94,8 @@ pub fn encode_in_bands(strip: &Strip, profile: &Profile) -> Bands {
     let mut stream = Stream { bytes: Vec::with_capacity(strip.bitmap.data().len() / 2 + 64), ends: Vec::new(), dots_end: 0 };
     let told = plain::changes(strip, profile).then(|| plain::as_told(strip.clone(), profile));
     let strip = told.as_ref().unwrap_or(strip);
+    let mirrored = profile.mirrored.then(|| Strip { bitmap: strip.bitmap.mirrored(), ..strip.clone() });
+    let strip = mirrored.as_ref().unwrap_or(strip);
     stream.open(profile);
     for (top, bottom) in plain::regions(strip, profile) {
         stream.region(strip, profile, top, bottom);
@@ -198,16 +209,25 @@ impl Stream {
     }
 
     fn cut(&mut self, profile: &Profile) {
-        match profile.cut {
-            Cut::None if profile.thrift == Thrift::None && profile.raster != Raster::Columns => {
-                let blank = Bitmap::new(profile.dots, profile.gap_rows());
-                self.band(&blank, profile, Band { top: 0, rows: blank.height(), stride: blank.stride() as u32 });
+        let byte = |partial: u8| if profile.cut == Cut::Partial { partial } else { partial - 1 };
+        match (profile.cut, profile.cut_command) {
+            (Cut::None, _) => self.gap(profile),
+            (_, CutCommand::Cut) => {
+                self.gap(profile);
+                self.bytes.extend([0x1D, 0x56, byte(1)]);
             }
-            Cut::None => self.feed(profile, profile.gap_rows()),
-            Cut::Partial => self.bytes.extend([0x1D, 0x56, 0x42, 0x00]),
-            Cut::Full => self.bytes.extend([0x1D, 0x56, 0x41, 0x00]),
+            (_, CutCommand::FeedAndCut) => self.bytes.extend([0x1D, 0x56, byte(0x42), 0x00]),
         }
         self.end();
+    }
+
+    /// Moves the last row to the blade or the tear bar. Nothing says in which unit an unknown printer feeds, so it gets white rows.
+    fn gap(&mut self, profile: &Profile) {
+        if profile.thrift != Thrift::None || profile.raster == Raster::Columns {
+            return self.feed(profile, profile.gap_rows());
+        }
+        let blank = Bitmap::new(profile.dots, profile.gap_rows());
+        self.band(&blank, profile, Band { top: 0, rows: blank.height(), stride: blank.stride() as u32 });
     }
 
     fn end(&mut self) {

@@ -14,7 +14,7 @@
 //! within its row, and so the stripes stay where they are.
 
 use super::plan::{Band, Piece};
-use super::{columns, is_pair, rows, sent};
+use super::{columns, cut_line, is_pair, rows, sent};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::{Cut, Profile, Raster, Thrift};
 use crate::strip::Strip;
@@ -27,13 +27,27 @@ pub fn is_plain(profile: &Profile) -> bool {
     matches!(profile.thrift, Thrift::None | Thrift::Feeds)
 }
 
-/// The strip as this printer can be told it: the same but for dots moved by one, and for rows of white in the way of columns.
+/// The strip as this printer can be told it: the same but for dots moved by one, for rows of white in the way of columns, and for
+/// a printed line where there is no cutter.
 ///
 /// What `encode` puts on paper is `as_told` of what it is given, dot for dot.
-pub fn as_told(mut strip: Strip, profile: &Profile) -> Strip {
+pub fn as_told(strip: Strip, profile: &Profile) -> Strip {
+    let mut strip = cut_line::drawn(strip, profile);
     if !is_plain(profile) {
         return strip;
     }
+    if profile.mirrored {
+        // What the bytes spell is the strip seen in a mirror.
+        strip.bitmap = strip.bitmap.mirrored();
+        strip = parted(strip, profile);
+        strip.bitmap = strip.bitmap.mirrored();
+        return strip;
+    }
+    parted(strip, profile)
+}
+
+/// The strip without what its bytes would spell.
+fn parted(mut strip: Strip, profile: &Profile) -> Strip {
     if profile.raster != Raster::Columns {
         (0..strip.bitmap.height()).for_each(|y| part_row(&mut strip.bitmap, y, profile.lsb_first));
         return strip;
@@ -52,8 +66,11 @@ pub fn as_told(mut strip: Strip, profile: &Profile) -> Strip {
 /// Whether [`as_told`] would change a strip; never `false` where it would.
 pub fn changes(strip: &Strip, profile: &Profile) -> bool {
     let bitmap = &strip.bitmap;
-    let columns = profile.raster == Raster::Columns;
-    is_plain(profile) && (columns || (0..bitmap.height()).any(|y| rows::holds_pair(bitmap.row(y), profile.lsb_first)))
+    let surely = profile.raster == Raster::Columns || profile.mirrored;
+    if cut_line::draws(strip, profile) {
+        return true;
+    }
+    is_plain(profile) && (surely || (0..bitmap.height()).any(|y| rows::holds_pair(bitmap.row(y), profile.lsb_first)))
 }
 
 /// What stands between two cuts, in rows.
@@ -163,16 +180,7 @@ fn fit_stripes(strip: &mut Strip, profile: &Profile) {
         if over == 0 {
             continue;
         }
-        let bitmap = &strip.bitmap;
-        let (at, stride) = (bottom as usize * bitmap.stride(), bitmap.stride());
-        let (before, after) = bitmap.data().split_at(at);
-        let data = [before, &vec![0; over as usize * stride], after].concat();
-        strip.bitmap = Bitmap::from_rows(bitmap.width(), bitmap.height() + over, data);
-        strip.cuts.iter_mut().filter(|cut| **cut >= bottom).for_each(|cut| *cut += over);
-        for panel in &mut strip.panels {
-            panel.top += if panel.top >= bottom { over } else { 0 };
-            panel.bottom += if panel.bottom >= bottom { over } else { 0 };
-        }
+        cut_line::insert(strip, bottom, over);
     }
 }
 

@@ -26,7 +26,7 @@ pub fn in_bands(bitmap: &Bitmap, profile: &Profile, band: Band, head: impl Fn(u3
     let (stride, lsb_first) = (band.stride as usize, profile.lsb_first);
     let mut top = band.top;
     while top < bottom {
-        let most = profile.band_rows.clamp(1, bottom - top);
+        let most = profile.rows_of(band.stride).min(bottom - top);
         let joined = |&y: &u32| !ends_in_pair(&bitmap.row(y)[..stride], bitmap.row(y + 1), lsb_first);
         let mut rows = 1 + (top..top + most - 1).take_while(joined).count() as u32;
         let mut bytes = head(rows, band.stride);

@@ -5,7 +5,8 @@ use std::ops::Range;
 use toml::de::DeTable;
 
 use super::values::{Reader, Value};
-use super::{Cut, Error, Fence, Profile, Raster, Thrift, dots_per_inch};
+use super::{Cut, CutCommand, CutLine, Error, Fence, Profile, Raster, Thrift, dots_per_inch};
+use crate::gain::DotGain;
 use crate::manual::source::Place;
 use crate::names::nearest;
 use crate::printer::estimate::{Price, Roll};
@@ -13,7 +14,7 @@ use crate::printer::{decode, encode};
 use crate::units::Resolution;
 
 /// Every key of a printer's TOML. `base` names the generic printer whose facts stand where the file is silent.
-pub const KEYS: [&str; 22] = [
+pub const KEYS: [&str; 27] = [
     "name",
     "base",
     "dots",
@@ -21,8 +22,13 @@ pub const KEYS: [&str; 22] = [
     "paper_mm",
     "raster",
     "band_rows",
+    "band_bytes",
+    "pace_ms",
+    "mirrored",
     "thrift",
     "cut",
+    "cut_command",
+    "cut_line",
     "head_to_cutter_mm",
     "speed_mm_s",
     "dot_gain",
@@ -93,6 +99,9 @@ impl Reader<'_> {
                     profile.raster = self.choice(value, "raster", &ways)?;
                 }
                 "band_rows" => profile.band_rows = self.integer(value, "band_rows", 1, 2000)? as u32,
+                "band_bytes" => profile.band_bytes = self.integer(value, "band_bytes", 64, 16 * 1024 * 1024)? as u32,
+                "pace_ms" => profile.pace_ms = self.integer(value, "pace_ms", 0, 10_000)? as u32,
+                "mirrored" => profile.mirrored = self.boolean(value, "mirrored")?,
                 "thrift" => {
                     let ways = [
                         ("none", Thrift::None),
@@ -105,6 +114,14 @@ impl Reader<'_> {
                 "cut" => {
                     let ways = [("none", Cut::None), ("partial", Cut::Partial), ("full", Cut::Full)];
                     profile.cut = self.choice(value, "cut", &ways)?;
+                }
+                "cut_command" => {
+                    let ways = [("feed-and-cut", CutCommand::FeedAndCut), ("cut", CutCommand::Cut)];
+                    profile.cut_command = self.choice(value, "cut_command", &ways)?;
+                }
+                "cut_line" => {
+                    let ways = [("none", CutLine::None), ("inside", CutLine::Inside), ("every", CutLine::Every)];
+                    profile.cut_line = self.choice(value, "cut_line", &ways)?;
                 }
                 "head_to_cutter_mm" => profile.head_to_cutter = self.length(value, "head_to_cutter_mm", 0.0, 100.0)?,
                 "speed_mm_s" => profile.speed = self.length(value, "speed_mm_s", 1.0, 1000.0)?,
@@ -126,6 +143,7 @@ impl Reader<'_> {
             }
         }
         self.motion(table, &mut profile)?;
+        self.together(table, &mut profile)?;
         Ok((profile, notices))
     }
 
@@ -145,6 +163,23 @@ impl Reader<'_> {
             return Err(self.wrong(&value.span(), message, Some(hint)));
         }
         Ok(())
+    }
+
+    /// What two keys say together.
+    fn together(&self, table: &DeTable<'_>, profile: &mut Profile) -> Result<(), Error> {
+        let saves = matches!(profile.thrift, Thrift::Bands | Thrift::Stripes);
+        if let Some(value) = table.get("thrift").filter(|_| profile.mirrored && saves) {
+            let hint = "take thrift = \"none\" or \"feeds\": a narrower band would come out at the other edge".to_string();
+            return Err(self.wrong(&value.span(), "a mirrored strip is sent at full width".into(), Some(hint)));
+        }
+        match table.get("band_bytes").filter(|_| profile.band_bytes < profile.dots) {
+            Some(value) => {
+                let message = format!("band_bytes = {} is less than one row may need", profile.band_bytes);
+                let hint = format!("it is at least as many as dots: {}", profile.dots);
+                Err(self.wrong(&value.span(), message, Some(hint)))
+            }
+            None => Ok(()),
+        }
     }
 
     fn paper(&self, value: Value, profile: &mut Profile, notices: &mut Vec<Notice>) -> Result<(), Error> {
@@ -205,7 +240,26 @@ impl Reader<'_> {
         Ok(Resolution { dots_per_metre: head.unwrap_or(exact) })
     }
 
-    fn dot_gain(&self, value: Value, notices: &mut Vec<Notice>) -> Result<u16, Error> {
+    /// Percent at half ink, or points of percent asked and percent on paper.
+    fn dot_gain(&self, value: Value, notices: &mut Vec<Notice>) -> Result<DotGain, Error> {
+        if let Some(points) = value.get_ref().as_array() {
+            let hint =
+                || Some("write points as [[10, 16], [25, 38], [50, 64], [75, 86]]: percent asked, percent on paper".to_string());
+            let mut through = Vec::new();
+            for point in points {
+                let pair = point.get_ref().as_array().filter(|pair| pair.len() == 2);
+                let Some(pair) = pair else {
+                    return Err(self.wrong(&point.span(), "a point of dot_gain is two numbers".into(), hint()));
+                };
+                let mut numbers = [0u16; 2];
+                for (number, value) in numbers.iter_mut().zip(pair.iter()) {
+                    *number = (self.number(value, "dot_gain", 0.0, 100.0)? * 10.0).round() as u16;
+                }
+                through.push(numbers);
+            }
+            return DotGain::curve(&through)
+                .map_err(|why| self.wrong(&value.span(), format!("dot_gain is no curve: {why}"), hint()));
+        }
         let percent = self.number(value, "dot_gain", 0.0, 40.0)?;
         if percent > 0.0 && percent < 1.0 {
             notices.push(Notice {
@@ -214,7 +268,7 @@ impl Reader<'_> {
                 hint: Some(format!("dot_gain is in percent; did you mean {}?", (percent * 100.0).round())),
             });
         }
-        Ok((percent * 10.0).round() as u16)
+        Ok(DotGain::at_half((percent * 10.0).round() as u16))
     }
 
     /// Bytes in hexadecimal. They may set the printer up; they may not print, feed, cut or leave a command open.
@@ -271,7 +325,7 @@ mod tests {
     #[test]
     fn every_key_is_read() {
         let text = "name = \"Bench\"\nbase = \"58mm\"\ndots = 432\ndots_per_mm = 7.09\npaper_mm = 60\nraster = \"columns\"\n\
-                    band_rows = 48\nthrift = \"bands\"\ncut = \"full\"\nhead_to_cutter_mm = 9.5\nspeed_mm_s = 90\ndot_gain = 14.5\nstatus = true\n\
+                    band_rows = 48\nband_bytes = 2048\npace_ms = 20\nmirrored = false\nthrift = \"bands\"\ncut = \"full\"\ncut_command = \"cut\"\ncut_line = \"every\"\nhead_to_cutter_mm = 9.5\nspeed_mm_s = 90\ndot_gain = 14.5\nstatus = true\n\
                     fence = \"process\"\ndensity = -2\nsettings = \"1B37 0978 02\"\nlsb_first = true\nbuffer = 8192\nduty = 25\n\
                     baud = 19200\n[paper]\nprice = 1.8\ncurrency = \"EUR\"\nroll = \"57x50\"\ncore_mm = 13\nthickness_mm = 0.055\n";
         let (profile, notices) = read(text).expect("a whole profile");
@@ -283,11 +337,16 @@ mod tests {
             paper_width: Mm::new(60.0),
             raster: Raster::Columns,
             band_rows: 48,
+            band_bytes: 2048,
+            pace_ms: 20,
+            mirrored: false,
             thrift: Thrift::Bands,
             cut: Cut::Full,
+            cut_command: CutCommand::Cut,
+            cut_line: CutLine::Every,
             head_to_cutter: Mm::new(9.5),
             speed: Mm::new(90.0),
-            dot_gain: 145,
+            dot_gain: DotGain::at_half(145),
             status: true,
             fence: Fence::Process,
             density: Some(-2),
@@ -338,6 +397,13 @@ mod tests {
             ("feed_per_inch = 300", "1:17", "whole dots"),
             ("[paper]\nroll = \"80 mm\"", "2:8", "no roll"),
             ("[paper]\nroll = \"80x80\"\ncore_mm = 80", "3:11", "core"),
+            ("mirrored = true\nthrift = \"bands\"", "2:10", "full width"),
+            ("band_bytes = 500", "1:14", "less than one row"),
+            ("dots = 8\nband_bytes = 8", "2:14", "from 64"),
+            ("cut_command = \"GS V\"", "1:15", "none of \"feed-and-cut\", \"cut\""),
+            ("dot_gain = [[10, 16], [25]]", "1:23", "two numbers"),
+            ("dot_gain = [[50, 64], [25, 38]]", "1:12", "rise"),
+            ("dot_gain = [[50, \"x\"]]", "1:18", "a number"),
             ("dots_per_mm = nan", "1:15", "from 3 to 48"),
         ] {
             let error = read(text).expect_err(text);
@@ -345,6 +411,14 @@ mod tests {
             assert_eq!(place, format!("bench.toml:{at}"), "{text:?}: {error}");
             assert!(error.to_string().contains(part), "{text:?}: {error}");
         }
+    }
+
+    #[test]
+    fn a_dot_gain_is_a_curve_where_it_was_measured() {
+        let (profile, notices) = read("dot_gain = [[10, 16], [25, 38.5], [50, 64], [75, 86]]").expect("a curve");
+        assert_eq!(notices, []);
+        assert_eq!(profile.dot_gain.points(), [[100, 160], [250, 385], [500, 640], [750, 860]]);
+        assert_eq!(profile.dot_gain.half(), 140);
     }
 
     #[test]

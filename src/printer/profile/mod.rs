@@ -10,6 +10,7 @@ pub use file::{KEYS, Notice, PAPER_KEYS};
 
 use super::Error;
 use super::estimate::{Price, Roll};
+use crate::gain::DotGain;
 use crate::names;
 use crate::units::{Dots, Mm, Paper, Resolution};
 
@@ -48,6 +49,25 @@ pub enum Cut {
     Full,
 }
 
+/// How a cutter is told to cut.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum CutCommand {
+    /// `GS V 65` or `66`: the printer itself feeds to its blade and cuts.
+    FeedAndCut,
+    /// `GS V 0` or `1`: it cuts where the paper stands, so the rows from head to blade are fed before.
+    Cut,
+}
+
+/// Where a printer without a cutter prints a line with scissors, for the hand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum CutLine {
+    None,
+    /// Where the manual asks for a cut inside the strip.
+    Inside,
+    /// There, and at the end of each strip: where many hang together.
+    Every,
+}
+
 /// The question that a printer answers only after it has worked off everything before it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Fence {
@@ -70,14 +90,23 @@ pub struct Profile {
     pub raster: Raster,
     /// Most rows in one raster command. Of the generic printers 32, which is less than 4096 bytes on each of them.
     pub band_rows: u32,
+    /// Most bytes of dots in one raster command; never less than `dots`. Whichever of the two is met first ends it.
+    pub band_bytes: u32,
+    /// Milliseconds to wait after each band, for a printer that takes more than it can work off.
+    pub pace_ms: u32,
+    /// What is laid down at the left comes out at the right: strips are sent mirrored, at full width.
+    pub mirrored: bool,
     pub thrift: Thrift,
     pub cut: Cut,
+    pub cut_command: CutCommand,
+    /// For [`Cut::None`] only.
+    pub cut_line: CutLine,
     /// From the row under the head to the blade, or to the tear bar.
     pub head_to_cutter: Mm,
     /// Length printed in a second.
     pub speed: Mm,
-    /// How much darker a mid grey comes out than asked, in thousandths.
-    pub dot_gain: u16,
+    /// How much darker tones come out than asked.
+    pub dot_gain: DotGain,
     /// Whether the printer answers `DLE EOT`.
     pub status: bool,
     pub fence: Fence,
@@ -112,14 +141,13 @@ pub struct Generic {
     pub head_to_cutter_um: i64,
     pub speed_mm_s: i64,
     pub feed_per_inch: u32,
-    pub status: bool,
-    pub fence: Fence,
     pub roll_diameter_um: i64,
     pub notes: &'static str,
 }
 
 /// The printers that need no file. Widths: vendors' command references; common practice. The rest are the usual values of
-/// the trade, with no source: a maker's own TOML says better.
+/// the trade, with no source: a maker's own TOML says better. That a printer answers is nothing that its paper tells: none of these is
+/// asked a question.
 pub const BUILT_IN: [Generic; 5] = [
     Generic {
         name: "58mm",
@@ -130,8 +158,6 @@ pub const BUILT_IN: [Generic; 5] = [
         head_to_cutter_um: 8_000,
         speed_mm_s: 60,
         feed_per_inch: 203,
-        status: false,
-        fence: Fence::None,
         roll_diameter_um: 50_000,
         notes: "48 mm printable, torn by hand",
     },
@@ -144,8 +170,6 @@ pub const BUILT_IN: [Generic; 5] = [
         head_to_cutter_um: 12_000,
         speed_mm_s: 100,
         feed_per_inch: 203,
-        status: true,
-        fence: Fence::Paper,
         roll_diameter_um: 80_000,
         notes: "52.5 mm printable, not a multiple of 8 dots",
     },
@@ -158,8 +182,6 @@ pub const BUILT_IN: [Generic; 5] = [
         head_to_cutter_um: 15_000,
         speed_mm_s: 150,
         feed_per_inch: 203,
-        status: true,
-        fence: Fence::Paper,
         roll_diameter_um: 80_000,
         notes: "72 mm printable; the default",
     },
@@ -172,8 +194,6 @@ pub const BUILT_IN: [Generic; 5] = [
         head_to_cutter_um: 15_000,
         speed_mm_s: 150,
         feed_per_inch: 360,
-        status: true,
-        fence: Fence::Paper,
         roll_diameter_um: 80_000,
         notes: "72.2 mm printable, motion unit 1/360 in",
     },
@@ -186,8 +206,6 @@ pub const BUILT_IN: [Generic; 5] = [
         head_to_cutter_um: 15_000,
         speed_mm_s: 100,
         feed_per_inch: 203,
-        status: true,
-        fence: Fence::Paper,
         roll_diameter_um: 80_000,
         notes: "104 mm printable",
     },
@@ -228,13 +246,18 @@ impl Profile {
             paper_width: Mm::from_micrometres(generic.paper_um),
             raster: Raster::Rows,
             band_rows: 32,
+            band_bytes: 4096,
+            pace_ms: 0,
+            mirrored: false,
             thrift: Thrift::None,
             cut: generic.cut,
+            cut_command: CutCommand::FeedAndCut,
+            cut_line: CutLine::Inside,
             head_to_cutter: Mm::from_micrometres(generic.head_to_cutter_um),
             speed: Mm::from_micrometres(generic.speed_mm_s * 1000),
-            dot_gain: 120,
-            status: generic.status,
-            fence: generic.fence,
+            dot_gain: DotGain::at_half(120),
+            status: false,
+            fence: Fence::None,
             density: None,
             settings: Vec::new(),
             lsb_first: false,
@@ -255,6 +278,11 @@ impl Profile {
     /// Bytes in a row of dots.
     pub fn stride(&self) -> usize {
         self.dots.div_ceil(8) as usize
+    }
+
+    /// Most rows that one raster command of this many bytes a row may hold.
+    pub fn rows_of(&self, stride: u32) -> u32 {
+        self.band_rows.min(self.band_bytes / stride.max(1)).max(1)
     }
 
     /// Rows between the head and the blade or tear bar: what a cut feeds past.

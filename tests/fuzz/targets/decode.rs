@@ -4,7 +4,7 @@
 use libfuzzer_sys::{Corpus, fuzz_target};
 use stripling::bitmap::Bitmap;
 use stripling::printer::decode::{MOST_FAULTS, decode_within};
-use stripling::printer::{BUILT_IN, Cut, Profile, Raster, Thrift, as_told, encode_in_bands};
+use stripling::printer::{BUILT_IN, Cut, CutCommand, CutLine, Profile, Raster, Thrift, as_told, encode_in_bands};
 use stripling::strip::Strip;
 
 /// Bytes of dots painted: a command can ask for kilometres of paper.
@@ -17,6 +17,9 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
     profile.lsb_first = head[1] & 4 != 0;
     profile.thrift = [Thrift::None, Thrift::Feeds, Thrift::Bands, Thrift::Stripes][usize::from(head[1] >> 3 & 3)];
     profile.band_rows = u32::from(head[2]).max(1);
+    profile.cut_command = if head[1] & 0x20 == 0 { CutCommand::FeedAndCut } else { CutCommand::Cut };
+    profile.cut_line = [CutLine::Inside, CutLine::Every][usize::from(head[1] >> 6 & 1)];
+    profile.mirrored = head[1] & 0x80 != 0 && matches!(profile.thrift, Thrift::None | Thrift::Feeds);
 
     let seen = decode_within(bytes, &profile, MOST);
     assert_eq!((seen.bitmap.width(), seen.bytes), (profile.dots, bytes.len()));

@@ -9,7 +9,7 @@ use stripling::units::{Dots, Paper, Resolution};
 
 fuzz_target!(|bytes: &[u8]| {
     let album = Album::open(Folder::of_files([("a.png", bytes)]), &[]);
-    let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 };
+    let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120.into() };
     let screen = [None, Some(Screen::Photo), Some(Screen::Line), Some(Screen::None)][bytes.len() % 4];
     let request = Request { crop: None, width: Dots(80), height: Dots(48), screen, treatment: Treatment::default(), paper };
     match album.look("a.png") {

@@ -20,7 +20,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         height: Dots(64),
         treatment: Treatment::default(),
         screen: None,
-        paper: Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120 },
+        paper: Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120.into() },
     };
     let screened = || {
         let album = Album::open(Folder::of_files([("a.svg", bytes)]), FONT_FILES);

@@ -24,8 +24,11 @@ pub const TIMES: Times = Times {
 pub const CALM: Times =
     Times { write: Duration::from_secs(5), answer: Duration::from_secs(3), work_off: Duration::from_secs(20), ..TIMES };
 
+/// How the test printer is brought back to its start and its paper out: `ESC @`, `GS V B 0`.
+pub const EJECT: [u8; 6] = [0x1B, 0x40, 0x1D, 0x56, 0x42, 0x00];
+
 pub fn manners(status: bool, fence: Fence) -> Manners {
-    Manners { status, fence, buffer: super::printer::BUFFER, ..Manners::default() }
+    Manners { status, fence, buffer: super::printer::BUFFER, eject: EJECT.to_vec(), ..Manners::default() }
 }
 
 pub fn facts(units: u16) -> Facts {
