@@ -11,27 +11,12 @@ pub struct Editor {
 }
 
 impl Editor {
-    /// Reads `"pen --goto {file}:{line}"`; quotes keep spaces together. Without `{file}`, file goes last.
+    /// Reads `"pen --goto {file}:{line}"`; words are parted as a POSIX shell parts them, without variables and patterns. Without `{file}`, file goes last.
     ///
     /// # Errors
     /// In words, when there is no program in it or a quote stays open.
     pub fn read(text: &str) -> Result<Editor, String> {
-        let (mut words, mut word, mut quote) = (Vec::new(), None::<String>, None);
-        for letter in text.chars() {
-            match (quote, letter) {
-                (Some(open), letter) if letter == open => quote = None,
-                (None, '"' | '\'') => {
-                    quote = Some(letter);
-                    word.get_or_insert_default();
-                }
-                (None, letter) if letter.is_whitespace() => words.extend(word.take()),
-                _ => word.get_or_insert_default().push(letter),
-            }
-        }
-        if let Some(open) = quote {
-            return Err(format!("the editor command has a quote {open} that is not closed"));
-        }
-        words.extend(word);
+        let mut words = shell_words::split(text).map_err(|_| "the editor command has a quote that is not closed".to_string())?;
         match words.first().map(String::as_str) {
             None | Some("") => Err("the editor command names no program".into()),
             Some(_) if words.iter().any(|word| word.contains("{file}")) => Ok(Editor { words }),
@@ -89,6 +74,7 @@ mod tests {
         assert_eq!(words("pen --goto {file}:{line}"), Ok(vec!["pen".into(), "--goto".into(), "/a b/{line}.md:7".into()]));
         assert_eq!(words("'/opt/my pen' +{line}"), Ok(vec!["/opt/my pen".into(), "+7".into(), "/a b/{line}.md".into()]));
         assert_eq!(words("pen \"\" {file}"), Ok(vec!["pen".into(), String::new(), "/a b/{line}.md".into()]));
+        assert_eq!(words("pen a\\ b"), Ok(vec!["pen".into(), "a b".into(), "/a b/{line}.md".into()]));
         assert!(words("   ").is_err());
         assert!(words("pen 'open").is_err());
     }
