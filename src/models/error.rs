@@ -23,6 +23,20 @@ pub enum Error {
 }
 
 impl Error {
+    /// In a few words, for the frame in its place.
+    pub fn why(&self) -> String {
+        match self {
+            Error::Unreadable { reason, .. }
+            | Error::Kind { reason, .. }
+            | Error::Damaged { reason, .. }
+            | Error::Outside { reason, .. }
+            | Error::TooLarge { reason, .. }
+            | Error::Empty { reason, .. }
+            | Error::Nothing { reason } => reason.clone(),
+            Error::NoPart { name, .. } => format!("it has no part {name:?}"),
+        }
+    }
+
     pub fn hint(&self) -> Option<String> {
         Some(match self {
             Error::Unreadable { .. } => return None,

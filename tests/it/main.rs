@@ -10,6 +10,7 @@ mod gather;
 mod golden;
 mod layout;
 mod manuals;
+mod models;
 mod paper;
 mod pictures;
 mod places;

@@ -4,6 +4,7 @@ use super::Room;
 use super::figure;
 use crate::bitmap::Bitmap;
 use crate::layout::bench::Bench;
+use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
 use crate::manual::document::{Callout, Figure, Numbers, Treatment, Width};
 use crate::manual::models::ModelFigure;
@@ -21,7 +22,7 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
     let space = bench.dots(bench.style.space.block);
     let picture = match Picture::open(bench.album.models(), asked) {
         Ok(picture) => picture,
-        Err(trouble) => return Galley { text: asked.alt.clone(), remarks: vec![unusable(&trouble)], ..Galley::default() },
+        Err(trouble) => return framed(bench, asked, &trouble, span, room),
     };
     let mut remarks: Vec<Remark> = picture
         .remarks()
@@ -67,7 +68,7 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
             }
         }
     }
-    let figure = plain(asked, &drawing, &called, span);
+    let figure = plain(asked, callouts(&drawing, &called), span);
     let mut drawn = drawn(asked, &drawing, &pens, span, room);
     drawn.below = bench.dots(bench.style.space.item);
     let bitmap = ground(&drawing, &pens);
@@ -79,6 +80,27 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
     let mut parts = vec![drawn];
     parts.extend(figure::caption(bench, &figure, span, room));
     parts.extend(legend);
+    let mut galley = Galley::stack("figure", parts).solid();
+    galley.remarks.extend(remarks);
+    Galley { above: space, below: space, ..galley }
+}
+
+/// A frame in place of a model that cannot be used, 4:3, as wide as the drawing would have been, with the caption.
+fn framed(bench: &Bench, asked: &ModelFigure, trouble: &Trouble, span: Span, room: Room) -> Galley {
+    let space = bench.dots(bench.style.space.block);
+    let (width, height) = size(bench, asked, room);
+    let width = Dots(width as i32).min(room.width);
+    let height = (width * 3 / 4).min(Dots(height as i32));
+    let name = asked.models.iter().find(|model| model.span == trouble.span).or(asked.models.first());
+    let lack = Lack { name: name.map_or("", |model| model.name.as_str()), why: &trouble.error.why(), span: trouble.span };
+    let (mut chunk, mut remarks) = frame(bench, width, height, lack);
+    chunk.shift((room.width - width).max(Dots(0)) / 2, Dots(0));
+    remarks.push(unusable(trouble));
+    let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
+    let text = format!("{} {text}", asked.alt).trim().to_string();
+    let below = bench.dots(bench.style.space.item);
+    let mut parts = vec![Galley { kind: "picture", text, chunks: vec![chunk], below, ..Galley::default() }];
+    parts.extend(figure::caption(bench, &plain(asked, Vec::new(), span), span, room));
     let mut galley = Galley::stack("figure", parts).solid();
     galley.remarks.extend(remarks);
     Galley { above: space, below: space, ..galley }
@@ -116,13 +138,18 @@ fn size(bench: &Bench, asked: &ModelFigure, room: Room) -> (u32, u32) {
 }
 
 /// What the callouts need of a figure: where they point, in thousandths of the drawing.
-fn plain(asked: &ModelFigure, drawing: &Drawing, called: &[([i32; 2], String, Span)], span: Span) -> Figure {
+fn callouts(drawing: &Drawing, called: &[([i32; 2], String, Span)]) -> Vec<Callout> {
     let share = |at: i32, whole: u32| (i64::from(at) * 1000 / i64::from(whole.max(1))).clamp(0, 1000) as i32;
-    let callouts = called.iter().map(|(at, label, span)| Callout {
+    let callout = |(at, label, span): &([i32; 2], String, Span)| Callout {
         span: *span,
         at: [share(at[0], drawing.width), share(at[1], drawing.height)],
         label: label.clone(),
-    });
+    };
+    called.iter().map(callout).collect()
+}
+
+/// The figure as one with a picture would be.
+fn plain(asked: &ModelFigure, callouts: Vec<Callout>, span: Span) -> Figure {
     Figure {
         picture: String::new(),
         picture_span: span,
@@ -134,7 +161,7 @@ fn plain(asked: &ModelFigure, drawing: &Drawing, called: &[([i32; 2], String, Sp
         screen: None,
         treatment: Treatment::default(),
         numbers: Numbers::default(),
-        callouts: callouts.collect(),
+        callouts,
     }
 }
 

@@ -12,6 +12,8 @@ use crate::models::geometry::Vec3;
 
 /// Most bytes of XML unpacked from one package: a bomb ends here.
 const UNPACKED: u64 = 1 << 30;
+/// Most bytes of one tag or of one text between tags, of which only coordinates have a meaning.
+const EVENT: u64 = 4 << 20;
 /// Components within components, most files of a model, most placed parts.
 const DEPTH: u32 = 16;
 const FILES: usize = 256;
@@ -117,6 +119,9 @@ fn parse(file: &File, package: &mut Package, part: &str, first: bool, contents: 
     let mut object: Option<((String, String), Object)> = None;
     let xml = |reason: String| file.damaged(format!("{part:?} in its package: {reason}"));
     loop {
+        // A tag or a text that goes on for ever ends there: it is held as a whole.
+        let left = contents.left.saturating_sub(reader.buffer_position());
+        reader.get_mut().get_mut().set_limit(left.min(EVENT));
         let event = reader.read_event_into(&mut buffer).map_err(|error| xml(error.to_string()))?;
         let opens = matches!(event, Event::Start(_));
         match &event {
