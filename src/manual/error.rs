@@ -63,12 +63,8 @@ impl Error {
             Error::Unreadable { reason, .. } => reason.hint(),
             Error::NotUtf8 { wide: true, .. } => Some("the file looks like UTF-16; save it as UTF-8".into()),
             Error::NotUtf8 { .. } => Some("save the file as UTF-8".into()),
-            Error::ForbiddenCharacter { code: 0x80..=0x9F, .. } => Some(
-                "a control character: the text was probably converted from Windows-1252 the wrong way; type the character anew"
-                    .into(),
-            ),
             Error::ForbiddenCharacter { code: 0xFDD0.., .. } => Some("Unicode keeps this code for programs: delete it".into()),
-            Error::ForbiddenCharacter { .. } => Some("a control character that no printer shows: delete it".into()),
+            Error::ForbiddenCharacter { .. } => Some("this is no text, or it is UTF-16: save it as UTF-8".into()),
             Error::UnclosedHeader { .. } => Some("put a line of +++ after the last key of the header".into()),
             Error::Several { first, .. } => first.hint(),
             Error::Toml { hint, .. } | Error::Template { hint, .. } | Error::Units { hint, .. } => hint.clone(),

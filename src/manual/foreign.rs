@@ -15,12 +15,13 @@ pub(super) struct Edit {
 /// The edits that make plain Markdown of `text` from `body` on, ascending. A `template` keeps its tags: they are its own.
 pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
     let rest = text.get(body..).unwrap_or_default();
-    if !["{%", "{:", "{#", "{{", ":::", "!!!", "???", "){", "{.", "!["].iter().any(|mark| rest.contains(mark)) {
+    if !["{%", "{:", "{#", "{{", ":::", "!!!", "???", "){", "{.", "![", " markdown"].iter().any(|mark| rest.contains(mark)) {
         return Vec::new();
     }
     let code = code(rest);
     let mut edits = boxes(rest, &code);
     edits.extend(spaced_addresses(rest, &code));
+    edits.extend(markdown_inside(rest, &code));
     if !template {
         edits.extend(lists_and_tags(rest, &code));
     }
@@ -53,8 +54,11 @@ fn in_code(code: &[Range<usize>], at: usize) -> bool {
 /// `![A cup](IMG 2042.jpg)`: telephones give such names, and Markdown reads a space in an address only between angle brackets.
 fn spaced_addresses(text: &str, code: &[Range<usize>]) -> Vec<Edit> {
     let mut edits = Vec::new();
-    for (at, _) in text.match_indices("![") {
-        let line = near(text, at).split(['\n', '\r']).next().unwrap_or_default();
+    let mut starts = text.match_indices("![").map(|(at, _)| at).peekable();
+    while let Some(at) = starts.next() {
+        // Not beyond the next picture, or a pile of them would be read over and over.
+        let line = near(&text[..starts.peek().map_or(text.len(), |next| *next)], at);
+        let line = line.split(['\n', '\r']).next().unwrap_or_default();
         let Some(start) = line.find("](").map(|found| at + found + 2).filter(|_| !in_code(code, at)) else { continue };
         let rest = &text[start..at + line.len()];
         let lower = rest.to_ascii_lowercase();
@@ -67,6 +71,23 @@ fn spaced_addresses(text: &str, code: &[Range<usize>]) -> Vec<Edit> {
         if name.contains(' ') && !name.contains(['<', '>', '(', ')', '"', '`', ']', '{', '}']) {
             edits.push(Edit { range: start..start, with: "<" });
             edits.push(Edit { range: start + name.len()..start + name.len(), with: ">" });
+        }
+    }
+    edits
+}
+
+/// `<div markdown="1">`: what stands in it is Markdown for the tools that know the attribute. An empty line after the tag says the same
+/// to every reader.
+fn markdown_inside(text: &str, code: &[Range<usize>]) -> Vec<Edit> {
+    let mut edits = Vec::new();
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let at = start;
+        start += line.len();
+        let tag = line.trim().strip_prefix('<').and_then(|tag| tag.strip_suffix('>')).unwrap_or_default();
+        let asked = tag.split_whitespace().skip(1).any(|word| word == "markdown" || word.starts_with("markdown="));
+        if asked && !tag.contains(['<', '>']) && !tag.contains("=\"0\"") && line.ends_with('\n') && !in_code(code, at) {
+            edits.push(Edit { range: start..start, with: "\n" });
         }
     }
     edits
@@ -140,6 +161,10 @@ fn attribute_list(text: &str, start: usize) -> Option<Range<usize>> {
     let end = line.find('}')?;
     let inside = line[1..end].trim();
     let (first, after_picture) = (inside.chars().next()?, text[..start].ends_with(')'));
+    // The width of a picture is read where the picture is.
+    if after_picture && inside.contains("width") && is_picture(&text[..start]) {
+        return None;
+    }
     let name = inside.get(1..).and_then(|rest| rest.chars().next()).is_some_and(char::is_alphabetic);
     let is_list = match first {
         ':' => true,
@@ -147,6 +172,12 @@ fn attribute_list(text: &str, start: usize) -> Option<Range<usize>> {
         _ => after_picture && inside.contains('='),
     };
     is_list.then(|| start..start + end + 1)
+}
+
+/// Whether a text ends with a picture.
+fn is_picture(before: &str) -> bool {
+    let line = before.rsplit('\n').next().unwrap_or_default();
+    line.rfind("](").and_then(|at| line[..at].rfind('[')).is_some_and(|at| line[..at].ends_with('!'))
 }
 
 /// The cut, or the whole line where it leaves nothing of one.
@@ -297,7 +328,7 @@ mod tests {
     fn attribute_lists_and_tags_of_other_tools_are_passed_over() {
         assert_eq!(edited("A\n{: .no_toc }\n\nB {: .b} c"), "A\n\nB  c");
         assert_eq!(edited("## A {#a-b}\n{% include x.html y=\"%\" %}\nB"), "## A \nB");
-        assert_eq!(edited("![a](b.png){ width=\"50%\" } {not a list} {a: 1}"), "![a](b.png) {not a list} {a: 1}");
+        assert_eq!(edited("[a](b.png){ target=\"_blank\" } {not a list} {a: 1}"), "[a](b.png) {not a list} {a: 1}");
         assert_eq!(edited("{{ page.title }} {{< tube 1 >}} {{% a %}}b"), "{{ page.title }}  b");
         assert_eq!(edited("![a]({{ site.url }}/b.png) <img src=\"{{ '/c.png' | x }}\">"), "![a](/b.png) <img src=\"/c.png\">");
         for kept in ["`{% a %}` and\n\n```\n{: .b }\n{{ c }}\n```\n", "a {b} c", "set {1, 2}", "{ö", "{%", "{{<"] {
@@ -310,6 +341,19 @@ mod tests {
         assert_eq!(edited("![A cup](IMG 2042.jpg)"), "![A cup](<IMG 2042.jpg>)");
         assert_eq!(edited("a ![b](c d/e f.PNG \"T\") g"), "a ![b](<c d/e f.PNG> \"T\") g");
         for kept in ["![a](b.png \"c d.png\")", "![a](<b c.png>)", "`![a](b c.png)`", "![a](b c)", "![a] (b c.png)"] {
+            assert_eq!(edited(kept), kept);
+        }
+    }
+
+    #[test]
+    fn markdown_is_asked_for_inside_a_tag() {
+        assert_eq!(
+            edited("<div class=\"a\" markdown=\"1\">\n**b**\n</div>\n"),
+            "<div class=\"a\" markdown=\"1\">\n\n**b**\n</div>\n"
+        );
+        assert_eq!(edited("  <details markdown>\nb"), "  <details markdown>\n\nb");
+        for kept in ["<div>\nmarkdown\n", "<p markdown=\"0\">\na", "<p markdown=\"1\">a</p>\nb", "```\n<div markdown>\na\n```\n"]
+        {
             assert_eq!(edited(kept), kept);
         }
     }

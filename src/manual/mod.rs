@@ -55,7 +55,7 @@ pub fn read_text(name: &str, text: &str) -> Result<Source, Error> {
 /// # Errors
 /// When the header or a fenced block cannot be understood.
 pub fn parse(source: &Source) -> Result<Document, Error> {
-    let mut remarks = Vec::new();
+    let mut remarks = source.controls();
     let header = header::read(source, &mut remarks)?;
     markdown::read(source, header, remarks)
 }

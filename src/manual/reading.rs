@@ -1,4 +1,4 @@
-//! From bytes to a source file: UTF-8, no control characters, not too long.
+//! From bytes to a source file: UTF-8, not too long. A control character is read as a space, and said when the manual is parsed.
 
 use std::sync::Arc;
 
@@ -33,7 +33,7 @@ pub(super) fn text(name: &str, bytes: &[u8]) -> Result<Arc<SourceFile>, Error> {
             return Err(Error::NotUtf8 { byte, wide, at: Error::at(&file, good, 1) });
         }
     };
-    let file = Arc::new(SourceFile::new(name, text));
+    let file = Arc::new(SourceFile::of_writer(name, text));
     match text.char_indices().find(|(_, character)| forbidden(*character)) {
         None => Ok(file),
         Some((at, character)) => {
@@ -43,8 +43,6 @@ pub(super) fn text(name: &str, bytes: &[u8]) -> Result<Arc<SourceFile>, Error> {
 }
 
 fn forbidden(character: char) -> bool {
-    match character {
-        '\t' | '\n' | '\r' => false,
-        character => character.is_control() || literal::is_noncharacter(character),
-    }
+    // A form feed is a slip of the hand; where there is a NUL there is no text.
+    character == '\0' || literal::is_noncharacter(character)
 }

@@ -12,11 +12,41 @@ pub struct SourceFile {
     text: String,
     /// Byte offset of the start of every line.
     lines: OnceLock<Vec<u32>>,
+    /// Characters that no printer shows, with their bytes: each is read as a space. The first of them, and how many there are.
+    controls: Vec<(u32, char)>,
+    control_count: usize,
 }
+
+/// Control characters of a file whose places are kept: one finding tells of all.
+const CONTROLS_KEPT: usize = 100;
 
 impl SourceFile {
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> SourceFile {
-        SourceFile { name: name.into(), text: text.into(), lines: OnceLock::new() }
+        SourceFile { name: name.into(), text: text.into(), lines: OnceLock::new(), controls: Vec::new(), control_count: 0 }
+    }
+
+    /// A file in which each control character but tabs and line breaks stands as a space of the same length, so that no byte moves.
+    pub(super) fn of_writer(name: impl Into<String>, text: &str) -> SourceFile {
+        let is_one = |character: char| character.is_control() && !matches!(character, '\t' | '\n' | '\r');
+        if !text.contains(is_one) {
+            return SourceFile::new(name, text);
+        }
+        let mut file = SourceFile::new(name, "");
+        file.text = String::with_capacity(text.len());
+        for character in text.chars() {
+            if is_one(character) {
+                file.control_count += 1;
+                if file.controls.len() < CONTROLS_KEPT {
+                    file.controls.push((file.text.len() as u32, character));
+                }
+            }
+            file.text.push(match (is_one(character), character.len_utf8()) {
+                (false, _) => character,
+                (true, 1) => ' ',
+                (true, _) => '\u{A0}',
+            });
+        }
+        file
     }
 
     /// Its path inside the manual's folder.
@@ -103,6 +133,41 @@ impl Source {
             false => (origin.offset, 0),
         };
         Spot::new(file, offset as usize, length as usize)
+    }
+
+    /// One remark a file that holds control characters, at the first of them that is printed.
+    pub(super) fn controls(&self) -> Vec<Remark> {
+        let mut remarks = Vec::new();
+        for (n, file) in self.files.iter().enumerate() {
+            let first = file.controls.iter().find_map(|(offset, character)| Some((self.assembled(n, *offset)?, *character)));
+            let Some((at, character)) = first else { continue };
+            let hint = match u32::from(character) {
+                0x80..=0x9F => "the text was probably converted from Windows-1252 the wrong way; type the character anew",
+                _ => "delete it, or write what it was meant to be",
+            };
+            let more = match file.control_count {
+                1 => String::new(),
+                count => format!(", the first of {count} such in this file"),
+            };
+            remarks.push(Remark {
+                rule: "control-character",
+                level: Level::Warning,
+                message: format!("U+{:04X} is a control character and is read as a space{more}", u32::from(character)),
+                hint: Some(hint.into()),
+                span: Span { start: at, end: at + character.len_utf8() as u32 },
+            });
+        }
+        remarks
+    }
+
+    /// Where a byte of a file stands in the assembled text, if it does.
+    fn assembled(&self, file: usize, offset: u32) -> Option<u32> {
+        let ends = self.origins.iter().skip(1).map(|next| next.at).chain([self.text.len() as u32]);
+        self.origins.iter().zip(ends).find_map(|(origin, end)| {
+            let here = origin.exact && usize::from(origin.file) == file && offset >= origin.offset;
+            let at = here.then(|| origin.at + (offset - origin.offset))?;
+            (at < end).then_some(at)
+        })
     }
 
     /// The text of a file by its name, as the writer wrote it.

@@ -90,6 +90,8 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
         &[
             &remarks::UNKNOWN_KEY,
             &remarks::HTML_DROPPED,
+            &remarks::CONTROL_CHARACTER,
+            &remarks::LINK_TO_NOWHERE,
             &remarks::FRONT_MATTER,
             &remarks::LINK_TO_FILE,
             &remarks::BADGES_LEFT_OUT,

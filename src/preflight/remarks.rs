@@ -91,6 +91,22 @@ pub const HTML_DROPPED: Rule = remarked(
     "take it out; if it is a word of your own, write it between backticks",
 );
 
+pub const CONTROL_CHARACTER: Rule = remarked(
+    "control-character",
+    Level::Warning,
+    "a control character in the text: a form feed, an escape, what a wrong conversion left of a quotation mark",
+    "no printer shows it; it is read as a space, which may part a word or stand for a letter that is lost",
+    "delete it, or write the character that was meant",
+);
+
+pub const LINK_TO_NOWHERE: Rule = remarked(
+    "link-to-nowhere",
+    Level::Warning,
+    "a link to a heading that the manual does not have",
+    "its text is printed, and the reader looks in vain for what it promises",
+    "correct the name after the `#`, or take the link out",
+);
+
 pub const LINK_TO_FILE: Rule = remarked(
     "link-to-file",
     Level::Advice,

@@ -5,7 +5,7 @@ use crate::language::Language;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley};
 use crate::layout::text::{self, Position, Setting, one_line};
-use crate::manual::document::{Align, Cell, Table, plain_text};
+use crate::manual::document::{Align, Cell, InlineKind, Table, plain_text};
 use crate::manual::source::Span;
 use crate::type_setting::Type;
 use crate::units::Dots;
@@ -128,10 +128,12 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
     let rows =
         std::iter::once((&table.head, head_look(bench), thick)).chain(table.rows.iter().map(|row| (row, bench.small(), thin)));
     let count = table.rows.len();
-    for (n, (row, look, under)) in rows.enumerate() {
+    // Markdown has no table without a head: writers leave its cells empty.
+    let first = usize::from(count > 0 && table.head.iter().all(is_empty));
+    for (n, (row, look, under)) in rows.enumerate().skip(first) {
         let mut chunk = Chunk { keep: n < count && (count <= SHORT || n <= 1 || n + 1 == count), ..Chunk::default() };
         let mut x = Dots(0);
-        let top = if n == 0 { thick + gap } else { gap };
+        let top = if n == first { thick + gap } else { gap };
         let mut said = String::new();
         for (cell, (&width, align)) in row.iter().zip(widths.iter().zip(&table.align)) {
             let setting = cell_setting(bench, look, width, *align, cell.span);
@@ -149,7 +151,7 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
             }
             x += width + gutter(bench);
         }
-        if n == 0 {
+        if n == first {
             chunk.fill(Dots(0), Dots(0), room.width, thick);
         }
         let under = if n == count { thick } else { under };
@@ -165,6 +167,14 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
         galley.chunks.push(chunk);
     }
     galley
+}
+
+fn is_empty(cell: &Cell) -> bool {
+    cell.text.iter().all(|inline| match &inline.kind {
+        InlineKind::Text(text) => text.trim().is_empty(),
+        InlineKind::SoftBreak | InlineKind::HardBreak => true,
+        _ => false,
+    })
 }
 
 fn row_span(row: &[Cell], table: Span) -> Span {

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use minijinja::{OutputSpan, OutputSpanKind};
 
+use super::section::{self, Bit, Section, Sections};
 use super::{compared, scan};
 use crate::manual::Error;
 use crate::manual::reading::LONGEST;
@@ -90,12 +91,14 @@ pub(super) struct Assembly {
     header: Option<Span>,
     front: Option<Span>,
     body: u32,
+    /// That came in so far.
+    sections: usize,
 }
 
 impl Assembly {
     pub fn new(file: Arc<SourceFile>) -> Assembly {
         let text = String::with_capacity(file.text().len() + 256);
-        Assembly { files: vec![file], text, origins: Vec::new(), header: None, front: None, body: 0 }
+        Assembly { files: vec![file], text, origins: Vec::new(), header: None, front: None, body: 0, sections: 0 }
     }
 
     pub fn length(&self) -> u32 {
@@ -141,7 +144,16 @@ impl Assembly {
     }
 
     /// What the template engine made, with its account of where each stretch came from.
-    pub fn push_rendered(&mut self, text: &str, spans: &[OutputSpan], pieces: &[(Arc<str>, Arc<Piece>)]) {
+    ///
+    /// # Errors
+    /// When more sections come in than a manual has.
+    pub fn push_rendered(
+        &mut self,
+        text: &str,
+        spans: &[OutputSpan],
+        pieces: &[(Arc<str>, Arc<Piece>)],
+        sections: &Sections,
+    ) -> Result<(), Error> {
         let mut done = 0;
         for span in spans {
             let output = span.output_range();
@@ -156,12 +168,57 @@ impl Assembly {
             match span.kind() {
                 OutputSpanKind::Raw => self.push_raw(written, from, piece, file),
                 _ => {
-                    self.origin(file, piece.offset(from), false);
-                    self.text.push_str(written);
+                    for (words, section) in section::parted(written, sections) {
+                        self.origin(file, piece.offset(from), false);
+                        self.text.push_str(words);
+                        if let Some(section) = section {
+                            self.push_section(&section).map_err(|()| Error::Template {
+                                message: format!("more than {} sections come in here", section::MOST),
+                                hint: Some("look for a loop that goes round too often".into()),
+                                at: Some(Box::new(piece.spot(span.source_range().start..span.source_range().end))),
+                            })?;
+                        }
+                    }
                 }
             }
         }
         self.text.push_str(text.get(done..).unwrap_or_default());
+        Ok(())
+    }
+
+    /// A section of another file, as blocks of its own.
+    fn push_section(&mut self, section: &Section) -> Result<(), ()> {
+        self.sections += 1;
+        let too_long = self.text.len() as u64 > LONGEST;
+        if self.sections > section::MOST || too_long {
+            return if too_long { Ok(()) } else { Err(()) };
+        }
+        let bits = section.after(self.text.get(self.body as usize..).unwrap_or_default());
+        let file = self.file(&section.file);
+        self.text.push_str("\n\n");
+        for bit in bits {
+            match bit {
+                Bit::Exact(range) => {
+                    self.origin(file, range.start as u32, true);
+                    self.text.push_str(section.file.text().get(range).unwrap_or_default());
+                }
+                Bit::Instead("", _) => {}
+                Bit::Instead(words, at) => {
+                    self.origin(file, at as u32, false);
+                    self.text.push_str(words);
+                }
+                Bit::Digit(level, at) => {
+                    self.origin(file, at as u32, false);
+                    self.text.push(char::from(b'0' + level.min(9)));
+                }
+                Bit::Hashes(level, at) => {
+                    self.origin(file, at as u32, false);
+                    self.text.push_str("######".get(..usize::from(level)).unwrap_or_default());
+                }
+            }
+        }
+        self.text.push_str("\n\n");
+        Ok(())
     }
 
     /// Text of a piece, cut where lines were taken together.
@@ -201,7 +258,7 @@ impl Assembly {
     /// # Errors
     /// When the fields made the text too long.
     pub fn finish(self) -> Result<Source, Error> {
-        let Assembly { files, text, origins, header, front, body } = self;
+        let Assembly { files, text, origins, header, front, body, .. } = self;
         if text.len() as u64 > LONGEST {
             return Err(Error::Template {
                 message: format!(

@@ -12,13 +12,14 @@ mod compared;
 mod failure;
 mod formats;
 mod scan;
+mod section;
 mod values;
 
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use minijinja::syntax::SyntaxConfig;
-use minijinja::value::{Value, ValueKind};
-use minijinja::{AutoEscape, Environment, ErrorKind, UndefinedBehavior, context};
+use minijinja::value::{Kwargs, Value, ValueKind};
+use minijinja::{AutoEscape, Environment, ErrorKind, State, UndefinedBehavior, context};
 
 use super::document::Header;
 use super::folder::{Folder, said_in};
@@ -28,6 +29,7 @@ use super::units::Unit;
 use super::{Error, header, literal, reading};
 use assembly::{Assembly, Piece};
 use failure::FieldError;
+use section::Sections;
 
 /// Work a template may do for one unit: an instruction or 64 bytes of text each. Endless ones stop within a fraction of a second.
 const FUEL: u64 = 1_000_000;
@@ -70,6 +72,7 @@ pub struct Template {
 struct Filling {
     environment: Environment<'static>,
     pieces: Pieces,
+    sections: Sections,
     /// The header holds fields of its own, so that `document` is not the same for every unit.
     header_varies: bool,
     /// `document`, when it is the same for every unit.
@@ -206,8 +209,8 @@ impl Template {
 
 impl Filling {
     fn new(folder: &Folder, file: &Arc<SourceFile>, fence: Option<&header::Fence>, body: usize) -> Result<Filling, Error> {
-        let pieces = Pieces::default();
-        let mut environment = environment(folder, &pieces);
+        let (pieces, sections) = (Pieces::default(), Sections::default());
+        let mut environment = environment(folder, &pieces, &sections);
         let mut header_varies = false;
         let toml = fence
             .map(|fence| fence.toml.clone())
@@ -219,14 +222,13 @@ impl Filling {
             keep(&pieces, name, piece);
             environment.add_template_owned(name, text).map_err(|error| failure::in_words(&error, &known(&pieces), None))?;
         }
-        Ok(Filling { environment, pieces, header_varies, document: None })
+        Ok(Filling { environment, pieces, sections, header_varies, document: None })
     }
 
     fn render(&self, name: &str, context: Value, assembly: &mut Assembly, unit: Option<&Unit>) -> Result<(), Error> {
         let rendered = self.environment.get_template(name).and_then(|template| template.render_with_spans(context));
         let (text, spans) = rendered.map_err(|error| failure::in_words(&error, &known(&self.pieces), unit))?;
-        assembly.push_rendered(&text, &spans, &known(&self.pieces));
-        Ok(())
+        assembly.push_rendered(&text, &spans, &known(&self.pieces), &self.sections)
     }
 }
 
@@ -241,7 +243,16 @@ fn known(pieces: &Pieces) -> Vec<(Arc<str>, Arc<Piece>)> {
     pieces.lock().unwrap_or_else(PoisonError::into_inner).clone()
 }
 
-fn environment(folder: &Folder, pieces: &Pieces) -> Environment<'static> {
+/// A name counts from the file that says it; what does not lie there, from the manual's folder.
+fn counted_from(folder: &Folder, parent: &str, name: &str) -> String {
+    if matches!(parent, HEADER | BODY) {
+        return name.into();
+    }
+    let beside = said_in(parent, name);
+    if folder.stamp(&beside).is_err() && folder.stamp(name).is_ok() { name.into() } else { beside }
+}
+
+fn environment(folder: &Folder, pieces: &Pieces, sections: &Sections) -> Environment<'static> {
     let mut environment = Environment::new();
     environment.set_debug(false);
     environment.set_fuel(Some(FUEL));
@@ -267,14 +278,14 @@ fn environment(folder: &Folder, pieces: &Pieces) -> Environment<'static> {
         Ok(())
     });
     formats::add_to(&mut environment);
-    // A name counts from the file that says it; what does not lie there, from the manual's folder.
     let lies = folder.clone();
-    environment.set_path_join_callback(move |name, parent| {
-        if matches!(parent, HEADER | BODY) {
-            return name.into();
-        }
-        let beside = said_in(parent, name);
-        if lies.stamp(&beside).is_err() && lies.stamp(name).is_ok() { name.into() } else { beside.into() }
+    environment.set_path_join_callback(move |name, parent| counted_from(&lies, parent, name).into());
+    let (lies, sections) = (folder.clone(), sections.clone());
+    environment.add_function("section", move |state: &State, file: &str, heading: &str, more: Kwargs| {
+        let without: Option<Vec<String>> = more.get("without")?;
+        more.assert_all_used()?;
+        let file = counted_from(&lies, state.name(), file);
+        sections.ask(&lies, &file, heading, &without.unwrap_or_default()).map(Value::from_safe_string)
     });
     let (folder, pieces) = (folder.clone(), pieces.clone());
     environment.set_loader(move |name| {

@@ -45,6 +45,13 @@ pub(super) fn scan(text: &str) -> Scan {
                 scan.unnamed_include.get_or_insert(tag.range.clone());
             }
         }
+        if inside.match_indices("section(").any(|(at, call)| {
+            let called = !inside[..at].ends_with(|before: char| before.is_alphanumeric() || matches!(before, '_' | '.'));
+            called
+                && after_string(inside[at + call.len()..].trim_start()).is_none_or(|after| !after.trim_start().starts_with(','))
+        }) {
+            scan.unnamed_include.get_or_insert(tag.range.clone());
+        }
         let raw = statement && inside == "raw";
         tags.push(Tag { kind, range: tag.range });
         if raw && let Some(end) = end_of_raw(text, at) {

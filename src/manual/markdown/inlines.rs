@@ -2,6 +2,7 @@
 
 use pulldown_cmark::{Event, LinkType, Tag};
 
+use super::lists;
 use super::notes::Notes;
 use crate::manual::document::{Inline, InlineKind, Picture, plain_text};
 use crate::manual::gathered::is_web;
@@ -127,7 +128,8 @@ impl Inlines {
         if self.marked.pop() != Some(true) {
             return;
         }
-        let Some(Open { mark, span, inlines }) = self.open.pop() else { return };
+        let Some(Open { mark, span, mut inlines }) = self.open.pop() else { return };
+        lists::take_in(&mut inlines);
         let kind = match mark {
             Mark::Key => return self.key(inlines, span),
             // Paper cannot be clicked, and a picture cannot be bold.
@@ -146,6 +148,9 @@ impl Inlines {
                 InlineKind::Link { text: inlines, note: None }
             }
             Mark::Link { address, shown } => {
+                if let Some(heading) = address.strip_prefix('#') {
+                    notes.inward.push((path_of(heading), span));
+                }
                 let shown = shown || says_itself(&plain_text(&inlines), &address);
                 let note = (!shown && leads_somewhere(&address)).then(|| notes.link(&address, span));
                 InlineKind::Link { text: inlines, note }
@@ -164,6 +169,7 @@ impl Inlines {
         while !self.marked.is_empty() {
             self.close(notes);
         }
+        lists::take_in(&mut self.done);
         self.done
     }
 }

@@ -7,9 +7,11 @@
 mod badges;
 mod containers;
 mod fences;
-mod html;
+mod headings;
+pub(super) mod html;
 mod inlines;
 mod leaves;
+mod lists;
 mod model_fences;
 mod notes;
 mod safety;
@@ -30,21 +32,25 @@ use notes::Notes;
 /// Lists and quotes inside one another that are kept; what is deeper is set as if it stood at this depth.
 pub const DEEPEST: usize = 32;
 
+/// The Markdown that is read.
+pub(super) fn options() -> Options {
+    Options::ENABLE_TABLES
+        | Options::ENABLE_FOOTNOTES
+        | Options::ENABLE_STRIKETHROUGH
+        | Options::ENABLE_TASKLISTS
+        | Options::ENABLE_DEFINITION_LIST
+        | Options::ENABLE_HEADING_ATTRIBUTES
+        | Options::ENABLE_GFM
+}
+
 /// Reads the body of a source.
 ///
 /// # Errors
 /// When a fenced block of ours cannot be understood.
 pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) -> Result<Document, Error> {
     let body = source.text.get(source.body as usize..).unwrap_or_default();
-    let options = Options::ENABLE_TABLES
-        | Options::ENABLE_FOOTNOTES
-        | Options::ENABLE_STRIKETHROUGH
-        | Options::ENABLE_TASKLISTS
-        | Options::ENABLE_DEFINITION_LIST
-        | Options::ENABLE_HEADING_ATTRIBUTES
-        | Options::ENABLE_GFM;
     let mut reading = Reading::new(source, &header);
-    let events = Parser::new_ext(body, options).into_offset_iter();
+    let events = Parser::new_ext(body, options()).into_offset_iter();
     let base = source.body as usize;
     if body.contains('<') {
         let events: Vec<_> = events.collect();
@@ -63,10 +69,12 @@ pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) ->
     remarks.extend(noticed);
     remarks.extend(badges.remark());
     remarks.append(&mut notes.remarks);
+    let inward = std::mem::take(&mut notes.inward);
     let mut blocks = notes.number(top, &mut remarks);
     for block in &mut blocks {
         settle::block(block, source);
     }
+    remarks.extend(headings::check(&inward, &blocks, source));
     settle::remarks(&mut remarks);
     remarks.sort_by_key(|remark| (remark.span.start, remark.span.end));
     Ok(Document { header, blocks, remarks })

@@ -27,6 +27,8 @@ pub(super) struct Notes {
     links: Vec<(String, Span)>,
     calls: Vec<String>,
     footnotes: Vec<Footnote>,
+    /// Links to headings of the manual: what stands after the `#`.
+    pub inward: Vec<(String, Span)>,
     /// What was noticed about links.
     pub remarks: Vec<Remark>,
 }

@@ -196,8 +196,8 @@ fn includes_stay_in_the_folder_and_are_named_by_the_writer() {
     );
     let inner = fill_files(&[("manual.md", "{% include \"a.md\" %}"), ("a.md", "1\n{{ unit.no }}")], Some(&unit())).unwrap_err();
     assert_eq!(told(&inner), "a.md:2:4 there is no field `unit.no`");
-    let inner = fill_files(&[("manual.md", "{% include \"a.md\" %}"), ("a.md", "1\n2 \u{7}")], Some(&unit())).unwrap_err();
-    assert_eq!(told(&inner), "a.md:2:3 the character U+0007 cannot stand in a manual");
+    let inner = fill_files(&[("manual.md", "{% include \"a.md\" %}"), ("a.md", "1\n2 \0")], Some(&unit())).unwrap_err();
+    assert_eq!(told(&inner), "a.md:2:3 the character U+0000 cannot stand in a manual");
     let unnamed =
         fill_files(&[("manual.md", "{% include \"a.md\" %}"), ("a.md", "\n{% include unit.plug %}")], Some(&unit())).unwrap_err();
     assert_eq!(told(&unnamed), "a.md:2:1 a file is included by its name in quotes and by nothing else");

@@ -17,12 +17,20 @@ fn text_that_is_none_is_refused_at_its_place() {
     let utf16 = read(b"\xFF\xFE#\0 \0");
     assert!(utf16.hint().unwrap().contains("UTF-16"), "{utf16:?}");
     assert_eq!(told(&read(b"a\n\0")), "m.md:2:1 the character U+0000 cannot stand in a manual");
-    assert_eq!(told(&read("ä \u{1b}[1m".as_bytes())), "m.md:1:3 the character U+001B cannot stand in a manual");
-    let c1 = read("x \u{93}quoted\u{94}".as_bytes());
-    assert!(told(&c1).starts_with("m.md:1:3 the character U+0093"));
-    assert!(c1.hint().unwrap().contains("Windows-1252"));
     assert_eq!(told(&read("x \u{FDD0}".as_bytes())), "m.md:1:3 the character U+FDD0 cannot stand in a manual");
     assert_eq!(told(&read("x\u{10FFFF}".as_bytes())), "m.md:1:2 the character U+10FFFF cannot stand in a manual");
+}
+
+#[test]
+fn a_control_character_is_read_as_a_space_and_said() {
+    assert_eq!(document("a\u{c}b\n").text(), "a b\n");
+    assert_eq!(remarks("# T\n\nä \u{1b}[1m\n"), ["3:3 control-character"]);
+    let quoted = document("x \u{93}quoted\u{94}");
+    let [said] = quoted.remarks.as_slice() else { panic!("{:?}", quoted.remarks) };
+    assert_eq!(said.message, "U+0093 is a control character and is read as a space, the first of 2 such in this file");
+    assert!(said.hint.as_ref().unwrap().contains("Windows-1252"));
+    assert!(!quoted.text().contains(|letter: char| letter.is_control() && letter != '\n'));
+    assert_eq!(remarks("+++\ntitle = \"a\u{b}b\"\n+++\n"), ["2:11 control-character"]);
 }
 
 #[test]
@@ -92,10 +100,12 @@ fn piles_of_marks_neither_hang_nor_overflow() {
         ("1. ", 20_000),
         ("<?", 20_000),
         ("<![CDATA[", 10_000),
+        ("![a](", 20_000),
     ] {
         let document = document(&format!("x {}\n\n{}", pile.repeat(count), pile.repeat(count)));
         assert!(!document.blocks.is_empty(), "{pile}");
     }
+    // Minutes when anything looks on to the end from every mark.
     assert!(begun.elapsed() < Duration::from_secs(120), "{:?}", begun.elapsed());
 }
 

@@ -65,6 +65,34 @@ fn pictures_of_html_are_pictures() {
 }
 
 #[test]
+fn a_list_behind_a_picture_gives_its_width() {
+    for (list, width) in [
+        ("{width=50%}", Some(500)),
+        ("{ .right width=\"450\" }", Some(500)),
+        ("{: width='30%' }", Some(300)),
+        ("{ loading=lazy }", None),
+        ("{max-width=50%}", None),
+        ("{width=auto}", None),
+    ] {
+        let blocks = document(&format!("![a](b.png){list}")).blocks;
+        let [Block { kind: Kind::Figure(figure), .. }] = blocks.as_slice() else { panic!("{list} {blocks:?}") };
+        assert_eq!(figure.width, width.map(Width::Page), "{list}");
+        let manual = document(&format!("+++\ntitle = \"x\"\n+++\n![a](b.png){list}")).blocks;
+        assert_eq!(sketch(&manual), sketch(&blocks), "{list}");
+    }
+    same("![a](b.png){a}", "![a](b.png)\\{a}");
+    same("*![a](b.png){width=50%}* c", "*![a](b.png)* c");
+}
+
+#[test]
+fn a_link_to_a_heading_that_is_not_there_is_said() {
+    let text = "# Über uns!\n\n## A `b` (c)\n\n## A `b` (c)\n\n<a name=\"x-1\"></a>\n\n## E {#own}\n\n";
+    let all = "[1](#über-uns) [2](#a-b-c) [3](#a-b-c-1) [4](#x-1) [5](#own) [6](#) [7](#top) [8](#%C3%BCber-uns)";
+    assert_eq!(remarks(&format!("{text}{all}")), [""; 0]);
+    assert_eq!(remarks(&format!("{text}[9](#gone) <a href='#lost'>l</a>")), ["11:1 link-to-nowhere", "11:12 link-to-nowhere"]);
+}
+
+#[test]
 fn a_finding_on_a_tag_names_its_line_and_column() {
     assert_eq!(remarks("<p>\n  <b>x</b> <img src=\"a.png\">\n</p>"), ["2:12 missing-alt"]);
     assert_eq!(remarks("> - text\n>   <img\n>   src=a.png> <foo>y"), ["2:5 missing-alt", "3:16 html-dropped"]);

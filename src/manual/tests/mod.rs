@@ -8,6 +8,7 @@ mod hostile;
 mod html;
 mod markdown;
 mod places;
+mod section;
 mod units;
 
 use super::document::{Block, Inline, InlineKind, Kind};

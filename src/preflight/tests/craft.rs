@@ -10,6 +10,8 @@ type Edits = &'static [(&'static str, &'static str)];
 const FIRES: &[(&str, Edits)] = &[
     ("unknown-key", &[("revision     =", "colour = \"red\"\nrevision     =")]),
     ("html-dropped", &[("What the eye says", "<blink>What</blink> the eye says")]),
+    ("control-character", &[("What the eye says", "What the\u{c}eye says")]),
+    ("link-to-nowhere", &[("What the eye says", "[Parts](#no-such-heading) and what the eye says")]),
     ("link-to-file", &[("What the eye says", "[Parts](parts.csv) and what the eye says")]),
     ("badges-left-out", &[("What the eye says", "[![tests](https://a.example/b.svg)](https://a.example)\n\nWhat the eye says")]),
     ("second-title", &[("## Radio", "# Radio")]),

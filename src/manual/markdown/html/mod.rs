@@ -4,7 +4,8 @@
 //! of the writer and those that Markdown stands for, in the order of the source; [`play`] walks the tree that comes of it and
 //! tells the reader of Markdown what it would have heard, had all of it been Markdown. A guide without HTML never comes here.
 
-mod measures;
+pub(in crate::manual) mod headings;
+pub(super) mod measures;
 mod play;
 mod table;
 mod tags;

@@ -47,6 +47,8 @@ pub(super) struct Woven {
     pub tree: Tree,
     pub pieces: Vec<Piece>,
     pub remarks: Vec<Remark>,
+    /// Where the writer's end tags of headings end, ascending.
+    pub heading_ends: Vec<usize>,
 }
 
 /// `base` is added to every place of an event.
@@ -58,6 +60,7 @@ pub(super) fn weave(events: &Events, base: usize) -> Woven {
         builder,
         pieces: RefCell::default(),
         remarks: RefCell::default(),
+        heading_ends: RefCell::default(),
         queue: BufferQueue::default(),
         at: Cell::new(0),
         length: Cell::new(0),
@@ -67,14 +70,16 @@ pub(super) fn weave(events: &Events, base: usize) -> Woven {
         deep: Cell::new(false),
     };
     loom.all(events, base);
-    let Loom { builder, pieces, remarks, .. } = loom;
-    Woven { tree: builder.sink.finish(), pieces: pieces.into_inner(), remarks: remarks.into_inner() }
+    let Loom { builder, pieces, remarks, heading_ends, .. } = loom;
+    let (pieces, remarks, heading_ends) = (pieces.into_inner(), remarks.into_inner(), heading_ends.into_inner());
+    Woven { tree: builder.sink.finish(), pieces, remarks, heading_ends }
 }
 
 struct Loom {
     builder: TreeBuilder<Handle, Tree>,
     pieces: RefCell<Vec<Piece>>,
     remarks: RefCell<Vec<Remark>>,
+    heading_ends: RefCell<Vec<usize>>,
     /// What of HTML is not read yet.
     queue: BufferQueue,
     /// Where the HTML that is being read begins in the source, and how long it is.
@@ -308,6 +313,9 @@ impl Loom {
             }
             (Sort::Known, false) if &*tag.name == "iframe" => self.skipping.set(false),
             (Sort::Known, false) => {
+                if matches!(&*tag.name, "h1" | "h2" | "h3" | "h4" | "h5" | "h6") {
+                    self.heading_ends.borrow_mut().push(range.end);
+                }
                 let _ = self.take(Token::TagToken(HtmlTag { attrs: Vec::new(), ..tag }));
             }
         }
