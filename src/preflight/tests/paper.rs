@@ -116,7 +116,10 @@ fn measured() -> Vec<&'static str> {
     let unfolded = ("fold         = \"100 mm\"\n", "");
     let small = grey(100, |x, y| ((x * 5 + y * 7) % 256) as u8);
     let night = grey(400, |x, y| if x < 200 { 40 + ((x * 7 + y * 3) % 6) as u8 } else { 255 });
-    let snow = grey(400, |x, y| (205.0 + 45.0 * (f64::from(x) / 30.0).sin() * (f64::from(y) / 40.0).sin()) as u8);
+    // Light tones that no threshold keeps, and one dark corner.
+    let snow = grey(400, |x, y| {
+        if x < 60 && y < 60 { 60 } else { (205.0 + 45.0 * (f64::from(x) / 30.0).sin() * (f64::from(y) / 40.0).sin()) as u8 }
+    });
     let large = grey(700, |x, y| ((x / 7 + y / 7) % 2 * 255) as u8);
     let threshold = ("screen = \"photo\"", "screen = \"ink\"");
     let own_dots = ("screen = \"photo\"", "screen = \"none\"");
