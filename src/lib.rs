@@ -42,6 +42,7 @@ pub mod desk;
 pub mod gain;
 pub mod language;
 pub mod layout;
+pub mod makeready;
 pub mod manual;
 pub mod models;
 pub mod names;

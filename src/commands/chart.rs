@@ -31,7 +31,10 @@ pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Resul
         }
     }
     match &asked.to {
-        Some(to) => printing::alone(to, "chart", printing::cut_up(&strip(&profile), &profile), &profile, reporter),
+        Some(to) => {
+            let bytes = printing::cut_up(&strip(&profile), &profile);
+            printing::alone(to, "chart", bytes, &profile, printing::manners(&profile), reporter)
+        }
         None => Ok(()),
     }
 }

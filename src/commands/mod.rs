@@ -11,12 +11,14 @@ pub mod estimate;
 pub mod gather;
 pub mod ledger;
 pub mod licences;
+pub mod makeready;
 pub mod manpage;
 pub mod naming;
 pub mod options;
 pub mod output;
 pub mod preflight;
 pub mod press;
+pub mod pretend;
 pub mod print;
 pub mod printers;
 pub mod printing;
@@ -122,6 +124,7 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         Command::Encode(asked) => encode::run(asked, &options.everywhere, reporter),
         Command::Estimate(asked) => estimate::run(asked, &options.everywhere, reporter),
         Command::Chart(asked) => chart::run(asked, &options.everywhere, reporter),
+        Command::Makeready(asked) => makeready::run(asked, reporter),
         Command::Print(asked) => printing::run(asked, &options.everywhere, reporter),
         Command::Ledger(asked) => printing::ledger(asked, reporter),
         Command::Start(asked) => start::run(asked, reporter),

@@ -32,8 +32,9 @@ impl Options {
     /// # Errors
     /// [`Error::Usage`].
     pub fn heed(&self) -> Result<(), Error> {
-        use Command::{Chart, Completions, Decode, Ledger, Licences, Manpage, Printers, Start};
-        let printer_is_meant = !matches!(self.command, Completions(_) | Ledger(_) | Licences | Manpage | Printers(_) | Start(_));
+        use Command::{Chart, Completions, Decode, Ledger, Licences, Makeready, Manpage, Printers, Start};
+        let printer_is_meant =
+            !matches!(self.command, Completions(_) | Ledger(_) | Licences | Makeready(_) | Manpage | Printers(_) | Start(_));
         let units_are_meant = printer_is_meant && !matches!(self.command, Chart(_) | Decode(_));
         let passed_over = |option: &str| {
             let trouble = Trouble::new(format!("{option} means nothing to this command"));
@@ -129,6 +130,15 @@ pub enum Command {
         stripling chart -o chart.png\n\
         stripling chart --printer bench.toml --to tcp://192.0.2.7:9100")]
     Chart(Chart),
+    /// Find a printer, learn what it can do, and write its file.
+    #[command(
+        after_help = "Three strips are printed: ways, edges, chart, about 0.3, 0.2 and 0.5 m. Enter passes over a question, q ends; what is\n\
+        known is kept beside the file, and the same command goes on.\n\n\
+        Examples:\n\
+        stripling makeready --to /dev/usb/lp0 -o bench.toml\n\
+        stripling makeready --to 'rehearse:out?fault=no-esc-dollar' -o try.toml"
+    )]
+    Makeready(Makeready),
     /// Begin a manual: a starter that proofs without a finding.
     #[command(after_help = "Example: stripling start kettle && stripling proof kettle/manual.md -o kettle.strip.png")]
     Start(Start),
@@ -325,6 +335,22 @@ pub struct Chart {
     /// Print it: any destination that `print` takes.
     #[arg(long, value_name = "DEST")]
     pub to: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub struct Makeready {
+    /// Where the printer is: any destination of `print`. Left out: printers are looked for, and you choose one.
+    #[arg(long, value_name = "DEST")]
+    pub to: Option<String>,
+    /// The printer's file to write.
+    #[arg(short, long, value_name = "FILE.toml", default_value = "bench.toml")]
+    pub output: PathBuf,
+    /// Take the answers from a file instead of asking: the keys are those of FILE.answers.toml.
+    #[arg(long, value_name = "FILE.toml")]
+    pub answers: Option<PathBuf>,
+    /// Begin anew: print every strip again and forget the answers that are kept.
+    #[arg(long)]
+    pub again: bool,
 }
 
 #[derive(Debug, Args)]

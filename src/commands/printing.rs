@@ -200,14 +200,21 @@ pub fn cut_up(strip: &Strip, profile: &Profile) -> StripBytes {
 ///
 /// # Errors
 /// As [`run`].
-pub fn alone(to: &str, name: &str, strip: StripBytes, profile: &Profile, reporter: &Reporter) -> Result<(), Error> {
+pub fn alone(
+    to: &str,
+    name: &str,
+    strip: StripBytes,
+    profile: &Profile,
+    manners: Manners,
+    reporter: &Reporter,
+) -> Result<(), Error> {
     let session = print::Asked {
         to,
         ledger: None,
         facts: Facts::alike(name, &profile.name, Making::default(), [name.to_string()]),
         intent: Intent::Continue,
         patience: Duration::ZERO,
-        manners: manners(profile),
+        manners,
         times: Times::default(),
         pretend: Some(pretend(profile.clone())),
         quiet: reporter.is_quiet(),

@@ -32,13 +32,16 @@ mod tests;
 mod trouble;
 mod wire;
 
-pub use destination::{CameOut, Destination, KINDS, PretendPrinter, Settings, open, place};
+pub use destination::{
+    CameOut, Destination, KINDS, PretendDevice, PretendDevices, PretendPrinter, Settings, line_to, open, place, queue_names,
+};
 pub use ledger::{Facts, Intent, Ledger, Located, Making, State, StripName, Summary, UnitFacts, Verdict};
 pub use manners::{Fence, Manners, Times};
 pub use run::{Ending, Event, Halt, Job, Order, Report, run};
 pub use stop::Stop;
 pub use strip_bytes::StripBytes;
 pub use trouble::{Outcome, Trouble};
+pub use wire::Wire;
 
 /// Why a destination can't be used at all (exit code 2 for an address that can't be one).
 #[derive(Debug, thiserror::Error)]

@@ -9,6 +9,7 @@ mod figures;
 mod gather;
 mod golden;
 mod layout;
+mod makeready;
 mod manuals;
 mod models;
 mod paper;

@@ -69,7 +69,8 @@ fn every_command_and_option_of_the_contract_stands_in_the_help() {
         ("print", "MANUAL --to --copies --ledger"),
         ("ledger", "LEDGER --resolve --json"),
         ("desk", "MANUAL --port"),
-        ("chart", "--output"),
+        ("chart", "--output --to"),
+        ("makeready", "--to --output --answers --again"),
         ("start", "FOLDER"),
         ("printers", "--quiet"),
     ] {

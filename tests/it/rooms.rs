@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// From the roof to the ground. A room may import those that stand behind it.
-const ROOMS: [&str; 17] = [
+const ROOMS: [&str; 18] = [
     "commands",
     "desk",
+    "makeready",
     "send",
     "web",
     "printer",

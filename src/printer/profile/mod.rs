@@ -4,7 +4,7 @@
 //! never touches a device: what it says is used by `encode`, `decode`, `estimate` and by the talk with the printer.
 
 mod file;
-mod values;
+pub mod values;
 
 pub use file::{KEYS, Notice, PAPER_KEYS};
 

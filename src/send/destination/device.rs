@@ -2,7 +2,7 @@
 
 use super::{Destination, Kind, Settings, whole_path};
 use crate::send::Error;
-use crate::send::line::Line;
+use crate::send::line::{Line, Opener};
 use crate::send::wire::{Ear, Pump, Wire};
 use std::fs::{File, OpenOptions};
 use std::io;
@@ -10,7 +10,7 @@ use std::path::Path;
 use std::time::Duration;
 
 pub(super) const KIND: Kind =
-    Kind { form: "/dev/DEVICE", what: "a printer as a device", claims: is_device, place: whole_path, open };
+    Kind { form: "/dev/DEVICE", what: "a printer as a device", claims: is_device, place: whole_path, open, wire: Some(opener) };
 
 #[cfg(unix)]
 fn is_device(address: &str) -> bool {
@@ -26,10 +26,14 @@ fn is_device(address: &str) -> bool {
 }
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
+    let opener = opener(address, &settings)?;
+    Ok(Box::new(Line::new(address, &settings, opener)))
+}
+
+fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {
     refuse_what_is_no_printer(address)?;
     let path = address.to_owned();
-    let opener = Box::new(move |_: &crate::send::Times| Ok(Box::new(Device::open(Path::new(&path))?) as Box<dyn Wire>));
-    Ok(Box::new(Line::new(address, &settings, opener)))
+    Ok(Box::new(move |_: &crate::send::Times| Ok(Box::new(Device::open(Path::new(&path))?) as Box<dyn Wire>)))
 }
 
 /// Serial lines and terminals change bytes that are merely written to them (a 0A becomes 0D 0A, at whatever speed was set before),

@@ -20,6 +20,7 @@ pub(super) const KIND: Kind = Kind {
     claims: |address| !address.is_empty() && !address.contains("://"),
     place: whole_path,
     open,
+    wire: None,
 };
 
 struct ByteFile {

@@ -11,11 +11,15 @@ mod standard_output;
 mod tcp;
 
 use super::Error;
+use super::line::Opener;
 use super::manners::{Manners, Times};
 use super::stop::Stop;
 use super::strip_bytes::StripBytes;
 use super::trouble::{Outcome, Trouble};
+use super::wire::Wire;
 use crate::units::Mm;
+
+pub use queue::names as queue_names;
 
 /// One place that strips can be sent to, one after another.
 pub trait Destination: Send {
@@ -67,6 +71,20 @@ pub struct CameOut {
 /// Turns a strip's bytes into what a printer would put on paper; the error says why it can't.
 pub type PretendPrinter = Box<dyn FnMut(&[u8]) -> Result<CameOut, String> + Send>;
 
+/// A pretend printer with a fault, that is sent byte by byte.
+pub trait PretendDevice: Send {
+    fn take(&mut self, bytes: &[u8]);
+
+    /// What it has said since this was last asked.
+    fn answers(&mut self) -> Vec<u8>;
+
+    /// What came out since this was last asked, piece by piece.
+    fn paper(&mut self) -> Vec<CameOut>;
+}
+
+/// Makes one by the name of its fault; the error says which there are.
+pub type PretendDevices = Box<dyn Fn(&str) -> Result<Box<dyn PretendDevice>, String> + Send>;
+
 /// What a destination needs besides its address.
 #[derive(Default)]
 pub struct Settings {
@@ -77,10 +95,15 @@ pub struct Settings {
     pub continuing: bool,
     /// Only `rehearse:` needs one.
     pub pretend: Option<PretendPrinter>,
+    /// And these, where one with a fault is rehearsed with.
+    pub devices: Option<PretendDevices>,
 }
 
 /// How a kind reads its address.
 type Opening = fn(&str, Settings) -> Result<Box<dyn Destination>, Error>;
+
+/// How a kind that is a line to a printer opens that line.
+type Wiring = fn(&str, &Settings) -> Result<Opener, Error>;
 
 /// One kind of destination.
 pub struct Kind {
@@ -92,6 +115,21 @@ pub struct Kind {
     /// One spelling for all that mean the same.
     place: fn(&str) -> String,
     open: Opening,
+    /// None where no line leads to the printer itself.
+    wire: Option<Wiring>,
+}
+
+/// The line to what stands at an address, to ask it something before it is printed on; none where nothing can come back. The inner
+/// error is the line's: it can't be opened now.
+///
+/// # Errors
+/// The address can't be one, or what it names can't be used.
+pub fn line_to(address: &str, settings: &Settings) -> Result<Option<std::io::Result<Box<dyn Wire>>>, Error> {
+    let wiring = KINDS.iter().find(|kind| (kind.claims)(address)).and_then(|kind| kind.wire);
+    match wiring {
+        Some(wiring) => wiring(address, settings).map(|mut open| Some(open(&settings.times))),
+        None => Ok(None),
+    }
 }
 
 /// What an address means, however it is spelled: what a ledger knows a destination by.

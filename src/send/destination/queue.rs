@@ -21,7 +21,18 @@ pub(super) const KIND: Kind = Kind {
     claims: |address| address.starts_with("queue:"),
     place: str::to_owned,
     open,
+    wire: None,
 };
+
+/// The names of the system's queues, one a line.
+///
+/// # Errors
+/// The program that lists them is not there or can't be run.
+pub fn names() -> std::io::Result<String> {
+    let errand = errand::run("lpstat", &["-e"], Vec::new(), Times::default().connect, &Stop::new())?;
+    // Without a queue it says so, and fails.
+    Ok(if errand.success { errand.output } else { String::new() })
+}
 
 struct Queue {
     address: String,

@@ -1,21 +1,29 @@
 //! `rehearse:FOLDER`: a pretend printer. It reads the very bytes that a printer would get and writes what would come out, one
 //! PNG a strip. With `?roll=3.4m` its roll has an end: a rehearsal of what happens then.
 
-use super::{CameOut, Destination, Kind, PretendPrinter, Progress, Settings, options, unknown_option, whole_path, wrong_value};
+use super::{
+    CameOut, Destination, Kind, PretendDevice, PretendPrinter, Progress, Settings, options, unknown_option, whole_path,
+    wrong_value,
+};
 use crate::send::Error;
+use crate::send::line::{Line, Opener};
 use crate::send::stop::Stop;
 use crate::send::strip_bytes::StripBytes;
 use crate::send::trouble::{Outcome, Trouble};
+use crate::send::wire::Wire;
 use crate::units::Mm;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
 
 pub(super) const KIND: Kind = Kind {
     form: "rehearse:FOLDER",
-    what: "a pretend printer that writes what came out as PNG; rehearse:FOLDER?roll=3.4m gives it a short roll",
+    what: "a pretend printer that writes what came out as PNG; rehearse:FOLDER?roll=3.4m gives it a short roll, ?fault=NAME a fault",
     claims: |address| address.starts_with("rehearse:"),
     place: |address| format!("rehearse:{}", whole_path(options(address.trim_start_matches("rehearse:")).0)),
     open,
+    wire: Some(opener),
 };
 
 struct Rehearsal {
@@ -35,14 +43,23 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
             hint: "write rehearse:FOLDER".to_owned(),
         });
     }
-    let mut roll = None;
+    let (mut roll, mut faulty) = (None, false);
     for (key, value) in options {
         match key {
+            "fault" => faulty = true,
             "roll" => {
                 roll = Some(metres(value).ok_or_else(|| wrong_value(address, key, value, "a length such as 3.4m or 900mm"))?)
             }
-            _ => return Err(unknown_option(address, key, &["roll"])),
+            _ => return Err(unknown_option(address, key, &["roll", "fault"])),
         }
+    }
+    if faulty {
+        if roll.is_some() {
+            return Err(wrong_value(address, "roll", "…", "a printer with a fault has a roll without end"));
+        }
+        let (name, device) = (format!("rehearse:{folder}"), device(address, &settings)?);
+        let line = Line::new(&name, &settings, opener_of(device.clone()));
+        return Ok(Box::new(Faulty { name, folder: PathBuf::from(folder), device, line }));
     }
     let Some(printer) = settings.pretend else {
         return Err(Error::Address {
@@ -58,6 +75,107 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
         roll,
         stop: settings.stop,
     }))
+}
+
+/// A pretend printer that both the line and the look at its paper reach.
+type Shared = Arc<Mutex<Box<dyn PretendDevice>>>;
+
+fn locked(device: &Shared) -> MutexGuard<'_, Box<dyn PretendDevice>> {
+    device.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The one with the fault that the address names; without one, a sound one.
+fn device(address: &str, settings: &Settings) -> Result<Shared, Error> {
+    let (_, options) = options(address);
+    let fault = options.iter().find(|(key, _)| *key == "fault").map_or("sound", |(_, value)| *value);
+    match &settings.devices {
+        Some(devices) => {
+            let device = devices(fault).map_err(|known| wrong_value(address, "fault", fault, &known))?;
+            Ok(Arc::new(Mutex::new(device)))
+        }
+        None => Err(wrong_value(address, "fault", fault, "there is no pretend printer with a fault here; rehearse with `print`")),
+    }
+}
+
+fn opener(address: &str, settings: &Settings) -> Result<Opener, Error> {
+    Ok(opener_of(device(address, settings)?))
+}
+
+fn opener_of(device: Shared) -> Opener {
+    Box::new(move |_| Ok(Box::new(PretendLine { device: device.clone() }) as Box<dyn Wire>))
+}
+
+struct PretendLine {
+    device: Shared,
+}
+
+impl Wire for PretendLine {
+    fn put(&mut self, bytes: &[u8], _: Duration) -> io::Result<usize> {
+        locked(&self.device).take(bytes);
+        Ok(bytes.len())
+    }
+
+    fn hear(&mut self, into: &mut Vec<u8>, limit: Duration) -> io::Result<usize> {
+        let until = Instant::now() + limit;
+        loop {
+            let said = locked(&self.device).answers();
+            if !said.is_empty() || Instant::now() >= until {
+                into.extend(&said);
+                return Ok(said.len());
+            }
+            std::thread::sleep(Duration::from_micros(200));
+        }
+    }
+
+    fn hears(&self) -> bool {
+        true
+    }
+
+    fn flush(&mut self, _: Duration) -> io::Result<bool> {
+        Ok(true)
+    }
+
+    fn close(&mut self, _: Duration) {}
+}
+
+/// The talk with a pretend printer that has a fault, and the pictures of what came out of it.
+struct Faulty {
+    name: String,
+    folder: PathBuf,
+    device: Shared,
+    line: Line,
+}
+
+impl Destination for Faulty {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn rehearsal(&self) -> bool {
+        true
+    }
+
+    fn ready(&mut self, strip: &StripBytes, broken_off: bool, progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
+        std::fs::create_dir_all(&self.folder)
+            .map_err(|cause| Trouble::Output { at: self.name.clone(), cause: cause.to_string() })?;
+        self.line.ready(strip, broken_off, progress)
+    }
+
+    fn send(&mut self, label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
+        let outcome = self.line.send(label, strip, progress);
+        let pieces = locked(&self.device).paper();
+        for (index, piece) in pieces.iter().enumerate() {
+            let label = if pieces.len() == 1 { label.to_owned() } else { format!("{label}-{}", index + 1) };
+            if let Err(cause) = write_whole(&self.folder.join(file_name(&label)), &piece.png) {
+                return Outcome::Missing { trouble: Trouble::Output { at: self.name.clone(), cause: cause.to_string() } };
+            }
+        }
+        outcome
+    }
+
+    fn finish(&mut self) {
+        self.line.finish();
+    }
 }
 
 /// `3.4m` and every length that the manual knows.

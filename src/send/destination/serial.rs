@@ -3,7 +3,7 @@
 
 use super::{Destination, Kind, Settings, options, unknown_option, whole_path, wrong_value};
 use crate::send::Error;
-use crate::send::line::Line;
+use crate::send::line::{Line, Opener};
 use crate::send::wire::{Ear, Pump, Wire};
 use serialport::{ClearBuffer, DataBits, FlowControl, Parity, SerialPort, StopBits};
 use std::io::{self, Write};
@@ -15,6 +15,7 @@ pub(super) const KIND: Kind = Kind {
     claims: |address| address.starts_with("serial:"),
     place: |address| format!("serial:{}", whole_path(options(address.trim_start_matches("serial:")).0)),
     open,
+    wire: Some(opener),
 };
 
 /// How long one look for bytes that come back takes.
@@ -31,9 +32,13 @@ struct Port {
 }
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
-    let port = read(address)?;
-    let opener = Box::new(move |_: &crate::send::Times| Ok(Box::new(SerialWire::open(&port)?) as Box<dyn Wire>));
+    let opener = opener(address, &settings)?;
     Ok(Box::new(Line::new(address, &settings, opener)))
+}
+
+fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {
+    let port = read(address)?;
+    Ok(Box::new(move |_: &crate::send::Times| Ok(Box::new(SerialWire::open(&port)?) as Box<dyn Wire>)))
 }
 
 fn read(address: &str) -> Result<Port, Error> {

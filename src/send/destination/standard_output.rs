@@ -8,7 +8,7 @@ use std::io;
 use std::time::Duration;
 
 pub(super) const KIND: Kind =
-    Kind { form: "-", what: "standard output", claims: |address| address == "-", place: str::to_owned, open };
+    Kind { form: "-", what: "standard output", claims: |address| address == "-", place: str::to_owned, open, wire: None };
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
     let opener = Box::new(|_: &crate::send::Times| Ok(Box::new(Out { pump: Pump::new(io::stdout())? }) as Box<dyn Wire>));

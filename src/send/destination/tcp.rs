@@ -2,7 +2,7 @@
 
 use super::{Destination, Kind, Settings};
 use crate::send::Error;
-use crate::send::line::Line;
+use crate::send::line::{Line, Opener};
 use crate::send::wire::{Wire, waits};
 use std::io::{self, Read, Write};
 use std::net::{IpAddr, Shutdown, SocketAddr, TcpStream, ToSocketAddrs};
@@ -22,15 +22,20 @@ pub(super) const KIND: Kind = Kind {
         )
     },
     open,
+    wire: Some(opener),
 };
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
+    let opener = opener(address, &settings)?;
+    Ok(Box::new(Line::new(address, &settings, opener)))
+}
+
+fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {
     let (host, port) = host_and_port(address)?;
-    let opener = Box::new(move |times: &crate::send::Times| {
+    Ok(Box::new(move |times: &crate::send::Times| {
         let wire = connect(&host, port, times.connect)?;
         Ok(Box::new(wire) as Box<dyn Wire>)
-    });
-    Ok(Box::new(Line::new(address, &settings, opener)))
+    }))
 }
 
 fn host_and_port(address: &str) -> Result<(String, u16), Error> {

@@ -1,0 +1,346 @@
+//! `stripling makeready`: finds a printer, asks it, prints strips and asks what came out, and writes its file.
+//!
+//! What was learned is kept beside the file after each answer, so that it ends at any time with a file that works and the same
+//! command goes on.
+
+use std::io::{self, BufRead, Write};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use super::options::Makeready;
+use super::output::{Output, plainly};
+use super::report::{Reporter, Trouble};
+use super::{Error, chart, pretend, printing, shop};
+use crate::makeready::answers::Answers;
+use crate::makeready::asking::{self, Heard};
+use crate::makeready::look::{self, Look};
+use crate::makeready::outcome::{self, Outcome};
+use crate::makeready::questions::{After, QUESTIONS, Question};
+use crate::makeready::{edges, ways};
+use crate::printer::Profile;
+use crate::send::{self, Manners, Settings, StripBytes, Times};
+use crate::strip::png;
+use crate::units::Dots;
+
+/// Largest file of answers.
+const LARGEST: u64 = 1 << 20;
+
+/// Pause after each picture of the ways strip, so that none waits in a buffer when the next comes; a pretend printer needs less.
+const PAUSE: Duration = Duration::from_millis(250);
+const PRETEND_PAUSE: Duration = Duration::from_millis(12);
+
+/// Begins each file that this command wrote and may write again.
+const MARK: &str = "written by `stripling makeready`";
+
+pub fn run(asked: &Makeready, reporter: &Reporter) -> Result<(), Error> {
+    let mut session = Session::open(asked, reporter)?;
+    session.place(asked)?;
+    session.questions(After::Nothing)?;
+    session.ask()?;
+    for strip in [After::Ways, After::Edges, After::Chart] {
+        if session.ended || !session.may_print(strip) {
+            break;
+        }
+        session.print(strip)?;
+        session.questions(strip)?;
+    }
+    session.close()
+}
+
+struct Session<'a> {
+    output: PathBuf,
+    kept: PathBuf,
+    answers: Answers,
+    heard: Heard,
+    /// A person is asked; else answers come from a file.
+    talks: bool,
+    /// Nobody answers any more.
+    ended: bool,
+    reporter: &'a Reporter,
+}
+
+impl<'a> Session<'a> {
+    fn open(asked: &Makeready, reporter: &'a Reporter) -> Result<Session<'a>, Error> {
+        let output = asked.output.clone();
+        let kept = output.with_extension("answers.toml");
+        if let Ok(before) = std::fs::read_to_string(&output)
+            && !before.lines().next().unwrap_or_default().contains(MARK)
+        {
+            let trouble = Trouble::new(format!("{} is there already, and not from this command", output.display()));
+            return Err(Error::Input(trouble.hint("name another file with -o; nothing of yours is written over")));
+        }
+        let mut answers = Answers::default();
+        if kept.exists() && !asked.again {
+            answers = read(&kept, reporter)?;
+        }
+        if let Some(path) = &asked.answers {
+            let newer = read(path, reporter)?;
+            answers = merged(&answers, &newer, &path.display().to_string())?;
+        }
+        Ok(Session { output, kept, answers, heard: Heard::default(), talks: asked.answers.is_none(), ended: false, reporter })
+    }
+
+    /// Where the printer is: as said, as kept, or chosen by a person from what is found. Never one that was not chosen.
+    fn place(&mut self, asked: &Makeready) -> Result<(), Error> {
+        if let (Some(to), Some(kept)) = (&asked.to, &self.answers.to)
+            && send::place(to) != send::place(kept)
+        {
+            let trouble = Trouble::new(format!("{} is of the printer at {kept}", self.kept.display()));
+            return Err(Error::Usage(trouble.hint("name another file with -o, or begin anew with --again")));
+        }
+        if let Some(to) = &asked.to {
+            let refused = |error: send::Error| Error::Usage(Trouble::new(error.to_string()).maybe_hint(error.hint()));
+            let to = exactly(to);
+            send::open(&to, settings()).map_err(refused)?;
+            return self.note("to", &format!("{to:?}"));
+        }
+        if self.answers.to.is_some() || !self.talks {
+            return Ok(());
+        }
+        let found = everywhere();
+        for (index, found) in found.found.iter().enumerate() {
+            say(&format!("{:>3}  {}  ({})", index + 1, found.address, found.what));
+        }
+        if found.found.is_empty() {
+            say("no printer was found on this machine");
+        }
+        found.blind.iter().for_each(|words| say(&format!("     not looked at: {words}")));
+        say("Which one? Its number, or an address: tcp://HOST:9100, serial:/dev/ttyUSB0?baud=115200, queue:NAME.");
+        while let Some(typed) = self.line() {
+            let chosen = typed.parse::<usize>().ok().and_then(|number| found.found.get(number.checked_sub(1)?));
+            let address = exactly(&chosen.map_or(typed, |found| found.address.clone()));
+            match send::open(&address, settings()) {
+                Ok(_) => return self.note("to", &format!("{address:?}")),
+                Err(error) => say(&format!("{error}. {}", error.hint().unwrap_or_default())),
+            }
+        }
+        Ok(())
+    }
+
+    /// Asks the printer who and how it is. Nothing is printed on what turns out to be no printer.
+    fn ask(&mut self) -> Result<(), Error> {
+        let Some(to) = self.answers.to.clone().filter(|_| !self.ended) else { return Ok(()) };
+        let line = send::line_to(&to, &settings())
+            .map_err(|error| Error::Usage(Trouble::new(error.to_string()).maybe_hint(error.hint())))?;
+        let Some(line) = line else { return Ok(()) };
+        let failed = |why: String| {
+            let hint =
+                format!("nothing was printed; what is known is kept in {}, and the same command goes on", self.kept.display());
+            Error::Printer(Trouble::new(format!("{to}: {why}")).hint(hint))
+        };
+        let mut wire = line.map_err(|error| failed(format!("it cannot be reached ({}): is it switched on?", plainly(&error))))?;
+        let heard = asking::ask(wire.as_mut());
+        wire.close(Duration::from_millis(300));
+        self.heard = heard.map_err(|refusal| failed(refusal.to_string()))?;
+        let who: Vec<String> = self.heard.identity.iter().map(|(what, words)| format!("{what} {words}")).collect();
+        self.reporter.say(match (self.heard.asked, self.heard.status) {
+            (false, _) => format!("{to}: nothing comes back on this way to it, so it is not asked"),
+            (true, false) => format!("{to}: it does not answer"),
+            (true, true) => format!("{to}: it answers{}{}", if who.is_empty() { "" } else { "; " }, who.join(", ")),
+        });
+        Ok(())
+    }
+
+    /// Without a person a strip waits for the answer that it is printed by.
+    fn may_print(&self, strip: After) -> bool {
+        let known = match strip {
+            After::Edges => self.answers.has("right"),
+            After::Chart => self.answers.has("width"),
+            After::Nothing | After::Ways => true,
+        };
+        self.answers.to.is_some() && (known || self.talks)
+    }
+
+    fn print(&mut self, strip: After) -> Result<(), Error> {
+        let name = match strip {
+            After::Nothing => return Ok(()),
+            After::Ways => "ways",
+            After::Edges => "edges",
+            After::Chart => "chart",
+        };
+        let Some(to) = self.answers.to.clone() else { return Ok(()) };
+        if self.answers.printed.iter().any(|printed| printed == name) {
+            return Ok(());
+        }
+        let profile = self.outcome()?.profile;
+        match strip {
+            After::Ways => self.print_ways(&to, &profile)?,
+            After::Edges => {
+                let (bytes, ends) = edges::stream(&profile, self.answers.paper.unwrap_or(80));
+                let strip = StripBytes::cut_at(&bytes, &ends, 0, profile.buffer as usize / 4);
+                printing::alone(&to, name, strip, &profile, printing::manners(&profile), self.reporter)?;
+            }
+            After::Nothing | After::Chart => {
+                let strip = printing::cut_up(&chart::strip(&profile), &profile);
+                printing::alone(&to, name, strip, &profile, printing::manners(&profile), self.reporter)?;
+            }
+        }
+        let printed: Vec<String> =
+            self.answers.printed.iter().cloned().chain([name.to_string()]).map(|name| format!("{name:?}")).collect();
+        self.note("printed", &format!("[{}]", printed.join(", ")))
+    }
+
+    fn print_ways(&mut self, to: &str, profile: &Profile) -> Result<(), Error> {
+        let trials = ways::trials(profile);
+        let sheet = self.output.with_extension("ways.png");
+        Output::File(sheet.clone()).write(&png::write(&ways::sheet(&trials), profile.resolution))?;
+        // Line feeds bring it out of any printer.
+        let strip = StripBytes::of_bands(trials.into_iter().flat_map(|trial| trial.chunks).collect(), vec![0x0A; 8]);
+        let pace = if to.starts_with("rehearse:") { PRETEND_PAUSE } else { PAUSE };
+        // No question is put into it: a printer that lacks a command may take one for dots.
+        let manners = Manners { pace, ..Manners::default() };
+        printing::alone(to, "ways", strip, profile, manners, &Reporter::silent())?;
+        self.reporter.say(format_args!("ways: sent to {to}; {} shows what is right", sheet.display()));
+        Ok(())
+    }
+
+    fn questions(&mut self, after: After) -> Result<(), Error> {
+        for question in QUESTIONS.iter().filter(|question| question.after == after) {
+            if self.talks && !self.ended && !self.answers.has(question.key) {
+                self.question(question)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn question(&mut self, question: &Question) -> Result<(), Error> {
+        say(question.words);
+        loop {
+            let Some(typed) = self.line() else { return Ok(()) };
+            if typed.is_empty() {
+                return Ok(());
+            }
+            match self.note(question.key, &(question.value)(&typed)) {
+                Err(Error::Input(trouble)) => say(&format!(
+                    "{}. {}",
+                    trouble.message(),
+                    trouble.hint_text().unwrap_or("once more, or Enter to pass over it")
+                )),
+                done => return done,
+            }
+        }
+    }
+
+    /// A line that a person typed; none when nobody answers any more, or "q".
+    fn line(&mut self) -> Option<String> {
+        if self.ended {
+            return None;
+        }
+        let _ = write!(io::stderr(), "> ").and_then(|()| io::stderr().flush());
+        let mut line = String::new();
+        let read = io::stdin().lock().read_line(&mut line);
+        let line = line.trim().to_string();
+        if !matches!(read, Ok(1..)) || line == "q" {
+            self.ended = true;
+            return None;
+        }
+        Some(line)
+    }
+
+    /// Takes an answer and keeps it.
+    fn note(&mut self, key: &str, value: &str) -> Result<(), Error> {
+        let paper = self.answers.paper.filter(|_| key != "paper").map_or(String::new(), |paper| format!("paper = {paper}\n"));
+        let text = format!("{paper}{key} = {value}\n");
+        let (newer, _) = Answers::read(&text, "your answer")
+            .map_err(|error| Error::Input(Trouble::new(error.to_string()).maybe_hint(error.hint())))?;
+        self.answers = merged(&self.answers, &newer, "your answer")?;
+        self.keep()
+    }
+
+    fn keep(&self) -> Result<(), Error> {
+        let text = format!(
+            "# What is known of the printer of {}.\n{}",
+            self.output.display(),
+            self.answers.written_over_by(&Answers::default())
+        );
+        Output::File(self.kept.clone()).write(text.as_bytes())
+    }
+
+    fn outcome(&self) -> Result<Outcome, Error> {
+        let name = self.output.file_name().map_or_else(|| "bench.toml".into(), |name| name.to_string_lossy());
+        let chart_mm = |profile: &Profile| {
+            let rows = chart::strip(profile).bitmap.height();
+            profile.resolution.mm(Dots(rows as i32)).value()
+        };
+        let length = match self.answers.seconds {
+            Some(_) => Some(chart_mm(&outcome::conclude(&self.answers, &self.heard, &name, None).map_err(unusable)?.profile)),
+            None => None,
+        };
+        outcome::conclude(&self.answers, &self.heard, &name, length).map_err(unusable)
+    }
+
+    fn close(self) -> Result<(), Error> {
+        let outcome = self.outcome()?;
+        Output::File(self.output.clone()).write(outcome.text.as_bytes())?;
+        self.keep()?;
+        for remark in &outcome.remarks {
+            self.reporter.notice(&Trouble::new(remark.clone()));
+        }
+        if outcome.open.is_empty() {
+            self.reporter.say(format_args!("{}: ready; --printer {} uses it", self.output.display(), self.output.display()));
+        } else {
+            let open = outcome.open.join(", ");
+            self.reporter.say(format_args!("{}: works; still open: {open}; the same command goes on", self.output.display()));
+        }
+        Ok(())
+    }
+}
+
+fn read(path: &Path, reporter: &Reporter) -> Result<Answers, Error> {
+    let name = path.display().to_string();
+    let bytes = shop::read(path, LARGEST)?;
+    let text = String::from_utf8(bytes).map_err(|_| Error::Input(Trouble::new(format!("{name} is not UTF-8 text"))))?;
+    let (answers, notices) = Answers::read(&text, &name).map_err(|error| Error::Input(shop::trouble(&error, Some(&text))))?;
+    for notice in notices {
+        reporter.notice(&Trouble::new(notice.message).at(Some(notice.place)).text(&text).maybe_hint(notice.hint));
+    }
+    Ok(answers)
+}
+
+/// The newer before the older, if both together can be true.
+fn merged(older: &Answers, newer: &Answers, name: &str) -> Result<Answers, Error> {
+    let text = older.written_over_by(newer);
+    let (answers, _) =
+        Answers::read(&text, name).map_err(|error| Error::Input(Trouble::new(error.to_string()).maybe_hint(error.hint())))?;
+    Ok(answers)
+}
+
+fn unusable(error: crate::printer::Error) -> Error {
+    Error::Input(Trouble::new(format!("these answers make no printer: {error}")).maybe_hint(error.hint()))
+}
+
+fn settings() -> Settings {
+    let times = Times { connect: Duration::from_secs(3), ..Times::default() };
+    // A sound pretend printer is never printed on with these.
+    let none: send::PretendPrinter = Box::new(|_| Err("nothing is printed by this".to_string()));
+    Settings { times, continuing: true, pretend: Some(none), devices: Some(pretend::devices()), ..Settings::default() }
+}
+
+/// A pretend printer for these strips has its own letters, as all that have a fault, or none.
+fn exactly(to: &str) -> String {
+    match to.strip_prefix("rehearse:") {
+        Some(folder) if !folder.contains('?') => format!("{to}?fault=sound"),
+        _ => to.to_string(),
+    }
+}
+
+/// All places at once.
+fn everywhere() -> Look {
+    let (mut look, queues) = std::thread::scope(|scope| {
+        let queues = scope.spawn(|| look::queues(send::queue_names()));
+        let here = look::on_this_machine(Path::new("/dev"), Path::new("/sys"));
+        (here, queues.join().unwrap_or_default())
+    });
+    look.found.extend(queues.found);
+    look.blind.extend(queues.blind);
+    look.blind.push(
+        "printers on the network: give the address that the printer prints when it is switched on with its feed button pressed"
+            .into(),
+    );
+    look
+}
+
+/// A line of the conversation.
+fn say(words: &str) {
+    let _ = writeln!(io::stderr(), "{words}");
+}
