@@ -13,6 +13,7 @@ mod makeready;
 mod manuals;
 mod models;
 mod paper;
+mod photographs;
 mod pictures;
 mod places;
 mod pngsuite;
