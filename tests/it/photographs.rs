@@ -25,7 +25,7 @@ fn open_photographs_are_seen_better_than_plain_error_diffusion_and_drawn_along_t
     let folder = tempfile::tempdir().unwrap();
     asked("make", folder.path());
     let album = Album::open(Folder::open(folder.path()).unwrap(), &[]);
-    let paper = Paper { width: Dots(384), resolution: Resolution::EIGHT, dot_gain: 140 };
+    let paper = Paper { width: Dots(384), resolution: Resolution::EIGHT, dot_gain: 140.into() };
     for file in std::fs::read_dir(folder.path()).unwrap().map(|file| file.unwrap().path()) {
         let name = file.file_name().unwrap().to_str().unwrap().to_owned();
         let Some(stem) = name.strip_suffix(".png").filter(|stem| !stem.contains('.')) else { continue };
