@@ -79,7 +79,7 @@ fn measure(name: &str, letters: &str, bytes: Option<&Vec<u8>>, cutting: Option<W
     for (resolution, shown) in [(Resolution::EIGHT, "8"), (Resolution { dots_per_metre: 7087 }, "7.09")] {
         let mut set = Faces::new(resolution);
         if let Some((_, fitting, threshold)) = cutting {
-            set = set.cut_as(Rasterising { fitting, threshold, thicken: 0 });
+            set = set.cut_as(Rasterising { fitting, threshold, thicken: 0, slant: 0 });
         }
         if let Some(bytes) = bytes {
             set = set.instead(Family::Sans, false, false, bytes.clone()).expect("a font that can be used");

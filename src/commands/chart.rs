@@ -45,6 +45,7 @@ pub fn strip(profile: &Profile) -> Strip {
     let album = Album::open(Folder::of_files([]), type_setting::FONT_FILES);
     let style = Style::named("plain").unwrap_or_else(|| unreachable!("plain is built in"));
     let paper = profile.paper();
-    let bench = Bench { faces: &faces, album: &album, style: &style, paper, language: Language::English, panel_room: None };
+    let bench =
+        Bench { faces: &faces, album: &album, style: &style, paper, language: Language::English, panel_room: None, shrink: 100 };
     printer::as_told(strip::paint(&layout::chart(&bench, &profile.name), &faces), profile)
 }

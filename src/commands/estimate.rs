@@ -84,12 +84,13 @@ pub fn notices(estimate: &Estimate, profile: &Profile) -> Vec<Trouble> {
     notices
 }
 
-/// The object that FORMAT.md promises; `cost` and `currency` are added if the printer's file gives a price.
+/// The object that FORMAT.md promises, and `shortest_mm`; `cost` and `currency` are added if the printer's file gives a price.
 fn as_value(estimate: &Estimate) -> Value {
     let mut told = json!({
         "strips": estimate.strips,
         "rows": estimate.rows,
         "length_mm": estimate.length.value(),
+        "shortest_mm": estimate.shortest.value(),
         "paper_m": rounded(estimate.paper_m, 1000.0),
         "rolls": estimate.rolls,
         "bytes": estimate.bytes,
@@ -121,7 +122,13 @@ pub fn as_table(estimate: &Estimate, profile: &Profile) -> String {
     };
     line("printer", profile.name.clone());
     line("strips", estimate.strips.to_string());
-    line("one strip", format!("{}, {} rows", estimate.length, estimate.rows));
+    line(
+        "one strip",
+        match estimate.shortest == estimate.length {
+            true => format!("{}, {} rows", estimate.length, estimate.rows),
+            false => format!("{} to {}, at most {} rows", estimate.shortest, estimate.length, estimate.rows),
+        },
+    );
     let folded = format!("{}, folded {:.2} mm high", plural(u64::from(estimate.panels), "panel"), estimate.stack_mm);
     line("panels", folded);
     let rolls = plural(estimate.rolls, "roll");
@@ -172,7 +179,7 @@ mod tests {
     fn the_json_has_the_keys_of_the_contract() {
         let told = as_value(&estimate().0);
         let expected = json!({
-            "strips": 100, "rows": 7880, "length_mm": 985.0, "paper_m": 100.0, "rolls": 2, "bytes": 11520,
+            "strips": 100, "rows": 7880, "length_mm": 985.0, "shortest_mm": 985.0, "paper_m": 100.0, "rolls": 2, "bytes": 11520,
             "bytes_raw": 567_360, "black_percent": 1.02, "busiest_percent": 50.0, "seconds_mechanism": 706.7,
             "seconds_link": 100.0, "seconds": 706.7, "panels": 1, "stack_mm": 0.06, "cost": 2.44, "currency": "EUR"
         });

@@ -257,6 +257,7 @@ impl Press {
             paper: self.profile.paper(),
             language: document.header.tongue,
             panel_room: None,
+            shrink: 100,
         }
     }
 

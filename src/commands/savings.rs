@@ -26,7 +26,7 @@ pub struct Stretch {
 }
 
 /// Where the paper of one strip goes.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Savings {
     /// The tallest blocks, tallest first; of a procedure its steps.
     pub tallest: Vec<Stretch>,
@@ -34,6 +34,8 @@ pub struct Savings {
     pub compact: Option<Mm>,
     /// The longest section: leaving it out saves as much.
     pub section: Option<Stretch>,
+    /// What of the panels that end with a fold is left white there, in percent, and how many they are; none without folds.
+    pub white: Option<(f64, usize)>,
 }
 
 impl Savings {
@@ -76,10 +78,15 @@ impl Savings {
         let ends = sections.iter().skip(1).map(|section| section.0).chain([length]).collect::<Vec<_>>();
         let longest = sections.iter().zip(ends).max_by_key(|(section, end)| *end - section.0);
         let section = longest.map(|((top, kind, span, text), end)| stretch(kind, text, *span, end - *top));
-        Savings { tallest: blocks.into_iter().map(|(_, stretch)| stretch).collect(), compact, section }
+        Savings {
+            tallest: blocks.into_iter().map(|(_, stretch)| stretch).collect(),
+            compact,
+            section,
+            white: made.layout.white_at_folds(),
+        }
     }
 
-    /// Adds `tallest`, `compact_saves_mm` and `longest_section`.
+    /// Adds `tallest`, `compact_saves_mm`, `longest_section` and `white_percent`, which is null without folds.
     pub fn tell(&self, told: &mut Value) {
         let stretch = |stretch: &Stretch| {
             let Stretch { kind, text, file, line, length } = stretch;
@@ -88,6 +95,7 @@ impl Savings {
         told["tallest"] = self.tallest.iter().map(stretch).collect();
         told["compact_saves_mm"] = json!(self.compact.map_or(0.0, Mm::value));
         told["longest_section"] = self.section.as_ref().map_or(Value::Null, stretch);
+        told["white_percent"] = json!(self.white.map(|(white, _)| (white * 10.0).round() / 10.0));
     }
 
     /// The same as lines of the table.
@@ -97,6 +105,9 @@ impl Savings {
             // Writing to a String cannot fail.
             let _ = writeln!(told, "{name:<12} {value}");
         };
+        if let Some((white, folds)) = self.white {
+            line("white", format!("{white:.1} % of the panels, at {folds} fold{}", if folds == 1 { "" } else { "s" }));
+        }
         for (n, Stretch { kind, text, file, line: at, length }) in self.tallest.iter().enumerate() {
             line(if n == 0 { "tallest" } else { "" }, format!("{length}, {kind} \"{text}\", {file}:{at}"));
         }

@@ -20,6 +20,8 @@ pub struct Bench<'a> {
     pub language: Language,
     /// Room for one block in a panel, when the strip is folded.
     pub panel_room: Option<Dots>,
+    /// How large pictures without a width of their own are drawn, in percent: less than 100 where that fills a panel.
+    pub shrink: u8,
 }
 
 impl Bench<'_> {
@@ -56,7 +58,8 @@ impl Bench<'_> {
     }
 
     pub fn heading(&self, size: Size) -> Type {
-        Type { family: self.style.type_.heading_family.into(), bold: true, italic: false, size: self.size(size) }
+        let family = if self.faces.has_title() { Family::Title } else { self.style.type_.heading_family.into() };
+        Type { family, bold: true, italic: false, size: self.size(size) }
     }
 
     pub fn code(&self) -> Type {

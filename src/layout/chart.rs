@@ -71,7 +71,7 @@ pub fn chart(bench: &Bench, printer: &str) -> Layout {
 
     let matter: Vec<Matter> = parts
         .into_iter()
-        .map(|galley| Matter::Galley { galley: Arc::new(galley), base: 0, span: Span::default(), at_foot: false })
+        .map(|galley| Matter::Galley { galley: Arc::new(galley), base: 0, span: Span::default(), at_foot: false, leads: false })
         .collect();
     let pitch = Pitch { fold: None, top: bench.dots(bench.style.space.top), bottom: bench.dots(bench.style.space.bottom) };
     super::place(bench, &matter, pitch)

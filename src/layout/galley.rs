@@ -118,6 +118,10 @@ pub struct Chunk {
     pub glue: Dots,
     /// Must stand in the same panel as the chunk after it.
     pub keep: bool,
+    /// Where a panel cannot hold all that is kept together, it is parted after this chunk rather than elsewhere.
+    pub loose: bool,
+    /// How many of its rows are pictures that may be drawn smaller so that a panel is filled.
+    pub gives: Dots,
     pub marks: Vec<Mark>,
     pub boxes: Vec<Boxed>,
 }
@@ -259,6 +263,7 @@ impl Galley {
             one.marks.append(&mut chunk.marks);
             one.boxes.append(&mut chunk.boxes);
             one.height += chunk.height;
+            one.gives += chunk.gives;
             if n + 1 < count {
                 one.height += chunk.glue;
             }
@@ -267,6 +272,24 @@ impl Galley {
             self.chunks.push(one);
         }
         self
+    }
+
+    /// All chunks kept on one panel: made into one where a panel has room for them; else parted only between chunks, and only because
+    /// they must.
+    pub fn whole(mut self, room: Option<Dots>) -> Galley {
+        if room.is_none_or(|room| self.height() <= room) {
+            return self.solid();
+        }
+        let count = self.chunks.len();
+        for chunk in self.chunks.iter_mut().take(count.saturating_sub(1)) {
+            (chunk.keep, chunk.loose) = (true, chunk.loose || !chunk.keep);
+        }
+        self
+    }
+
+    /// Rows of pictures that may be drawn smaller.
+    pub fn gives(&self) -> Dots {
+        self.chunks.iter().map(|chunk| chunk.gives).sum()
     }
 
     /// The space between the chunks becomes part of them, so that a line along the side has no gaps.

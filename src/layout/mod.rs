@@ -6,6 +6,7 @@
 mod bench;
 mod blocks;
 mod chart;
+mod cover;
 mod frame;
 mod galley;
 mod panels;
@@ -14,6 +15,7 @@ mod style;
 mod text;
 
 use std::borrow::Cow;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -27,6 +29,7 @@ pub use style::{BUILT_IN as STYLES, Style, StyleError};
 use crate::manual::document::{Block, Document, Inline, InlineKind, Kind};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures;
+use crate::type_setting::{FragmentInk, Type};
 use crate::units::Dots;
 use blocks::Room;
 use panels::{Matter, Pitch};
@@ -75,6 +78,8 @@ pub struct Layout {
     pub panels: Vec<Panel>,
     /// Rows above which the strip is cut; its end is not listed.
     pub cuts: Vec<Dots>,
+    /// What is left empty at the foot of each panel that ends with a fold, above its margin; of others 0.
+    pub white: Vec<Dots>,
     /// Spans are absolute.
     pub remarks: Vec<Remark>,
 }
@@ -98,8 +103,10 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     };
     let groups: Vec<&[Block]> = groups.into_iter().map(|range| &blocks[range]).collect();
     let mut galleys: Vec<Arc<Galley>> = groups.par_iter().map(|group| galley(bench, group)).collect();
+    let mut rooms = vec![bench.panel_room; groups.len()];
     for (n, panel_room) in crowded(&groups, &galleys, bench.panel_room) {
-        galleys[n] = galley(&Bench { panel_room: Some(panel_room), ..*bench }, groups[n]);
+        rooms[n] = Some(panel_room);
+        galleys[n] = galley(&Bench { panel_room: rooms[n], ..*bench }, groups[n]);
     }
     let imprint = blocks::imprint(bench, &document.header, room).map(|mut galley| {
         if bench.language.is_rtl() {
@@ -107,24 +114,69 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
         }
         Arc::new(galley)
     });
+    let cover = cover::cover(bench, document, &groups, &galleys, room, |bench, n| galley(bench, groups[n]));
     store.tidy();
 
     let mut matter: Vec<Matter> = Vec::with_capacity(groups.len() + 1);
-    for (n, (group, galley)) in groups.iter().zip(galleys).enumerate() {
+    // Which group each item of matter was set from.
+    let mut origins: Vec<usize> = Vec::with_capacity(groups.len());
+    let covered = cover.as_ref().map_or(0, |(_, taken)| *taken);
+    if let (Some((galley, _)), Some(title)) = (cover, blocks.first()) {
+        let span = title.span;
+        matter.push(Matter::Galley { galley: Arc::new(galley), base: span.start, span, at_foot: false, leads: false });
+        matter.push(Matter::Fold);
+        origins.extend([0, 0]);
+    }
+    for (n, (group, galley)) in groups.iter().zip(galleys).enumerate().skip(covered) {
         let block = &group[0];
         if matches!(block.kind, Kind::Rule) && ruled_already(style, &groups, n) {
             continue;
         }
+        origins.push(n);
         matter.push(match block.kind {
             Kind::Fold => Matter::Fold,
             Kind::Cut => Matter::Cut,
-            _ => Matter::Galley { galley, base: block.span.start, span: block.span, at_foot: false },
+            _ => Matter::Galley { galley, base: block.span.start, span: block.span, at_foot: false, leads: leads(&groups, n) },
         });
     }
     if let Some(galley) = imprint {
-        matter.push(Matter::Galley { galley, base: 0, span: Span::default(), at_foot: true });
+        matter.push(Matter::Galley { galley, base: 0, span: Span::default(), at_foot: true, leads: false });
     }
-    place(bench, &matter, pitch)
+    filled(&mut matter, pitch, |item, shrink| {
+        let n = origins[item];
+        galley(&Bench { shrink, panel_room: rooms[n], ..*bench }, groups[n])
+    });
+    let mut layout = place(bench, &matter, pitch);
+    unused_faces(bench, document, &mut layout);
+    layout
+}
+
+/// A face that the writer named and nothing is set in.
+fn unused_faces(bench: &Bench, document: &Document, layout: &mut Layout) {
+    if document.header.faces.is_empty() {
+        return;
+    }
+    let mut used: BTreeSet<&str> = BTreeSet::new();
+    let chunks = layout.placed.iter().map(|placed| &placed.galley.chunks[placed.chunk]);
+    for mark in chunks.flat_map(|chunk| &chunk.marks) {
+        let Mark::Text { line, .. } = mark else { continue };
+        for fragment in &line.fragments {
+            let FragmentInk::Glyphs { glyphs, .. } = &fragment.ink else { continue };
+            used.extend(glyphs.iter().filter_map(|glyph| bench.faces.tag_of(glyph.key.face)));
+        }
+    }
+    let unused = document.header.faces.keys().filter(|tag| !used.contains(tag.as_str()));
+    let remarks = unused.map(|tag| Remark {
+        rule: "face-unused",
+        level: Level::Advice,
+        message: format!("nothing on this strip is set in the face {tag:?}"),
+        hint: Some(
+            "a face named after a language or a script sets what the shipped faces lack; name it title, sans, mono or lettering to put it in the stead of one of those"
+                .into(),
+        ),
+        span: document.header.spans.get(&format!("faces.{tag}")).copied().unwrap_or_default(),
+    });
+    layout.remarks.extend(remarks.collect::<Vec<_>>());
 }
 
 /// Whether a writer's rule would stand beside one that the style draws there: under the title, above a section. Guides written for a
@@ -152,6 +204,44 @@ fn crowded(groups: &[&[Block]], galleys: &[Arc<Galley>], panel_room: Option<Dots
         (crowds && whole - taken > whole / 3).then_some((n, whole - taken))
     });
     left.collect()
+}
+
+/// Draws pictures without a width of their own smaller where that fills a panel: as few of them as do, each as little as does.
+/// `again` sets the block of an item of matter at so many percent.
+fn filled(matter: &mut [Matter], pitch: Pitch, again: impl Fn(usize, u8) -> Arc<Galley>) {
+    let sizes = panels::sizes(matter, pitch);
+    let smaller: Vec<usize> = (0..matter.len()).filter(|&n| sizes[n] < 100).collect();
+    let original: Vec<Option<Arc<Galley>>> = smaller.iter().map(|&n| matter[n].galley().cloned()).collect();
+    if smaller.is_empty() {
+        return;
+    }
+    let paper = |matter: &[Matter]| {
+        let made = panels::make_up(matter, pitch);
+        (made.panels.len(), made.white.into_iter().sum::<Dots>())
+    };
+    let before = paper(matter);
+    // A picture comes out a dot higher or lower than its share: a step more is enough for that.
+    for less in [0, 2] {
+        smaller.iter().for_each(|&n| matter[n].replace(again(n, sizes[n] - less)));
+        if paper(matter) < before {
+            return;
+        }
+    }
+    for (&n, kept) in smaller.iter().zip(original) {
+        kept.into_iter().for_each(|kept| matter[n].replace(kept));
+    }
+}
+
+/// Whether a block belongs to the one after it: a sign to the sentence that it stands for.
+fn leads(groups: &[&[Block]], n: usize) -> bool {
+    let kind = |n: usize| groups.get(n).and_then(|group| group.first()).map(|block| &block.kind);
+    let words = |n: usize| matches!(kind(n), Some(Kind::Paragraph(_)));
+    let sign = |n: usize| match kind(n) {
+        Some(Kind::Figure(figure)) => figure.picture.starts_with("sign:") && figure.callouts.is_empty(),
+        _ => false,
+    };
+    // Its own sentence comes after it; at the end of a section, before it.
+    sign(n) && words(n + 1) || words(n) && sign(n + 1) && !words(n + 2)
 }
 
 /// The blocks to be set. A manual without a `#` takes its title from the header.
@@ -214,6 +304,7 @@ fn place(bench: &Bench, matter: &[Matter], pitch: Pitch) -> Layout {
         marks,
         panels: made.panels,
         cuts: made.cuts,
+        white: made.white,
         remarks,
     }
 }
@@ -225,6 +316,26 @@ fn fold_marks(bench: &Bench, panels: &[Panel], cuts: &[Dots]) -> Vec<Mark> {
     for panel in panels.iter().skip(1).filter(|panel| !cuts.contains(&panel.top)) {
         for x in [Dots(0), bench.paper.width - length] {
             marks.push(Mark::Fill { x, y: panel.top - Dots(1), width: length, height: Dots(2), black: true });
+        }
+    }
+    if bench.style.fold.number {
+        marks.extend(panel_numbers(bench, panels, cuts));
+    }
+    marks
+}
+
+/// "3/15" in the lower margin of each panel of a strip that is folded, as far as the margin has room for it.
+fn panel_numbers(bench: &Bench, panels: &[Panel], cuts: &[Dots]) -> Vec<Mark> {
+    let look = Type { size: bench.style.type_.minimum.0, ..bench.small() };
+    let cap = bench.faces.vertical(&look).cap_height;
+    let margin = bench.dots(bench.style.space.bottom);
+    let mut marks = Vec::new();
+    for strip in panels.chunk_by(|panel, _| !cuts.contains(&panel.bottom)).filter(|strip| strip.len() > 1 && margin >= cap) {
+        for (n, panel) in strip.iter().enumerate() {
+            let line = text::one_line(bench, &format!("{}/{}", n + 1, strip.len()), look, Span::default(), &mut Vec::new());
+            let x = (bench.paper.width - line.width) / 2;
+            // Clear of the fold, which may lie a dot off.
+            marks.push(Mark::line(x, panel.bottom - (margin - cap) / 2 - Dots(1), line, false));
         }
     }
     marks
@@ -245,6 +356,15 @@ impl Layout {
             n += count;
         }
         boxes
+    }
+
+    /// The share of the folded panels that is left white at their feet, in percent, and how many of them there are; none without folds.
+    pub fn white_at_folds(&self) -> Option<(f64, usize)> {
+        let folded = self.panels.iter().zip(self.panels.iter().skip(1)).filter(|(panel, _)| !self.cuts.contains(&panel.bottom));
+        let (count, height) =
+            folded.fold((0, 0), |(count, height), (panel, _)| (count + 1, height + (panel.bottom - panel.top).0));
+        let white: Dots = self.white.iter().copied().sum();
+        (count > 0).then(|| (f64::from(white.0) * 100.0 / f64::from(height.max(1)), count))
     }
 
     fn panel_at(&self, y: Dots) -> usize {

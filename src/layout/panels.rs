@@ -16,9 +16,27 @@ pub enum Matter {
         span: Span,
         /// Stands at the foot of the last panel.
         at_foot: bool,
+        /// Belongs to what follows it: they share a panel.
+        leads: bool,
     },
     Fold,
     Cut,
+}
+
+impl Matter {
+    pub fn galley(&self) -> Option<&Arc<Galley>> {
+        match self {
+            Matter::Galley { galley, .. } => Some(galley),
+            Matter::Fold | Matter::Cut => None,
+        }
+    }
+
+    /// Puts another galley in the place of the one it holds.
+    pub fn replace(&mut self, with: Arc<Galley>) {
+        if let Matter::Galley { galley, .. } = self {
+            *galley = with;
+        }
+    }
 }
 
 /// The room of a panel.
@@ -51,6 +69,8 @@ pub struct MadeUp {
     pub panels: Vec<Panel>,
     pub cuts: Vec<Dots>,
     pub height: Dots,
+    /// What is left empty at the foot of each panel that ends with a fold, above its margin.
+    pub white: Vec<Dots>,
     /// Absolute spans.
     pub remarks: Vec<Remark>,
 }
@@ -65,79 +85,212 @@ struct Maker {
     empty: bool,
 }
 
-/// A chunk of a galley, with the space above it and the span of its block.
+/// A chunk of a galley, with the space above it.
 struct Member<'a> {
+    /// Of its galley.
+    kind: &'static str,
     matter: usize,
     index: usize,
     chunk: &'a Chunk,
+    height: Dots,
     above: Dots,
+    /// Of its block, absolute.
     span: Span,
-}
-
-/// Chunks that must stay together.
-struct Group<'a> {
-    members: Vec<Member<'a>>,
+    base: u32,
     at_foot: bool,
+    /// May it be parted from what follows: not, only where it must be, freely.
+    tie: Tie,
 }
 
-impl Group<'_> {
-    fn height(&self) -> Dots {
-        self.members.iter().enumerate().map(|(n, member)| member.chunk.height + if n > 0 { member.above } else { Dots(0) }).sum()
-    }
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Tie {
+    Firm,
+    Loose,
+    None,
 }
+
+/// What stands between two ends that the writer asked for.
+struct Stretch<'a> {
+    members: Vec<Member<'a>>,
+    cut: bool,
+}
+
+/// Members that share a panel, and by how many percent their pictures are drawn smaller for that.
+struct Filled {
+    members: std::ops::Range<usize>,
+    less: i32,
+}
+
+/// What a panel costs, and what its end costs where it parts what belongs together: a piece that may be parted before others, any
+/// other piece, and a chunk that is folded through. Each outweighs any number of those before that could be at stake. White costs the
+/// square of its share of the panel in percent, and so does what pictures are drawn smaller.
+const PANEL: i64 = 100_000;
+const LOOSE: i64 = 2_000_000;
+const FIRM: i64 = 20_000_000;
+const FOLDED: i64 = 500_000_000;
+
+/// What it costs to part a paragraph, or notes from what they belong to; and any other block, which is made of pieces that stand for
+/// themselves: sooner a third of a panel is left white than a paragraph parted. A panel rather begins with a section than within one.
+const PARAGRAPH: i64 = 1_500;
+const BLOCK: i64 = 400;
+const SECTION: i64 = 300;
+
+/// What it costs to leave the last panel to what stands at its foot: less than a panel, more than any white.
+const ALONE: i64 = 50_000;
+
+/// Pictures without a width of their own are drawn at most so many percent smaller so that a panel is filled.
+const SHRINKS: i32 = 30;
 
 pub fn make_up(matter: &[Matter], pitch: Pitch) -> MadeUp {
     let mut maker = Maker { pitch, made: MadeUp::default(), top: Dots(0), y: pitch.top, empty: true };
-    let mut group: Option<Group> = None;
-    let mut below = Dots(0);
-    for (index, item) in matter.iter().enumerate() {
-        let (galley, span, at_foot) = match item {
-            Matter::Galley { galley, span, at_foot, .. } => (galley, *span, *at_foot),
-            Matter::Fold | Matter::Cut => {
-                maker.place(group.take());
-                below = Dots(0);
-                maker.end_panel();
-                if matches!(item, Matter::Cut) && maker.y > maker.pitch.top {
-                    maker.made.cuts.push(maker.top);
-                }
-                continue;
-            }
-        };
-        for (n, chunk) in galley.chunks.iter().enumerate() {
-            let above = if n == 0 { below.max(galley.above) } else { below };
-            let joined = group.as_ref().is_some_and(|group| group.members.last().is_some_and(|last| last.chunk.keep));
-            if !joined {
-                maker.place(group.take());
-            }
-            let current = group.get_or_insert_with(|| Group { members: Vec::new(), at_foot });
-            current.members.push(Member { matter: index, index: n, chunk, above, span });
-            below = if n + 1 < galley.chunks.len() { chunk.glue } else { galley.below };
+    for stretch in stretches(matter) {
+        match pitch.room() {
+            None => stretch.members.iter().for_each(|member| maker.put(member)),
+            Some(room) => maker.fill(&stretch.members, room),
+        }
+        maker.end_panel();
+        // Its last panel ends where the writer wanted it to.
+        maker.made.white.truncate(maker.made.panels.len().saturating_sub(1));
+        maker.made.white.resize(maker.made.panels.len(), Dots(0));
+        if stretch.cut && maker.y > maker.pitch.top {
+            maker.made.cuts.push(maker.top);
         }
     }
-    maker.place(group.take());
     maker.finish()
 }
 
-impl Maker {
-    fn place(&mut self, group: Option<Group>) {
-        let Some(group) = group.filter(|group| !group.members.is_empty()) else { return };
-        let (height, above) = (group.height(), group.members[0].above);
-        if let (Some(fold), Some(room)) = (self.pitch.fold, self.pitch.room()) {
-            let space = if self.empty { Dots(0) } else { above };
-            let foot = self.top + fold - self.pitch.bottom;
-            if self.y + space + height > foot && !self.empty {
-                self.end_panel();
-            }
-            if height > room {
-                self.overflow(group, room);
-                return;
-            }
-            if group.at_foot {
-                self.y = (self.top + fold - self.pitch.bottom - height).max(self.y);
-                self.empty = true;
+/// In how many percent of its size the pictures of each item of matter should be drawn, so that panels are filled: 100 for nearly all.
+pub fn sizes(matter: &[Matter], pitch: Pitch) -> Vec<u8> {
+    let mut sizes = vec![100; matter.len()];
+    let Some(room) = pitch.room() else { return sizes };
+    for stretch in stretches(matter) {
+        for filled in panels(&stretch.members, room, true) {
+            for member in stretch.members[filled.members].iter().filter(|member| member.chunk.gives > Dots(0)) {
+                sizes[member.matter] = (100 - filled.less as u8).min(sizes[member.matter]);
             }
         }
-        group.members.iter().for_each(|member| self.put(member));
+    }
+    sizes
+}
+
+fn stretches(matter: &[Matter]) -> Vec<Stretch<'_>> {
+    let mut stretches = vec![Stretch { members: Vec::new(), cut: false }];
+    let mut below = Dots(0);
+    for (index, item) in matter.iter().enumerate() {
+        let (galley, base, span, at_foot, leads) = match item {
+            Matter::Galley { galley, base, span, at_foot, leads } => (galley, *base, *span, *at_foot, *leads),
+            Matter::Fold | Matter::Cut => {
+                if let Some(last) = stretches.last_mut() {
+                    last.cut = matches!(item, Matter::Cut);
+                }
+                stretches.push(Stretch { members: Vec::new(), cut: false });
+                below = Dots(0);
+                continue;
+            }
+        };
+        let count = galley.chunks.len();
+        for (n, chunk) in galley.chunks.iter().enumerate() {
+            let above = if n == 0 { below.max(galley.above) } else { below };
+            // What stands at the foot is set off by its own rule: it need not be far from what comes before.
+            let above = if at_foot { above / 2 } else { above };
+            let tie = match (chunk.keep, chunk.loose) {
+                (true, false) => Tie::Firm,
+                (true, true) => Tie::Loose,
+                (false, _) if leads && n + 1 == count => Tie::Loose,
+                (false, _) => Tie::None,
+            };
+            if let Some(last) = stretches.last_mut() {
+                let (kind, height) = (galley.kind, chunk.height);
+                last.members.push(Member { kind, matter: index, index: n, chunk, height, above, span, base, at_foot, tie });
+            }
+            below = if n + 1 < count { chunk.glue } else { galley.below };
+        }
+    }
+    stretches
+}
+
+/// Where panels begin and end, so that as little as can be is parted, on as few panels as can be, with the white well spread.
+/// The whole is weighed, as the breaks of a paragraph are (The TeXbook, ch. 14; Knuth and Plass 1981). `yielding` pictures may be drawn
+/// smaller, as little as will do.
+fn panels(members: &[Member], room: Dots, yielding: bool) -> Vec<Filled> {
+    /// The cheapest way to end a panel before a member, and where that panel begins.
+    #[derive(Clone, Copy)]
+    struct Way {
+        cost: i64,
+        from: usize,
+        less: i32,
+    }
+    let percent = |part: Dots| i64::from(part.0) * 100 / i64::from(room.0.max(1));
+    let mut ways = vec![Way { cost: 0, from: 0, less: 0 }];
+    for end in 1..=members.len() {
+        let mut best = Way { cost: i64::MAX, from: end - 1, less: 0 };
+        let last = &members[end - 1];
+        let next = members.get(end);
+        let parted = match (next, last.tie) {
+            (None, _) | (_, Tie::None) => 0,
+            (_, Tie::Loose) => LOOSE,
+            (_, Tie::Firm) => FIRM,
+        };
+        let within = next.filter(|_| last.tie == Tie::None).map_or(0, |next| match (next.matter == last.matter, next.kind) {
+            (true, "paragraph") | (false, "notes") => PARAGRAPH,
+            (true, _) => BLOCK,
+            (false, "heading") => 0,
+            (false, _) => SECTION,
+        });
+        let (mut height, mut gives) = (Dots(0), Dots(0));
+        for from in (0..end).rev() {
+            height += members[from].height + members.get(from + 1).filter(|_| from + 1 < end).map_or(Dots(0), |next| next.above);
+            gives += if yielding { members[from].chunk.gives } else { Dots(0) };
+            let over = (height - room).max(Dots(0));
+            let fits = over <= gives * SHRINKS / 100;
+            if !fits && from + 1 < end {
+                break;
+            }
+            let less = if over > Dots(0) && fits { (over.0 * 100 + gives.0 - 1) / gives.0.max(1) } else { 0 };
+            let white = if next.is_some() { percent((room - height).max(Dots(0))) } else { 0 };
+            let alone = from > 0 && members[from..end].iter().all(|member| member.at_foot);
+            let cost = ways[from].cost
+                + PANEL
+                + within
+                + parted
+                + white * white
+                + i64::from(less * less)
+                + if fits { 0 } else { FOLDED }
+                + if alone { ALONE } else { 0 };
+            if cost < best.cost {
+                best = Way { cost, from, less };
+            }
+        }
+        ways.push(best);
+    }
+    let mut found = Vec::new();
+    let mut end = members.len();
+    while end > 0 {
+        let Way { from, less, .. } = ways[end];
+        found.push(Filled { members: from..end, less });
+        end = from;
+    }
+    found.reverse();
+    found
+}
+
+impl Maker {
+    /// Puts a stretch onto panels.
+    fn fill(&mut self, members: &[Member], room: Dots) {
+        for Filled { members: range, .. } in panels(members, room, false) {
+            self.end_panel();
+            let foot = self.top + self.pitch.top + room;
+            for member in &members[range.clone()] {
+                if member.at_foot {
+                    self.y = (foot - member.height).max(self.y);
+                    self.empty = true;
+                }
+                self.put(member);
+                if member.height > room {
+                    self.fold_through(member, room);
+                }
+            }
+        }
     }
 
     fn put(&mut self, member: &Member) {
@@ -145,37 +298,29 @@ impl Maker {
             self.y += member.above;
         }
         self.made.placed.push(Placed { y: self.y, matter: member.matter, chunk: member.index });
-        self.y += member.chunk.height;
+        self.y += member.height;
         self.empty = false;
     }
 
-    /// A group higher than a panel: its chunks go where each fits; one that is higher than a panel itself is folded, and said so.
-    fn overflow(&mut self, group: Group, room: Dots) {
+    /// A chunk higher than a panel takes the panels it needs, and that is said of what the writer wrote for it.
+    fn fold_through(&mut self, member: &Member, room: Dots) {
         let fold = room + self.pitch.top + self.pitch.bottom;
-        for member in &group.members {
-            let (chunk, above) = (member.chunk, member.above);
-            let foot = self.top + fold - self.pitch.bottom;
-            let space = if self.empty { Dots(0) } else { above };
-            if self.y + space + chunk.height > foot && !self.empty {
-                self.end_panel();
-            }
-            self.put(member);
-            if chunk.height > room {
-                self.made.remarks.push(Remark {
-                    rule: "panel-too-small",
-                    level: Level::Error,
-                    message: "this does not fit into one panel and is folded".into(),
-                    hint: Some("make it shorter, or the fold pitch in the header larger".into()),
-                    span: member.span,
-                });
-                while self.y > self.top + fold - self.pitch.bottom {
-                    let bottom = self.top + fold;
-                    self.made.panels.push(Panel { top: self.top, bottom });
-                    self.top = bottom;
-                }
-                self.y = self.y.max(self.top + self.pitch.top);
-            }
+        let written = member.chunk.boxes.iter().map(|boxed| boxed.span).filter(|span| span.end > span.start);
+        let written = written.reduce(|a, b| Span { start: a.start.min(b.start), end: a.end.max(b.end) });
+        self.made.remarks.push(Remark {
+            rule: "panel-too-small",
+            level: Level::Error,
+            message: "this does not fit into one panel and is folded".into(),
+            hint: Some("make it shorter, or the fold pitch in the header larger".into()),
+            span: written.map_or(member.span, |span| span.from_base(member.base)),
+        });
+        while self.y > self.top + fold - self.pitch.bottom {
+            let bottom = self.top + fold;
+            self.made.panels.push(Panel { top: self.top, bottom });
+            self.made.white.push(Dots(0));
+            self.top = bottom;
         }
+        self.y = self.y.max(self.top + self.pitch.top);
     }
 
     fn end_panel(&mut self) {
@@ -187,6 +332,7 @@ impl Maker {
             None => self.y + self.pitch.bottom,
         };
         self.made.panels.push(Panel { top: self.top, bottom });
+        self.made.white.push((bottom - self.pitch.bottom - self.y).max(Dots(0)));
         self.top = bottom;
         self.y = bottom + self.pitch.top;
         self.empty = true;
@@ -214,7 +360,7 @@ mod tests {
     fn block(heights: &[i32], keep: bool) -> Matter {
         let chunks = heights.iter().map(|&height| Chunk { height: Dots(height), keep, ..Chunk::default() }).collect();
         let galley = Galley { chunks, above: Dots(10), below: Dots(10), ..Galley::default() };
-        Matter::Galley { galley: Arc::new(galley), base: 0, span: Span::default(), at_foot: false }
+        Matter::Galley { galley: Arc::new(galley), base: 0, span: Span::default(), at_foot: false, leads: false }
     }
 
     const FOLDED: Pitch = Pitch { fold: Some(Dots(100)), top: Dots(5), bottom: Dots(5) };
@@ -248,6 +394,49 @@ mod tests {
         assert!(made.placed[1].y.0 >= 155 + 10);
     }
 
+    fn foot(height: i32) -> Matter {
+        let chunks = vec![Chunk { height: Dots(height), ..Chunk::default() }];
+        let galley = Galley { chunks, above: Dots(20), ..Galley::default() };
+        Matter::Galley { galley: Arc::new(galley), base: 0, span: Span::default(), at_foot: true, leads: false }
+    }
+
+    #[test]
+    fn what_is_kept_together_is_parted_at_its_loosest_place_when_no_panel_holds_it() {
+        // A heading, a picture that belongs to it, and a legend of three rows.
+        let chunks = [(10, true, false), (60, true, true), (10, true, true), (10, true, true), (10, false, false)]
+            .map(|(height, keep, loose)| Chunk { height: Dots(height), keep, loose, ..Chunk::default() });
+        let galley = Galley { chunks: chunks.to_vec(), ..Galley::default() };
+        let matter = [Matter::Galley { galley: Arc::new(galley), base: 0, span: Span::default(), at_foot: false, leads: false }];
+        let made = make_up(&matter, FOLDED);
+        assert_eq!(made.placed.iter().map(|placed| placed.y.0).collect::<Vec<_>>(), [5, 15, 75, 85, 105]);
+        assert!(made.remarks.is_empty());
+    }
+
+    #[test]
+    fn what_stands_at_the_foot_is_never_alone_where_it_can_have_company() {
+        let made = make_up(&[block(&[40], false), block(&[40], false), foot(30)], FOLDED);
+        assert_eq!(made.placed.iter().map(|placed| placed.y.0).collect::<Vec<_>>(), [5, 105, 165]);
+        assert_eq!(make_up(&[block(&[50], false), foot(30)], FOLDED).panels.len(), 1);
+    }
+
+    #[test]
+    fn what_is_folded_is_said_of_the_chunk_and_not_of_its_block() {
+        let boxed = |start, end| crate::layout::Boxed {
+            kind: "step",
+            x: Dots(0),
+            y: Dots(0),
+            width: Dots(9),
+            height: Dots(9),
+            span: Span { start, end },
+            text: String::new(),
+        };
+        let chunk = |height, start, end| Chunk { height: Dots(height), boxes: vec![boxed(start, end)], ..Chunk::default() };
+        let galley = Galley { chunks: vec![chunk(20, 0, 9), chunk(150, 10, 30)], ..Galley::default() };
+        let span = Span { start: 100, end: 130 };
+        let made = make_up(&[Matter::Galley { galley: Arc::new(galley), base: 100, span, at_foot: false, leads: false }], FOLDED);
+        assert_eq!(made.remarks.iter().map(|remark| remark.span).collect::<Vec<_>>(), [Span { start: 110, end: 130 }]);
+    }
+
     #[test]
     fn a_fold_block_starts_a_panel_and_a_cut_ends_the_strip() {
         let matter = [block(&[20], false), Matter::Fold, block(&[20], false), Matter::Cut, block(&[20], false)];
@@ -257,6 +446,42 @@ mod tests {
         let ribbon = make_up(&matter, Pitch { fold: None, ..FOLDED });
         assert_eq!(ribbon.panels.len(), 3);
         assert_eq!(ribbon.cuts, [Dots(60)]);
+    }
+
+    fn picture(height: i32) -> Matter {
+        let chunk = Chunk { height: Dots(height), gives: Dots(height), ..Chunk::default() };
+        let galley = Galley { chunks: vec![chunk], above: Dots(10), below: Dots(10), ..Galley::default() };
+        Matter::Galley { galley: Arc::new(galley), base: 0, span: Span::default(), at_foot: false, leads: false }
+    }
+
+    #[test]
+    fn a_picture_gives_way_where_that_fills_a_panel_and_nowhere_else() {
+        // Ten dots too high for the rest of the panel: a quarter smaller, and nothing is left white.
+        let matter = [block(&[50], false), picture(40), block(&[30], false)];
+        assert_eq!(sizes(&matter, FOLDED), [100, 75, 100]);
+        // Three tenths are the most.
+        let matter = [block(&[60], false), picture(40), block(&[30], false)];
+        assert_eq!(sizes(&matter, FOLDED), [100, 100, 100]);
+        assert_eq!(sizes(&matter, Pitch { fold: None, ..FOLDED }), [100, 100, 100]);
+    }
+
+    #[test]
+    fn white_is_counted_where_the_paper_is_folded_and_nowhere_else() {
+        let matter = [block(&[60], false), block(&[40], false), Matter::Fold, block(&[20], false)];
+        let made = make_up(&matter, FOLDED);
+        assert_eq!(made.panels.len(), 3);
+        assert_eq!(made.white, [30, 0, 0].map(Dots), "the second panel ends where the writer wanted it to");
+    }
+
+    #[test]
+    fn what_leads_shares_a_panel_with_what_follows() {
+        let mut matter = vec![block(&[60], false), block(&[15], false), block(&[30], false)];
+        let first = |matter: &[Matter]| make_up(matter, FOLDED).placed.iter().filter(|placed| placed.y < Dots(100)).count();
+        assert_eq!(first(&matter), 2);
+        if let Matter::Galley { leads, .. } = &mut matter[1] {
+            *leads = true;
+        }
+        assert_eq!(first(&matter), 1);
     }
 
     #[test]

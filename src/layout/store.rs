@@ -50,6 +50,7 @@ struct Key {
     paper: Paper,
     language: Language,
     panel_room: Option<Dots>,
+    shrink: u8,
 }
 
 impl Store {
@@ -76,6 +77,7 @@ impl Store {
             paper: bench.paper,
             language: bench.language,
             panel_room: bench.panel_room,
+            shrink: bench.shrink,
         };
         let mut hasher = DefaultHasher::new();
         key.hash(&mut hasher);

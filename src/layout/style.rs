@@ -5,10 +5,11 @@
 use serde::Deserialize;
 use toml::de::{DeTable, DeValue};
 
+use super::text::Position;
 use crate::manual::document::Pen;
 use crate::names;
 use crate::type_setting::Family;
-use crate::units::{Mm, Pt};
+use crate::units::{Dots, Mm, Pt};
 
 const PLAIN: &str = include_str!("styles/plain.toml");
 const COMPACT: &str = include_str!("styles/compact.toml");
@@ -26,7 +27,13 @@ pub struct Style {
     pub type_: TypeStyle,
     pub space: SpaceStyle,
     pub line: LineStyle,
+    pub title: TitleStyle,
+    pub cover: CoverStyle,
     pub section: SectionStyle,
+    pub subsection: SubsectionStyle,
+    pub list: ListStyle,
+    pub aside: AsideStyle,
+    pub rule: RuleStyle,
     pub step: StepStyle,
     pub safety: SafetyStyle,
     pub figure: FigureStyle,
@@ -79,7 +86,11 @@ pub struct SpaceStyle {
 pub struct LineStyle {
     pub thin: Space,
     pub medium: Space,
-    pub thick: Space,
+    pub title: Space,
+    pub section: Space,
+    pub safety: Space,
+    pub aside: Space,
+    pub imprint: Space,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
@@ -87,6 +98,103 @@ pub struct LineStyle {
 pub struct SectionStyle {
     pub look: SectionLook,
     pub capitals: bool,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TitleStyle {
+    pub align: Align,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CoverStyle {
+    pub fill: bool,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SubsectionStyle {
+    pub look: SectionLook,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ListStyle {
+    pub bullet: Bullet,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Bullet {
+    /// Disc, ring and square by depth.
+    Turns,
+    Disc,
+    Ring,
+    Square,
+    Dash,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AsideStyle {
+    pub look: AsideLook,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum AsideLook {
+    Bar,
+    Band,
+    Frame,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RuleStyle {
+    pub look: RuleLook,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum RuleLook {
+    Line,
+    Dots,
+    Ornament,
+}
+
+/// Where something stands that is narrower than its column. Left follows the direction of the language: it is where lines begin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Align {
+    Left,
+    Centre,
+}
+
+impl Align {
+    /// How far in something begins that leaves so much of its column.
+    pub fn left(self, spare: Dots) -> Dots {
+        match self {
+            Align::Left => Dots(0),
+            Align::Centre => spare.max(Dots(0)) / 2,
+        }
+    }
+}
+
+impl From<Align> for Position {
+    fn from(align: Align) -> Position {
+        match align {
+            Align::Left => Position::Start,
+            Align::Centre => Position::Centre,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Side {
+    Below,
+    Above,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
@@ -124,6 +232,8 @@ pub struct SafetyStyle {
 pub struct FigureStyle {
     pub frame: bool,
     pub number: bool,
+    pub caption: Side,
+    pub align: Align,
     pub outline: Space,
     pub edge: Space,
     pub beside: bool,
@@ -176,6 +286,7 @@ impl TryFrom<f64> for LineDots {
 #[serde(deny_unknown_fields)]
 pub struct FoldStyle {
     pub mark: Space,
+    pub number: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]

@@ -162,7 +162,9 @@ impl<'a> Gathering<'a> {
                 InlineKind::SoftBreak if after_square && inlines.get(n + 1).is_some_and(begins_square) => {}
                 InlineKind::Text(text) => self.push(text, look, strike, rise, inline.span),
                 InlineKind::Strong(inner) => {
-                    self.walk(bench, inner, Hand { look: Type { bold: true, ..stressed(look) }, ..hand }, white)
+                    // Lettering that is bold already leans over.
+                    let italic = look.italic || look.family == Family::Lettering && look.bold;
+                    self.walk(bench, inner, Hand { look: Type { bold: true, italic, ..stressed(look) }, ..hand }, white)
                 }
                 InlineKind::Emphasis(inner) => {
                     self.walk(bench, inner, Hand { look: Type { italic: !look.italic, ..stressed(look) }, ..hand }, white)

@@ -26,7 +26,12 @@ fn gather<'a>(block: &'a Block, found: &mut Vec<&'a str>) {
     match &block.kind {
         Kind::Figure(figure) => found.push(&figure.picture),
         Kind::Row(figures) => found.extend(figures.iter().map(|figure| figure.picture.as_str())),
-        Kind::Comic(comic) => found.extend(comic.panels.iter().filter_map(|panel| panel.picture.as_deref())),
+        Kind::Comic(comic) => {
+            for panel in &comic.panels {
+                found.extend(panel.picture.as_deref());
+                panel.balloons.iter().for_each(|balloon| in_line(&balloon.words, found));
+            }
+        }
         _ => {}
     }
     block.inlines(&mut |inlines: &'a [Inline]| in_line(inlines, found));

@@ -333,11 +333,25 @@ pub struct ComicPanel {
     pub picture_span: Span,
     pub alt: String,
     pub caption: Option<String>,
+    pub caption_span: Span,
     /// Columns it takes, 1 or 2.
     pub columns: u8,
+    /// With its frame and caption; none is as high as its picture needs.
+    pub height: Option<Mm>,
+    pub fit: Fit,
     pub ground: Ground,
     pub screen: Option<Screen>,
     pub balloons: Vec<Balloon>,
+}
+
+/// How a picture fills a panel of another shape.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Fit {
+    /// All of it is shown.
+    #[default]
+    Whole,
+    /// It is cropped at its sides, or at its top and foot, to the panel's height and its row's.
+    Cover,
 }
 
 /// What is drawn behind a panel that has no picture.
@@ -353,12 +367,37 @@ pub enum Ground {
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Balloon {
     pub span: Span,
+    /// What it says, without markup.
     pub text: String,
+    pub text_span: Span,
+    /// The same with stress, keys, signs, and the letterer's own ends of lines.
+    pub words: Vec<Inline>,
     /// Centre of the balloon.
     pub at: [Permille; 2],
     /// What speaks.
     pub tail: Option<[Permille; 2]>,
     pub kind: BalloonKind,
+    /// White lettering on black.
+    pub reverse: bool,
+    /// How free lettering is drawn; of sounds only.
+    pub sound: Sound,
+}
+
+/// Free lettering.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Sound {
+    /// In percent of what is said.
+    pub size: u16,
+    /// How far its line rises to its end, in percent of its length; negative where it falls.
+    pub rise: i8,
+    /// White letters with a black line around them.
+    pub outline: bool,
+}
+
+impl Default for Sound {
+    fn default() -> Sound {
+        Sound { size: 170, rise: 8, outline: false }
+    }
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]

@@ -65,8 +65,10 @@ pub(super) fn is_key(name: &str) -> bool {
 }
 
 /// Tables with names of the writer's own choosing for keys.
-const OPEN_TABLES: &[(&str, &str)] =
-    &[("faces", "`[faces]`: language or script tag to a font file, as in `ja = \"NotoSansJP.otf\"`")];
+const OPEN_TABLES: &[(&str, &str)] = &[(
+    "faces",
+    "`[faces]`: language or script tag to a font file, as in `ja = \"NotoSansJP.otf\"`; or `title`, `sans`, `mono`, `lettering`",
+)];
 
 /// Where the TOML of a header stands in a text: between an opening first line of `+++` and the next line of `+++`.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -99,7 +99,7 @@ impl Flat {
             Kind::Comic(comic) => {
                 for panel in &comic.panels {
                     if let Some(address) = &panel.picture {
-                        let span = panel.span.from_base(base);
+                        let span = panel.picture_span.from_base(base);
                         let (address, alt, screen) = (address.clone(), panel.alt.clone(), panel.screen);
                         self.pictures.push(PictureSeen {
                             span,
@@ -111,10 +111,10 @@ impl Flat {
                         });
                     }
                     if let Some(caption) = &panel.caption {
-                        self.plain(caption, panel.span.from_base(base), Role::Caption);
+                        self.plain(caption, panel.caption_span.from_base(base), Role::Caption);
                     }
                     for balloon in &panel.balloons {
-                        self.plain(&balloon.text, balloon.span.from_base(base), Role::Balloon);
+                        self.passage(&balloon.words, base, balloon.text_span.from_base(base), Role::Balloon);
                     }
                 }
             }

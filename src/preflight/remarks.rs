@@ -131,6 +131,46 @@ pub const FRONT_MATTER: Rule = remarked(
     "put a line of `+++` before and after a header of ours; mend the YAML of another tool's",
 );
 
+pub const FACE_UNUSED: Rule = remarked(
+    "face-unused",
+    Level::Advice,
+    "a face named under `[faces]` that nothing on the strip is set in",
+    "it changes nothing, whatever was hoped of it",
+    "name it `title`, `sans`, `mono` or `lettering` to put it in the stead of a shipped one, or delete the line",
+);
+
+pub const HEADING_SMALLER: Rule = remarked(
+    "heading-smaller",
+    Level::Advice,
+    "a title or heading set smaller than the style asks, because a word is wider than the column",
+    "sizes say what belongs to what; a title that is no larger than its sections is overlooked",
+    "take a shorter word, or set the size in the style to what fits",
+);
+
+pub const BALLOON_EMPTY: Rule = remarked(
+    "balloon-empty",
+    Level::Warning,
+    "a balloon that says nothing, as when a unit has no value for its field",
+    "an empty balloon is a riddle; it is left out",
+    "write what is said, or delete the balloon",
+);
+
+pub const BALLOON_MOVED: Rule = remarked(
+    "balloon-moved",
+    Level::Advice,
+    "a balloon that had to stand far from where it was put",
+    "it would hide something drawn, another balloon or its tail; what it says may lose its place in the story",
+    "give it another `at`, fewer words, or a panel that spans both columns",
+);
+
+pub const BALLOONS_CROWDED: Rule = remarked(
+    "balloons-crowded",
+    Level::Warning,
+    "more balloons than a panel has room for: tails run under balloons",
+    "the reader cannot tell who says what",
+    "take a balloon out, or let the panel span both columns",
+);
+
 pub const CALLOUT_OFF_PICTURE: Rule = remarked(
     "callout-off-picture",
     Level::Error,

@@ -65,7 +65,7 @@ pub const LINE_THIN: Rule = Rule {
     level: Level::Advice,
     what: "a ruled line thinner than 2 dots",
     why: "one worn heating element, and the line is gone",
-    mend: "set `thin`, `medium` and `thick` under `[line]` in the style to 0.25 mm or more",
+    mend: "set the lines under `[line]` in the style to 0.25 mm or more",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let layout = sheet.evidence.layout;

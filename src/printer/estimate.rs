@@ -80,13 +80,14 @@ pub struct Job {
     pub roll: Option<Roll>,
 }
 
-/// The answer. `rows`, `length`, `bytes`, `bytes_raw`, `panels` and `stack` are of one strip, the longest if they differ;
-/// the rest is of all strips and copies.
+/// The answer. `rows`, `length`, `bytes`, `bytes_raw`, `panels` and `stack` are of one strip, the longest if they differ, `shortest` is
+/// the length of the shortest; the rest is of all strips and copies.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Estimate {
     pub strips: u64,
     pub rows: u32,
     pub length: Mm,
+    pub shortest: Mm,
     /// Paper used, with what each cut feeds from the head to the blade.
     pub paper_m: f64,
     /// Rolls to have ready. A strip is never begun on a roll that cannot finish it.
@@ -123,6 +124,8 @@ pub struct Tally<'a> {
     longest: Longest,
     /// Raster commands after which there is a pause.
     bands: u64,
+    /// Rows of the shortest strip.
+    shortest: u32,
     /// Rows fed in all, gaps included, of one copy of everything.
     rows_fed: u64,
     cuts: u64,
@@ -184,6 +187,7 @@ impl<'a> Tally<'a> {
             strips: 0,
             longest: Longest::default(),
             bands: 0,
+            shortest: u32::MAX,
             rows_fed: 0,
             cuts: 0,
             bytes: 0,
@@ -205,6 +209,7 @@ impl<'a> Tally<'a> {
             self.longest = Longest { rows, bytes, bytes_raw: strip.bitmap.data().len() as u64, panels };
         }
         self.bands += u64::from(rows.div_ceil(self.profile.rows_of(self.profile.stride() as u32)));
+        self.shortest = self.shortest.min(rows);
         self.strips += self.copies;
         self.rows_fed += fed;
         self.cuts += cuts;
@@ -233,6 +238,7 @@ impl<'a> Tally<'a> {
             strips: self.strips,
             rows: self.longest.rows,
             length: self.profile.resolution.mm(Dots(self.longest.rows as i32)),
+            shortest: self.profile.resolution.mm(Dots(self.shortest.min(self.longest.rows) as i32)),
             paper_m,
             rolls: self.rolls.begun,
             roll_m,
@@ -311,6 +317,17 @@ mod tests {
         );
         assert_eq!(format!("{:.3}", estimate.black_percent), format!("{:.3}", 80.0 / 78.8));
         assert_eq!(estimate.cost.map(|cost| format!("{:.2} {}", cost.amount, cost.currency)), Some("2.44 EUR".into()));
+    }
+
+    #[test]
+    fn a_mix_of_strips_says_its_shortest_and_its_longest() {
+        let profile = Profile::named("80mm").expect("built in");
+        let mut tally = Tally::new(&profile, Job { copies: 1, roll: None });
+        for rows in [1600, 800, 1200] {
+            tally.add(&Strip::new(Bitmap::new(576, rows), Resolution::EIGHT), 1);
+        }
+        let estimate = tally.finish();
+        assert_eq!((estimate.shortest, estimate.length), (Mm::new(100.0), Mm::new(200.0)), "8 dots/mm");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 //!
 //! Never looks at the system: whoever wants further faces hands their bytes over.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::{Arc, OnceLock, RwLock};
 
 use skrifa::font::Blob;
@@ -32,6 +32,8 @@ pub struct Faces {
     pub(super) faces: Vec<Face>,
     /// Faces that were added: tag and place in `faces`. Each stands there twice, the second time to be cut bold.
     pub(super) added: Vec<(String, FaceId)>,
+    /// Added faces that stand in the stead of shipped ones.
+    own: BTreeMap<Role, FaceId>,
     cuts: Shelf<GlyphKey, Arc<Cut>>,
     units: Shelf<Look, Arc<Units>>,
     verticals: Shelf<(Family, bool, bool, i32), Vertical>,
@@ -41,6 +43,22 @@ pub struct Faces {
     /// How every letter is cut, where that is not left to the face and its size.
     cutting: Option<Rasterising>,
 }
+
+/// Family, bold, italic.
+type Role = (Family, bool, bool);
+
+/// What a writer's face may stand in the stead of, by its name.
+const ROLES: [(&str, Role); 9] = [
+    ("sans", (Family::Sans, false, false)),
+    ("sans-bold", (Family::Sans, true, false)),
+    ("sans-italic", (Family::Sans, false, true)),
+    ("sans-bold-italic", (Family::Sans, true, true)),
+    ("mono", (Family::Mono, false, false)),
+    ("mono-bold", (Family::Mono, true, false)),
+    ("lettering", (Family::Lettering, false, false)),
+    ("lettering-stressed", (Family::Lettering, false, true)),
+    ("title", (Family::Title, false, false)),
+];
 
 /// Shaped units of one look by their text.
 type Units = RwLock<HashMap<Box<str>, Arc<Unit>>>;
@@ -75,6 +93,7 @@ impl Faces {
             resolution,
             faces: shipped::faces(),
             added: Vec::new(),
+            own: BTreeMap::new(),
             cuts: Shelf::new(),
             units: Shelf::new(),
             verticals: Shelf::new(),
@@ -122,24 +141,69 @@ impl Faces {
         Ok(self)
     }
 
-    /// Adds a face for what the shipped ones lack; among added ones that have a character, one whose tag fits the text's
+    /// Adds a face: one called `sans`, `mono`, `lettering` or `title` (or a cut of them, `sans-bold`) stands in the stead of the shipped
+    /// one wherever it has the letters; any other is for what the shipped ones lack. Among added ones that have a character, one whose tag fits the text's
     /// language comes first, then the one that was added first.
     ///
     /// # Errors
     /// When the bytes are no font that can be used.
     pub fn add(&mut self, source: FaceSource) -> Result<FaceId, Error> {
         let bytes = Blob::from(source.bytes);
-        let face = Face::new(bytes.clone(), source.index, Drawn::Proportional);
+        let role = ROLES.iter().find(|(name, _)| *name == source.tag).map(|(_, role)| *role);
+        let manner = if role.is_some_and(|(family, ..)| family == Family::Mono) { Drawn::Fixed } else { Drawn::Proportional };
+        let face = Face::new(bytes.clone(), source.index, manner);
         let usable = face.font().is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0);
         if !usable || self.faces.len() >= usize::from(u16::MAX - 2) {
             return Err(Error::NotAFont { tag: source.tag });
         }
         let id = FaceId(self.faces.len() as u16);
         self.faces.push(face);
-        self.faces.push(Face::new(bytes, source.index, Drawn::Proportional));
+        self.faces.push(Face::new(bytes, source.index, manner));
+        if let Some(role) = role {
+            self.own.insert(role, id);
+        }
         self.added.push((source.tag, id));
         self.units = Shelf::new();
+        self.verticals = Shelf::new();
         Ok(id)
+    }
+
+    /// The face a look is named after: the writer's own, if there is one. Of a family that only its upright cut was given for, what is
+    /// bold is the same cut with heavier strokes; what is stressed in lettering too.
+    pub(super) fn primary(&self, family: Family, bold: bool, italic: bool) -> FaceId {
+        let role = match family {
+            Family::Title => (family, false, false),
+            Family::Lettering => (family, false, italic),
+            Family::Mono => (family, bold, false),
+            Family::Sans => (family, bold, italic),
+        };
+        let own = |role: Role| self.own.get(&role).copied();
+        let heavier = bold && family != Family::Title || family == Family::Lettering && italic;
+        let plain = || {
+            own((family, false, false))
+                .map(|id| if heavier && role != (family, false, false) { shipped::emboldened(id) } else { id })
+        };
+        own(role).or_else(plain).unwrap_or_else(|| shipped::primary(family, bold, italic))
+    }
+
+    /// Whether the writer brought a face for titles.
+    pub fn has_title(&self) -> bool {
+        self.own.contains_key(&(Family::Title, false, false))
+    }
+
+    /// The tag of the added face that a glyph is of.
+    pub fn tag_of(&self, face: FaceId) -> Option<&str> {
+        self.added.iter().find(|(_, id)| *id == face || shipped::emboldened(*id) == face).map(|(tag, _)| tag.as_str())
+    }
+
+    fn stands_for(&self, face: FaceId) -> bool {
+        self.own.values().any(|&id| id == face || shipped::emboldened(id) == face)
+    }
+
+    /// The face that a bold one has to stand out from.
+    fn plainer(&self, face: FaceId) -> Option<FaceId> {
+        let twin = || self.own.values().find(|&&id| shipped::emboldened(id) == face).copied();
+        shipped::plainer(face).or_else(twin)
     }
 
     pub fn resolution(&self) -> Resolution {
@@ -171,7 +235,7 @@ impl Faces {
         let em = self.resolution.em(look.size);
         let key = (look.family, look.bold, look.italic, em);
         self.verticals.get_or_make(key, || {
-            let face = shipped::primary(look.family, look.bold, look.italic);
+            let face = self.primary(look.family, look.bold, look.italic);
             let reach = |letters: &str| {
                 let heights = letters.chars().filter_map(|letter| self.letter(face, letter, em)).map(|cut| {
                     let top = -cut.dots.top;
@@ -210,7 +274,7 @@ impl Faces {
 
     /// Width of every character of the face of fixed width at that size.
     pub fn cell(&self, look: &Type) -> Dots {
-        let face = shipped::primary(Family::Mono, look.bold, look.italic);
+        let face = self.primary(Family::Mono, look.bold, look.italic);
         Dots(self.cell_of(face, self.resolution.em(look.size)))
     }
 
@@ -255,7 +319,7 @@ impl Faces {
         match self.cutting {
             Some(cutting) if manner != Drawn::Sign => cutting,
             _ => {
-                let plain = shipped::rasterising(key.face, manner, key.em);
+                let plain = shipped::rasterising(key.face, manner, key.em, self.stands_for(key.face));
                 let thicken = if plain.fitting == Fitting::None { plain.thicken } else { self.thicken(key.face, key.em, plain) };
                 Rasterising { thicken, ..plain }
             }
@@ -267,11 +331,11 @@ impl Faces {
     fn thicken(&self, id: FaceId, em: i32, plain: Rasterising) -> u8 {
         self.strokes.get_or_make((id, em), || {
             let stroke = |id| self.stroke(id, em, plain);
-            let least = match shipped::plainer(id) {
+            let least = match self.plainer(id) {
                 Some(plainer) => stroke(plainer).max(THIN) + BOLDER,
                 None => THIN,
             };
-            let narrow = self.face(id).is_some_and(|face| face.manner == Drawn::Fixed) && shipped::plainer(id).is_some();
+            let narrow = self.face(id).is_some_and(|face| face.manner == Drawn::Fixed) && self.plainer(id).is_some();
             let roomy = em >= if narrow { 20 * 64 } else { 11 * 64 };
             u8::from(roomy && stroke(id) < least)
         })
@@ -298,7 +362,7 @@ impl Faces {
 
     /// Width of a space in a look, in 1/64 dot.
     pub(super) fn space(&self, look: &Look) -> i32 {
-        let face = shipped::primary(look.family, look.bold, look.italic);
+        let face = self.primary(look.family, look.bold, look.italic);
         if look.family == Family::Mono {
             return self.cell_of(face, look.em) * 64;
         }

@@ -57,7 +57,7 @@ impl Faces {
             runs.reverse();
         }
         let cell =
-            (look.family == Family::Mono).then(|| self.cell_of(shipped::primary(look.family, look.bold, look.italic), look.em));
+            (look.family == Family::Mono).then(|| self.cell_of(self.primary(look.family, look.bold, look.italic), look.em));
         let figure = |face, at: u32| {
             let stands = look.tabular && text.as_bytes().get(at as usize).is_some_and(u8::is_ascii_digit);
             stands.then(|| self.figure_of(face, look.em)).flatten()
@@ -98,7 +98,12 @@ impl Faces {
 
     /// The faces a look is looked up in, best first.
     fn chain(&self, look: &Look) -> Vec<FaceId> {
-        let mut chain = shipped::letters(look.family, look.bold, look.italic);
+        let mut chain = vec![self.primary(look.family, look.bold, look.italic)];
+        if look.family == Family::Title {
+            // What a face for titles lacks.
+            chain.push(self.primary(Family::Sans, look.bold, look.italic));
+        }
+        chain.extend(shipped::letters(look.family, look.bold, look.italic));
         let tag = look.language.tag();
         let fits = |name: &str| {
             name.eq_ignore_ascii_case(tag) || tag.split('-').next().is_some_and(|main| name.eq_ignore_ascii_case(main))

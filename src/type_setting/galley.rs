@@ -274,7 +274,7 @@ impl Looks<'_> {
                 let look = Look {
                     family: look.family,
                     bold: look.bold,
-                    italic: look.italic && look.family == Family::Sans,
+                    italic: look.italic && look.family != Family::Mono,
                     em: self.faces.resolution().em(look.size),
                     language: self.manner.language,
                     right_to_left,

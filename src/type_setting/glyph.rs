@@ -19,6 +19,8 @@ pub struct Rasterising {
     pub threshold: u16,
     /// Dots by which every stroke grows to the right.
     pub thicken: u8,
+    /// How far strokes lean over, in percent of their height.
+    pub slant: u8,
 }
 
 /// How an outline is moved onto the grid of dots before it is covered.
@@ -113,7 +115,8 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
     let bold = (how.fitting == Fitting::None && how.thicken > 0).then(|| drawn(font, id, em, how));
     let dots = bold.or_else(|| fitted.into_iter().find(|fitted| is_whole(fitted, &plain))).unwrap_or(plain);
     let mut cut = Cut::of_dots(dots);
-    if !cut.is_blank() {
+    // What leans has its ink elsewhere than its outline as designed.
+    if !cut.is_blank() && how.slant == 0 {
         let units = i64::from(font.units_per_em().max(1));
         if let Some(ink) = font.glyph_metrics().extents(skrifa::GlyphId::new(id)) {
             let scaled = |length: f32| (i64::from(length as i32) * i64::from(em)).div_euclid(units) as i32;
@@ -137,7 +140,7 @@ fn drawn(font: &Font, id: u32, em: i32, how: Rasterising) -> GlyphDots {
         Some(options) => ScalerFont::hinted(font.clone(), size, options),
         None => ScalerFont::unhinted(font.clone(), Some(size)),
     };
-    let mut pen = Pen::default();
+    let mut pen = Pen { slant: f32::from(how.slant) / 100.0, ..Pen::default() };
     match scaler.outline(skrifa::GlyphId::new(id)).map(|outline| outline.draw(DrawMemory::Scratch, &mut pen)) {
         Some(Ok(_)) => pen.dots(how),
         _ => GlyphDots { bitmap: Bitmap::new(0, 0), left: 0, top: 0 },
@@ -198,9 +201,14 @@ struct Pen {
     start: Point,
     at: Point,
     bounds: Option<Rect>,
+    slant: f32,
 }
 
 impl Pen {
+    fn point(&self, x: f32, y: f32) -> Point {
+        point(x + y * self.slant, y)
+    }
+
     fn reach(&mut self, to: Point) {
         let bounds = self.bounds.get_or_insert(Rect { min: to, max: to });
         bounds.min = point(bounds.min.x.min(to.x), bounds.min.y.min(to.y));
@@ -250,20 +258,20 @@ fn crop(bitmap: &Bitmap, left: i32, top: i32) -> GlyphDots {
 impl PathSink for Pen {
     fn move_to(&mut self, x: f32, y: f32) {
         self.close();
-        self.start = point(x, y);
+        self.start = self.point(x, y);
         self.at = self.start;
         self.reach(self.start);
     }
 
     fn line_to(&mut self, x: f32, y: f32) {
-        let to = point(x, y);
+        let to = self.point(x, y);
         self.curves.push(OutlineCurve::Line(self.at, to));
         self.reach(to);
         self.at = to;
     }
 
     fn quad_to(&mut self, cx0: f32, cy0: f32, x: f32, y: f32) {
-        let (control, to) = (point(cx0, cy0), point(x, y));
+        let (control, to) = (self.point(cx0, cy0), self.point(x, y));
         self.curves.push(OutlineCurve::Quad(self.at, control, to));
         self.reach(control);
         self.reach(to);
@@ -271,7 +279,7 @@ impl PathSink for Pen {
     }
 
     fn curve_to(&mut self, cx0: f32, cy0: f32, cx1: f32, cy1: f32, x: f32, y: f32) {
-        let (first, second, to) = (point(cx0, cy0), point(cx1, cy1), point(x, y));
+        let (first, second, to) = (self.point(cx0, cy0), self.point(cx1, cy1), self.point(x, y));
         self.curves.push(OutlineCurve::Cubic(self.at, first, second, to));
         self.reach(first);
         self.reach(second);

@@ -49,6 +49,8 @@ pub enum Family {
     Mono,
     /// Comic lettering; bold whatever the look says, for its plain strokes are too thin.
     Lettering,
+    /// Titles and headings where the writer brings a face for them; the sans where not.
+    Title,
 }
 
 /// Everything that chooses the look of a run of text.

@@ -12,6 +12,8 @@ const LETTERING: FaceId = FaceId(6);
 const HEBREW: FaceId = FaceId(7);
 const ARABIC: FaceId = FaceId(9);
 const SIGNS: [FaceId; 3] = [FaceId(11), FaceId(12), FaceId(13)];
+/// The lettering again, slanted and heavier: for what is stressed.
+const SLANTED: FaceId = FaceId(14);
 
 macro_rules! files {
     ($($name:literal $manner:ident,)*) => {
@@ -36,6 +38,7 @@ files! {
     "symbols.ttf" Sign,
     "symbols-two.ttf" Sign,
     "emoji.ttf" Sign,
+    "lettering-bold.otf" Proportional,
 }
 
 /// All of them, in the order of the ids above.
@@ -50,8 +53,9 @@ fn styled(first: FaceId, bold: bool, italic: bool) -> FaceId {
 /// The face a look is named after.
 pub(super) fn primary(family: Family, bold: bool, italic: bool) -> FaceId {
     match family {
-        Family::Sans => styled(SANS, bold, italic),
+        Family::Sans | Family::Title => styled(SANS, bold, italic),
         Family::Mono => styled(MONO, bold, false),
+        Family::Lettering if italic => SLANTED,
         Family::Lettering => LETTERING,
     }
 }
@@ -60,7 +64,7 @@ pub(super) fn primary(family: Family, bold: bool, italic: bool) -> FaceId {
 /// lettering say that they are bold, and are so in every writing.
 pub(super) fn letters(family: Family, bold: bool, italic: bool) -> Vec<FaceId> {
     let mut chain = vec![primary(family, bold, italic)];
-    if family != Family::Sans {
+    if !matches!(family, Family::Sans | Family::Title) {
         chain.push(styled(SANS, bold, italic));
     }
     chain.extend([styled(HEBREW, bold, false), styled(ARABIC, bold, false)]);
@@ -70,6 +74,9 @@ pub(super) fn letters(family: Family, bold: bool, italic: bool) -> Vec<FaceId> {
 /// The face that a bold one has to stand out from.
 pub(super) fn plainer(face: FaceId) -> Option<FaceId> {
     let bold = [SANS, FaceId(SANS.0 + 2), MONO, HEBREW, ARABIC].map(|first| FaceId(first.0 + 1));
+    if face == SLANTED {
+        return Some(LETTERING);
+    }
     bold.contains(&face).then(|| FaceId(face.0 - 1))
 }
 
@@ -79,7 +86,7 @@ pub(super) fn emboldened(added: FaceId) -> FaceId {
 }
 
 fn is_emboldened(face: FaceId) -> bool {
-    face > SIGNS[2] && (face.0 - SIGNS[2].0).is_multiple_of(2)
+    face > SLANTED && (face.0 - SLANTED.0).is_multiple_of(2)
 }
 
 /// The faces with signs and pictures, asked last.
@@ -88,11 +95,11 @@ pub(super) fn signs() -> [FaceId; 3] {
 }
 
 /// How a glyph is cut before anything is thickened; `em` in 1/64 dot. What cannot be fitted to columns (slanted strokes, joined
-/// letters, pictures, the writing that an added face brings) is kept from thinning by a lower threshold where it is small.
-pub(super) fn rasterising(face: FaceId, manner: Manner, em: i32) -> Rasterising {
+/// letters, pictures, the writing that an added face brings, unless it sets our own in a shipped face's `stead`) is kept from thinning by a lower threshold where it is small.
+pub(super) fn rasterising(face: FaceId, manner: Manner, em: i32, stead: bool) -> Rasterising {
     let joined = face == ARABIC || face == FaceId(ARABIC.0 + 1);
-    let slanted = face == FaceId(SANS.0 + 2);
-    let added = face > SIGNS[2];
+    let slanted = face == FaceId(SANS.0 + 2) || face == SLANTED;
+    let added = face > SLANTED && !stead;
     let free = manner == Manner::Sign || joined || added;
     let threshold = if (slanted || free) && em < 24 * 64 {
         96
@@ -106,5 +113,6 @@ pub(super) fn rasterising(face: FaceId, manner: Manner, em: i32) -> Rasterising 
         threshold,
         // In smaller type the white inside an ideograph is one dot wide, and a thicker stroke would close it.
         thicken: u8::from(is_emboldened(face) && em >= 20 * 64),
+        slant: if face == SLANTED { 20 } else { 0 },
     }
 }

@@ -581,7 +581,7 @@ fn a_face_of_the_writers_sets_what_the_shipped_ones_lack() {
     assert!(!set(box_drawing, 100).lines.is_empty());
     let mine = Faces::new(Resolution::EIGHT).with_face("en", bytes).expect("a font");
     let set = mine.set_line(&[text(box_drawing, sans(9.0))], Language::English);
-    assert_eq!(glyphs(&set.lines[0])[0].1.face, FaceId(14), "the added face comes before the symbols");
+    assert_eq!(glyphs(&set.lines[0])[0].1.face, FaceId(15), "the added face comes before the symbols");
     assert!(!set.missing.contains(&(absent, 0)));
 }
 

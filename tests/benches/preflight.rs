@@ -30,7 +30,15 @@ fn preflight(criterion: &mut Criterion) {
     let album = Album::open(Folder::of_files([]), &[]);
     let style = Style::named("plain").expect("a style");
     let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120.into() };
-    let bench = Bench { faces: &faces, album: &album, style: &style, paper, language: document.header.tongue, panel_room: None };
+    let bench = Bench {
+        faces: &faces,
+        album: &album,
+        style: &style,
+        paper,
+        language: document.header.tongue,
+        panel_room: None,
+        shrink: 100,
+    };
     let layout = lay_out(&document, &bench, &Store::new());
     let strip = paint(&layout, &faces);
     let boxes = layout.boxes();

@@ -46,7 +46,7 @@ impl Warm {
     fn strip(&self, document: &Document) -> Strip {
         let (faces, album, style) = (&self.faces, &self.album, &self.style);
         let paper = self.profile.paper();
-        let bench = Bench { faces, album, style, paper, language: document.header.tongue, panel_room: None };
+        let bench = Bench { faces, album, style, paper, language: document.header.tongue, panel_room: None, shrink: 100 };
         paint(&layout::lay_out(document, &bench, &self.store), faces)
     }
 

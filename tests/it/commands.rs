@@ -285,6 +285,8 @@ fn estimates_are_of_the_strip_that_is_encoded() {
             "tallest",
             "longest_section",
             "compact_saves_mm",
+            "shortest_mm",
+            "white_percent",
         ];
         wanted.sort_unstable();
         let mut sorted = keys.clone();

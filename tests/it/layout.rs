@@ -147,6 +147,55 @@ fn small_things() {
     );
 }
 
+/// Every choice of shape that a style has and that is not the usual one.
+#[test]
+fn other_shapes() {
+    let written = Written::new(
+        "+++\nfold = \"110 mm\"\nsubtitle = \"Each shape another\"\n[product]\nmaker = \"Reedbed Works\"\n+++\n# Shapes\n\n![A lamp](lamp.svg)\n\n### A sub-section\n\n- One\n- Two\n\n> A word aside, long enough for a second line of words in the frame.\n\n***\n\n![A lamp](lamp.svg \"Above the lamp\")\n\n![hot](sign:hot-surface) ![pinch](sign:pinch) ![hot](sign:hot-liquid)\n\n107. Step\n108. Step\n\n```barcode\nkind = \"ean13\"\ndata = \"2012345678903\"\n```\n",
+    )
+    .with("lamp.svg", LAMP);
+    let mut press = manuals::press_in_style(&written.manual, "80mm", "plain");
+    press.style = stripling::layout::Style::read(
+        "[title]\nalign = \"centre\"\n[subsection]\nlook = \"rule\"\n[list]\nbullet = \"dash\"\n[aside]\nlook = \"frame\"\n[rule]\nlook = \"ornament\"\n[figure]\ncaption = \"above\"\nalign = \"left\"\n[step]\nbadge = \"burst\"\n[fold]\nnumber = true\n",
+    )
+    .expect("a style");
+    golden::compare("layout/shapes", &manuals::drafted(&press).strip.bitmap);
+    press.style = stripling::layout::Style::read(
+        "[cover]\nfill = true\n[aside]\nlook = \"band\"\n[rule]\nlook = \"dots\"\n[subsection]\nlook = \"reverse\"\n",
+    )
+    .expect("a style");
+    golden::compare("layout/shapes-other", &manuals::drafted(&press).strip.bitmap);
+}
+
+/// Widths of all text marks of the first chunk, in dots.
+fn first_widths(text: &str, style: &str) -> Vec<i32> {
+    let written = Written::new(text);
+    let mut press = manuals::press_in_style(&written.manual, "80mm", "plain");
+    press.style = stripling::layout::Style::read(style).expect("a style");
+    let made = press.strip(None, 1).unwrap_or_else(|error| panic!("{error}"));
+    let placed = &made.layout.placed[0];
+    let widths = placed.galley.chunks[placed.chunk].marks.iter().filter_map(|mark| match mark {
+        stripling::layout::Mark::Text { line, .. } => Some(line.width.0),
+        _ => None,
+    });
+    widths.collect()
+}
+
+#[test]
+fn the_number_of_a_step_grows_with_its_badge() {
+    let of = |style: &str| first_widths("1. Go.\n", style).into_iter().min().expect("a number");
+    assert!(of("[step]\nsize = 10\n") > of("[step]\nsize = 5.25\n"));
+}
+
+#[test]
+fn emphasis_in_lettering_is_seen() {
+    let style = "[type]\nfamily = \"lettering\"\n";
+    let plain = first_widths("stress\n", style);
+    for stressed in ["**stress**\n", "*stress*\n"] {
+        assert_ne!(first_widths(stressed, style), plain, "{stressed}");
+    }
+}
+
 fn keys() -> impl Strategy<Value = String> {
     prop_oneof![
         "[A-Z]{1,24}",
@@ -496,7 +545,10 @@ proptest! {
         for placed in &made.layout.placed {
             let bottom = placed.y + placed.galley.chunks[placed.chunk].height;
             let whole = made.layout.panels.iter().any(|panel| placed.y >= panel.top && bottom <= panel.bottom);
-            let said = folded.iter().any(|remark| remark.span.start == placed.base);
+            let boxes = &placed.galley.chunks[placed.chunk].boxes;
+            let said = folded.iter().any(|remark| {
+                boxes.iter().map(|boxed| boxed.span.from_base(placed.base)).any(|span| remark.span.start <= span.start && span.end <= remark.span.end)
+            });
             prop_assert!(whole || said, "a fold goes through {:?}\n{}", placed.galley.text, text);
         }
         let boxes = made.layout.boxes();

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod broken_pictures;
+mod comics;
 mod commands;
 mod commonmark;
 mod desk;

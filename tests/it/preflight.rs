@@ -33,7 +33,15 @@ fn checked(folder: &Folder, file: &str, unit: Option<&Unit>, listing: &[String])
     let wanted = document.header.paper.as_deref().and_then(Mm::parse);
     let profile = wanted.map_or_else(|| Profile::named("80mm").ok(), Profile::for_paper).unwrap();
     let paper = profile.paper();
-    let bench = Bench { faces: &FACES, album: &album, style: &style, paper, language: document.header.tongue, panel_room: None };
+    let bench = Bench {
+        faces: &FACES,
+        album: &album,
+        style: &style,
+        paper,
+        language: document.header.tongue,
+        panel_room: None,
+        shrink: 100,
+    };
     let layout = lay_out(&document, &bench, &Store::new());
     let strip = paint(&layout, &FACES);
     let boxes = layout.boxes();

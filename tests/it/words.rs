@@ -335,6 +335,7 @@ fn every_example_of_commonmark_is_laid_out_with_all_its_words() {
                 paper: profile.paper(),
                 language: Language::default(),
                 panel_room: None,
+                shrink: 100,
             };
             let store = Store::new();
             examples

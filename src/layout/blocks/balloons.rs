@@ -1,275 +1,273 @@
-//! Balloons: the shape around what is said, the tail to who says it, and a place for each where it hides nobody.
+//! The shapes of balloons: what goes around the lines of a letterer, and the tail to who says it.
 //!
-//! Knows nothing of pictures and panels but their size in dots. Outlines are in sixteenths of a dot.
+//! Knows nothing of pictures and panels. Outlines are around the balloon's middle, in sixteenths of a dot.
 
 use std::f64::consts::TAU;
 
-use crate::bitmap::Bitmap;
 use crate::layout::galley::SUBDOTS;
 use crate::manual::document::BalloonKind;
 
-/// Points of an outline, each with how far it may be moved by what stands beside it: none.
 pub type Outline = Vec<[i32; 2]>;
 
-/// Half the width and half the height that a balloon needs for its lines, dots. `lines` are their widths, `pitch` their distance.
-///
-/// The shape is a superellipse, the bulging one that letterers draw: |x/a|^2.5 + |y/b|^2.5 = 1. Every corner of every line lies
-/// inside it with `padding` to spare.
-pub fn half_axes(kind: BalloonKind, lines: &[i32], pitch: i32, padding: i32) -> [i32; 2] {
+/// The curve that letterers draw: |x/a|^n + |y/b|^n = 1 with this n, fuller than an ellipse.
+const BULGE: f64 = 2.5;
+
+/// Points of a curve before anything is drawn on it.
+const FINE: usize = 256;
+
+/// Half the width and half the height, in dots, of the curve that holds lines of these widths, one `pitch` under the other, with
+/// `padding` around every corner. Of all that do, the one that takes the least room without being a stripe; nor a tower, unless it is
+/// `narrow` because the panel is.
+pub fn inner(lines: &[i32], pitch: i32, padding: i32, narrow: bool) -> [i32; 2] {
     let rows = lines.len().max(1) as i32;
-    let widest = lines.iter().copied().max().unwrap_or(0);
-    if kind == BalloonKind::Sound {
-        return [widest / 2 + padding / 2, rows * pitch / 2 + padding / 4];
-    }
-    let (half_w, half_h) =
-        (f64::from(widest) / 2.0 + f64::from(padding), f64::from(rows * pitch) / 2.0 + f64::from(padding) * 0.6);
-    // The smallest stretch of the plain rectangle that holds all corners.
-    let mut stretch = 1.0f64;
-    loop {
-        let (a, b) = (half_w * stretch, half_h * stretch);
-        let holds = lines.iter().enumerate().all(|(n, &width)| {
-            let top = f64::from(n as i32 * pitch - rows * pitch / 2);
-            let edge = libm::fabs(top).max(libm::fabs(top + f64::from(pitch)));
-            let x = (f64::from(width) / 2.0 + f64::from(padding) * 0.5) / a;
-            libm::pow(x, 2.5) + libm::pow(edge / b, 2.5) <= 1.0
+    let tall = f64::from(rows * pitch) / 2.0 + f64::from(padding) * 0.2;
+    let (mut best, mut least) = ([1, 1], f64::MAX);
+    for stretch in [1.06, 1.12, 1.20, 1.30, 1.42, 1.56] {
+        let b = libm::ceil(tall * stretch);
+        let a = lines.iter().enumerate().map(|(n, &width)| {
+            let top = f64::from(n as i32 * pitch) - f64::from(rows * pitch) / 2.0;
+            let edge = libm::fabs(top).max(libm::fabs(top + f64::from(pitch))) + f64::from(padding) * 0.1;
+            let share = libm::pow(1.0 - libm::pow((edge / b).min(0.999), BULGE), 1.0 / BULGE);
+            (f64::from(width) / 2.0 + f64::from(padding) * 0.5 + 2.0) / share
         });
-        if holds || stretch > 2.0 {
-            let room = match kind {
-                // Spikes and scallops take from the inside.
-                BalloonKind::Shout => 1.28,
-                BalloonKind::Thought => 1.14,
-                BalloonKind::Speech | BalloonKind::Whisper | BalloonKind::Sound => 1.0,
-            };
-            return [libm::ceil(a * room) as i32, libm::ceil(b * room) as i32];
+        let a = libm::ceil(a.fold(f64::from(padding) * 1.5, f64::max)).max(if narrow { 0.0 } else { b * 0.45 });
+        if a * b < least {
+            (best, least) = ([a as i32, b as i32], a * b);
         }
-        stretch += 0.02;
     }
+    best
 }
 
-/// The outline around the origin, clockwise from the right, without its tail.
-pub fn outline(kind: BalloonKind, half: [i32; 2]) -> Outline {
-    let (a, b) = (f64::from(half[0] * SUBDOTS), f64::from(half[1] * SUBDOTS));
-    let round = |x: f64, y: f64| [libm::round(x) as i32, libm::round(y) as i32];
-    let superellipse = |turn: f64, share: f64| {
-        let (sin, cos) = (libm::sin(turn * TAU), libm::cos(turn * TAU));
-        let bulge = |part: f64| libm::copysign(libm::pow(libm::fabs(part), 0.8), part);
-        round(a * share * bulge(cos), b * share * bulge(sin))
-    };
+/// Half the width and half the height of all that is drawn, in dots: of the outline and its line.
+pub fn reach(outline: &Outline) -> [i32; 2] {
+    let side = |axis: usize| outline.iter().map(|point| point[axis].abs()).max().unwrap_or(0);
+    [side(0), side(1)].map(|most| (most + SUBDOTS - 1) / SUBDOTS + LINE / 2 + 1)
+}
+
+/// Thickness of a balloon's line, dots.
+pub const LINE: i32 = 3;
+
+/// The outline without its tail, clockwise from the right. What is drawn on the curve (spikes, lobes) stands outside of it. `x_height` is
+/// that of the lettering, dots: what is drawn follows the hand, not the size of the balloon.
+pub fn outline(kind: BalloonKind, inner: [i32; 2], x_height: i32) -> Outline {
+    let hand = f64::from(x_height.max(6));
+    let even = Even::new(inner);
     match kind {
         BalloonKind::Sound => Vec::new(),
-        BalloonKind::Speech | BalloonKind::Whisper => (0..96).map(|n| superellipse(f64::from(n) / 96.0, 1.0)).collect(),
+        BalloonKind::Speech | BalloonKind::Whisper => even.points(160),
         BalloonKind::Shout => {
-            let spikes = ((half[0] + half[1]) / 11).clamp(12, 30) * 2;
-            (0..spikes)
-                .map(|n| {
-                    // Long and short spikes by turns, as a brush would set them.
-                    let share = match n % 4 {
-                        0 => 1.0,
-                        2 => 0.94,
-                        _ => 0.82,
-                    };
-                    superellipse(f64::from(n) / f64::from(spikes), share)
-                })
-                .collect()
+            let spikes = ((even.length / (hand * 1.5)) as usize).clamp(10, 60) / 2 * 2;
+            let lengths = [0.95, 0.50, 0.75, 0.45, 0.85, 0.60];
+            let mut points = Vec::with_capacity(spikes * 2);
+            for n in 0..spikes {
+                let at = even.length * n as f64 / spikes as f64;
+                points.push(whole(even.outside(at, 2.0)));
+                let tip = at + even.length * (0.5 + 0.12 * libm::sin(n as f64 * 2.4)) / spikes as f64;
+                points.push(whole(even.outside(tip, 2.0 + hand * lengths[n % lengths.len()])));
+            }
+            points
         }
         BalloonKind::Thought => {
-            let scallops = ((half[0] + half[1]) / 15).clamp(8, 22);
-            let steps = 10;
-            (0..scallops * steps)
-                .map(|n| {
-                    let within = f64::from(n % steps) / f64::from(steps);
-                    let share = 0.90 + 0.10 * libm::sin(within * TAU / 2.0);
-                    superellipse(f64::from(n) / f64::from(scallops * steps), share)
-                })
-                .collect()
+            // Lobes of unlike width, as a brush sets them; each an arc over its chord.
+            let widths = [1.0, 1.35, 0.85, 1.2, 0.95];
+            let lobes = ((even.length / (hand * 2.1)) as usize).clamp(7, 40);
+            let all: f64 = (0..lobes).map(|n| widths[n % widths.len()]).sum();
+            let mut points = Vec::with_capacity(lobes * 9);
+            let mut at = 0.0;
+            for n in 0..lobes {
+                let width = even.length * widths[n % widths.len()] / all;
+                for step in 0..9 {
+                    let part = f64::from(step) / 9.0;
+                    let rise = libm::sqrt((4.0 * part * (1.0 - part)).max(0.0)) * width * 0.30;
+                    points.push(whole(even.outside(at + width * part, 1.0 + rise)));
+                }
+                at += width;
+            }
+            points
         }
     }
 }
 
-/// The outline with a tail that points from the origin at `tip` (sixteenths, relative to the middle of the balloon).
-/// `base` is the width of the tail where it leaves the balloon, dots.
-pub fn with_tail(outline: &Outline, tip: [i32; 2], base: i32) -> Outline {
+fn whole(at: [f64; 2]) -> [i32; 2] {
+    at.map(|side| libm::round(side) as i32)
+}
+
+/// The curve, walked along at an even pace.
+struct Even {
+    /// Sixteenths of a dot; each point with the way to it from the first.
+    points: Vec<([f64; 2], f64)>,
+    /// All around, dots.
+    length: f64,
+}
+
+impl Even {
+    fn new(half: [i32; 2]) -> Even {
+        let [a, b] = half.map(|side| f64::from(side * SUBDOTS));
+        let at = |n: usize| {
+            let turn = n as f64 / FINE as f64 * TAU;
+            let bulge = |part: f64| libm::copysign(libm::pow(libm::fabs(part), 2.0 / BULGE), part);
+            [a * bulge(libm::cos(turn)), b * bulge(libm::sin(turn))]
+        };
+        let mut points: Vec<([f64; 2], f64)> = Vec::with_capacity(FINE + 1);
+        for n in 0..=FINE {
+            let point = at(n % FINE);
+            let way = points.last().map_or(0.0, |(last, way)| way + apart(*last, point));
+            points.push((point, way));
+        }
+        let length = points.last().map_or(0.0, |(_, way)| way / f64::from(SUBDOTS));
+        Even { points, length }
+    }
+
+    /// The point so many dots along, moved so many dots outwards.
+    fn outside(&self, along: f64, out: f64) -> [f64; 2] {
+        let wanted = (along - libm::floor(along / self.length) * self.length) * f64::from(SUBDOTS);
+        let next = self.points.partition_point(|(_, way)| *way <= wanted).clamp(1, FINE);
+        let ((from, begin), (to, end)) = (self.points[next - 1], self.points[next]);
+        let part = if end > begin { (wanted - begin) / (end - begin) } else { 0.0 };
+        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        let step = libm::sqrt(dx * dx + dy * dy).max(1e-6);
+        let out = out * f64::from(SUBDOTS);
+        [from[0] + dx * part + dy / step * out, from[1] + dy * part - dx / step * out]
+    }
+
+    fn points(&self, count: usize) -> Outline {
+        (0..count).map(|n| whole(self.outside(self.length * n as f64 / count as f64, 0.0))).collect()
+    }
+}
+
+fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {
+    libm::sqrt((a[0] - b[0]) * (a[0] - b[0]) + (a[1] - b[1]) * (a[1] - b[1]))
+}
+
+/// Where a tail ends: on the way from the middle to the speaker, `short` dots before it, so that the speaker stays whole. None where the
+/// speaker is so near that there is no room for a tail. Dots, around the middle.
+pub fn tip(half: [i32; 2], speaker: [i32; 2], short: i32) -> Option<[i32; 2]> {
+    let (x, y) = (f64::from(speaker[0]), f64::from(speaker[1]));
+    let power = |side: f64, half: i32| libm::pow(libm::fabs(side) / f64::from(half.max(1)), BULGE);
+    let reach = libm::pow(power(x, half[0]) + power(y, half[1]), 1.0 / BULGE);
+    let length = libm::sqrt(x * x + y * y);
+    if reach <= 1.0 || length * (1.0 - 1.0 / reach) < f64::from(short) + 4.0 {
+        return None;
+    }
+    Some(whole([x, y].map(|side| side * (1.0 - f64::from(short) / length))))
+}
+
+/// The outline with a tail to `tip` (sixteenths). `root` is its width where it leaves the balloon, dots.
+pub fn with_tail(kind: BalloonKind, outline: &Outline, tip: [i32; 2], root: i32) -> Outline {
     let count = outline.len();
     if count < 8 {
         return outline.clone();
     }
-    // The point of the outline that lies in the direction of the tip, and its neighbours up to half the base away.
+    // The point of the outline that lies in the direction of the tip, and its neighbours up to half the root away.
     let aim = |p: [i32; 2]| {
         let (px, py, tx, ty) = (i64::from(p[0]), i64::from(p[1]), i64::from(tip[0]), i64::from(tip[1]));
         let (dot, cross) = (px * tx + py * ty, px * ty - py * tx);
         if dot <= 0 { i64::MAX } else { cross.abs() * 1000 / dot.max(1) }
     };
     let Some(nearest) = (0..count).min_by_key(|&n| (aim(outline[n]), n)) else { return outline.clone() };
-    let half = i64::from(base * SUBDOTS) / 2;
+    let half = i64::from(root * SUBDOTS) / 2;
     let far = |n: usize| {
         let (dx, dy) = (i64::from(outline[n][0] - outline[nearest][0]), i64::from(outline[n][1] - outline[nearest][1]));
         dx * dx + dy * dy >= half * half
     };
     let after = (1..count / 3).find(|&step| far((nearest + step) % count)).unwrap_or(count / 3);
     let before = (1..count / 3).find(|&step| far((nearest + count - step) % count)).unwrap_or(count / 3);
-    let mut points = Vec::with_capacity(count + 1);
-    let mut n = (nearest + after) % count;
-    let end = (nearest + count - before) % count;
-    loop {
-        points.push(outline[n]);
-        if n == end {
-            break;
-        }
-        n = (n + 1) % count;
-    }
-    points.push(tip);
+    let (begin, end) = ((nearest + after) % count, (nearest + count - before) % count);
+    let mut points: Outline =
+        std::iter::successors(Some(begin), |&n| (n != end).then_some((n + 1) % count)).map(|n| outline[n]).collect();
+    points.extend(tail(kind, outline[end], outline[begin], tip));
     points
 }
 
-/// Where the tail of a thought goes: bubbles from the balloon to who thinks, each a middle and a radius, dots.
-pub fn bubbles(middle: [i32; 2], half: [i32; 2], tip: [i32; 2]) -> Vec<([i32; 2], i32)> {
-    let (dx, dy) = (f64::from(tip[0] - middle[0]), f64::from(tip[1] - middle[1]));
-    let reach =
-        libm::sqrt((dx / f64::from(half[0])) * (dx / f64::from(half[0])) + (dy / f64::from(half[1])) * (dy / f64::from(half[1])));
-    if reach <= 1.05 {
+/// From one side of the root over the tip to the other, without the two points of the root.
+fn tail(kind: BalloonKind, left: [i32; 2], right: [i32; 2], tip: [i32; 2]) -> Outline {
+    let [left, right, tip] = [left, right, tip].map(|at| at.map(f64::from));
+    let root = [(left[0] + right[0]) / 2.0, (left[1] + right[1]) / 2.0];
+    let (dx, dy) = (tip[0] - root[0], tip[1] - root[1]);
+    let between = |from: [f64; 2], part: f64, aside: f64| {
+        // So far on the way to the tip, and so much of the tail's length to its side.
+        [from[0] + (tip[0] - from[0]) * part - dy * aside, from[1] + (tip[1] - from[1]) * part + dx * aside]
+    };
+    match kind {
+        BalloonKind::Shout => {
+            // Jagged, as a flash is.
+            let hand = apart(left, right) / libm::sqrt(dx * dx + dy * dy).max(1.0);
+            let points = [
+                between(left, 0.48, -0.27 * hand),
+                between(left, 0.40, 0.15 * hand),
+                tip,
+                between(right, 0.62, 0.12 * hand),
+                between(right, 0.54, -0.15 * hand),
+            ];
+            points.map(whole).to_vec()
+        }
+        _ => {
+            // A little bent, as a brush would draw it; both sides bend the same way.
+            let bend = if dx < 0.0 { 0.07 } else { -0.07 };
+            let curve = |part: f64| 4.0 * part * (1.0 - part) * bend;
+            let parts = [0.2, 0.4, 0.6, 0.8];
+            let there = parts.iter().map(|&part| whole(between(left, part, curve(part))));
+            let back = parts.iter().rev().map(|&part| whole(between(right, part, curve(part))));
+            there.chain([whole(tip)]).chain(back).collect()
+        }
+    }
+}
+
+/// The tail of a thought: bubbles that grow smaller on the way from the cloud to who thinks, with white between them, the last one well
+/// before the speaker. Middles around the balloon's, and radii, in dots.
+pub fn bubbles(half: [i32; 2], speaker: [i32; 2]) -> Vec<([i32; 2], i32)> {
+    let (x, y) = (f64::from(speaker[0]), f64::from(speaker[1]));
+    let power = |side: f64, half: i32| libm::pow(libm::fabs(side) / f64::from(half.max(1)), BULGE);
+    let reach = libm::pow(power(x, half[0]) + power(y, half[1]), 1.0 / BULGE);
+    let length = libm::sqrt(x * x + y * y);
+    if reach <= 1.0 {
         return Vec::new();
     }
-    let start = 1.0 / reach;
-    [(0.24, 8), (0.58, 6), (0.90, 4)]
-        .iter()
-        .map(|&(along, radius)| {
-            let at = start + (1.0 - start) * along;
-            ([middle[0] + libm::round(dx * at) as i32, middle[1] + libm::round(dy * at) as i32], radius)
-        })
-        .collect()
+    let start = length / reach;
+    let room = length - start - 10.0;
+    // As many as there is room for with four dots of white before each.
+    let all: [&[i32]; 3] = [&[9, 6, 4], &[7, 4], &[4]];
+    let Some(radii) = all.into_iter().find(|radii| f64::from(radii.iter().map(|radius| radius * 2 + 4).sum::<i32>()) <= room)
+    else {
+        return Vec::new();
+    };
+    let taken = f64::from(radii.iter().map(|radius| radius * 2).sum::<i32>());
+    let gap = ((room - taken) / radii.len() as f64).min(24.0);
+    let mut at = start;
+    let placed = radii.iter().map(|&radius| {
+        at += gap + f64::from(radius);
+        let middle = whole([x, y].map(|side| side * at / length));
+        at += f64::from(radius);
+        (middle, radius)
+    });
+    placed.collect()
 }
 
-/// The end of a tail: on the way from the balloon to the speaker, a little before it, so that the speaker stays whole.
-pub fn tip(middle: [i32; 2], half: [i32; 2], speaker: [i32; 2]) -> Option<[i32; 2]> {
-    let (dx, dy) = (f64::from(speaker[0] - middle[0]), f64::from(speaker[1] - middle[1]));
-    let (x, y) = (libm::fabs(dx) / f64::from(half[0]), libm::fabs(dy) / f64::from(half[1]));
-    let reach = libm::pow(libm::pow(x, 2.5) + libm::pow(y, 2.5), 0.4);
-    let length = libm::sqrt(dx * dx + dy * dy);
-    if reach <= 1.0 || length * (1.0 - 1.0 / reach) < 8.0 {
-        return None;
-    }
-    let short = 1.0 - 5.0 / length;
-    Some([libm::round(dx * short) as i32, libm::round(dy * short) as i32])
-}
-
-/// A balloon to be placed.
-#[derive(Clone, Copy, Debug)]
-pub struct Wanted {
-    pub half: [i32; 2],
-    /// Where the writer wants its middle, dots in the panel.
-    pub at: [i32; 2],
-    pub speaker: Option<[i32; 2]>,
-    /// Whether it hides what it stands on; free lettering does not.
-    pub hides: bool,
-}
-
-/// How much of what is drawn a balloon may cover, in thousandths of its own size.
-const COVERED: i64 = 4;
-
-/// A straight line as long as this many hundredths of the picture and no thicker than so many dots is a horizon or the edge of a
-/// wall: a balloon may stand on it.
-const LONG: usize = 60;
-const THIN: usize = 6;
-
-/// Black dots of what a picture shows, counted over any rectangle at once. Horizons are not counted.
-pub struct Ground {
-    width: usize,
-    height: usize,
-    /// Black dots above and to the left of each corner.
-    sums: Vec<u32>,
-}
-
-impl Ground {
-    pub fn new(picture: &Bitmap) -> Ground {
-        let (width, height) = (picture.width() as usize, picture.height() as usize);
-        let black: Vec<bool> = (0..height).flat_map(|y| (0..width).map(move |x| picture.get(x as i32, y as i32))).collect();
-        let (across, down) = (runs(&black, width, 1), runs(&black, height, width));
-        let straight = |at: usize| {
-            let (across, down) = (across[at] as usize, down[at] as usize);
-            across * 100 >= width * LONG && down <= THIN || down * 100 >= height * LONG && across <= THIN
-        };
-        let mut sums = vec![0u32; (width + 1) * (height + 1)];
-        for y in 0..height {
-            let mut along = 0;
-            for x in 0..width {
-                along += u32::from(black[y * width + x] && !straight(y * width + x));
-                sums[(y + 1) * (width + 1) + x + 1] = sums[y * (width + 1) + x + 1] + along;
-            }
-        }
-        Ground { width, height, sums }
-    }
-
-    /// Thousandths of a rectangle that are black, in dots of the picture.
-    fn share(&self, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
-        let area = i64::from(right - left) * i64::from(bottom - top);
-        let clamp = |at: i32, most: usize| (at.max(0) as usize).min(most);
-        let (left, right) = (clamp(left, self.width), clamp(right, self.width));
-        let (top, bottom) = (clamp(top, self.height), clamp(bottom, self.height));
-        let at = |x: usize, y: usize| i64::from(self.sums[y * (self.width + 1) + x]);
-        let black = at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top);
-        black * 1000 / area.max(1)
-    }
-}
-
-/// For every black dot the length of the straight run it stands in. A line of dots has `length`, its dots `step` places apart.
-fn runs(black: &[bool], length: usize, step: usize) -> Vec<u16> {
-    let mut runs = vec![0u16; black.len()];
-    for line in 0..black.len() / length.max(1) {
-        let begin = if step == 1 { line * length } else { line };
-        let mut at = 0;
+/// The strokes of a line around a shape: their ends, in sixteenths. `dash` leaves gaps of the second length after strokes of the first
+/// (dots), measured along the line, so that every part of it is broken alike.
+pub fn strokes(shape: &Outline, dash: Option<[i32; 2]>) -> Vec<[[i32; 2]; 2]> {
+    let sides = (0..shape.len()).map(|n| [shape[n], shape[(n + 1) % shape.len()]]);
+    let Some(dash) = dash else { return sides.collect() };
+    let [on, off] = dash.map(|length| f64::from(length * SUBDOTS));
+    let mut found = Vec::new();
+    let mut way = 0.0;
+    for [from, to] in sides {
+        let (a, b) = (from.map(f64::from), to.map(f64::from));
+        let length = apart(a, b);
+        let mut at = 0.0;
         while at < length {
-            let run = (at..length).take_while(|&n| black[begin + n * step]).count();
-            (at..at + run).for_each(|n| runs[begin + n * step] = run.min(usize::from(u16::MAX)) as u16);
-            at += run.max(1);
-        }
-    }
-    runs
-}
-
-/// A middle for every balloon: as near as can be to where it is wanted, inside the panel, off the other balloons, off every
-/// speaker and, where a ground is given with the row it begins at, off what is drawn; none when the panel is too small for that.
-pub fn place(wanted: &[Wanted], width: i32, height: i32, inset: i32, ground: Option<(&Ground, i32)>) -> Option<Vec<[i32; 2]>> {
-    let mut placed: Vec<[i32; 2]> = Vec::new();
-    for (n, balloon) in wanted.iter().enumerate() {
-        let [a, b] = balloon.half;
-        let (left, right) = (inset + a, width - inset - a);
-        let (top, bottom) = (inset + b, height - inset - b);
-        if left > right || top > bottom {
-            return None;
-        }
-        let fits = |middle: [i32; 2]| {
-            let apart = placed.iter().zip(wanted).all(|(other, of)| {
-                let gap = 5;
-                (middle[0] - other[0]).abs() >= a + of.half[0] + gap || (middle[1] - other[1]).abs() >= b + of.half[1] + gap
-            });
-            let clear = wanted.iter().filter_map(|other| other.speaker).all(|speaker| {
-                let own = 12;
-                (speaker[0] - middle[0]).abs() >= a + own || (speaker[1] - middle[1]).abs() >= b + own
-            });
-            let covers = |(ground, down): (&Ground, i32)| {
-                // The corners of its rectangle are not the balloon's.
-                let (a, b) = (a * 9 / 10, b * 9 / 10);
-                balloon.hides && ground.share(middle[0] - a, middle[1] - b - down, middle[0] + a, middle[1] + b - down) > COVERED
-            };
-            apart && clear && !ground.is_some_and(covers)
-        };
-        let first = [balloon.at[0].clamp(left, right), balloon.at[1].clamp(top, bottom)];
-        let step = 6;
-        let mut best: Option<(i64, [i32; 2])> = None;
-        let columns = (left..=right).step_by(step).chain([first[0]]);
-        for x in columns {
-            for y in (top..=bottom).step_by(step).chain([first[1]]) {
-                let away = i64::from(x - first[0]).pow(2) + i64::from(y - first[1]).pow(2);
-                // What is read later must not come to stand before what is read earlier.
-                let in_order = placed.iter().take(n).all(|other| y + b >= other[1] - a / 2);
-                if in_order && best.is_none_or(|(least, _)| away < least) && fits([x, y]) {
-                    best = Some((away, [x, y]));
-                }
+            let phase = way - libm::floor(way / (on + off)) * (on + off);
+            let drawn = phase < on;
+            let step = (if drawn { on - phase } else { on + off - phase }).max(0.5).min(length - at);
+            let point = |at: f64| whole([0, 1].map(|axis| a[axis] + (b[axis] - a[axis]) * at / length));
+            if drawn {
+                found.push([point(at), point(at + step)]);
             }
+            at += step;
+            way += step;
         }
-        placed.push(best?.1);
     }
-    Some(placed)
+    found
 }
 
 #[cfg(test)]
@@ -277,52 +275,42 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    const SPOKEN: [BalloonKind; 4] = [BalloonKind::Speech, BalloonKind::Whisper, BalloonKind::Thought, BalloonKind::Shout];
+
     proptest! {
         #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
 
         #[test]
-        fn balloons_stay_inside_and_off_each_other_and_off_the_speakers(
-            many in prop::collection::vec((20..70i32, 15..40i32, 0..280i32, 0..400i32, prop::option::of((0..280i32, 0..400i32))), 1..5)
+        fn every_line_lies_inside_its_balloon(
+            lines in prop::collection::vec(4..240i32, 1..12), pitch in 18..44i32, x_height in 9..22i32, narrow in any::<bool>()
         ) {
-            let wanted: Vec<Wanted> = many
-                .iter()
-                .map(|&(a, b, x, y, speaker)| Wanted { half: [a, b], at: [x, y], speaker: speaker.map(|(x, y)| [x, y]), hides: true })
-                .collect();
-            // A panel grows until all have room, as the comic does.
-            let mut height = 200;
-            let placed = loop {
-                match place(&wanted, 280, height, 6, None) {
-                    Some(placed) => break placed,
-                    None => height += 40,
-                }
-                prop_assert!(height < 4000, "no room is ever enough");
-            };
-            for (n, (middle, of)) in placed.iter().zip(&wanted).enumerate() {
-                let [a, b] = of.half;
-                prop_assert!(middle[0] - a >= 6 && middle[0] + a <= 274 && middle[1] - b >= 6 && middle[1] + b <= height - 6);
-                for (other, also) in placed.iter().zip(&wanted).skip(n + 1) {
-                    let apart = (middle[0] - other[0]).abs() >= a + also.half[0] || (middle[1] - other[1]).abs() >= b + also.half[1];
-                    prop_assert!(apart, "balloons overlap");
-                }
-                for speaker in wanted.iter().filter_map(|wanted| wanted.speaker) {
-                    prop_assert!((speaker[0] - middle[0]).abs() > a || (speaker[1] - middle[1]).abs() > b, "a speaker is hidden");
+            let padding = x_height * 3 / 4;
+            let half = inner(&lines, pitch, padding, narrow);
+            let top = -(lines.len() as i32 * pitch / 2);
+            for kind in SPOKEN {
+                let points = outline(kind, half, x_height);
+                let reach = reach(&points);
+                prop_assert!(points.iter().all(|p| p[0].abs() <= reach[0] * SUBDOTS && p[1].abs() <= reach[1] * SUBDOTS));
+                for (n, width) in lines.iter().enumerate() {
+                    for y in [top + n as i32 * pitch, top + (n as i32 + 1) * pitch] {
+                        // Four dots of clearance: the line is three thick.
+                        for x in [-width / 2 - 4, width / 2 + 4] {
+                            prop_assert!(holds(&points, [x * SUBDOTS, y * SUBDOTS]), "{kind:?}: a corner of line {n} sticks out");
+                        }
+                    }
                 }
             }
         }
 
         #[test]
-        fn every_line_lies_inside_its_balloon(lines in prop::collection::vec(10..200i32, 1..6), pitch in 20..40i32) {
-            for kind in [BalloonKind::Speech, BalloonKind::Whisper, BalloonKind::Thought, BalloonKind::Shout] {
-                let half = half_axes(kind, &lines, pitch, 8);
-                let points = outline(kind, half);
-                let top = -(lines.len() as i32 * pitch / 2);
-                for (n, width) in lines.iter().enumerate() {
-                    for y in [top + n as i32 * pitch, top + (n as i32 + 1) * pitch] {
-                        for x in [-width / 2, width / 2] {
-                            prop_assert!(holds(&points, [x * SUBDOTS, y * SUBDOTS]), "{kind:?}: a corner of line {n} sticks out");
-                        }
-                    }
-                }
+        fn bubbles_never_jam_and_end_before_the_speaker(x in -200..200i32, y in -200..200i32) {
+            let bubbles = bubbles([60, 30], [x, y]);
+            for pair in bubbles.windows(2) {
+                let gap = apart(pair[0].0.map(f64::from), pair[1].0.map(f64::from)) - f64::from(pair[0].1 + pair[1].1);
+                prop_assert!(gap >= 2.0 && pair[0].1 > pair[1].1, "{bubbles:?}");
+            }
+            if let Some((middle, radius)) = bubbles.last() {
+                prop_assert!(apart(middle.map(f64::from), [f64::from(x), f64::from(y)]) - f64::from(*radius) >= 8.0, "{bubbles:?}");
             }
         }
     }
@@ -341,25 +329,29 @@ mod tests {
     }
 
     #[test]
-    fn a_balloon_may_stand_on_a_horizon_but_not_on_what_is_shown() {
-        let mut picture = Bitmap::new(200, 100);
-        picture.fill(0, 60, 200, 3, true);
-        picture.fill(150, 0, 4, 100, true);
-        let plain = Ground::new(&picture);
-        assert_eq!(plain.share(0, 0, 100, 100), 0, "a horizon");
-        // Where the edge of the window crosses the horizon a few dots are counted.
-        assert!(plain.share(100, 0, 200, 100) < COVERED);
-        picture.fill(60, 20, 10, 10, true);
-        assert_eq!(Ground::new(&picture).share(0, 0, 100, 100), 10, "100 dots of 10,000");
-        // A black sky is long both ways: it is shown.
-        picture.fill(0, 0, 200, 100, true);
-        assert_eq!(Ground::new(&picture).share(0, 0, 100, 100), 1000);
+    fn a_tail_ends_before_its_speaker_and_is_as_wide_as_the_hand() {
+        let end = tip([60, 30], [0, 150], 6).unwrap();
+        assert_eq!(end, [0, 144]);
+        assert_eq!(tip([60, 30], [10, 10], 6), None);
+        let round = outline(BalloonKind::Speech, [120, 40], 14);
+        let with = with_tail(BalloonKind::Speech, &round, [0, 144 * SUBDOTS], 14);
+        // Where the tail leaves the balloon it is one and a half times its root at most, however large the balloon.
+        let at = with.iter().position(|&p| p == [0, 144 * SUBDOTS]).unwrap();
+        let (left, right) = (with[at - 5], with[(at + 5) % with.len()]);
+        assert!(((left[0] - right[0]).abs() / SUBDOTS) <= 21, "{left:?} {right:?}");
     }
 
     #[test]
-    fn a_tail_ends_before_its_speaker() {
-        let tip = tip([100, 50], [60, 30], [100, 200]).unwrap();
-        assert_eq!(tip, [0, 145]);
-        assert_eq!(super::tip([100, 50], [60, 30], [110, 60]), None);
+    fn a_whisper_is_broken_alike_on_all_sides() {
+        let shape = outline(BalloonKind::Whisper, [80, 40], 14);
+        let drawn = strokes(&shape, Some([9, 6]));
+        let length = |right: bool| -> f64 {
+            let on_side = drawn.iter().filter(|[from, _]| (from[0] > 0) == right);
+            on_side.map(|[from, to]| apart(from.map(f64::from), to.map(f64::from))).sum()
+        };
+        assert!((length(true) / length(false) - 1.0).abs() < 0.1, "{} {}", length(true), length(false));
+        let all: f64 = strokes(&shape, None).iter().map(|[from, to]| apart(from.map(f64::from), to.map(f64::from))).sum();
+        let share = (length(true) + length(false)) / all;
+        assert!((share - 0.6).abs() < 0.05, "{share}");
     }
 }

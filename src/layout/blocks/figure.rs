@@ -10,7 +10,8 @@ use crate::layout::bench::Bench;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::picture_remark;
-use crate::layout::text::{self, Gathering, Position, Setting, one_line};
+use crate::layout::style::{Align, Side};
+use crate::layout::text::{self, Gathering, Setting, one_line};
 use crate::manual::document::{Callout, Figure, Numbers, Screen, Width};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::{ContentId, Error, PictureInfo};
@@ -34,12 +35,13 @@ pub fn figure(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Galley 
     // legend, known only once they are set, stand out of the panel.
     let mut most = tallest.min(panel * 85 / 100);
     let mut galley = composed(bench, figure, span, room, most);
-    for _ in 0..3 {
+    for _ in 0..6 {
         let over = galley.height() - panel;
-        if over <= Dots(0) || most - over < bench.paper.resolution.dots(LEAST) {
+        let least = bench.paper.resolution.dots(LEAST);
+        if over <= Dots(0) || most <= least {
             break;
         }
-        most -= over;
+        most = (most - over).max(least);
         galley = composed(bench, figure, span, room, most);
     }
     galley
@@ -57,8 +59,7 @@ fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) 
                 // The column will be mirrored; a picture and its numbers are not.
                 picture.mirror(room.width);
             }
-            parts.push(picture);
-            parts.extend(caption(bench, figure, span, room));
+            captioned(bench, &mut parts, picture, caption(bench, figure, span, room));
             parts.extend(legend);
         }
         Err(error) => {
@@ -66,8 +67,7 @@ fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) 
             if bench.language.is_rtl() {
                 picture.mirror(room.width);
             }
-            parts.push(picture);
-            parts.extend(caption(bench, figure, span, room));
+            captioned(bench, &mut parts, picture, caption(bench, figure, span, room));
             if !figure.callouts.is_empty() {
                 // Nothing to point at, but what would be pointed at is still said.
                 let labels: Vec<&Callout> = figure.callouts.iter().collect();
@@ -75,8 +75,25 @@ fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) 
             }
         }
     }
-    let galley = Galley::stack("figure", parts).solid();
-    Galley { above: space, below: space, ..galley }
+    // A picture and its caption are one; a legend follows on the next panel where it must.
+    let mut galley = Galley::stack("figure", parts);
+    if let Some(chunk) = galley.chunks.first_mut().filter(|_| figure.caption.is_empty()) {
+        chunk.loose = true;
+    }
+    Galley { above: space, below: space, ..galley.whole(bench.panel_room) }
+}
+
+/// A picture and its caption, below it or above as the style has it.
+fn captioned(bench: &Bench, parts: &mut Vec<Galley>, picture: Galley, caption: Option<Galley>) {
+    let Some(mut caption) = caption else { return parts.push(picture) };
+    match bench.style.figure.caption {
+        Side::Below => parts.extend([picture, caption]),
+        Side::Above => {
+            caption.chunks.iter_mut().for_each(|chunk| chunk.keep = true);
+            caption.below = bench.dots(bench.style.space.item);
+            parts.extend([caption, picture]);
+        }
+    }
 }
 
 /// Puts the callouts on the picture; gives the legend that goes below it.
@@ -216,7 +233,7 @@ fn legend(bench: &Bench, callouts: &[&Callout], ball: &CalloutBall, room: Room) 
     let rows = callouts.len().div_ceil(columns);
     let mut parts = Vec::new();
     for row in 0..rows {
-        let mut chunk = Chunk { keep: true, ..Chunk::default() };
+        let mut chunk = Chunk::default();
         let (mut said, mut remarks) = (Vec::new(), Vec::new());
         for column in 0..columns {
             let n = column * rows + row;
@@ -330,13 +347,25 @@ fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, r
     if height > most {
         (width, height) = ((most * source_w / source_h).max(1), most);
     }
+    if is_flexible(figure, room) {
+        (width, height) = (width * i64::from(bench.shrink) / 100, height * i64::from(bench.shrink) / 100);
+        (width, height) = (width.max(1), height.max(1));
+    }
     (Dots(width as i32), Dots(height as i32))
+}
+
+/// Whether a picture may be drawn smaller so that a panel is filled: the writer has not said how large it is, and it shares no row.
+fn is_flexible(figure: &Figure, room: Room) -> bool {
+    figure.width.is_none() && !room.cell && !figure.picture.starts_with("sign:") && figure.screen != Some(Screen::None)
 }
 
 fn picture(bench: &Bench, figure: &Figure, exposed: &Exposed, span: Span, room: Room) -> Galley {
     let (width, height) = (Dots(exposed.bitmap.width() as i32), Dots(exposed.bitmap.height() as i32));
-    let x = (room.width - width).max(Dots(0)) / 2;
-    let mut chunk = Chunk { height, keep: true, ..Chunk::default() };
+    // Callouts need the room at both sides.
+    let align = if figure.callouts.is_empty() { bench.style.figure.align } else { Align::Centre };
+    let x = align.left(room.width - width);
+    let gives = if is_flexible(figure, room) && bench.shrink == 100 { height } else { Dots(0) };
+    let mut chunk = Chunk { height, keep: true, gives, ..Chunk::default() };
     chunk.marks.push(Mark::Picture { x, y: Dots(0), bitmap: exposed.bitmap.clone(), ink: Ink::Black });
     let photograph = matches!(exposed.used, Screen::Photo | Screen::Halftone);
     if bench.style.figure.frame && photograph {
@@ -359,7 +388,11 @@ pub(super) fn caption(bench: &Bench, figure: &Figure, span: Span, room: Room) ->
     if figure.caption.is_empty() {
         return None;
     }
-    let setting = Setting { align: Position::Centre, hyphenate: false, ..Setting::small(bench, "caption", room.width, span) };
+    let setting = Setting {
+        align: bench.style.figure.align.into(),
+        hyphenate: false,
+        ..Setting::small(bench, "caption", room.width, span)
+    };
     let label =
         figure.number.filter(|_| bench.style.figure.number).map(|number| format!("{}\u{2002}", bench.language.figure(number)));
     let mut gathering = Gathering::new(setting.width);

@@ -7,7 +7,7 @@ use crate::layout::galley::{Chunk, Galley, Mark};
 use crate::layout::style::SectionLook;
 use crate::layout::text::{self, Gathering, Setting};
 use crate::manual::document::{Inline, plain_text};
-use crate::manual::source::Span;
+use crate::manual::source::{Level, Remark, Span};
 use crate::type_setting::Type;
 use crate::units::{Dots, Pt};
 
@@ -15,8 +15,10 @@ use crate::units::{Dots, Pt};
 pub fn title(bench: &Bench, inlines: &[Inline], span: Span, room: Room) -> Galley {
     let least = bench.heading(bench.style.type_.section).size;
     let look = fitting(bench, &plain_text(inlines), bench.heading(bench.style.type_.title), room.width, least);
-    let name = text::inlines(bench, inlines, &Setting::label("title", look, room.width, span));
-    let thick = bench.line(bench.style.line.thick);
+    let setting = Setting { align: bench.style.title.align.into(), ..Setting::label("title", look, room.width, span) };
+    let mut name = text::inlines(bench, inlines, &setting);
+    name.remarks.extend(smaller(look, bench.heading(bench.style.type_.title), span));
+    let thick = bench.line(bench.style.line.title);
     let gap = bench.dots(bench.style.space.after_heading);
     let mut galley = Galley::stack("title", vec![name, ruled(room.width, thick, gap / 2)]);
     galley.below = bench.dots(bench.style.space.block);
@@ -28,7 +30,8 @@ pub fn with_subtitle(bench: &Bench, mut title: Galley, subtitle: &str, span: Spa
     let look = Type { bold: false, ..bench.heading(bench.style.type_.subtitle) };
     let below = title.below;
     let rule = title.chunks.pop();
-    let line = text::plain(bench, subtitle, &Setting::label("subtitle", look, room.width, span));
+    let setting = Setting { align: bench.style.title.align.into(), ..Setting::label("subtitle", look, room.width, span) };
+    let line = text::plain(bench, subtitle, &setting);
     // Small letters stand closer to the rule than the title's capitals do: their descenders need air.
     let air = bench.faces.vertical(&look).x_height / 3;
     let mut galley = Galley::stack("title", vec![title, line.padded(Dots(0), air)]);
@@ -43,25 +46,25 @@ pub fn heading(bench: &Bench, level: u8, inlines: &[Inline], span: Span, room: R
     let look = fitting(bench, &plain_text(inlines), bench.heading(size), room.width, bench.body().size);
     let look = Type { italic: level > 3, ..look };
     let kind = if section { "heading" } else { "sub-heading" };
-    let reverse = section && style.section.look == SectionLook::Reverse;
+    let form = if section { style.section.look } else { style.subsection.look };
+    let reverse = form == SectionLook::Reverse;
     let padding = if reverse { bench.dots(style.space.padding) } else { Dots(0) };
     let setting = Setting { white: reverse, ..Setting::label(kind, look, room.width - padding * 2, span) };
     let raised = if section && style.section.capitals { capitals(bench.language, inlines) } else { inlines.to_vec() };
     let mut gathering = Gathering::new(setting.width);
     gathering.push_inlines(bench, &raised, look, reverse);
     let mut galley = gathering.set(bench, &setting);
+    galley.remarks.extend(smaller(look, bench.heading(size), span));
     galley.shift(padding);
     let gap = bench.dots(style.space.after_heading);
-    if section {
-        galley = match style.section.look {
-            SectionLook::Plain => galley,
-            SectionLook::Bar => Galley::stack(kind, vec![ruled(room.width, bench.line(style.line.thick), gap / 2), galley]),
-            SectionLook::Rule => Galley::stack(kind, vec![galley, ruled(room.width, bench.line(style.line.medium), Dots(0))]),
-            SectionLook::Reverse => {
-                reversed(centred(galley.solid(), bench.faces.vertical(&look).cap_height, padding / 4), room.width)
-            }
-        };
-    }
+    galley = match form {
+        SectionLook::Plain => galley,
+        SectionLook::Bar => Galley::stack(kind, vec![ruled(room.width, bench.line(style.line.section), gap / 2), galley]),
+        SectionLook::Rule => Galley::stack(kind, vec![galley, ruled(room.width, bench.line(style.line.medium), Dots(0))]),
+        SectionLook::Reverse => {
+            reversed(centred(galley.solid(), bench.faces.vertical(&look).cap_height, padding / 4), room.width)
+        }
+    };
     galley.above = bench.dots(if section { style.space.section } else { style.space.subsection });
     galley.below = gap;
     keep(galley)
@@ -101,6 +104,22 @@ fn reversed(mut galley: Galley, width: Dots) -> Galley {
         chunk.marks.insert(0, band);
     }
     galley
+}
+
+/// A heading that is set smaller than the style asks, because a word would not fit, is worth a word itself.
+fn smaller(look: Type, asked: Type, span: Span) -> Option<Remark> {
+    let points = |size: Pt| format!("{:.1}", f64::from(size.thousandths()) / 1000.0);
+    (look.size < asked.size).then(|| Remark {
+        rule: "heading-smaller",
+        level: Level::Advice,
+        message: format!(
+            "this is set in {} points, not in {}: a word is wider than the column",
+            points(look.size),
+            points(asked.size)
+        ),
+        hint: Some("take a shorter word, or set the size in the style to what fits".into()),
+        span,
+    })
 }
 
 /// The look in the largest size in which the longest word, or the longest part of one that can be divided, still fits the width;

@@ -59,7 +59,7 @@ pub fn imprint(bench: &Bench, header: &Header, room: Room) -> Option<Galley> {
 }
 
 fn ruled(bench: &Bench, width: Dots) -> Galley {
-    let height = bench.line(bench.style.line.thick);
+    let height = bench.line(bench.style.line.imprint);
     let mut chunk = Chunk { height, ..Chunk::default() };
     chunk.fill(Dots(0), Dots(0), width, height);
     Galley { chunks: vec![chunk], below: bench.dots(bench.style.space.item), ..Galley::default() }

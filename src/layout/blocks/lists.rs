@@ -3,14 +3,15 @@
 use super::{Room, set_all};
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Galley, Hanging, Mark, SUBDOTS, stroke};
-use crate::layout::style::Badge;
+use crate::layout::style::{Badge, Bullet};
 use crate::layout::text::one_line;
 use crate::manual::document::{Block, Item, Kind, Step};
 use crate::manual::source::Remark;
 use crate::type_setting::Type;
 use crate::units::{Dots, Pt};
 
-/// Numbered steps. A step is one piece: nothing folds it.
+/// Numbered steps. A step is one piece: nothing folds it where a panel has room for it, and a picture without a width of its own gives
+/// way to make that so.
 pub fn procedure(bench: &Bench, steps: &[Step], room: Room) -> Galley {
     let most = steps.iter().map(|step| step.number).max().unwrap_or(0);
     let gap = bench.dots(bench.style.space.step);
@@ -21,21 +22,17 @@ pub fn procedure(bench: &Bench, steps: &[Step], room: Room) -> Galley {
             let badge = badge(bench, step, most, room, &mut remarks);
             let indent =
                 bench.indent(badge.width + bench.dots(bench.style.space.indent) / 2, room.width).max(badge.width + Dots(9));
-            let mut galley = set_all(bench, "step", &step.blocks, room.within(indent));
+            let mut galley =
+                in_a_panel(bench, room.depth == 0, |bench| set_all(bench, "step", &step.blocks, room.within(indent)));
             galley.shift(indent);
             galley.hang(badge, bench.pitch(bench.body().size));
-            let mut galley = galley.solid();
-            if let Some(chunk) = galley.chunks.first_mut() {
-                let text = format!("{} {}", step.number, galley.text);
-                let whole = Boxed {
-                    kind: "step",
-                    x: Dots(0),
-                    y: Dots(0),
-                    width: room.width,
-                    height: chunk.height,
-                    span: step.span,
-                    text,
-                };
+            let mut galley = galley.whole(bench.panel_room);
+            let text = format!("{} {}", step.number, galley.text);
+            for (n, chunk) in galley.chunks.iter_mut().enumerate() {
+                // A step that had to be parted says itself once.
+                let text = if n == 0 { text.clone() } else { String::new() };
+                let height = chunk.height;
+                let whole = Boxed { kind: "step", x: Dots(0), y: Dots(0), width: room.width, height, span: step.span, text };
                 chunk.boxes.insert(0, whole);
             }
             galley.text = format!("{} {}", step.number, galley.text);
@@ -49,11 +46,32 @@ pub fn procedure(bench: &Bench, steps: &[Step], room: Room) -> Galley {
     whole
 }
 
+/// Sets something so that it fits into one panel, if drawing its pictures down to half their size is enough for that.
+fn in_a_panel(bench: &Bench, top: bool, set: impl Fn(&Bench) -> Galley) -> Galley {
+    let galley = set(bench);
+    // Steps inside steps are as small as those that hold them.
+    let Some(room) = bench.panel_room.filter(|_| top) else { return galley };
+    if galley.height() <= room {
+        return galley;
+    }
+    let full = if bench.shrink < 100 { &set(&Bench { shrink: 100, ..*bench }) } else { &galley };
+    let (over, gives) = (full.height() - room, full.gives());
+    if over * 2 > gives {
+        return galley;
+    }
+    // Three rows more than their share, for pictures end on whole dots.
+    let percent = 100 - ((over + Dots(3)).0 * 100 / gives.0.max(1) + 1).min(50);
+    let smaller = set(&Bench { shrink: percent as u8, ..*bench });
+    if smaller.height() <= room { smaller } else { galley }
+}
+
 pub fn bullets(bench: &Bench, items: &[Item], room: Room) -> Galley {
     let gap = bench.dots(bench.style.space.item);
+    let count = items.len();
     let parts = items
         .iter()
-        .map(|item| {
+        .enumerate()
+        .map(|(n, item)| {
             let sign = match item.tick {
                 Some(ticked) => tick_box(bench, ticked),
                 None => bullet(bench, room.depth),
@@ -63,6 +81,10 @@ pub fn bullets(bench: &Bench, items: &[Item], room: Room) -> Galley {
             let mut galley = item_text(bench, &item.blocks, room.within(indent), gap);
             galley.shift(indent);
             galley.hang(sign, bench.pitch(bench.body().size));
+            // No item of a list is left alone: the first two stay together, and the last two.
+            if let Some(last) = galley.chunks.last_mut().filter(|_| (n == 0 && count > 1) || n + 2 == count) {
+                (last.keep, last.loose) = (true, true);
+            }
             Galley { above: gap, below: gap, ..galley }
         })
         .collect();
@@ -103,7 +125,10 @@ fn badge(bench: &Bench, step: &Step, most: u64, room: Room, remarks: &mut Vec<Re
     let line = one_line(bench, &number, look, step.span, remarks);
     let cap = bench.faces.vertical(&look).cap_height;
     let digit = one_line(bench, "0", look, step.span, &mut Vec::new()).width;
-    let width = height.max(digit * digits + height / 2);
+    let width = match bench.style.step.badge {
+        Badge::Burst => burst_width(digit * digits, cap, height),
+        _ => height.max(digit * digits + height / 2),
+    };
     let shape = match bench.style.step.badge {
         Badge::Disc => {
             Mark::Round { x: Dots(0), y: -height / 2, width, height, radius: height / 2, border: Dots(0), fill: Some(true) }
@@ -134,13 +159,24 @@ fn centred(bench: &Bench, width: Dots, reach: Dots, mut marks: Vec<Mark>) -> Han
     Hanging { width, above: reach + middle, below: reach - middle, marks, boxes: Vec::new() }
 }
 
+/// How wide a burst has to be so that a number of that size lies within its inner points.
+fn burst_width(number: Dots, cap: Dots, height: Dots) -> Dots {
+    let high = f64::from(cap.0) / (BURST * f64::from(height.0.max(1)));
+    // The corners of the number lie on the ellipse of the inner points.
+    let share = libm::sqrt((1.0 - high * high).max(0.1));
+    height.max(Dots(libm::ceil((f64::from(number.0) + 2.0) / (BURST * share)) as i32))
+}
+
+/// How far the inner points of a burst are out, in parts of the outer ones.
+const BURST: f64 = 0.80;
+
 /// A star of sixteen points around the middle, in sixteenths of a dot.
 fn burst(width: Dots, height: Dots) -> Vec<[i32; 2]> {
     let (cx, cy) = (width.0 * SUBDOTS / 2, 0);
     (0..32)
         .map(|n| {
             let angle = f64::from(n) * std::f64::consts::PI / 16.0;
-            let reach = if n % 2 == 0 { 1.0 } else { 0.80 };
+            let reach = if n % 2 == 0 { 1.0 } else { BURST };
             let x = libm::round(libm::sin(angle) * reach * f64::from(width.0 * SUBDOTS / 2)) as i32;
             let y = libm::round(-libm::cos(angle) * reach * f64::from(height.0 * SUBDOTS / 2)) as i32;
             [cx + x, cy + y]
@@ -148,12 +184,21 @@ fn burst(width: Dots, height: Dots) -> Vec<[i32; 2]> {
         .collect()
 }
 
-/// Disc, ring, square by turns, so that levels can be told apart.
+/// What the style has; by turns disc, ring and square, so that levels can be told apart.
 fn bullet(bench: &Bench, depth: u32) -> Hanging {
     let size = (bench.faces.vertical(&bench.body()).x_height * 3 / 5).max(Dots(5));
-    let radius = if depth % 3 == 2 { Dots(0) } else { size / 2 };
-    let fill = Some(depth % 3 != 1);
-    let border = if depth % 3 == 1 { Dots(2) } else { Dots(0) };
+    let form = match bench.style.list.bullet {
+        Bullet::Turns => [Bullet::Disc, Bullet::Ring, Bullet::Square][depth as usize % 3],
+        one => one,
+    };
+    if form == Bullet::Dash {
+        let (width, height) = (size * 3 / 2, (size / 4).max(Dots(2)));
+        let marks = vec![Mark::Fill { x: Dots(1), y: Dots(2) - height / 2, width, height, black: true }];
+        return centred(bench, width + Dots(1), size / 2, marks);
+    }
+    let radius = if form == Bullet::Square { Dots(0) } else { size / 2 };
+    let fill = Some(form != Bullet::Ring);
+    let border = if form == Bullet::Ring { Dots(2) } else { Dots(0) };
     let marks = vec![Mark::Round { x: Dots(1), y: -size / 2 + Dots(2), width: size, height: size, radius, border, fill }];
     centred(bench, size + Dots(1), size / 2, marks)
 }

@@ -12,6 +12,7 @@ mod figure;
 mod gallery;
 mod heading;
 mod imprint;
+mod lettering;
 mod lists;
 mod model;
 mod notes;
@@ -21,6 +22,7 @@ mod row;
 mod rule;
 mod safety;
 mod size;
+mod staging;
 mod symbols;
 mod table;
 

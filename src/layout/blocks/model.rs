@@ -71,6 +71,9 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
     let figure = plain(asked, callouts(&drawing, &called), span);
     let mut drawn = drawn(asked, &drawing, &pens, span, room);
     drawn.below = bench.dots(bench.style.space.item);
+    if let Some(chunk) = drawn.chunks.first_mut().filter(|_| is_flexible(asked, room) && bench.shrink == 100) {
+        chunk.gives = chunk.height;
+    }
     let bitmap = ground(&drawing, &pens);
     let legend = figure::called_out(bench, &figure, &bitmap, &mut drawn, span, room);
     if bench.language.is_rtl() {
@@ -134,7 +137,16 @@ fn size(bench: &Bench, asked: &ModelFigure, room: Room) -> (u32, u32) {
     if let Some(panel) = bench.panel_room {
         height = height.min((panel * 70 / 100).0);
     }
+    // What the writer gave no width may be drawn smaller so that a panel is filled.
+    let (width, height) = match is_flexible(asked, room) {
+        true => (width * i32::from(bench.shrink) / 100, height.min(20_000) * i32::from(bench.shrink) / 100),
+        false => (width, height),
+    };
     (width.max(16) as u32, height.clamp(16, 20_000) as u32)
+}
+
+fn is_flexible(asked: &ModelFigure, room: Room) -> bool {
+    asked.width.is_none() && !room.cell
 }
 
 /// What the callouts need of a figure: where they point, in thousandths of the drawing.

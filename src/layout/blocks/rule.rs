@@ -1,15 +1,43 @@
-//! A rule across the column.
+//! A rule across the column: a line, a row of dots, or an ornament.
 
 use super::Room;
 use crate::layout::bench::Bench;
-use crate::layout::galley::{Boxed, Chunk, Galley};
+use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
+use crate::layout::style::RuleLook;
 use crate::manual::source::Span;
 use crate::units::Dots;
 
 pub fn rule(bench: &Bench, span: Span, room: Room) -> Galley {
-    let height = bench.line(bench.style.line.medium);
-    let mut chunk = Chunk { height, ..Chunk::default() };
-    chunk.fill(Dots(0), Dots(0), room.width, height);
+    let line = bench.line(bench.style.line.medium);
+    let x_height = bench.faces.vertical(&bench.body()).x_height;
+    let middle = room.width / 2;
+    let mut chunk = Chunk { height: line, ..Chunk::default() };
+    match bench.style.rule.look {
+        RuleLook::Line => chunk.fill(Dots(0), Dots(0), room.width, line),
+        RuleLook::Dots => {
+            // Five of them, in the middle of the column.
+            let size = (x_height / 3).max(line + Dots(2));
+            chunk.height = size;
+            for n in -2..=2 {
+                let x = middle - size / 2 + x_height * 2 * n;
+                let (y, border, fill) = (Dots(0), Dots(0), Some(true));
+                chunk.marks.push(Mark::Round { x, y, width: size, height: size, radius: size / 2, border, fill });
+            }
+        }
+        RuleLook::Ornament => {
+            // A lozenge between two lines.
+            let (half, gap) = (x_height / 2, x_height);
+            chunk.height = half * 2;
+            let [x, y, side] = [middle, half, half].map(|dots| dots.0 * SUBDOTS);
+            let points = vec![[x, y - side], [x + side, y], [x, y + side], [x - side, y]];
+            chunk.marks.push(Mark::Polygon { points, black: true });
+            let long = (middle - half - gap).max(Dots(0)).min(room.width / 5);
+            for left in [middle - half - gap - long, middle + half + gap] {
+                chunk.fill(left, half - line / 2, long, line);
+            }
+        }
+    }
+    let height = chunk.height;
     chunk.boxes.push(Boxed { kind: "rule", x: Dots(0), y: Dots(0), width: room.width, height, span, text: String::new() });
     let space = bench.dots(bench.style.space.block);
     Galley { kind: "rule", chunks: vec![chunk], above: space, below: space, ..Galley::default() }

@@ -18,7 +18,7 @@ use crate::type_setting::Type;
 use crate::units::{Dots, Pt};
 
 pub fn safety(bench: &Bench, safety: &Safety, span: Span, room: Room) -> Galley {
-    let border = bench.line(bench.style.line.thick).max(Dots(3));
+    let border = bench.line(bench.style.line.safety).max(Dots(3));
     let padding = bench.dots(bench.style.space.padding);
     let mut remarks = Vec::new();
     let band = band(bench, safety, room.width, &mut remarks);
@@ -80,7 +80,7 @@ fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) 
     let look = Type { bold: true, ..bench.heading(bench.style.type_.signal) };
     let label = bench.language.capitals(&safety.label);
     let white = safety.word != SignalWord::Notice;
-    let border = bench.line(bench.style.line.thick).max(Dots(3));
+    let border = bench.line(bench.style.line.safety).max(Dots(3));
     // In a narrow room the word is set smaller, down to the style's minimum, and never cut.
     let room = width - (border + Dots(4)) * 2;
     let wanted = |look: Type| {

@@ -72,19 +72,32 @@ fn placed(bench: &Bench, kind: &'static str, data: &str, code: Result<Code, Erro
 /// A code in the middle of the column, what a person reads under its bars.
 pub fn set(bench: &Bench, code: Code, span: Span, column: Dots) -> (Chunk, Vec<Remark>) {
     let (width, mut height) = (Dots(code.bitmap.width() as i32), Dots(code.bitmap.height() as i32));
-    let left = (column - width).max(Dots(0)) / 2;
+    let left = bench.style.figure.align.left(column - width);
     let mut chunk = Chunk::default();
     chunk.marks.push(Mark::Picture { x: left, y: Dots(0), bitmap: Arc::new(code.bitmap), ink: Ink::Black });
     let (look, mut remarks) = (bench.code(), Vec::new());
+    // In several parts under their bars the figures are spread, each under its own bars; one part stands together.
+    let spread = code.human.len() > 1;
     for part in &code.human {
-        let line = one_line(bench, &part.text.replace(' ', "\u{a0}"), look, span, &mut remarks);
         let cap = bench.faces.vertical(&look).cap_height;
-        let x = left + part.x + (part.width - line.width) / 2;
-        let baseline = part.top + Dots(3) + cap;
+        let baseline = part.top + Dots(4) + cap;
         height = height.max(baseline + Dots(3));
-        let (y, measure) = (part.top, line.width);
-        chunk.boxes.push(Boxed { kind: "reading", x, y, width: measure, height: cap + Dots(6), span, text: part.text.clone() });
-        chunk.marks.push(Mark::Text { x, baseline, measure, line: Arc::new(line), white: false });
+        let count = part.text.chars().count().max(1) as i32;
+        let words = if spread { part.text.chars().map(String::from).collect() } else { vec![part.text.replace(' ', "\u{a0}")] };
+        let (mut first, mut last) = (left + part.x + part.width, left + part.x);
+        for (n, word) in words.iter().enumerate() {
+            let line = one_line(bench, word, look, span, &mut remarks);
+            let (from, room) = if spread {
+                (part.width * n as i32 / count, part.width * (n as i32 + 1) / count - part.width * n as i32 / count)
+            } else {
+                (Dots(0), part.width)
+            };
+            let x = left + part.x + from + (room - line.width) / 2;
+            (first, last) = (first.min(x), last.max(x + line.width));
+            chunk.marks.push(Mark::Text { x, baseline, measure: line.width, line: Arc::new(line), white: false });
+        }
+        let (y, width, height) = (part.top, last - first, cap + Dots(7));
+        chunk.boxes.push(Boxed { kind: "reading", x: first, y, width, height, span, text: part.text.clone() });
     }
     chunk.height = height;
     (chunk, remarks)

@@ -269,6 +269,69 @@ impl Assembly {
                 at: files.first().map(|file| Error::at(file, 0, 0)),
             });
         }
+        let (text, origins) = if files.len() > 1 { indented(&text, &origins, body) } else { (text, origins) };
         Ok(Source { files, text, origins, header, front, body })
     }
+}
+
+/// What is included inside a list or a quote stays inside: its further lines begin as far in as the line that it was included on.
+fn indented(text: &str, origins: &[Origin], body: u32) -> (String, Vec<Origin>) {
+    let mut whole = String::with_capacity(text.len() + 256);
+    let mut found: Vec<Origin> = Vec::with_capacity(origins.len());
+    // The files that are inside one another here, and how each one's lines begin.
+    let mut open: Vec<(u16, String)> = Vec::new();
+    whole.push_str(text.get(..origins.first().map_or(text.len(), |origin| origin.at as usize)).unwrap_or_default());
+    for (n, origin) in origins.iter().enumerate() {
+        let end = origins.get(n + 1).map_or(text.len(), |next| next.at as usize);
+        if origin.file == 0 || origin.at < body {
+            open.clear();
+        } else if let Some(at) = open.iter().position(|(file, _)| *file == origin.file) {
+            open.truncate(at + 1);
+        } else {
+            let line = whole.rsplit('\n').next().unwrap_or_default();
+            open.push((origin.file, beginning(line)));
+        }
+        let begins = open.last().map_or("", |(_, begins)| begins.as_str());
+        let mut done = 0;
+        for line in text.get(origin.at as usize..end).unwrap_or_default().split_inclusive('\n') {
+            let offset = origin.offset + if origin.exact { done } else { 0 };
+            // An empty line is one as it is, but in a quote; white before a tag is the beginning of a line.
+            let counts = begins.contains('>') || !line.trim().is_empty() || !line.ends_with('\n');
+            if whole.ends_with('\n') && counts && !begins.is_empty() {
+                found.push(Origin { at: whole.len() as u32, offset, exact: false, ..*origin });
+                whole.push_str(begins);
+                found.push(Origin { at: whole.len() as u32, offset, ..*origin });
+            } else if done == 0 {
+                found.push(Origin { at: whole.len() as u32, ..*origin });
+            }
+            whole.push_str(line);
+            done += line.len() as u32;
+        }
+    }
+    (whole, found)
+}
+
+/// How a line has to begin to stand in the same list and quote as this one.
+fn beginning(line: &str) -> String {
+    let mut begins = String::new();
+    let mut rest = line;
+    while let Some(first) = rest.chars().next() {
+        let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
+        let marker = match first {
+            ' ' | '\t' | '>' => {
+                begins.push(first);
+                rest = &rest[1..];
+                continue;
+            }
+            '-' | '+' | '*' => 1,
+            _ if (1..=9).contains(&digits) && rest[digits..].starts_with(['.', ')']) => digits + 1,
+            _ => break,
+        };
+        if !rest[marker..].starts_with([' ', '\t']) {
+            break;
+        }
+        begins.extend(std::iter::repeat_n(' ', marker));
+        rest = &rest[marker..];
+    }
+    begins
 }

@@ -2,11 +2,11 @@
 
 use std::ops::Range;
 
-use super::model_fences;
+use super::{lettered, model_fences};
 use crate::manual::Error;
 use crate::manual::document::{
-    Background, Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Ground, Inline, InlineKind, Kind, Numbers, Pen,
-    Permille, Screen, Symbology, Tone, Treatment, Width,
+    Background, Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Fit, Ground, Inline, InlineKind, Kind, Numbers, Pen,
+    Permille, Screen, Sound, Symbology, Tone, Treatment, Width, plain_text,
 };
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Level, Remark, Source, Span};
@@ -260,7 +260,9 @@ fn comic_panel(
         &[("plain", Ground::Plain), ("dots", Ground::Dots), ("rays", Ground::Rays), ("hatch", Ground::Hatch)];
     let elsewhere =
         |name: &str| BALLOON_KEYS.contains(&name).then(|| format!("`{name}` belongs to a balloon: [[panel.balloon]]"));
-    toml.check_keys(keys, &["picture", "alt", "caption", "span", "ground", "screen", "balloon"], elsewhere, remarks);
+    const FITS: &[(&str, Fit)] = &[("whole", Fit::Whole), ("cover", Fit::Cover)];
+    const KEYS: &[&str] = &["picture", "alt", "caption", "span", "height", "fit", "ground", "screen", "balloon"];
+    toml.check_keys(keys, KEYS, elsewhere, remarks);
     let span = toml.span(range);
     let picture = toml.text(keys, "picture")?;
     let picture_span = picture.as_ref().map_or(span, |(_, at)| toml.span(at.clone()));
@@ -273,24 +275,28 @@ fn comic_panel(
     }
     let mut balloons = Vec::new();
     for (balloon, range) in toml.tables(keys, "balloon", "a balloon")? {
-        balloons.push(self::balloon(toml, &balloon, range, remarks)?);
+        balloons.extend(self::balloon(toml, &balloon, range, remarks)?);
     }
+    let caption = toml.text(keys, "caption")?;
     Ok(ComicPanel {
         span,
         picture: picture.map(|(address, _)| address.to_owned()),
         picture_span,
         alt,
-        caption: toml.text(keys, "caption")?.map(|(caption, _)| caption.to_owned()),
+        caption_span: caption.as_ref().map_or(span, |(_, at)| toml.span(at.clone())),
+        caption: caption.map(|(caption, _)| caption.to_owned()),
         columns: small(toml, keys, "span", columns)?.unwrap_or(1),
+        height: toml.length(keys, "height")?,
+        fit: toml.choice(keys, "fit", FITS)?.unwrap_or_default(),
         ground: toml.choice(keys, "ground", GROUNDS)?.unwrap_or_default(),
         screen: toml.choice(keys, "screen", SCREENS)?,
         balloons,
     })
 }
 
-const BALLOON_KEYS: &[&str] = &["text", "at", "tail", "kind"];
+const BALLOON_KEYS: &[&str] = &["text", "at", "tail", "kind", "reverse", "size", "rise", "outline"];
 
-fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Remark>) -> Result<Balloon, Error> {
+fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Remark>) -> Result<Option<Balloon>, Error> {
     const KINDS: &[(&str, BalloonKind)] = &[
         ("speech", BalloonKind::Speech),
         ("thought", BalloonKind::Thought),
@@ -300,7 +306,8 @@ fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Rema
     ];
     toml.check_keys(keys, BALLOON_KEYS, |_| None, remarks);
     let span = toml.span(range.clone());
-    let (text, _) = toml.required(keys, "text", range.clone())?;
+    let (text, text_range) = toml.required(keys, "text", range.clone())?;
+    let text_span = toml.span(text_range);
     let at = toml.numbers::<2>(keys, "at", AT)?.ok_or_else(|| {
         toml.error(range, "a balloon needs `at`".into(), Some(format!("where its centre is, for example: at = {AT}")))
     })?;
@@ -319,12 +326,49 @@ fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Rema
             });
         }
     }
-    Ok(Balloon {
+    let reverse = toml.flag(keys, "reverse")?.unwrap_or_default();
+    if literal::turn_back(text, Breaks::Spaces).trim().is_empty() {
+        remarks.push(Remark {
+            rule: "balloon-empty",
+            level: Level::Warning,
+            message: "this balloon says nothing: it is left out".into(),
+            hint: Some("write what is said, or delete the balloon".into()),
+            span: text_span,
+        });
+        return Ok(None);
+    }
+    let words = lettered::inlines(text, text_span);
+    let kind = toml.choice(keys, "kind", KINDS)?.unwrap_or_default();
+    let sound = sound(toml, keys, kind)?;
+    Ok(Some(Balloon {
         span,
-        text: text.to_owned(),
+        text: plain_text(&words),
+        text_span,
+        words,
+        reverse,
         at: at.0.map(permille),
         tail: tail.map(|(point, _)| point.map(permille)),
-        kind: toml.choice(keys, "kind", KINDS)?.unwrap_or_default(),
+        kind,
+        sound,
+    }))
+}
+
+/// How free lettering is drawn.
+fn sound(toml: &Toml, keys: &Keys, kind: BalloonKind) -> Result<Sound, Error> {
+    let usual = Sound::default();
+    let within = |key: &str, example: &str, least: f64, most: f64| -> Result<Option<f64>, Error> {
+        let Some((number, range)) = toml.number(keys, key, example)? else { return Ok(None) };
+        let hint = Some(format!("for example: {key} = {example}"));
+        match kind {
+            BalloonKind::Sound if (least..=most).contains(&number) => Ok(Some(number)),
+            BalloonKind::Sound => Err(toml.error(range, format!("`{key}` of a sound is between {least} and {most}"), hint)),
+            _ => Err(toml.error(range, format!("only a sound has a `{key}`"), Some("write kind = \"sound\" beside it".into()))),
+        }
+    };
+    Ok(Sound {
+        size: within("size", "200", 60.0, 400.0)?.map_or(usual.size, |size| size as u16),
+        rise: within("rise", "10", -50.0, 50.0)?.map_or(usual.rise, |rise| rise as i8),
+        outline: toml.flag(keys, "outline")?.unwrap_or_default(),
     })
 }
 

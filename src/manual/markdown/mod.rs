@@ -11,6 +11,7 @@ mod headings;
 pub(super) mod html;
 mod inlines;
 mod leaves;
+mod lettered;
 mod lists;
 mod model_fences;
 mod notes;

@@ -102,9 +102,12 @@ impl Settling<'_> {
                     panel.picture.iter_mut().for_each(|picture| self.address(picture, panel.picture_span));
                     self.text(&mut panel.alt);
                     panel.caption.iter_mut().for_each(|caption| self.text(caption));
+                    self.span(&mut panel.caption_span);
                     for balloon in &mut panel.balloons {
                         self.span(&mut balloon.span);
+                        self.span(&mut balloon.text_span);
                         self.text(&mut balloon.text);
+                        self.inlines(&mut balloon.words);
                     }
                 }
             }

@@ -315,7 +315,9 @@ fn check(value: &str, harmless: &Document) {
     assert_eq!(hostile.header.title.as_deref(), Some(&*shown));
     assert_eq!(hostile.header.subtitle.as_deref(), Some(&*shown));
     assert_eq!(hostile.header.product.maker.as_deref(), Some(&*shown));
-    assert_eq!(hostile.remarks.len(), harmless.remarks.len(), "{:?}", hostile.remarks);
+    // A value of nothing leaves its balloon out, and that is said.
+    let told = hostile.remarks.iter().filter(|remark| remark.rule != "balloon-empty" || !shown.trim().is_empty()).count();
+    assert_eq!(told, harmless.remarks.len(), "{:?}", hostile.remarks);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use super::super::source::{Source, Span};
 use super::super::{Folder, Run, Template, parse, read_text};
-use super::document;
+use super::{document, sketch};
 
 /// Every block and inline of a document: what kind it is and where the writer's file says it stands.
 fn places(source: &Source) -> Vec<String> {
@@ -123,4 +123,20 @@ fn a_manual_without_fields_and_the_same_with_an_empty_comment_are_one_document()
     assert_eq!(plain.text, filled.text);
     let (plain, filled) = (parse(&plain).unwrap(), parse(&filled).unwrap());
     assert_eq!((plain.header, plain.blocks, plain.remarks), (filled.header, filled.blocks, filled.remarks));
+}
+
+#[test]
+fn what_is_included_in_a_step_or_a_quote_stays_in_it() {
+    let files: [(&str, &[u8]); 4] = [
+        ("m.md", b"+++\ntitle = \"T\"\n+++\n1. Lift.\n\n   {% include \"a.md\" %}\n2. {% include \"b.md\" %}\n\n> {% include \"c.md\" %}\n\nEnd\n"),
+        ("a.md", b"One.\n\nTwo {{ run.number }}.\n\n- x\n  {% include \"c.md\" %}\n\nThree.\n"),
+        ("b.md", b"Four.\n\n```\n  five\n```\n"),
+        ("c.md", b"Six.\n\n**Seven.**\n"),
+    ];
+    let source = Template::load(&Folder::of_files(files), "m.md").unwrap().fill(None, &Run::default()).unwrap();
+    let document = parse(&source).unwrap();
+    assert_eq!(
+        sketch(&document.blocks),
+        "steps[1: p(Lift.) p(One.) p(Two 1.) bullets[p(x/Six.) p(*Seven.*)] p(Three.) | 2: p(Four.) code(\"  five\")] aside[p(Six.) p(*Seven.*)] p(End)"
+    );
 }

@@ -65,6 +65,7 @@ pub fn checked(text: &str, given: &Given) -> Report {
         paper: given.paper,
         language: document.header.tongue,
         panel_room: None,
+        shrink: 100,
     };
     let mut layout = lay_out(&document, &bench, &Store::new());
     let mut strip = paint(&layout, &FACES);

@@ -39,6 +39,32 @@ const FIRES: &[(&str, Edits)] = &[
             "```comic\n[[panel]]\ncaption = \"MORNING.\"\n[[panel.balloon]]\ntext = \"Tea?\"\nat = [140, 20]\n```\n\n## Radio",
         )],
     ),
+    ("face-unused", &[("[product]", "[faces]\nsans = \"own.ttf\"\n\n[product]")]),
+    ("heading-smaller", &[("## Radio", "## WWWWWWWWWWWWWWWWWWWW\n\n## Radio")]),
+    (
+        "balloon-empty",
+        &[(
+            "## Radio",
+            "```comic\n[[panel]]\ncaption = \"MORNING.\"\n[[panel.balloon]]\ntext = \" \"\nat = [40, 20]\n```\n\n## Radio",
+        )],
+    ),
+    (
+        "balloon-moved",
+        &[(
+            "## Radio",
+            "```comic\n[[panel]]\npicture = \"sign:pinch\"\n[[panel.balloon]]\ntext = \"Ow! That was my finger, and it was the last whole one that I had.\"\nat = [50, 60]\n```\n\n## Radio",
+        )],
+    ),
+    (
+        "balloons-crowded",
+        &[
+            ("fold         = \"100 mm\"\n", ""),
+            (
+                "## Radio",
+                "```comic\n[[panel]]\ncaption = \"MORNING.\"\n[[panel.balloon]]\ntext = \"Words that are wide and many, number 0\"\nat = [50, 95]\ntail = [10, 98]\n[[panel.balloon]]\ntext = \"Words that are wide and many, number 1\"\nat = [50, 95]\ntail = [33, 2]\n[[panel.balloon]]\ntext = \"Words that are wide and many, number 2\"\nat = [50, 95]\ntail = [56, 98]\n[[panel.balloon]]\ntext = \"Words that are wide and many, number 3\"\nat = [50, 95]\ntail = [79, 2]\n[[panel.balloon]]\ntext = \"Words that are wide and many, number 4\"\nat = [50, 95]\ntail = [22, 98]\n[[panel.balloon]]\ntext = \"Words that are wide and many, number 5\"\nat = [50, 95]\ntail = [45, 2]\n[[panel.balloon]]\ntext = \"Words that are wide and many, number 6\"\nat = [50, 95]\ntail = [68, 98]\n[[panel.balloon]]\ntext = \"Words that are wide and many, number 7\"\nat = [50, 95]\ntail = [11, 2]\n```\n\n## Radio",
+            ),
+        ],
+    ),
     (
         "balloons-out-of-order",
         &[(
@@ -100,6 +126,8 @@ fn measured() -> Vec<&'static str> {
     let spoilt = |spoil: fn(&mut Layout, &mut Strip)| Given { spoil: Some(spoil), ..Given::default() };
 
     let code = ("## Radio", "```\nHERON 1.0 READY\n```\n\n## Radio");
+    // 400 pixels in as many dots.
+    let pixels = ("alt = \"The tail\"", "alt = \"The tail\"\nwidth = \"50 mm\"");
     let wide = ("alt = \"The tail\"", "alt = \"The tail\"\nwidth = \"60 mm\"");
     let drawing = ("## Radio", "![The tail](tail.svg)\n\n## Radio");
     let modelled = ("## Radio", "```figure\nmodel = \"lid.stl\"\nalt = \"The lid\"\n```\n\n## Radio");
@@ -138,8 +166,8 @@ fn measured() -> Vec<&'static str> {
         ("black-over-duty", vec![], stock(Stock { duty: 12, ..sound }), "20 mm of paper are"),
         ("strip-over-roll", vec![], stock(Stock { roll: Some(Mm::new(200.0)), ..sound }), "a roll holds 200 mm"),
         ("picture-enlarged", vec![SHOWN, wide], with("tail.png", small), "480 %"),
-        ("picture-clogged", vec![SHOWN], with("tail.png", night), "50 %"),
-        ("picture-washed-out", vec![SHOWN, threshold], with("tail.png", snow), "bare paper"),
+        ("picture-clogged", vec![SHOWN, pixels], with("tail.png", night), "50 %"),
+        ("picture-washed-out", vec![SHOWN, pixels, threshold], with("tail.png", snow), "bare paper"),
         ("own-dots-too-wide", vec![SHOWN, own_dots], with("tail.png", large), "is 700 dots wide"),
         ("picture-colours", vec![drawing], with("tail.svg", outside.to_vec()), "another file"),
         ("model-mended", vec![modelled], with("lid.stl", LEAF.as_bytes().to_vec()), "one side only"),

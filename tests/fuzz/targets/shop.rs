@@ -54,7 +54,15 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         own = Faces::new(profile.resolution);
         &own
     };
-    let bench = Bench { faces, album, style: &style, paper: profile.paper(), language: document.header.tongue, panel_room: None };
+    let bench = Bench {
+        faces,
+        album,
+        style: &style,
+        paper: profile.paper(),
+        language: document.header.tongue,
+        panel_room: None,
+        shrink: 100,
+    };
     let strip = printer::as_told(strip::paint(&layout::lay_out(document, &bench, &Store::new()), faces), &profile);
     assert_eq!(strip.bitmap.width(), profile.dots);
     let seen = printer::decode(&printer::encode(&strip, &profile), &profile);

@@ -1,0 +1,207 @@
+//! The words of a balloon, set: in how many lines, how wide, and what shape goes around them.
+
+use super::balloons::{self, Outline};
+use super::staging::Shape;
+use crate::layout::bench::Bench;
+use crate::layout::galley::{Chunk, Galley};
+use crate::layout::text::{self, Setting};
+use crate::manual::document::{Balloon, BalloonKind};
+use crate::manual::source::Remark;
+use crate::type_setting::{Family, Type};
+use crate::units::Dots;
+
+/// Most ways to set a balloon that are tried in a panel.
+const WAYS: usize = 4;
+
+/// Most lines more than it must have that a balloon is tried in.
+const LINES: usize = 11;
+
+/// A balloon set in one way.
+pub struct Way {
+    pub lines: Vec<Lettered>,
+    /// Distance of two lines.
+    pub pitch: Dots,
+    /// Half of the curve around the lines, before anything is drawn on it.
+    pub inner: [i32; 2],
+    /// Without the tail.
+    pub outline: Outline,
+    pub shape: Shape,
+}
+
+/// A line of a balloon; where its ink begins in its chunk, and how wide it is.
+pub struct Lettered {
+    pub chunk: Chunk,
+    pub left: Dots,
+    pub width: Dots,
+}
+
+/// The hand that all lettering of a comic is in.
+pub fn hand(bench: &Bench) -> Type {
+    Type { family: Family::Lettering, bold: true, italic: false, size: bench.size(bench.style.type_.lettering) }
+}
+
+/// How what is said that way is lettered.
+pub fn look(bench: &Bench, balloon: &Balloon) -> Type {
+    let hand = hand(bench);
+    let size = match balloon.kind {
+        BalloonKind::Sound => hand.size.percent(i32::from(balloon.sound.size)).max(bench.style.type_.minimum.0),
+        BalloonKind::Shout => hand.size.percent(112),
+        BalloonKind::Whisper => hand.size.percent(90).max(bench.style.type_.minimum.0),
+        BalloonKind::Speech | BalloonKind::Thought => hand.size,
+    };
+    Type { size, italic: balloon.kind == BalloonKind::Sound, ..hand }
+}
+
+/// The ways to set a balloon on a stage so wide, the best first; never none.
+pub fn ways(bench: &Bench, balloon: &Balloon, stage: i32) -> (Vec<Way>, Vec<Remark>) {
+    let setter = Setter { bench, balloon, look: look(bench, balloon), most: stage - 8 };
+    let mut found = setter.all();
+    let least = found.iter().map(|(way, _)| way.shape.cost).min().unwrap_or(0);
+    found.iter_mut().for_each(|(way, _)| way.shape.cost -= least);
+    found.sort_by_key(|(way, _)| way.shape.cost);
+    found.truncate(WAYS);
+    let remarks = found.first_mut().map(|(_, galley)| std::mem::take(&mut galley.remarks)).unwrap_or_default();
+    (found.into_iter().map(|(way, _)| way).collect(), remarks)
+}
+
+struct Setter<'a> {
+    bench: &'a Bench<'a>,
+    balloon: &'a Balloon,
+    look: Type,
+    /// Widest that a balloon may be with all that is drawn.
+    most: i32,
+}
+
+impl Setter<'_> {
+    fn x_height(&self) -> i32 {
+        self.bench.faces.vertical(&self.look).x_height.0
+    }
+
+    /// For each number of lines the narrowest setting, as far as it fits the stage.
+    fn all(&self) -> Vec<(Way, Galley)> {
+        let open = self.set(i32::from(i16::MAX), false);
+        let lines = open.chunks.len();
+        let widths = || open.chunks.iter().map(|chunk| ink(chunk).1.0);
+        let (all, widest) = (widths().sum::<i32>(), widths().max().unwrap_or(1).max(1));
+        let mut found: Vec<(Way, Galley)> = Vec::new();
+        for count in lines..=lines + LINES {
+            // Too wide in any case; and more ways than are tried.
+            if all / count as i32 > self.most {
+                continue;
+            }
+            if found.len() > WAYS {
+                break;
+            }
+            let Some(galley) =
+                (if count == lines { Some(self.set(widest + self.x_height() / 2, false)) } else { self.narrowest(all, count) })
+            else {
+                continue;
+            };
+            if is_broken(&galley) || found.last().is_some_and(|(way, _)| way.lines.len() == galley.chunks.len()) {
+                continue;
+            }
+            let way = self.way(&galley);
+            if way.shape.half[0] * 2 <= self.most {
+                found.push((way, galley));
+            }
+        }
+        if !found.is_empty() {
+            return found;
+        }
+        // A word wider than the stage: divided where its language divides it, in as few places as can be.
+        let mut width = self.most;
+        let mut least: Option<(Way, Galley)> = None;
+        while width > self.x_height() * 2 {
+            let galley = self.set(width, true);
+            let way = self.way(&galley);
+            let half = way.shape.half[0];
+            if least.as_ref().is_none_or(|(least, _)| half < least.shape.half[0]) {
+                least = Some((way, galley));
+            }
+            if half * 2 <= self.most {
+                break;
+            }
+            width = width * 15 / 16;
+        }
+        vec![least.unwrap_or_else(|| {
+            let galley = self.set(self.most.max(1), true);
+            (self.way(&galley), galley)
+        })]
+    }
+
+    /// The narrowest setting of so many lines. None when that is no different from fewer.
+    fn narrowest(&self, all: i32, count: usize) -> Option<Galley> {
+        let (mut least, mut most) = (all / count as i32, all / count as i32 * 3 / 2 + self.x_height() * 4);
+        let mut best = self.set(most, false);
+        if best.chunks.len() > count || is_broken(&best) {
+            return None;
+        }
+        for _ in 0..3 {
+            let width = (least + most) / 2;
+            let galley = self.set(width, false);
+            if galley.chunks.len() <= count && !is_broken(&galley) {
+                (best, most) = (galley, width);
+            } else {
+                least = width;
+            }
+        }
+        Some(best)
+    }
+
+    fn set(&self, width: i32, hyphenate: bool) -> Galley {
+        let setting = Setting {
+            hyphenate,
+            white: self.balloon.reverse,
+            ..Setting::label("balloon", self.look, Dots(width), self.balloon.text_span)
+        };
+        let mut galley = text::inlines(self.bench, &self.balloon.words, &setting);
+        if self.bench.language.is_rtl() {
+            // Inside a panel everything stands as it will be seen.
+            galley.mirror(setting.width);
+        }
+        galley
+    }
+
+    fn way(&self, galley: &Galley) -> Way {
+        let lines: Vec<Lettered> = galley
+            .chunks
+            .iter()
+            .map(|chunk| {
+                let (left, width) = ink(chunk);
+                Lettered { chunk: chunk.clone(), left, width }
+            })
+            .collect();
+        let pitch = galley.chunks.iter().map(|chunk| chunk.height).max().unwrap_or(Dots(1));
+        let widths: Vec<i32> = lines.iter().map(|line| line.width.0).collect();
+        let x_height = self.x_height();
+        let (inner, outline, half) = if self.balloon.kind == BalloonKind::Sound {
+            let widest = widths.iter().copied().max().unwrap_or(0);
+            let rise = (widest * i32::from(self.balloon.sound.rise) / 100).abs();
+            let half = [widest / 2 + 6, (pitch.0 * lines.len() as i32 + rise) / 2 + 3];
+            (half, Outline::new(), half)
+        } else {
+            let shaped = |narrow: bool| {
+                let inner = balloons::inner(&widths, pitch.0, (x_height * 3 / 4).max(8), narrow);
+                let outline = balloons::outline(self.balloon.kind, inner, x_height);
+                let half = balloons::reach(&outline);
+                (inner, outline, half)
+            };
+            let round = shaped(false);
+            if round.2[0] * 2 <= self.most { round } else { shaped(true) }
+        };
+        // Little room is best, then few lines; neither a stripe nor a tower.
+        let stripe = i64::from((half[0] * 10 / half[1].max(1) - 40).max(0));
+        let tower = i64::from((11 - half[0] * 10 / half[1].max(1)).max(0));
+        let cost = i64::from(half[0]) * i64::from(half[1]) / 8 + lines.len() as i64 * 150 + (stripe * stripe + tower * tower) * 4;
+        Way { lines, pitch, inner, outline, shape: Shape { half, cost } }
+    }
+}
+
+fn is_broken(galley: &Galley) -> bool {
+    galley.remarks.iter().any(|remark| remark.rule == "broken-word")
+}
+
+/// Where the ink of a line begins and how wide it is.
+fn ink(chunk: &Chunk) -> (Dots, Dots) {
+    chunk.boxes.iter().find(|boxed| boxed.kind == "line").map_or((Dots(0), Dots(0)), |line| (line.x, line.width))
+}
