@@ -586,6 +586,37 @@ fn a_face_of_the_writers_sets_what_the_shipped_ones_lack() {
 }
 
 #[test]
+fn a_face_of_the_writers_stands_in_the_stead_of_a_shipped_one_where_it_has_the_letters() {
+    let (mono, lettering) = (include_bytes!("../../fonts/mono-regular.ttf"), include_bytes!("../../fonts/lettering-bold.otf"));
+    let mine = Faces::new(Resolution::EIGHT).with_face("sans", mono.to_vec()).expect("a font");
+    let mine = mine.with_face("title", lettering.to_vec()).expect("a font");
+    let key = |words: &str, look: Type| glyphs(&mine.set_line(&[text(words, look)], Language::English).lines[0])[0].1;
+    let bold = Type { bold: true, ..sans(9.0) };
+    assert_eq!(key("Heron", sans(9.0)).face, FaceId(15));
+    assert_eq!(key("Heron", bold).face, FaceId(16), "its own strokes, made heavier");
+    assert_eq!(key("Heron", Type { family: Family::Title, ..bold }).face, FaceId(17), "titles are as bold as their face");
+    assert_eq!(key("Heron", Type { family: Family::Mono, ..sans(9.0) }).face, FaceId(4), "no other family");
+    assert_eq!(key("\u{5e9}", sans(9.0)).face, FaceId(7), "a letter that it lacks");
+    let ink = |look| mine.dots(key("H", look)).bitmap.black();
+    assert!(ink(bold) > ink(sans(9.0)));
+    assert_eq!((mine.tag_of(FaceId(16)), mine.tag_of(FaceId(4))), (Some("sans"), None));
+}
+
+#[test]
+fn stressed_lettering_leans_over_and_is_heavier() {
+    let of = |italic: bool| {
+        let look = Type { family: Family::Lettering, bold: true, italic, size: Pt::new(12.0) };
+        let set = faces().set_line(&[text("l", look)], Language::English);
+        faces().dots(glyphs(&set.lines[0])[0].1)
+    };
+    let (plain, stressed) = (of(false), of(true));
+    assert!(stressed.bitmap.width() > plain.bitmap.width() && stressed.bitmap.black() > plain.bitmap.black());
+    // The foot of the stroke stands left of its head.
+    let first = |row: u32| (0..stressed.bitmap.width() as i32).find(|&x| stressed.bitmap.get(x, row as i32));
+    assert!(first(stressed.bitmap.height() - 1) < first(0));
+}
+
+#[test]
 fn heights_follow_the_letters() {
     let vertical = faces().vertical(&sans(9.0));
     assert!(vertical.x_height < vertical.cap_height && vertical.cap_height <= vertical.ascent);

@@ -1,5 +1,6 @@
 //! Comics: balloons off each other, their tails and what is drawn; panels in rows; what a letterer writes.
 
+use proptest::prelude::*;
 use stripling::commands::press::Made;
 use stripling::layout::PlacedBox;
 use stripling::units::Dots;
@@ -121,4 +122,52 @@ fn a_balloon_keeps_its_place_on_the_picture_when_its_neighbour_makes_the_row_hig
     };
     assert!(boxes(&beside, "panel")[0].height > boxes(&alone, "panel")[0].height + Dots(40));
     assert_eq!(place(&alone), place(&beside));
+}
+
+const SAID: [&str; 6] = [
+    "Me too.",
+    "Where is my slipper?",
+    "TEA!",
+    "Wait until the tea is dark, then lift the bag.",
+    "Das Wolkenkuckucksheim",
+    "Die Überprüfung der Geburtstagsüberraschung beginnt gleich morgen früh.",
+];
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 16, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn balloons_hold_their_lines_and_keep_apart(
+        many in prop::collection::vec((0..6usize, 0..4usize, 5..95i32, 5..60i32, 30..75i32), 1..4),
+        columns in 1..3u8,
+        narrow in any::<bool>(),
+    ) {
+        let kinds = ["speech", "thought", "shout", "whisper"];
+        let balloons: String =
+            many.iter().map(|&(said, kind, x, y, tail)| balloon(SAID[said], kinds[kind], [x, y], [tail, 55])).collect();
+        let text = "+++\nlanguage = \"de\"\n+++\n".to_string() + &comic(columns, &[panel("cup.svg", &balloons), panel("cup.svg", "")]);
+        let made = made(&text, if narrow { "58mm" } else { "80mm" });
+        let (placed, lines) = (boxes(&made, "balloon"), boxes(&made, "line"));
+        prop_assert_eq!(placed.len(), many.len());
+        // The line of a balloon is three dots thick; its box is around that.
+        let holds = |balloon: &PlacedBox, line: &PlacedBox| {
+            let (left, right) = (line.x - balloon.x, balloon.x + balloon.width - line.x - line.width);
+            let (above, below) = (line.y - balloon.y, balloon.y + balloon.height - line.y - line.height);
+            [left, right, above, below].iter().all(|&room| room >= Dots(3))
+        };
+        for line in &lines {
+            prop_assert_eq!(placed.iter().filter(|balloon| holds(balloon, line)).count(), 1, "{:?}", line);
+        }
+        for (n, one) in placed.iter().enumerate() {
+            for other in &placed[n + 1..] {
+                let apart = |a: Dots, wide: Dots, b: Dots, high: Dots| b - a - wide >= Dots(4) || a - b - high >= Dots(4);
+                prop_assert!(
+                    apart(one.x, one.width, other.x, other.width) || apart(one.y, one.height, other.y, other.height),
+                    "{:?} {:?}", one, other
+                );
+            }
+        }
+        // German has points in all of these.
+        prop_assert!(!made.remarks().any(|remark| remark.rule == "broken-word"));
+    }
 }
