@@ -267,6 +267,7 @@ impl Workshop for Shop {
                 continuing: ledger.has_sent_to(&send::place(&to)).map_err(|error| printing::refused(error.into()))?,
                 pretend: Some(printing::pretend(press.profile.clone())),
                 devices: Some(super::pretend::devices()),
+                usb: None,
             };
             let mut destination = send::open(&to, settings).map_err(|error| printing::refused(print::Error::Address(error)))?;
             let mut make = |job: &Job| printing::bytes(press, printing::unit_of(&chosen, job)?, u64::from(job.number));

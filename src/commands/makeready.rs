@@ -331,6 +331,12 @@ fn everywhere() -> Look {
         let here = look::on_this_machine(Path::new("/dev"), Path::new("/sys"));
         (here, queues.join().unwrap_or_default())
     });
+    match send::usb_printers() {
+        Ok(plugged) => look
+            .found
+            .extend(plugged.iter().map(|printer| look::Found { address: printer.address(), what: printer.name.clone() })),
+        Err(error) => look.blind.push(format!("USB: {}", plainly(&error))),
+    }
     look.found.extend(queues.found);
     look.blind.extend(queues.blind);
     look.blind.push(

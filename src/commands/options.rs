@@ -274,7 +274,7 @@ pub struct Decode {
 pub struct Print {
     /// The manual, a Markdown file.
     pub manual: PathBuf,
-    /// Where to: a file, a character device, "-", tcp://HOST:9100, serial:/dev/ttyUSB0?baud=115200, queue:NAME, rehearse:FOLDER.
+    /// Where to: a file, a character device, "-", tcp://HOST:9100, serial:/dev/ttyUSB0?baud=115200, usb:, queue:NAME, rehearse:FOLDER.
     #[arg(long, value_name = "DEST")]
     pub to: String,
     /// Copies of every strip.

@@ -60,6 +60,7 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
         continuing: ledger.has_sent_to(&send::place(asked.to))?,
         pretend: asked.pretend,
         devices: Some(super::pretend::devices()),
+        usb: None,
     };
     let mut destination: Box<dyn Destination> = send::open(asked.to, settings).map_err(Error::Address)?;
     let bar = bar(asked.quiet);

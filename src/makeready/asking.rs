@@ -50,9 +50,10 @@ pub fn ask(wire: &mut dyn Wire) -> Result<Heard, Refusal> {
     if !wire.hears() {
         return Ok(Heard::default());
     }
+    let device_id = wire.device_id().map(|id| ("device ID", shown_as(id.as_bytes(), 200)));
     let mut talk = Talk { wire };
     talk.quiet()?;
-    let mut heard = Heard { asked: true, ..Heard::default() };
+    let mut heard = Heard { asked: true, identity: device_id.into_iter().collect(), ..Heard::default() };
     for number in 1..=4 {
         if !talk.status(number)? {
             return Ok(heard);
@@ -180,7 +181,11 @@ impl Talk<'_> {
 
 /// At most forty letters; what is none is a point.
 fn shown(bytes: &[u8]) -> String {
-    bytes.iter().take(40).map(|&byte| if byte.is_ascii_graphic() || byte == b' ' { char::from(byte) } else { '.' }).collect()
+    shown_as(bytes, 40)
+}
+
+fn shown_as(bytes: &[u8], most: usize) -> String {
+    bytes.iter().take(most).map(|&byte| if byte.is_ascii_graphic() || byte == b' ' { char::from(byte) } else { '.' }).collect()
 }
 
 #[cfg(test)]

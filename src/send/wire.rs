@@ -26,6 +26,11 @@ pub trait Wire: Send {
     /// Whether anything can come back at all.
     fn hears(&self) -> bool;
 
+    /// What the device says of itself, where the way to it knows.
+    fn device_id(&self) -> Option<&str> {
+        None
+    }
+
     /// Bytes a second, where the line is slow enough to matter.
     fn pace(&self) -> Option<u32> {
         None
@@ -122,7 +127,12 @@ fn write_patiently(out: &mut impl Write, piece: &[u8], given_up: &AtomicBool) ->
             Err(error) => return Err(error),
         }
     }
-    out.flush()
+    loop {
+        match out.flush() {
+            Err(error) if waits(&error) && !given_up.load(Ordering::SeqCst) => {}
+            done => return done,
+        }
+    }
 }
 
 /// Reads on a thread of its own, for devices whose reading may block for ever.

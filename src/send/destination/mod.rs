@@ -9,6 +9,7 @@ mod rehearse;
 mod serial;
 mod standard_output;
 mod tcp;
+mod usb;
 
 use super::Error;
 use super::line::Opener;
@@ -20,6 +21,7 @@ use super::wire::Wire;
 use crate::units::Mm;
 
 pub use queue::names as queue_names;
+pub use usb::{Pipes, Plugged, UsbBus, printers as usb_printers};
 
 /// One place that strips can be sent to, one after another.
 pub trait Destination: Send {
@@ -97,6 +99,8 @@ pub struct Settings {
     pub pretend: Option<PretendPrinter>,
     /// And these, where one with a fault is rehearsed with.
     pub devices: Option<PretendDevices>,
+    /// What `usb:` asks in place of the system.
+    pub usb: Option<std::sync::Arc<dyn UsbBus>>,
 }
 
 /// How a kind reads its address.
@@ -182,7 +186,7 @@ fn whole_path(path: &str) -> String {
 
 /// All kinds; the first that claims an address has it.
 pub const KINDS: &[Kind] =
-    &[tcp::KIND, serial::KIND, queue::KIND, rehearse::KIND, standard_output::KIND, device::KIND, file::KIND];
+    &[tcp::KIND, serial::KIND, usb::KIND, queue::KIND, rehearse::KIND, standard_output::KIND, device::KIND, file::KIND];
 
 /// Reads an address. Most destinations touch nothing before the first strip.
 ///

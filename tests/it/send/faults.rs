@@ -22,7 +22,7 @@ struct Case {
     fault: Fault,
     when: When,
     manners: (bool, Fence),
-    terminal: bool,
+    plugged: fn(Option<(Fault, When)>) -> TestPrinter,
 }
 
 /// One line of the table.
@@ -43,31 +43,31 @@ fn numbers(mut seed: u64) -> impl FnMut(usize) -> usize {
     }
 }
 
-fn at_every_band(terminal: bool) -> Vec<Case> {
+fn at_every_band(plugged: fn(Option<(Fault, When)>) -> TestPrinter) -> Vec<Case> {
     let mut cases = Vec::new();
     for (number, fault) in FAULTS.into_iter().enumerate() {
         for band in 1..=2 * BANDS {
             let manners = MANNERS[(band + number) % MANNERS.len()];
-            cases.push(Case { fault, when: When::Band(band), manners, terminal });
+            cases.push(Case { fault, when: When::Band(band), manners, plugged });
         }
     }
     cases
 }
 
-fn at_bytes(count: usize, seed: u64, terminal: bool) -> Vec<Case> {
+fn at_bytes(count: usize, seed: u64, plugged: fn(Option<(Fault, When)>) -> TestPrinter) -> Vec<Case> {
     let mut number = numbers(seed);
     let case = |index: usize| Case {
         fault: FAULTS[index % FAULTS.len()],
         when: When::Byte(1 + number(BYTES)),
         manners: MANNERS[number(MANNERS.len())],
-        terminal,
+        plugged,
     };
     (0..count).map(case).collect()
 }
 
 fn play(case: Case, table: &Mutex<BTreeMap<Fault, Tally>>) {
     let fault = Some((case.fault, case.when));
-    let printer = if case.terminal { TestPrinter::on_terminal(fault) } else { TestPrinter::on_network(fault) };
+    let printer = (case.plugged)(fault);
     printer.keeps_half_commands(case.fault == Fault::HalfWritten);
     let folder = tempfile::tempdir().expect("a folder of this test");
     let (status, fence) = case.manners;
@@ -127,13 +127,13 @@ fn check(table: &BTreeMap<Fault, Tally>, cases: usize) {
 
 #[test]
 fn on_the_network_at_every_band() {
-    let cases = at_every_band(false);
+    let cases = at_every_band(TestPrinter::on_network);
     check(&play_all("network, at every band of two strips", &cases), cases.len());
 }
 
 #[test]
 fn on_the_network_at_200_places() {
-    let cases = at_bytes(200, 17, false);
+    let cases = at_bytes(200, 17, TestPrinter::on_network);
     let table = play_all("network, at 200 places among the bytes", &cases);
     check(&table, cases.len());
     assert!(table[&Fault::Close].words.get("closed").copied().unwrap_or(0) > 0);
@@ -141,12 +141,21 @@ fn on_the_network_at_200_places() {
 
 #[test]
 fn on_a_terminal_at_every_band() {
-    let cases = at_every_band(true);
+    let cases = at_every_band(TestPrinter::on_terminal);
     check(&play_all("pseudo-terminal, at every band of two strips", &cases), cases.len());
 }
 
 #[test]
 fn on_a_terminal_at_200_places() {
-    let cases = at_bytes(200, 18, true);
+    let cases = at_bytes(200, 18, TestPrinter::on_terminal);
     check(&play_all("pseudo-terminal, at 200 places among the bytes", &cases), cases.len());
+}
+
+/// Over `usb:` against a pretend device behind the crate's border.
+#[test]
+fn on_usb_at_every_band() {
+    let cases = at_every_band(TestPrinter::on_usb);
+    let table = play_all("USB, at every band of two strips", &cases);
+    check(&table, cases.len());
+    assert!(table[&Fault::Close].words.get("link").copied().unwrap_or(0) > 0, "unplugged: {:?}", table[&Fault::Close].words);
 }

@@ -3,10 +3,14 @@
 use super::printer::{TestPrinter, strip};
 use std::collections::BTreeMap;
 use std::convert::Infallible;
+use std::io::{self, Read};
+use std::net::TcpStream;
 use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
 use stripling::send::{
-    self, Ending, Facts, Fence, Halt, Ledger, Making, Manners, Order, Report, Settings, State, Stop, Times, Verdict,
+    self, Ending, Facts, Fence, Halt, Ledger, Making, Manners, Order, Pipes, Plugged, Report, Settings, State, Stop, Times,
+    UsbBus, Verdict,
 };
 
 /// Small enough for many tests, large enough for a busy machine.
@@ -49,11 +53,51 @@ pub fn settings(manners: &Manners, times: Times, stop: &Stop) -> Settings {
     Settings { manners: manners.clone(), times, stop: stop.clone(), ..Settings::default() }
 }
 
+/// A bus with one printer, whose pipes lead to a test printer's socket.
+struct Bus {
+    serial: String,
+}
+
+/// The bus that such an address leads to.
+fn usb(address: &str) -> Option<Arc<dyn UsbBus>> {
+    address.strip_prefix("usb:").map(|serial| Arc::new(Bus { serial: serial.to_owned() }) as Arc<dyn UsbBus>)
+}
+
+impl UsbBus for Bus {
+    fn printers(&self) -> io::Result<Vec<Plugged>> {
+        let name = "Reedbed Works".to_owned();
+        Ok(vec![Plugged { vendor: 0x1209, product: 1, serial: Some(self.serial.clone()), name, port: "1-1".to_owned() }])
+    }
+
+    fn open(&self, printer: &Plugged) -> io::Result<Pipes> {
+        let port = printer.serial.as_deref().and_then(|serial| serial.strip_prefix('S')).and_then(|port| port.parse().ok());
+        let stream = TcpStream::connect(("127.0.0.1", port.unwrap_or(0)))?;
+        stream.set_nodelay(true)?;
+        // As a pipe that is asked again and again.
+        stream.set_read_timeout(Some(Duration::from_millis(10)))?;
+        let back = Back(stream.try_clone()?);
+        Ok(Pipes { out: Box::new(stream), back: Some(Box::new(back)), device_id: "MFG:Reedbed Works;CLS:PRINTER;".to_owned() })
+    }
+}
+
+/// A socket that has ended is a device that is gone.
+struct Back(TcpStream);
+
+impl Read for Back {
+    fn read(&mut self, room: &mut [u8]) -> io::Result<usize> {
+        match self.0.read(room) {
+            Ok(0) => Err(io::ErrorKind::ConnectionAborted.into()),
+            done => done,
+        }
+    }
+}
+
 /// One command: opens the ledger and the destination, prints what is not printed.
 pub fn command(ledger: &Path, address: &str, manners: &Manners, times: Times, units: u16) -> Result<Report, Halt<Infallible>> {
     let mut ledger = Ledger::open(ledger)?;
     let order = Order { look: Duration::from_millis(20), ..Order::new(facts(units)) };
-    let mut destination = send::open(address, settings(manners, times, &order.stop)).expect("an address of this test");
+    let settings = Settings { usb: usb(address), ..settings(manners, times, &order.stop) };
+    let mut destination = send::open(address, settings).expect("an address of this test");
     send::run(&mut ledger, destination.as_mut(), &order, &mut |job| Ok(strip(job.number as u16)), &mut |_| {})
 }
 

@@ -108,6 +108,14 @@ impl TestPrinter {
         TestPrinter::start(Link::Terminal { master, _slave: slave }, address, fault)
     }
 
+    /// The same as a USB device: its serial number says where the test's bus finds it.
+    pub fn on_usb(fault: Option<(Fault, When)>) -> TestPrinter {
+        let mut printer = TestPrinter::on_network(fault);
+        let port = printer.address.rsplit(':').next().expect("a port").to_owned();
+        printer.address = format!("usb:S{port}");
+        printer
+    }
+
     fn start(mut link: Link, address: String, fault: Option<(Fault, When)>) -> TestPrinter {
         let state = Arc::new(Mutex::new(State {
             fault,
