@@ -9,6 +9,7 @@ mod desk;
 mod figures;
 mod gather;
 mod golden;
+mod handbook;
 mod layout;
 mod makeready;
 mod manuals;

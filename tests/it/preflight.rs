@@ -25,11 +25,19 @@ fn stock(profile: &Profile) -> Stock {
     }
 }
 
+/// A built-in style, or a style file of the folder.
+fn style_of(folder: &Folder, name: &str) -> Style {
+    Style::named(name).unwrap_or_else(|| {
+        let bytes = folder.read(name, 1 << 20).unwrap();
+        Style::read(&String::from_utf8(bytes).unwrap()).unwrap()
+    })
+}
+
 fn checked(folder: &Folder, file: &str, unit: Option<&Unit>, listing: &[String]) -> Report {
     let source = manual::read(folder, file, unit, &Run::default()).unwrap();
     let document = manual::parse(&source).unwrap();
     let album = Album::open(folder.clone(), FONT_FILES);
-    let style = Style::named(document.header.style.as_deref().unwrap_or("plain")).unwrap();
+    let style = style_of(folder, document.header.style.as_deref().unwrap_or("plain"));
     let wanted = document.header.paper.as_deref().and_then(Mm::parse);
     let profile = wanted.map_or_else(|| Profile::named("80mm").ok(), Profile::for_paper).unwrap();
     let paper = profile.paper();

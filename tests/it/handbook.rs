@@ -1,0 +1,149 @@
+//! The handbook names everything that a person may write, and is itself a manual without a finding.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use clap::CommandFactory;
+use pulldown_cmark::{Event, Options as Markdown, Parser};
+
+use crate::manuals;
+use stripling::commands::options::Options;
+use stripling::layout::STYLES;
+use stripling::manual::HEADER_KEYS;
+use stripling::pictures::signs;
+use stripling::printer::BUILT_IN;
+use stripling::printer::profile::{KEYS, PAPER_KEYS};
+
+/// The words after a fence that the program knows: `KINDS` of `manual/markdown/fences.rs`, which other rooms do not see.
+const FENCES: [&str; 7] = ["figure", "assembly", "comic", "qr", "barcode", "fold", "cut"];
+
+/// The keys of those fences, from `fences.rs` and `model_fences.rs`.
+const FENCE_KEYS: [&str; 42] = [
+    "picture",
+    "alt",
+    "caption",
+    "width",
+    "crop",
+    "screen",
+    "tone",
+    "background",
+    "drawing",
+    "strength",
+    "line",
+    "black",
+    "numbers",
+    "callouts",
+    "at",
+    "label",
+    "model",
+    "view",
+    "turn",
+    "tilt",
+    "hide",
+    "ghost",
+    "explode",
+    "part",
+    "parts",
+    "step",
+    "add",
+    "from",
+    "text",
+    "zoom",
+    "columns",
+    "panel",
+    "height",
+    "fit",
+    "span",
+    "ground",
+    "balloon",
+    "tail",
+    "reverse",
+    "rise",
+    "outline",
+    "size",
+];
+
+/// What `screen` may be.
+const SCREENS: [&str; 6] = ["photo", "halftone", "line", "ink", "drawing", "none"];
+
+fn handbook() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("manuals/handbook/handbook.md")
+}
+
+/// Everything that stands between backticks in a line.
+fn between_backticks() -> BTreeSet<String> {
+    let text = fs::read_to_string(handbook()).expect("the handbook");
+    let body = text.strip_prefix("+++\n").and_then(|rest| rest.split_once("\n+++\n")).expect("a header").1;
+    let codes = Parser::new_ext(body, Markdown::ENABLE_TABLES).filter_map(|event| match event {
+        Event::Code(code) => Some(code.to_string()),
+        _ => None,
+    });
+    codes.collect()
+}
+
+#[test]
+fn every_key_and_name_stands_in_the_handbook() {
+    let said = between_backticks();
+    assert!(said.len() > 200, "only {} words between backticks", said.len());
+    let mut wanted: Vec<String> = Vec::new();
+    wanted.extend(HEADER_KEYS.iter().map(|key| key.name.to_string()));
+    wanted.extend(HEADER_KEYS.iter().filter(|key| !key.table.is_empty()).map(|key| key.table.to_string()));
+    wanted.extend(KEYS.iter().chain(&PAPER_KEYS).chain(&FENCES).chain(&FENCE_KEYS).chain(&SCREENS).map(ToString::to_string));
+    wanted.extend(["kind", "data", "faces", "key", "rule", "reason"].map(String::from));
+    wanted.extend(signs::names().map(String::from));
+    wanted.extend(BUILT_IN.iter().map(|generic| generic.name.to_string()));
+    let missing: Vec<&String> = wanted.iter().filter(|name| !said.contains(*name)).collect();
+    assert!(missing.is_empty(), "not between backticks in the handbook: {missing:?}");
+}
+
+#[test]
+fn every_key_of_a_style_stands_in_the_handbook() {
+    let said = between_backticks();
+    let (_, plain) = STYLES.iter().find(|(name, _)| *name == "plain").expect("the style that has all keys");
+    let mut seen = 0;
+    for (table, value) in plain.parse::<toml::Table>().expect("TOML") {
+        assert!(said.contains(&table), "the table `{table}` of a style is not in the handbook");
+        for key in value.as_table().into_iter().flat_map(toml::Table::keys) {
+            assert!(said.contains(key), "the key `{key}` under [{table}] of a style is not in the handbook");
+            seen += 1;
+        }
+    }
+    assert!(seen > 40, "{seen} keys");
+}
+
+#[test]
+fn every_command_and_option_stands_in_the_handbook() {
+    let said = between_backticks();
+    let program = Options::command();
+    let mut missing = Vec::new();
+    for command in program.get_subcommands() {
+        if !said.contains(command.get_name()) {
+            missing.push(command.get_name().to_string());
+        }
+    }
+    for argument in program.get_arguments().chain(program.get_subcommands().flat_map(|command| command.get_arguments())) {
+        let long = argument.get_long().filter(|long| !matches!(*long, "help" | "version")).map(|long| format!("--{long}"));
+        let short = argument.get_short().map(|short| format!("-{short}"));
+        let named = long.iter().chain(&short).any(|name| said.contains(name));
+        if let Some(name) = long.filter(|_| !named) {
+            missing.push(name);
+        }
+    }
+    assert!(missing.is_empty(), "not between backticks in the handbook: {missing:?}");
+}
+
+#[test]
+fn the_handbook_is_a_manual_without_a_finding() {
+    let press = manuals::press(&handbook(), None, None);
+    let made = press.strip(None, 1).expect("nothing is missing in it");
+    assert!(made.strip.bitmap.height() > 10_000, "{} rows", made.strip.bitmap.height());
+    let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));
+    command.args(["preflight", "handbook.md", "--json"]).current_dir(handbook().parent().expect("a folder"));
+    let ran = command.stdin(Stdio::null()).output().expect("the program runs");
+    let told: serde_json::Value = serde_json::from_slice(&ran.stdout).expect("JSON");
+    assert_eq!(told["errors"], 0, "{told:#}");
+    assert_eq!(told["findings"].as_array().map(Vec::len), Some(0), "{told:#}");
+    assert_eq!(ran.status.code(), Some(0));
+}
