@@ -77,9 +77,7 @@ pub fn conclude(answers: &Answers, heard: &Heard, name: &str, chart_mm: Option<f
         _ => {}
     }
     if let Some(size) = answers.type_size {
-        file.remark(&format!(
-            "the smallest type that you read is {size} pt: write minimum = \"{size} pt\" under [type] in your style"
-        ));
+        file.remark(&format!("the smallest type that you read is {size} pt: write minimum = {size} under [type] in your style"));
     }
     let open = questions::open(answers);
     let text = file.text(name, &open);

@@ -39,7 +39,7 @@ pub const KEYS: &[Key] = &[
     key("", "language", r#""en""#, "BCP 47 tag; decides hyphenation, signal words and fixed words."),
     key("", "paper", r#""80 mm""#, "Picks the generic printer of that width; `--printer` overrides it."),
     key("", "fold", r#""100 mm""#, "Pitch of the zigzag fold; left out, the strip is one unfolded ribbon."),
-    key("", "style", r#""plain""#, "`plain`, `comic`, or the path of a style file (TOML)."),
+    key("", "style", r#""plain""#, "`plain`, `comic`, `compact`, or the path of a style file (TOML)."),
     key("", "durable_copy", r#""https://example.com/heron""#, "Where the lasting copy is: thermal print fades."),
     key("product", "maker", r#""Reedbed Works""#, "Who makes it."),
     key("product", "address", r#""1 Reed Lane, Fenton""#, "Postal address of the maker."),
