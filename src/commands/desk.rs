@@ -8,10 +8,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use super::options::{self, Everywhere};
 use super::press::{Made, Press};
 use super::report::{Reporter, Trouble as Told};
-use super::{Error, preflight, print, printing};
+use super::{Error, preflight, print, printing, samples};
 use crate::desk::{
-    self, Choices, Desk, Editor, Ending, Estimate, NamedStrip, Plan, Proof, Setup, Step, Title, Trouble, UnitName, View, Way,
-    Which, Wish, Workshop,
+    self, Choices, Desk, Editor, Ending, Estimate, NamedStrip, Plan, Proof, Sample, Setup, Step, Title, Trouble, UnitName, View,
+    Way, Which, Wish, Workshop,
 };
 use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units};
@@ -193,6 +193,19 @@ impl Workshop for Shop {
         let units = self.everywhere.units.as_ref().filter(|units| units.display().to_string() == file);
         let inside = lock(&self.seen).iter().find(|path| folder_of(&self.manual).join(file) == **path).cloned();
         inside.or_else(|| units.cloned())
+    }
+
+    fn samples(&self, view: &View, file: &str, line: u32) -> Result<Vec<Sample>, Trouble> {
+        let found = self.with(view, |press| {
+            let (unit, number) = shown(press, view);
+            let made = press.draft(unit, number)?;
+            let paper = press.profile.paper();
+            Ok(samples::samples(&made.document, &made.source, press.pictures(), paper, file, line))
+        })?;
+        match found {
+            Some(made) => made.map_err(|error| Trouble::new(error.to_string())),
+            None => Err(Trouble::new("No picture stands there that has a screen.")),
+        }
     }
 
     fn plan(&self, wish: &Wish) -> Result<Plan, Trouble> {

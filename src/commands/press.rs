@@ -187,6 +187,11 @@ impl Press {
         Ok(Made { source, document, layout, strip })
     }
 
+    /// The pictures of the manual, kept as the strips keep them.
+    pub fn pictures(&self) -> &Album {
+        &self.album
+    }
+
     /// As [`Press::draft`], but a picture, sign or code that cannot be used is an error: what is printed has no frames.
     ///
     /// # Errors

@@ -24,7 +24,7 @@ use tokio::sync::Semaphore;
 
 pub use editor::Editor;
 pub use workshop::{
-    Choices, Ending, Estimate, NamedStrip, Plan, Proof, Step, Title, Trouble, UnitName, View, Way, Which, Wish, Workshop,
+    Choices, Ending, Estimate, NamedStrip, Plan, Proof, Sample, Step, Title, Trouble, UnitName, View, Way, Which, Wish, Workshop,
 };
 
 /// Why there is no desk.

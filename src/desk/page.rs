@@ -23,7 +23,7 @@ macro_rules! file {
     };
 }
 
-pub const FILES: [File; 14] = [
+pub const FILES: [File; 15] = [
     file!("desk.css", STYLE),
     file!("strip.css", STYLE),
     file!("sheet.css", STYLE),
@@ -33,6 +33,7 @@ pub const FILES: [File; 14] = [
     file!("rows.js", SCRIPT),
     file!("strip.js", SCRIPT),
     file!("boxes.js", SCRIPT),
+    file!("samples.js", SCRIPT),
     file!("marks.js", SCRIPT),
     file!("docket.js", SCRIPT),
     file!("press.js", SCRIPT),

@@ -61,6 +61,7 @@ pub fn router(office: Arc<Office>) -> Router {
         .route("/", get(front))
         .route("/live", get(stream))
         .route("/open", post(open))
+        .route("/samples", post(samples))
         .route("/print/plan", post(plan))
         .route("/print/start", post(start))
         .route("/print/stop", post(stop))
@@ -167,6 +168,19 @@ async fn open(State(office): Shared, body: Body) -> Result<Response, Refusal> {
         return Err(Refusal::new(StatusCode::NOT_FOUND, "No file of this name is part of the manual on the desk."));
     };
     Ok(told(waiting(move || editor.open(&path, place.line.max(1)).map(|()| json!({})).map_err(Trouble::new)).await))
+}
+
+#[derive(Deserialize)]
+struct Picture {
+    view: View,
+    file: String,
+    line: u32,
+}
+
+async fn samples(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let picture: Picture = wish(body).await?;
+    let made = move || office.workshop.samples(&picture.view, &picture.file, picture.line).map(|samples| json!(samples));
+    Ok(told(waiting(made).await))
 }
 
 async fn plan(State(office): Shared, body: Body) -> Result<Response, Refusal> {

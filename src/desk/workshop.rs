@@ -29,6 +29,14 @@ pub trait Workshop: Send + Sync + 'static {
     /// Where a file that a box, a finding or a trouble names lies on disk; nothing for a name of no such file.
     fn path_of(&self, file: &str) -> Option<PathBuf>;
 
+    /// The picture whose box names this file and line, small, in the screens that can be chosen.
+    ///
+    /// # Errors
+    /// In words, when there is none or it cannot be used.
+    fn samples(&self, _view: &View, _file: &str, _line: u32) -> Result<Vec<Sample>, Trouble> {
+        Err(Trouble::new("No picture stands there that has a screen."))
+    }
+
     /// What printing would do now, without doing it.
     ///
     /// # Errors
@@ -79,6 +87,21 @@ pub struct Title {
     pub revision: String,
     /// File name of the manual.
     pub file: String,
+}
+
+/// A picture in one screen, small.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Sample {
+    pub name: String,
+    /// The lines that choose it, as a writer pastes them.
+    pub words: String,
+    /// What a person should know of it; may be empty.
+    pub note: String,
+    /// In dots.
+    pub width: u32,
+    pub height: u32,
+    /// Rows from the top, each of whole bytes, the leftmost dot first, black set; base64.
+    pub rows: String,
 }
 
 /// What one strip takes.

@@ -118,6 +118,32 @@ test("an editor that renames over the manual is noticed, again and again", async
   return page;
 });
 
+test("a picture shows itself in four screens, and a click shows the lines that choose one", async () => {
+  const page = await open(browser, url);
+  const [first, lines] = await page.evaluate(() => {
+    const all = [...document.querySelectorAll("#boxes button")];
+    const at = all.findIndex((one) => one.getAttribute("aria-label").startsWith("Heron stands on its base"));
+    return [at, all[at]?.getAttribute("aria-label")];
+  });
+  assert(first >= 0, "no box of the photograph");
+  await page.evaluate((at) => document.querySelectorAll("#boxes button")[at].click(), first);
+  await page.click("#slip-screens");
+  await page.waitForSelector("#samples-list canvas", { timeout: 120_000 });
+  const shares = await page.$$eval("#samples-list canvas", (all) => all.map((one) => {
+    const { data } = one.getContext("2d").getImageData(0, 0, one.width, one.height);
+    return data.filter((value, at) => at % 4 === 0 && value === 0).length / (one.width * one.height);
+  }));
+  assert(shares.length === 4 && shares.every((share) => share > 0.01 && share < 0.9), `the small proofs are ${shares} black (${lines})`);
+  await page.click('#samples-list button:has-text("drawing on white")');
+  const words = await page.textContent("#samples-words pre");
+  assert(words === 'screen = "drawing"\nbackground = "white"\n', `the lines are ${JSON.stringify(words)}`);
+  await page.evaluate(axe);
+  const found = await page.evaluate(() => globalThis.axe.run("#slip"));
+  assert(found.violations.length === 0, found.violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`).join("; "));
+  await page.screenshot({ path: process.env.DESK_SHOT ?? "/dev/null", type: "png" });
+  return page;
+});
+
 test("a picture that is swapped is seen at once", async () => {
   const page = await open(browser, url);
   const [shown, other] = ["contents.svg", "kettle.svg"].map((name) => path.join(manual.folder, name));

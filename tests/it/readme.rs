@@ -4,8 +4,13 @@ use std::fs;
 use std::io::Cursor;
 use std::path::Path;
 
-use crate::manuals;
+use crate::{golden, manuals};
+use stripling::manual::document::{Screen, Treatment};
+use stripling::manual::folder::Folder;
+use stripling::pictures::{Album, Request};
+use stripling::printer::Profile;
 use stripling::strip::paper;
+use stripling::units::Dots;
 
 /// Rows of the picture.
 const ROWS: u32 = 1560;
@@ -67,4 +72,24 @@ fn the_picture_of_the_readme_is_what_the_program_makes() {
         fs::write(&fresh, shown.write()).expect("written");
     }
     assert!(alike, "it is otherwise than {}: look at it, then accept it with STRIPLING_ACCEPT_GOLDEN=1", fresh.display());
+}
+
+/// Heron's photograph in the screens that the README shows side by side.
+#[test]
+fn the_photograph_of_the_readme_in_its_screens() {
+    let folder = Folder::open(&Path::new(env!("CARGO_MANIFEST_DIR")).join("manuals/heron")).expect("the manual's folder");
+    let album = Album::open(folder, &[]);
+    let paper = Profile::named("80mm").expect("a printer").paper();
+    for (name, screen) in [
+        ("photo", Screen::Photo),
+        ("halftone", Screen::Halftone),
+        ("drawing", Screen::Drawing),
+        ("line", Screen::Line),
+        ("ink", Screen::Ink),
+    ] {
+        let (width, height, treatment) = (Dots(384), Dots(359), Treatment::default());
+        let request = Request { crop: None, width, height, screen: Some(screen), treatment, paper: paper.clone() };
+        let screened = album.screen("heron.png", &request).expect("dots");
+        golden::compare(&format!("readme/screen-{name}"), &screened.bitmap);
+    }
 }

@@ -1,6 +1,7 @@
 // Every box on the strip is a button that names the line it came from. One is in the tab order; arrows lead from one to the next.
 
 import { wish } from "/live.js";
+import { Samples } from "/samples.js";
 
 const by = (id) => document.getElementById(id);
 
@@ -13,10 +14,14 @@ export class Boxes {
   /** Whether the desk can open an editor. */
   editor = false;
   #say;
+  #samples;
+  /** The strip that is shown, as the desk is asked for it. */
+  view = {};
 
   constructor(strip, say) {
     this.#strip = strip;
     this.#say = say;
+    this.#samples = new Samples(say);
     this.#holder.addEventListener("click", (event) => {
       const index = this.#indexOf(event.target);
       if (index !== undefined) this.choose(index);
@@ -28,6 +33,7 @@ export class Boxes {
     this.#holder.addEventListener("keydown", (event) => this.#key(event));
     by("slip-open").addEventListener("click", () => this.#chosen && this.open(this.#chosen));
     by("slip-copy").addEventListener("click", () => this.#copy());
+    by("slip-screens").addEventListener("click", () => this.#chosen && this.#samples.toggle(this.view, this.#chosen));
     addEventListener("strip-measured", () => this.#chosen && this.#slip());
     document.addEventListener("keydown", (event) => {
       if (event.key === "Escape" && this.#chosen) this.leave();
@@ -123,6 +129,7 @@ export class Boxes {
 
   #slip() {
     const [box, slip] = [this.#chosen, by("slip")];
+    this.#samples.about(box);
     by("slip-words").textContent = box.text.trim() || box.kind;
     by("slip-place").textContent = `${box.file}:${box.line}`;
     by("slip-open").hidden = !this.editor;

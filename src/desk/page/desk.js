@@ -47,6 +47,7 @@ const strip = new Strip();
 const boxes = new Boxes(strip, say);
 const marks = new Marks(strip, boxes, say);
 const view = { unit: undefined, printer: undefined };
+boxes.view = view;
 const docket = new Docket(strip, (chosen) => {
   Object.assign(view, chosen);
   const query = new URLSearchParams(Object.entries(view).filter(([, value]) => value));

@@ -6,7 +6,10 @@ use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use stripling::desk::{Choices, Ending, Estimate, Plan, Proof, Step, Title, Trouble, UnitName, View, Which, Wish, Workshop};
+use stripling::commands::samples;
+use stripling::desk::{
+    Choices, Ending, Estimate, Plan, Proof, Sample, Step, Title, Trouble, UnitName, View, Which, Wish, Workshop,
+};
 use stripling::layout::{self, Bench, Store, Style};
 use stripling::manual::source::{Level, Place, Span};
 use stripling::manual::{self, Folder, Run, Template, Units};
@@ -145,6 +148,21 @@ impl Workshop for TestWorkshop {
             },
             strip,
         })
+    }
+
+    fn samples(&self, view: &View, file: &str, line: u32) -> Result<Vec<Sample>, Trouble> {
+        let units = self.units()?;
+        let unit = match &view.unit {
+            Some(key) => units.find(key).map_err(|error| trouble(&error))?,
+            None => units.iter().next().ok_or_else(|| Trouble::new("units.csv holds no unit"))?,
+        };
+        let template = Template::load(&self.folder, "heron.md").map_err(|error| trouble(&error))?;
+        let run = Run { date: "2026-11-25".into(), number: u64::from(unit.row) };
+        let source = template.fill(Some(unit), &run).map_err(|error| trouble(&error))?;
+        let document = manual::parse(&source).map_err(|error| trouble(&error))?;
+        let paper = Profile::named(profile::DEFAULT).map_err(|error| Trouble::new(error.to_string()))?.paper();
+        let found = samples::samples(&document, &source, &self.album, paper, file, line);
+        found.ok_or_else(|| Trouble::new("no picture"))?.map_err(|error| Trouble::new(error.to_string()))
     }
 
     fn watch_paths(&self) -> Vec<PathBuf> {
