@@ -88,7 +88,7 @@ fn the_photograph_of_the_readme_in_its_screens() {
         ("ink", Screen::Ink),
     ] {
         let (width, height, treatment) = (Dots(384), Dots(359), Treatment::default());
-        let request = Request { crop: None, width, height, screen: Some(screen), treatment, paper: paper.clone() };
+        let request = Request { crop: None, width, height, screen: Some(screen), treatment, paper };
         let screened = album.screen("heron.png", &request).expect("dots");
         golden::compare(&format!("readme/screen-{name}"), &screened.bitmap);
     }
