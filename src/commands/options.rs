@@ -43,6 +43,9 @@ impl Options {
         match &self.everywhere {
             Everywhere { printer: Some(_), .. } if !printer_is_meant => passed_over("--printer"),
             Everywhere { units: Some(_), .. } if !units_are_meant => passed_over("--units"),
+            Everywhere { style: Some(_), .. } if !units_are_meant || matches!(self.command, Command::Gather(_)) => {
+                passed_over("--style")
+            }
             _ => match &self.command {
                 Command::Print(Print { manual, .. })
                 | Command::Desk(Desk { manual, .. })
@@ -66,6 +69,9 @@ pub struct Everywhere {
     /// Generic printer (see `stripling printers`) or the TOML file of your own. Left out: the manual's paper, else 80mm.
     #[arg(long, global = true, value_name = "NAME|FILE", value_parser = PrinterNamed, hide_possible_values = true)]
     pub printer: Option<String>,
+    /// plain, comic, compact, or the TOML file of your own. Left out: the manual's style, else plain.
+    #[arg(long, global = true, value_name = "NAME|FILE")]
+    pub style: Option<String>,
     /// CSV with one unit a row: one strip is made for each.
     #[arg(long, global = true, value_name = "FILE.csv")]
     pub units: Option<PathBuf>,

@@ -125,7 +125,10 @@ impl Press {
             Error::Input(trouble) if everywhere.printer.is_none() => Error::Input(at_spot(trouble, spot_of("paper").as_ref())),
             other => other,
         })?;
-        let style = style_of(&folder, header.style.as_deref(), spot_of("style").as_ref())?;
+        let style = match &everywhere.style {
+            Some(named) => style_asked_for(named)?,
+            None => style_of(&folder, header.style.as_deref(), spot_of("style").as_ref())?,
+        };
         let own_faces = own_faces(&folder, &header, &source)?;
         let picture_files = folder.path().map(|home| pictures_in(&home, &file)).unwrap_or_default();
         let wanted = wanted_faces(&template, &source, units.as_ref(), &header, &date, &Faces::new(profile.resolution));
@@ -534,6 +537,18 @@ fn own_faces(folder: &Folder, header: &Header, source: &Source) -> Result<Vec<Ow
     Ok(faces)
 }
 
+/// The style that the command line names: it stands above the manual's. A file counts from where the command was given.
+fn style_asked_for(named: &str) -> Result<Style, Error> {
+    match Style::named(named) {
+        Some(style) => Ok(style),
+        None if named.contains(['.', '/', '\\']) => read_style(named, shop::read(Path::new(named), LARGEST_STYLE)?, None),
+        None => {
+            let trouble = Trouble::new(format!("there is no style {named:?}"));
+            Err(Error::Usage(trouble.hint("the styles are plain, comic and compact; a file of your own: --style FILE.toml")))
+        }
+    }
+}
+
 fn style_of(folder: &Folder, named: Option<&str>, spot: Option<&Spot>) -> Result<Style, Error> {
     let named = named.unwrap_or("plain");
     if let Some(style) = Style::named(named) {
@@ -541,8 +556,15 @@ fn style_of(folder: &Folder, named: Option<&str>, spot: Option<&Spot>) -> Result
     }
     let bytes = folder.read(named, LARGEST_STYLE).map_err(|error| {
         let trouble = Trouble::new(format!("there is no style {named:?}: {error}"));
-        Error::Input(at_spot(trouble.hint("style is \"plain\", \"comic\" or a TOML file in the manual's folder"), spot))
+        Error::Input(at_spot(
+            trouble.hint("style is \"plain\", \"comic\", \"compact\" or a TOML file in the manual's folder"),
+            spot,
+        ))
     })?;
+    read_style(named, bytes, spot)
+}
+
+fn read_style(named: &str, bytes: Vec<u8>, spot: Option<&Spot>) -> Result<Style, Error> {
     let text = String::from_utf8(bytes)
         .map_err(|_| Error::Input(at_spot(Trouble::new(format!("the style {named:?} is not UTF-8 text")), spot)))?;
     Style::read(&text).map_err(|error| {

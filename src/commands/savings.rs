@@ -112,7 +112,7 @@ impl Savings {
             line(if n == 0 { "tallest" } else { "" }, format!("{length}, {kind} \"{text}\", {file}:{at}"));
         }
         if let Some(saved) = self.compact {
-            line("to save", format!("{saved} with style = \"compact\""));
+            line("to save", format!("{saved} with --style compact"));
         }
         if let Some(Stretch { text, file, line: at, length, .. }) = &self.section {
             let name = if self.compact.is_some() { "" } else { "to save" };

@@ -31,7 +31,7 @@ use crate::manual::source::{Level, Remark, Span};
 use crate::pictures;
 use crate::type_setting::{FragmentInk, Type};
 use crate::units::Dots;
-use blocks::Room;
+use blocks::{Gap, Room};
 use panels::{Matter, Pitch};
 
 /// A stretch of the strip between two folds, in dots from its top.
@@ -96,17 +96,16 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     let room = Room { width: bench.column(), depth: 0, cell: false };
     let blocks = with_title(document);
     let subtitle = document.header.subtitle.as_deref();
-    let galley = |bench: &Bench, blocks: &[Block]| store.galley(bench, blocks, subtitle, || set(bench, document, blocks, room));
-    let groups = match style.figure.beside {
-        true => blocks::groups(&blocks),
-        false => (0..blocks.len()).map(|n| n..n + 1).collect(),
+    let galley = |bench: &Bench, blocks: &[Block], gaps: [Gap; 2]| {
+        store.galley(bench, blocks, gaps, subtitle, || blocks::spaced(bench, gaps, set(bench, document, blocks, room)))
     };
-    let groups: Vec<&[Block]> = groups.into_iter().map(|range| &blocks[range]).collect();
-    let mut galleys: Vec<Arc<Galley>> = groups.par_iter().map(|group| galley(bench, group)).collect();
+    let (groups, gaps): (Vec<&[Block]>, Vec<[Gap; 2]>) =
+        blocks::in_groups(bench, &blocks).into_iter().map(|(range, gaps)| (&blocks[range], gaps)).unzip();
+    let mut galleys: Vec<Arc<Galley>> = groups.par_iter().zip(&gaps).map(|(group, gaps)| galley(bench, group, *gaps)).collect();
     let mut rooms = vec![bench.panel_room; groups.len()];
     for (n, panel_room) in crowded(&groups, &galleys, bench.panel_room) {
         rooms[n] = Some(panel_room);
-        galleys[n] = galley(&Bench { panel_room: rooms[n], ..*bench }, groups[n]);
+        galleys[n] = galley(&Bench { panel_room: rooms[n], ..*bench }, groups[n], gaps[n]);
     }
     let imprint = blocks::imprint(bench, &document.header, room).map(|mut galley| {
         if bench.language.is_rtl() {
@@ -114,7 +113,7 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
         }
         Arc::new(galley)
     });
-    let cover = cover::cover(bench, document, &groups, &galleys, room, |bench, n| galley(bench, groups[n]));
+    let cover = cover::cover(bench, document, &groups, &galleys, room, |bench, n| galley(bench, groups[n], gaps[n]));
     store.tidy();
 
     let mut matter: Vec<Matter> = Vec::with_capacity(groups.len() + 1);
@@ -144,7 +143,7 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     }
     filled(&mut matter, pitch, |item, shrink| {
         let n = origins[item];
-        galley(&Bench { shrink, panel_room: rooms[n], ..*bench }, groups[n])
+        galley(&Bench { shrink, panel_room: rooms[n], ..*bench }, groups[n], gaps[n])
     });
     let mut layout = place(bench, &matter, pitch);
     unused_faces(bench, document, &mut layout);
@@ -257,14 +256,18 @@ fn with_title(document: &Document) -> Cow<'_, [Block]> {
 /// One block, or some that belong side by side.
 fn set(bench: &Bench, document: &Document, group: &[Block], room: Room) -> Galley {
     // A block's own span is absolute; inside, everything counts from its start. A group counts from that of its first.
-    let one = |n: usize, room: Room| {
+    let set_as = |n: usize, set: &dyn Fn(&Block) -> Galley| {
         let block = &group[n];
         let own = Block { span: block.span.relative_to(block.span.start), kind: block.kind.clone() };
-        blocks::set(bench, &own, room).rebased(block.span.start - group[0].span.start)
+        set(&own).rebased(block.span.start - group[0].span.start)
     };
+    let one = |n: usize, room: Room| set_as(n, &|block| blocks::set(bench, block, room));
     let mut galley = match group.len() {
         1 => one(0, room),
-        _ => blocks::set_group(bench, group, room, &one),
+        _ => {
+            let caption = |n: usize, room: Room| set_as(n, &|block| blocks::under_picture(bench, block, room));
+            blocks::set_group(bench, group, room, &one, &caption)
+        }
     };
     if let (Kind::Title(_), Some(subtitle)) = (&group[0].kind, &document.header.subtitle) {
         let span = group[0].span.relative_to(group[0].span.start);

@@ -11,6 +11,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 
 use super::bench::Bench;
+use super::blocks::Gap;
 use super::galley::Galley;
 use super::style::Style;
 use crate::language::Language;
@@ -41,6 +42,7 @@ struct Entry {
 struct Key {
     /// Blocks that are set as one, each with where it begins behind the first.
     kinds: Vec<(u32, Kind)>,
+    gaps: [Gap; 2],
     subtitle: Option<String>,
     /// What each picture holds, or why it cannot be used: the galley says so.
     pictures: Vec<Result<ContentId, String>>,
@@ -59,7 +61,14 @@ impl Store {
     }
 
     /// The galley of a block, or of some that are set as one: the kept one, or the one that `set` makes.
-    pub fn galley(&self, bench: &Bench, blocks: &[Block], subtitle: Option<&str>, set: impl FnOnce() -> Galley) -> Arc<Galley> {
+    pub fn galley(
+        &self,
+        bench: &Bench,
+        blocks: &[Block],
+        gaps: [Gap; 2],
+        subtitle: Option<&str>,
+        set: impl FnOnce() -> Galley,
+    ) -> Arc<Galley> {
         let addresses: Vec<&str> = blocks.iter().flat_map(Block::pictures).collect();
         let seen = bench.album.look_all(&addresses);
         let pictures = seen.into_iter().map(|info| info.map(|info| info.id).map_err(|error| error.to_string())).collect();
@@ -70,6 +79,7 @@ impl Store {
             if blocks.iter().any(|block| matches!(block.kind, Kind::Title(_))) { subtitle.map(str::to_string) } else { None };
         let key = Key {
             kinds: blocks.iter().map(|block| (block.span.start - blocks[0].span.start, block.kind.clone())).collect(),
+            gaps,
             subtitle,
             pictures,
             models,

@@ -184,7 +184,16 @@ impl<'a> Gathering<'a> {
                     self.text.push(' ');
                     self.pieces.push(Piece { content: Content::Break, span: inline.span });
                 }
-                InlineKind::Key(label) => self.key(bench, label, look, white, inline.span),
+                InlineKind::Key(label) => {
+                    // A point or a bracket after a key stands on its line.
+                    let next = inlines.get(n + 1).map(|next| plain_text(std::slice::from_ref(next))).unwrap_or_default();
+                    let tail: String = next.chars().take_while(|&c| c.is_ascii_punctuation() && c != '(').collect();
+                    let width = match tail.is_empty() {
+                        true => Dots(0),
+                        false => one_line(bench, &tail, look, inline.span, &mut Vec::new()).width + Dots(1),
+                    };
+                    self.key(bench, label, self.width - width, look, white, inline.span);
+                }
                 InlineKind::Picture(picture) => self.picture(bench, &picture.address, &picture.alt, look, white, inline.span),
             }
         }
@@ -213,7 +222,7 @@ impl<'a> Gathering<'a> {
 
     /// A keycap: the label in mono inside a frame with a heavier foot. A key is never parted: what fits no line at the size of the
     /// text is set smaller, down to the style's minimum; what does not fit even then is no key any more but code.
-    fn key(&mut self, bench: &Bench, label: &'a str, look: Type, white: bool, span: Span) {
+    fn key(&mut self, bench: &Bench, label: &'a str, room: Dots, look: Type, white: bool, span: Span) {
         self.text.push_str(label);
         let cap = Type { family: Family::Mono, bold: look.bold, italic: false, size: look.size.percent(88) };
         // Spaces inside a cap are kept as they stand.
@@ -224,7 +233,7 @@ impl<'a> Gathering<'a> {
         loop {
             let set = one_line(bench, &fixed, Type { size, ..cap }, span, &mut Vec::new());
             let keycap = Keycap::new(bench, &set, Type { size, ..cap });
-            if keycap.width <= self.width {
+            if keycap.width <= room {
                 let line = one_line(bench, &fixed, Type { size, ..cap }, span, &mut self.remarks);
                 let (width, ascent, descent) = (keycap.width, keycap.above, keycap.below);
                 return self.object(keycap.art(line, label, white, span), width, ascent, descent, span);

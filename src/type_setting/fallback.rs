@@ -2,7 +2,7 @@
 //!
 //! Never changes the text: a character without a face is shown as a box and reported.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use harfrust::Script;
@@ -12,6 +12,23 @@ use super::face::{Manner, Shaped};
 use super::faces::{Faces, Look};
 use super::unit::{Run, Unit};
 use super::{FaceId, Family, GlyphKey, shipped};
+
+/// The narrow form of a letter or sign that is as wide as an ideograph, which a Latin face has where it lacks the wide one: "\u{FFE5}" of
+/// an East Asian keyboard is "\u{A5}" (Unicode, block Halfwidth and Fullwidth Forms).
+fn narrow(cluster: &str) -> Option<char> {
+    let mut letters = cluster.chars();
+    let (Some(wide), None) = (letters.next(), letters.next()) else { return None };
+    match u32::from(wide) {
+        code @ 0xFF01..=0xFF5E => char::from_u32(code - 0xFEE0),
+        0xFFE0 => Some('\u{A2}'),
+        0xFFE1 => Some('\u{A3}'),
+        0xFFE2 => Some('\u{AC}'),
+        0xFFE4 => Some('\u{A6}'),
+        0xFFE5 => Some('\u{A5}'),
+        0xFFE6 => Some('\u{20A9}'),
+        _ => None,
+    }
+}
 
 /// The face id of the boxes that stand for characters no face has; the glyph id is the character.
 const MISSING: FaceId = FaceId(u16::MAX);
@@ -23,6 +40,8 @@ impl Faces {
         let mut absent = Vec::new();
         let mut runs: Vec<Run> = Vec::new();
         let mut stretches: Vec<(FaceId, Script, Range<usize>)> = Vec::new();
+        // What stands in for a character, by where it stands.
+        let mut stand_ins: BTreeMap<usize, char> = BTreeMap::new();
         for (at, cluster) in text.grapheme_indices(true) {
             let end = at + cluster.len();
             let script = script_of(cluster);
@@ -30,7 +49,9 @@ impl Faces {
             match self.choose(cluster, &chain, before) {
                 Some(face) => match stretches.last_mut() {
                     Some((last, known, range))
-                        if *last == face && (script == *known || is_neutral(script) || is_neutral(*known)) =>
+                        if !stand_ins.contains_key(&range.start)
+                            && *last == face
+                            && (script == *known || is_neutral(script) || is_neutral(*known)) =>
                     {
                         range.end = end;
                         if is_neutral(*known) {
@@ -40,13 +61,26 @@ impl Faces {
                     _ => stretches.push((face, script, at..end)),
                 },
                 None => {
-                    absent.extend(cluster.chars().filter(|&c| !ignorable(c)));
-                    stretches.push((MISSING, script, at..end));
+                    let plain = narrow(cluster);
+                    match plain.and_then(|plain| self.choose(plain.encode_utf8(&mut [0; 4]), &chain, before)).zip(plain) {
+                        Some((face, plain)) => {
+                            stand_ins.insert(at, plain);
+                            stretches.push((face, script, at..end));
+                        }
+                        None => {
+                            absent.extend(cluster.chars().filter(|&c| !ignorable(c)));
+                            stretches.push((MISSING, script, at..end));
+                        }
+                    }
                 }
             }
         }
         for (face, script, range) in stretches {
-            let part = &text[range.clone()];
+            let mut narrowed = [0; 4];
+            let part = match stand_ins.get(&range.start) {
+                Some(plain) => plain.encode_utf8(&mut narrowed),
+                None => &text[range.clone()],
+            };
             let glyphs = match self.face(face) {
                 Some(found) => found.shape(part, look.em, script, look.right_to_left, look.language.tag()),
                 None => self.boxes(part, look.em),

@@ -521,6 +521,18 @@ fn a_character_without_a_face_is_reported_and_shown() {
 }
 
 #[test]
+fn a_wide_sign_without_a_face_is_set_in_its_narrow_form() {
+    // U+FFE5 decomposes to U+00A5, U+FF21 to A (UnicodeData.txt, field 5, memory).
+    let ids = |text: &str| -> Vec<_> {
+        let lines = set(text, 500).lines;
+        lines.iter().flat_map(|line| &line.fragments).map(|fragment| format!("{:?}", fragment.ink)).collect()
+    };
+    assert!(set("\u{FFE5}97.72", 500).missing.is_empty());
+    assert_eq!(ids("\u{FFE5}"), ids("\u{A5}"));
+    assert_eq!(ids("\u{FF21}"), ids("A"));
+}
+
+#[test]
 fn joiners_and_selectors_are_no_missing_characters() {
     assert!(set("a\u{200B}b\u{2060}c\u{FE0F}d\u{200D}e\u{200E}", 500).missing.is_empty());
     assert!(set("\u{2764}\u{FE0F}", 500).missing.is_empty());

@@ -348,3 +348,25 @@ fn without_a_name_a_proof_on_a_pipe_goes_down_the_pipe() {
     assert!(picture.starts_with(b"\x89PNG"));
     assert!(!PathBuf::from(written.folder.path()).join("plain.png").exists());
 }
+
+#[test]
+fn a_style_named_on_the_command_line_stands_above_the_manuals() {
+    let written = Written::new("+++\nstyle = \"comic\"\n+++\n\n# Lamp\n\nPress the knob.\n");
+    let folder = written.folder.path();
+    fs::write(folder.join("own.toml"), "base = \"plain\"\n[type]\nbody = 20.0\n").expect("written");
+    let rows = |more: &[&str]| {
+        let told = done(folder, &[&["estimate", "manual.md", "--json"], more].concat());
+        serde_json::from_slice::<serde_json::Value>(&told).expect("JSON")["rows"].as_i64().expect("rows")
+    };
+    assert!(rows(&["--style", "compact"]) < rows(&["--style", "plain"]));
+    assert_eq!(rows(&["--style", "comic"]), rows(&[]));
+    assert!(rows(&["--style", "own.toml"]) > rows(&["--style", "plain"]));
+    for (arguments, code, says) in [
+        (&["proof", "manual.md", "--style", "baroque"][..], 2, "plain, comic and compact"),
+        (&["proof", "manual.md", "--style", "none.toml"], 3, "none.toml"),
+        (&["printers", "--style", "plain"], 2, "--style means nothing"),
+    ] {
+        let ran = run_in(folder, arguments, &[]);
+        assert!(ran.code == code && ran.err.contains(says), "{arguments:?}: {} {}", ran.code, ran.err);
+    }
+}

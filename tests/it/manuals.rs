@@ -51,6 +51,7 @@ pub fn press(manual: &Path, printer: Option<&str>, units: Option<&Path>) -> Pres
     let everywhere = Everywhere {
         printer: printer.map(str::to_string),
         units: units.map(Path::to_path_buf),
+        style: None,
         project: None,
         every: false,
         quiet: true,

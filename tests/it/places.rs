@@ -118,3 +118,100 @@ fn a_box_of_a_pair_leads_to_its_own_line() {
     let boxed = &pictures(&made)[0];
     assert_eq!(made.source.locate(boxed.span.start).line, 5);
 }
+
+fn texts(made: &Made, kind: &str) -> Vec<String> {
+    made.layout.boxes().into_iter().filter(|boxed| boxed.kind == kind).map(|boxed| boxed.text).collect()
+}
+
+/// The one box of that kind whose text begins so.
+fn boxed(made: &Made, kind: &str, begins: &str) -> PlacedBox {
+    let mut found = made.layout.boxes().into_iter().filter(|boxed| boxed.kind == kind && boxed.text.starts_with(begins));
+    found.next().unwrap_or_else(|| panic!("no {kind} begins with {begins:?}"))
+}
+
+/// White between the foot of one box and the top of another, in dots.
+fn white(above: &PlacedBox, below: &PlacedBox) -> i32 {
+    (below.y - above.y - above.height).0
+}
+
+#[test]
+fn a_picture_stands_nearer_to_its_own_words_than_to_others() {
+    let words = |n: usize| format!("Words {n} on what is to be done, and how one sees that it was done well.");
+    let leads = made(&format!("![a](wide.png)\n\n{}\n\n![b](wide.png)\n\n{}\n", words(1), words(2)), "80mm", "plain");
+    let (first, second) = (pictures(&leads)[0].clone(), pictures(&leads)[1].clone());
+    let last = leads.layout.boxes().into_iter().rfind(|line| line.kind == "line" && line.y < second.y).expect("a line");
+    assert!(white(&first, &boxed(&leads, "line", "Words 1")) + 8 <= white(&last, &second));
+    let follows = made(&format!("{}\n\n![a](wide.png)\n\n{}\n\n![b](wide.png)\n", words(1), words(2)), "80mm", "plain");
+    let (first, second) = (pictures(&follows)[0].clone(), pictures(&follows)[1].clone());
+    let last = follows.layout.boxes().into_iter().rfind(|line| line.kind == "line" && line.y < second.y).expect("a line");
+    assert!(white(&last, &second) + 8 <= white(&first, &boxed(&follows, "line", "Words 2")));
+}
+
+#[test]
+fn words_in_italics_under_a_picture_are_its_caption() {
+    let made = made("![a](wide.png)\n*Quadruped, front view*\n\nIt walks.\n\n*Not a caption.*\n", "80mm", "plain");
+    let (picture, caption) = (&pictures(&made)[0], boxed(&made, "line", "Quadruped"));
+    let middle = |boxed: &PlacedBox| boxed.x.0 + boxed.width.0 / 2;
+    assert!((middle(picture) - middle(&caption)).abs() <= 4, "{caption:?} under {picture:?}");
+    // One piece, which nothing folds.
+    assert_eq!(texts(&made, "figure"), ["a\nQuadruped, front view"]);
+    assert!(boxed(&made, "line", "Not a caption.").x.0 < 10);
+    // A longer text is one to be read from the left.
+    let long = "Remove the retaining ring from the motor shaft using small pliers and do not worry about damaging it";
+    let made = self::made(&format!("![a](wide.png)\n*{long}. {long}.*\n"), "80mm", "plain");
+    assert!(boxed(&made, "line", "Remove").x.0 < 10);
+}
+
+#[test]
+fn what_is_raised_or_lowered_as_a_whole_is_small_print() {
+    let made = made("<sup>Fits every rev.</sup>\n\nFits every rev.\n\nH<sub>2</sub>O\n", "80mm", "plain");
+    let lines: Vec<PlacedBox> = made.layout.boxes().into_iter().filter(|boxed| boxed.kind == "line").collect();
+    assert!(lines[0].width < lines[1].width && lines[0].height < lines[1].height, "{lines:?}");
+    assert_eq!(lines[2].height, lines[1].height);
+}
+
+#[test]
+fn short_values_of_a_record_stand_side_by_side_and_missing_ones_are_not_named() {
+    let head = "| Part | Amount | Availability in Massachusetts | Seller | Cost in Europe | Recommendation | Environmentally |\n|---|---|---|---|---|---|---|\n";
+    let made = made(
+        &format!("{head}| Servo | 7 | good | Harbour | | yes | no |\n| Clamp | 2 | bad | Harbour | €8 | yes | no |\n"),
+        "80mm",
+        "plain",
+    );
+    let lines = texts(&made, "line");
+    assert_eq!(lines[0], "Part: Servo");
+    assert!(lines[1].starts_with("Amount: 7") && lines[1].contains("Availability in Massachusetts: good"), "{lines:?}");
+    assert_eq!(lines.iter().filter(|line| line.contains("Cost in Europe")).count(), 1, "{lines:?}");
+    let widest = made.layout.boxes().into_iter().filter(|boxed| boxed.kind == "line").map(|line| (line.x + line.width).0).max();
+    assert!(widest <= Some(572));
+    // Nothing stands in it anywhere: it is to be filled in.
+    let form = self::made(&format!("{head}| Servo | 7 | good | Harbour | | yes | no |\n"), "80mm", "plain");
+    assert!(texts(&form, "line").iter().any(|line| line.contains("Cost in Europe:")), "{:?}", texts(&form, "line"));
+}
+
+#[test]
+fn one_empty_row_at_the_end_of_a_table_is_a_slip_and_two_are_a_form() {
+    let rows = |text: &str| texts(&made(text, "80mm", "plain"), "row").len();
+    assert_eq!(rows("| A | B |\n|---|---|\n| 1 | 2 |\n| | |\n"), 2);
+    assert_eq!(rows("| A | B |\n|---|---|\n| 1 | 2 |\n| | |\n| | |\n"), 4);
+    assert_eq!(rows("| A | B |\n|---|---|\n| | |\n"), 2);
+}
+
+/// Found in a real guide: cells that a row lacks are made up behind its end, and the next row was read as what stands in them.
+#[test]
+fn a_row_with_too_few_cells_does_not_take_those_of_the_next() {
+    let made = made(
+        "Part | Quantity | Remarks |\n| - | - | - |\n| Board ||\n| Case | 1 set | two halves |\n| Cap |||\n",
+        "80mm",
+        "plain",
+    );
+    let rows: Vec<String> = texts(&made, "row").iter().map(|row| row.trim_end().to_string()).collect();
+    assert_eq!(rows, ["Part Quantity Remarks", "Board", "Case 1 set two halves", "Cap"].map(str::to_string));
+    assert_eq!(made.remarks().filter(|remark| remark.rule == "extra-cell").count(), 0);
+}
+
+#[test]
+fn a_title_is_set_smaller_before_a_word_of_it_is_divided() {
+    let made = made("# Wicked Device / OpenEnergyMonitor Programmer\n", "80mm", "plain");
+    assert!(!texts(&made, "line").iter().any(|line| line.ends_with('-')), "{:?}", texts(&made, "line"));
+}

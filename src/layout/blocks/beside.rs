@@ -1,12 +1,11 @@
-//! A picture and the text it belongs to, side by side: what a style asks for with `beside`.
-//!
-//! Only where the column leaves the text a measure that can be read, and where it saves paper; else one under the other.
+//! A picture and the words it belongs to: nearer to each other than to what stands around them, or side by side where the style asks
+//! for it with `beside`, the column leaves the text a measure that can be read, and it saves paper.
 
 use std::ops::Range;
 
-use super::Room;
 use super::row::abreast;
 use super::size::{self, Shape};
+use super::{Room, captions, heading};
 use crate::layout::bench::Bench;
 use crate::layout::galley::Galley;
 use crate::layout::text::one_line;
@@ -24,7 +23,8 @@ const WIDE: i32 = 50;
 /// Blocks of text that may stand beside one picture.
 const MOST_TEXTS: usize = 3;
 
-/// Which blocks are set as one, in order: a picture with the text it belongs to, pictures that follow each other, else each alone.
+/// Which blocks are set as one, in order: a picture with the text it belongs to, pictures that follow each other, else each alone. A
+/// caption goes where its picture goes.
 ///
 /// Between two headings (or whatever is neither text nor picture) either the words lead and their picture follows, or the pictures
 /// lead and the words under each are about it: so it is where such a stretch begins with a picture and ends with words.
@@ -38,12 +38,28 @@ pub fn groups(blocks: &[Block]) -> Vec<Range<usize>> {
             from += 1;
             continue;
         }
-        let stretch: Vec<bool> = blocks[from..from + length].iter().map(is_picture).collect();
-        let picture_leads = stretch[0] && !stretch[length - 1];
-        groups.extend(pairs(&stretch, picture_leads).into_iter().map(|range| from + range.start..from + range.end));
+        let units = units(blocks, from..from + length);
+        let stretch: Vec<bool> = units.iter().map(|unit| is_picture(&blocks[unit.start])).collect();
+        let picture_leads = stretch[0] && !stretch[units.len() - 1];
+        let ranges = pairs(&stretch, picture_leads);
+        groups.extend(ranges.into_iter().map(|range| units[range.start].start..units[range.end - 1].end));
         from += length;
     }
     groups
+}
+
+/// A stretch of words and pictures, each picture with its caption.
+fn units(blocks: &[Block], stretch: Range<usize>) -> Vec<Range<usize>> {
+    let mut units: Vec<Range<usize>> = Vec::new();
+    for n in stretch {
+        match units.last_mut() {
+            Some(last) if last.len() == 1 && is_picture(&blocks[last.start]) && captions::may_be_caption(&blocks[n]) => {
+                last.end = n + 1
+            }
+            _ => units.push(n..n + 1),
+        }
+    }
+    units
 }
 
 /// Groups of a stretch of words (false) and pictures (true).
@@ -88,6 +104,14 @@ fn is_text(block: &Block) -> bool {
     }
 }
 
+fn has_caption(block: &Block) -> bool {
+    match &block.kind {
+        Kind::Figure(figure) => !figure.caption.is_empty(),
+        Kind::Row(figures) => figures.iter().any(|figure| !figure.caption.is_empty()),
+        _ => false,
+    }
+}
+
 fn is_picture(block: &Block) -> bool {
     match &block.kind {
         Kind::Figure(figure) => {
@@ -100,27 +124,117 @@ fn is_picture(block: &Block) -> bool {
     }
 }
 
-/// Sets a group that [`groups`] gave. `one` sets a block by itself in a room;
-pub fn group(bench: &Bench, blocks: &[Block], room: Room, one: &dyn Fn(usize, Room) -> Galley) -> Galley {
-    let apart = |range: Range<usize>| range.map(|n| one(n, room)).collect::<Vec<_>>();
-    let (texts, pictures): (Vec<usize>, Vec<usize>) = (0..blocks.len()).partition(|&n| !is_picture(&blocks[n]));
+/// The white on one side of a block.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Gap {
+    /// As blocks of its kind have it.
+    #[default]
+    Usual,
+    /// Between a picture and its words.
+    Within,
+    /// Between those and what stands around them.
+    Around,
+    /// Above a section right under the title, whose rule serves both.
+    UnderTitle,
+}
+
+/// What is set as one where nothing stands side by side, a block or a picture with its caption, and the white above and below it: a
+/// picture is nearer to the words it belongs to than both to what stands around them.
+pub fn apart(blocks: &[Block]) -> Vec<(Range<usize>, [Gap; 2])> {
+    let mut parts = Vec::new();
+    for group in groups(blocks) {
+        let own = units(blocks, group);
+        let last = own.len() - 1;
+        let mut gaps = vec![[Gap::Usual; 2]; own.len()];
+        let pictures: Vec<usize> = (0..own.len()).filter(|&n| last > 0 && is_picture(&blocks[own[n].start])).collect();
+        for &n in &pictures {
+            if n > 0 {
+                (gaps[n - 1][1], gaps[n][0]) = (Gap::Within, Gap::Within);
+            }
+            // A caption stands between a picture and what follows.
+            if n < last && own[n].len() == 1 && !has_caption(&blocks[own[n].start]) {
+                (gaps[n][1], gaps[n + 1][0]) = (Gap::Within, Gap::Within);
+            }
+        }
+        if !pictures.is_empty() {
+            gaps[last][1] = Gap::Around;
+        }
+        parts.extend(own.into_iter().zip(gaps));
+    }
+    parts
+}
+
+impl Gap {
+    /// The white, given what is usual.
+    fn dots(self, bench: &Bench, usual: Dots) -> Dots {
+        match self {
+            Gap::Usual | Gap::UnderTitle => usual,
+            Gap::Within => bench.dots(bench.style.space.paragraph) * 6 / 10,
+            Gap::Around => usual.max(bench.dots(bench.style.space.block) * 5 / 4),
+        }
+    }
+}
+
+/// A galley with that white above and below it.
+pub fn spaced(bench: &Bench, [above, below]: [Gap; 2], galley: Galley) -> Galley {
+    let galley = if above == Gap::UnderTitle { heading::without_bar(bench, galley) } else { galley };
+    Galley { above: above.dots(bench, galley.above), below: below.dots(bench, galley.below), ..galley }
+}
+
+/// Sets a group that [`groups`] gave, or a part of [`apart`]. `one` sets a block by itself in a room.
+pub fn group(
+    bench: &Bench,
+    blocks: &[Block],
+    room: Room,
+    one: &dyn Fn(usize, Room) -> Galley,
+    caption: &dyn Fn(usize, Room) -> Galley,
+) -> Galley {
+    let units = units(blocks, 0..blocks.len());
+    // A picture with its caption is set as one.
+    let set = |unit: usize, room: Room| {
+        let Range { start, end } = units[unit];
+        match end - start {
+            1 => one(start, room),
+            _ => captioned(bench, one(start, room), caption(start + 1, room)),
+        }
+    };
+    let (pictures, texts): (Vec<usize>, Vec<usize>) = (0..units.len()).partition(|&n| is_picture(&blocks[units[n].start]));
+    let apart = || match units.len() {
+        1 => set(0, room),
+        count => Galley::stack("group", (0..count).map(|n| set(n, room)).collect()),
+    };
+    if !bench.style.figure.beside {
+        return apart();
+    }
     let [picture] = pictures[..] else {
         // Several pictures stand in rows under the words before them.
-        let mut parts: Vec<Galley> = texts.iter().map(|&n| one(n, room)).collect();
-        parts.extend(in_rows(bench, blocks, &pictures, room, one));
+        let mut parts: Vec<Galley> = texts.iter().map(|&n| set(n, room)).collect();
+        let shown: Vec<&Block> = pictures.iter().map(|&n| &blocks[units[n].start]).collect();
+        let captions = pictures.iter().filter(|&&n| units[n].len() > 1).map(|&n| captions::length(&blocks[units[n].end - 1]));
+        let floor = if captions.max().unwrap_or(0) > MEASURE.len() * 2 { measure(bench) } else { Dots(0) };
+        parts.extend(in_rows(bench, &shown, room, floor, &|n, room| set(pictures[n], room)));
         return Galley::stack("group", parts);
     };
-    let Kind::Figure(shown) = &blocks[picture].kind else {
-        return Galley::stack("group", apart(0..blocks.len()));
-    };
-    if texts.is_empty() {
-        return one(picture, room);
-    }
-    let under = Galley::stack("group", apart(0..blocks.len()));
-    let Some((picture_width, text_width)) = shares(bench, shown, room) else { return under };
-    let mut best = under;
+    let Kind::Figure(shown) = &blocks[units[picture].start].kind else { return apart() };
+    let mut best = apart();
+    let Some((picture_width, text_width)) = shares(bench, shown, room) else { return best };
     let beside = Room { width: picture_width, cell: true, ..room };
     let space = bench.dots(bench.style.space.paragraph);
+    let pair = |shown: Galley, words: Galley| {
+        let pair = abreast("group", vec![(Dots(0), shown), (picture_width + size::gutter(bench), words)]);
+        Galley { above: space, below: space, ..pair }
+    };
+    if texts.is_empty() {
+        // A caption may be as long as a text.
+        let Range { start, end } = units[picture];
+        if end - start > 1 && captions::length(&blocks[end - 1]) > MEASURE.len() * 2 {
+            let whole = pair(one(start, beside), caption(end - 1, Room { width: text_width, cell: true, ..room }));
+            if whole.height() < best.height() {
+                best = whole;
+            }
+        }
+        return best;
+    }
     // As many of the words beside it as make the whole the shortest, those next to the picture first.
     let leads = picture < texts[0];
     for count in 1..=texts.len() {
@@ -131,12 +245,10 @@ pub fn group(bench: &Bench, blocks: &[Block], room: Room, one: &dyn Fn(usize, Ro
                 (near, far)
             }
         };
-        let words = near.iter().map(|&n| one(n, Room { width: text_width, ..room })).collect();
+        let words = near.iter().map(|&n| set(n, Room { width: text_width, ..room })).collect();
         let words = Galley::stack("group", words);
-        let mut pair = abreast("group", vec![(Dots(0), one(picture, beside)), (picture_width + size::gutter(bench), words)]);
-        (pair.above, pair.below) = (space, space);
-        let mut parts: Vec<Galley> = far.iter().map(|&n| one(n, room)).collect();
-        parts.insert(if leads { 0 } else { parts.len() }, pair);
+        let mut parts: Vec<Galley> = far.iter().map(|&n| set(n, room)).collect();
+        parts.insert(if leads { 0 } else { parts.len() }, pair(set(picture, beside), words));
         let whole = Galley::stack("group", parts);
         if whole.height() < best.height() {
             best = whole;
@@ -145,30 +257,39 @@ pub fn group(bench: &Bench, blocks: &[Block], room: Room, one: &dyn Fn(usize, Ro
     best
 }
 
+/// A picture and its caption, as one piece.
+fn captioned(bench: &Bench, picture: Galley, caption: Galley) -> Galley {
+    let (above, below) = (picture.above, picture.below);
+    let gap = bench.dots(bench.style.space.item);
+    let parts = vec![Galley { below: gap, ..picture }, Galley { above: gap, ..caption }];
+    Galley { above, below, ..Galley::stack("figure", parts).solid() }
+}
+
 /// Pictures that follow each other, side by side.
-fn in_rows(bench: &Bench, blocks: &[Block], pictures: &[usize], room: Room, one: &dyn Fn(usize, Room) -> Galley) -> Vec<Galley> {
+fn in_rows(bench: &Bench, pictures: &[&Block], room: Room, floor: Dots, one: &dyn Fn(usize, Room) -> Galley) -> Vec<Galley> {
     let shapes: Option<Vec<Shape>> = pictures
         .iter()
-        .map(|&n| match &blocks[n].kind {
+        .map(|block| match &block.kind {
             Kind::Figure(figure) => Some(Shape::of(bench, figure)),
             _ => None,
         })
         .collect();
-    let Some(shapes) = shapes else { return pictures.iter().map(|&n| one(n, room)).collect() };
+    let Some(shapes) = shapes else { return (0..pictures.len()).map(|n| one(n, room)).collect() };
     let gutter = size::gutter(bench);
     let (column, between) = (i64::from(room.width.0), i64::from(gutter.0));
     let space = bench.dots(bench.style.space.item);
     let mut from = 0;
-    let rows = size::rows(&shapes, column, between).into_iter().map(|count| {
+    let floor = i64::from(floor.0);
+    let rows = size::rows(&shapes, column, between, floor).into_iter().map(|count| {
         let here = from..from + count;
         from += count;
         if count == 1 {
-            return one(pictures[here.start], room);
+            return one(here.start, room);
         }
-        let widths = size::widths(&shapes[here.clone()], column, between);
+        let widths = size::widths(&shapes[here.clone()], column, between, floor);
         let all = widths.iter().sum::<i64>() + between * (count as i64 - 1);
         let mut x = Dots(((column - all) / 2).max(0) as i32);
-        let cells = pictures[here].iter().zip(widths).map(|(&n, width)| {
+        let cells = here.zip(widths).map(|(n, width)| {
             let (left, width) = (x, Dots(width as i32));
             x += width + gutter;
             (left, one(n, Room { width, cell: true, ..room }))
@@ -179,11 +300,15 @@ fn in_rows(bench: &Bench, blocks: &[Block], pictures: &[usize], room: Room, one:
     rows.collect()
 }
 
+/// Width of the least measure.
+fn measure(bench: &Bench) -> Dots {
+    one_line(bench, MEASURE, bench.body(), Span::default(), &mut Vec::new()).width
+}
+
 /// Widths of the picture and of the text; none where the text would have too short a measure.
 fn shares(bench: &Bench, figure: &Figure, room: Room) -> Option<(Dots, Dots)> {
     let gutter = size::gutter(bench);
-    let least = one_line(bench, MEASURE, bench.body(), Span::default(), &mut Vec::new()).width;
-    let most = room.width - gutter - least;
+    let most = room.width - gutter - measure(bench);
     let shape = Shape::of(bench, figure);
     let mut width = (room.width * WIDE / 100).min(most);
     if width < room.width * NARROW / 100 {
@@ -191,6 +316,11 @@ fn shares(bench: &Bench, figure: &Figure, room: Room) -> Option<(Dots, Dots)> {
     }
     if shape.pixels {
         width = width.min(Dots(shape.width.min(i64::from(i32::MAX)) as i32));
+    }
+    // Where a page shows it small it need not be larger here than what is seen well.
+    if let Some(Width::Page(share)) = figure.width {
+        let small = i64::from(room.width.0) * i64::from(share) / 1000;
+        width = width.min(Dots(small.max(size::LEGIBLE * 5 / 4) as i32));
     }
     // An upright picture would stand far out of its text.
     let highest = i64::from(room.width.0) * 2 / 3;

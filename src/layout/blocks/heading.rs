@@ -70,6 +70,14 @@ pub fn heading(bench: &Bench, level: u8, inlines: &[Inline], span: Span, room: R
     keep(galley)
 }
 
+/// A section's heading without the line above it.
+pub fn without_bar(bench: &Bench, mut galley: Galley) -> Galley {
+    if bench.style.section.look == SectionLook::Bar && galley.chunks.len() > 1 {
+        galley.chunks.remove(0);
+    }
+    galley
+}
+
 /// A heading is never the last thing in a panel.
 fn keep(mut galley: Galley) -> Galley {
     galley.chunks.iter_mut().for_each(|chunk| chunk.keep = true);
@@ -122,8 +130,11 @@ fn smaller(look: Type, asked: Type, span: Span) -> Option<Remark> {
     })
 }
 
-/// The look in the largest size in which the longest word, or the longest part of one that can be divided, still fits the width;
-/// not smaller than `least`.
+/// How much smaller a heading is set so that no word of it is divided, in percent of its size: no smaller than this.
+const UNDIVIDED: i64 = 65;
+
+/// The look in the largest size in which the longest word still fits the width; where that would be too small, the longest part of one
+/// that can be divided. Not smaller than `least`.
 fn fitting(bench: &Bench, text: &str, look: Type, width: Dots, least: Pt) -> Type {
     let width_of = |text: &str| text::one_line(bench, text, look, Span::default(), &mut Vec::new()).width;
     let part_of = |word: &str| {
@@ -131,12 +142,24 @@ fn fitting(bench: &Bench, text: &str, look: Type, width: Dots, least: Pt) -> Typ
         let (last, others) = parts.split_last().map_or((word, [].as_slice()), |(last, others)| (*last, others));
         others.iter().map(|part| width_of(&format!("{part}-"))).max().unwrap_or_default().max(width_of(last))
     };
+    let scaled = |widest: Dots| i64::from(look.size.thousandths()) * i64::from(width.0) / i64::from(widest.0.max(1));
+    let whole = |size: Pt| {
+        let look = Type { size, ..look };
+        let widths =
+            text.split_whitespace().map(|word| text::one_line(bench, word, look, Span::default(), &mut Vec::new()).width);
+        widths.max().unwrap_or_default()
+    };
+    let mut size = Pt::from_thousandths(scaled(whole(look.size)).min(i64::from(look.size.thousandths())) as i32);
+    // Dots are whole: a word may come out wider than its share.
+    while whole(size) > width && size > least {
+        size = size.percent(99);
+    }
+    if size >= least && i64::from(size.thousandths()) * 100 >= i64::from(look.size.thousandths()) * UNDIVIDED {
+        return Type { size, ..look };
+    }
     let widest = text.split_whitespace().map(|word| if width_of(word) > width { part_of(word) } else { width_of(word) }).max();
     match widest {
-        Some(widest) if widest > width => {
-            let scaled = i64::from(look.size.thousandths()) * i64::from(width.0) / i64::from(widest.0);
-            Type { size: Pt::from_thousandths(scaled as i32).max(least), ..look }
-        }
+        Some(widest) if widest > width => Type { size: Pt::from_thousandths(scaled(widest) as i32).max(least), ..look },
         _ => look,
     }
 }

@@ -97,10 +97,10 @@ pub fn bullets(bench: &Bench, items: &[Item], room: Room) -> Galley {
 
 /// The blocks of an item. A list inside it stands as near to the words it belongs to as one item to the next.
 fn item_text(bench: &Bench, blocks: &[Block], room: Room, gap: Dots) -> Galley {
-    let parts = blocks.iter().enumerate().map(|(n, block)| {
-        let galley = super::set(bench, block, room);
-        let leads = matches!(block.kind, Kind::Paragraph(_))
-            && matches!(blocks.get(n + 1).map(|next| &next.kind), Some(Kind::Bullets { .. }));
+    let parts = super::in_groups(bench, blocks).into_iter().map(|(range, gaps)| {
+        let next = blocks.get(range.end).map(|next| &next.kind);
+        let leads = matches!(blocks[range.end - 1].kind, Kind::Paragraph(_)) && matches!(next, Some(Kind::Bullets { .. }));
+        let galley = super::set_some(bench, &blocks[range], gaps, room);
         if leads { Galley { below: gap, ..galley } } else { galley }
     });
     Galley::stack("item", parts.collect())

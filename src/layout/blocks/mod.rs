@@ -4,6 +4,7 @@ mod aside;
 mod balloons;
 mod beside;
 mod callouts;
+mod captions;
 mod code;
 mod comic;
 mod definitions;
@@ -26,10 +27,14 @@ mod staging;
 mod symbols;
 mod table;
 
-pub use beside::{group as set_group, groups};
+pub use beside::{Gap, group as set_group, spaced};
+use beside::{apart, groups};
+pub use captions::under_picture;
 pub use heading::with_subtitle;
 pub use imprint::imprint;
 pub use symbols::set as set_code;
+
+use std::ops::Range;
 
 use super::bench::Bench;
 use super::galley::Galley;
@@ -77,19 +82,37 @@ pub fn set(bench: &Bench, block: &Block, room: Room) -> Galley {
     }
 }
 
+/// Which blocks are set as one in this style, and the white above and below them.
+pub fn in_groups(bench: &Bench, blocks: &[Block]) -> Vec<(Range<usize>, [Gap; 2])> {
+    let mut parts: Vec<(Range<usize>, [Gap; 2])> = match bench.style.figure.beside {
+        true => groups(blocks).into_iter().map(|range| (range, [Gap::Usual; 2])).collect(),
+        false => apart(blocks),
+    };
+    for (range, gaps) in parts.iter_mut().filter(|(range, _)| range.start > 0) {
+        let [above, own] = [range.start - 1, range.start].map(|n| &blocks[n].kind);
+        if matches!((above, own), (Kind::Title(_), Kind::Heading { level, .. }) if *level <= 2) {
+            gaps[0] = Gap::UnderTitle;
+        }
+    }
+    parts
+}
+
 /// Several blocks, one under the other.
 pub fn set_all(bench: &Bench, kind: &'static str, blocks: &[Block], room: Room) -> Galley {
-    if !bench.style.figure.beside {
-        return Galley::stack(kind, blocks.iter().map(|block| set(bench, block, room)).collect());
-    }
-    let groups = beside::groups(blocks).into_iter().map(|range| {
-        let blocks = &blocks[range];
-        match blocks {
-            [block] => set(bench, block, room),
-            several => set_group(bench, several, room, &|n, room| set(bench, &several[n], room)),
-        }
-    });
+    let groups = in_groups(bench, blocks).into_iter().map(|(range, gaps)| set_some(bench, &blocks[range], gaps, room));
     Galley::stack(kind, groups.collect())
+}
+
+/// Blocks that [`in_groups`] found to be set as one.
+fn set_some(bench: &Bench, blocks: &[Block], gaps: [Gap; 2], room: Room) -> Galley {
+    let galley = match blocks {
+        [block] => set(bench, block, room),
+        several => {
+            let caption = |n: usize, room| under_picture(bench, &several[n], room);
+            set_group(bench, several, room, &|n, room| set(bench, &several[n], room), &caption)
+        }
+    };
+    spaced(bench, gaps, galley)
 }
 
 /// A title or a heading, and under it the pictures that were written into it.
@@ -119,6 +142,11 @@ fn paragraph(bench: &Bench, inlines: &[Inline], block: &Block, room: Room) -> Ga
         // They show what the words say.
         words.chunks.iter_mut().for_each(|chunk| chunk.keep = true);
         return Galley::stack("paragraph", vec![words, after]);
+    }
+    if let Some(words) = captions::small_print(inlines) {
+        let small =
+            text::inlines(bench, &words, &Setting { kind: "paragraph", ..Setting::small(bench, "", room.width, block.span) });
+        return Galley { above: space, below: space, ..small };
     }
     let mut galley = text::inlines(bench, inlines, &Setting::body(bench, room.width, block.span));
     // Words that end in a colon speak of what follows.

@@ -11,7 +11,7 @@ use crate::units::Dots;
 pub fn row(bench: &Bench, figures: &[Figure], room: Room) -> Galley {
     let shapes: Vec<Shape> = figures.iter().map(|figure| Shape::of(bench, figure)).collect();
     let (column, gutter) = (i64::from(room.width.0), size::gutter(bench));
-    let rows = size::rows(&shapes, column, i64::from(gutter.0));
+    let rows = size::rows(&shapes, column, i64::from(gutter.0), 0);
     let highest = size::highest(&shapes, &rows, column, i64::from(gutter.0));
     let mut parts = Vec::new();
     let mut from = 0;
@@ -34,7 +34,7 @@ pub fn row(bench: &Bench, figures: &[Figure], room: Room) -> Galley {
             }
             [alone] => parts.push(figure::figure(bench, alone, alone.picture_span, room)),
             several => {
-                let widths = size::widths(&shapes[here], column, i64::from(gutter.0));
+                let widths = size::widths(&shapes[here], column, i64::from(gutter.0), 0);
                 parts.push(side_by_side(bench, several, &widths, gutter, room));
             }
         }

@@ -1,16 +1,19 @@
 //! Tables: columns fitted to the width, or stacked records where they cannot fit.
 
+use std::borrow::Cow;
+
 use super::{Room, gallery, places};
 use crate::language::Language;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Boxed, Chunk, Galley};
 use crate::layout::text::{self, Position, Setting, one_line};
-use crate::manual::document::{Align, Cell, InlineKind, Table, plain_text};
+use crate::manual::document::{Align, Cell, Figure, Inline, InlineKind, Table, plain_text};
 use crate::manual::source::Span;
 use crate::type_setting::Type;
 use crate::units::Dots;
 
 pub fn table(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
+    let table = &*without_stray_row(table);
     if let Some(grid) = gallery::gallery(bench, table, room) {
         return grid;
     }
@@ -22,6 +25,19 @@ pub fn table(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
     galley.above = bench.dots(bench.style.space.block);
     galley.below = galley.above;
     galley
+}
+
+/// A table without the empty row at its end that a slip left there. Several empty rows, or nothing but empty ones, are a form to be
+/// filled in by hand.
+fn without_stray_row(table: &Table) -> Cow<'_, Table> {
+    let is_empty = |row: &Vec<Cell>| row.iter().all(|cell| cell.text.is_empty());
+    match table.rows.as_slice() {
+        [.., before, last] if is_empty(last) && !is_empty(before) => {
+            let rows = table.rows[..table.rows.len() - 1].to_vec();
+            Cow::Owned(Table { align: table.align.clone(), head: table.head.clone(), rows })
+        }
+        _ => Cow::Borrowed(table),
+    }
 }
 
 /// A table of no more rows than this is not folded; of a longer one no single row is parted from the rest.
@@ -56,12 +72,16 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
         return None;
     }
     let (mut least, mut whole) = (vec![1; table.head.len()], vec![1; table.head.len()]);
+    let mut wanted: Vec<Vec<i32>> = Vec::new();
+    let mut has_pictures = vec![false; table.head.len()];
     let rows = std::iter::once((&table.head, head_look(bench))).chain(table.rows.iter().map(|row| (row, bench.small())));
     for (row, look) in rows {
+        wanted.push(vec![0; table.head.len()]);
         for (n, cell) in row.iter().enumerate().take(table.head.len()) {
             let setting = cell_setting(bench, look, Dots(30_000), Align::None, cell.span);
             let (cell, pictured) = gallery::cell(bench, cell, look);
             if let Some((narrowest, widest)) = pictured {
+                has_pictures[n] = true;
                 least[n] = least[n].max(narrowest.min(fair));
                 whole[n] = whole[n].max(widest);
             }
@@ -71,7 +91,11 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
             let set = gathering.set(bench, &setting);
             let all =
                 set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind == "line").map(|boxed| boxed.width.0);
-            whole[n] = whole[n].max(all.max().unwrap_or(1) + slack(bench));
+            let all = all.max().unwrap_or(1) + slack(bench);
+            whole[n] = whole[n].max(all);
+            if let Some(row) = wanted.last_mut() {
+                row[n] = all;
+            }
             let keys =
                 set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind != "line").map(|boxed| boxed.width.0);
             least[n] = least[n].max(keys.max().unwrap_or(1));
@@ -86,7 +110,48 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
             }
         }
     }
-    share_out(&least, &whole, room.0).map(|widths| widths.into_iter().map(Dots).collect())
+    let widths = share_out(&least, &whole, room.0)?;
+    // Pictures are not made smaller for that.
+    (0..least.len()).filter(|&n| has_pictures[n]).for_each(|n| least[n] = widths[n]);
+    Some(shortest(widths, &least, &wanted).into_iter().map(Dots).collect())
+}
+
+/// Widths that make a table of long cells short: room goes from the columns that lose nothing by it to those that gain lines, until
+/// none is gained. `wanted` is the width of each cell on one line. Of a long table the first rows decide.
+fn shortest(mut widths: Vec<i32>, least: &[i32], wanted: &[Vec<i32>]) -> Vec<i32> {
+    const STEP: i32 = 8;
+    const ROWS: usize = 100;
+    let wanted = &wanted[..wanted.len().min(ROWS)];
+    let lines = |widths: &[i32]| -> i32 {
+        // Words do not fill their lines: a ninth is lost at the ends.
+        let lines =
+            |&(&wanted, &width): &(&i32, &i32)| if wanted <= width { 1 } else { (wanted * 9 / 8 + width - 1) / width.max(1) };
+        wanted.iter().map(|row| row.iter().zip(widths).map(|pair| lines(&pair)).max().unwrap_or(1)).sum()
+    };
+    let mut fewest = lines(&widths);
+    loop {
+        let mut best = None;
+        // A line may be gained only by several steps at once.
+        for step in (1..=12).map(|steps| steps * STEP) {
+            for from in (0..widths.len()).filter(|&from| widths[from] - step >= least[from]) {
+                for to in (0..widths.len()).filter(|&to| to != from) {
+                    let mut tried = widths.clone();
+                    (tried[from], tried[to]) = (tried[from] - step, tried[to] + step);
+                    let now = lines(&tried);
+                    if now < fewest {
+                        (fewest, best) = (now, Some(tried));
+                    }
+                }
+            }
+            if best.is_some() {
+                break;
+            }
+        }
+        match best {
+            Some(better) => widths = better,
+            None => return widths,
+        }
+    }
 }
 
 /// Every column gets its least; what is left is shared alike, and what one column does not want goes to those that do. So short
@@ -192,26 +257,12 @@ fn as_records(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
     let mut galley = Galley { kind: "table", ..Galley::default() };
     let count = table.rows.len();
     let lines = if count == 0 { vec![&table.head] } else { table.rows.iter().collect() };
+    // Columns in which nothing stands at all: a place to write in by hand.
+    let idle: Vec<bool> = (0..table.head.len())
+        .map(|column| table.rows.iter().all(|row| row.get(column).is_none_or(|cell| cell.text.is_empty())))
+        .collect();
     for (n, row) in lines.into_iter().enumerate() {
-        let mut parts = Vec::new();
-        for (column, cell) in row.iter().enumerate() {
-            let mut gathering = text::Gathering::new(room.width);
-            let heading = table.head.get(column).filter(|head| count > 0 && !plain_text(&head.text).trim().is_empty());
-            if let Some(heading) = heading {
-                gathering.push_inlines(bench, &heading.text, head_look(bench), false);
-                gathering.push_text(": ", head_look(bench), heading.span);
-            }
-            let parted = places::parted(bench, &cell.text, bench.small());
-            let words = parted.as_ref().map_or(&cell.text, |(words, _)| words);
-            gathering.push_inlines(bench, words, bench.small(), false);
-            let setting = Setting::small(bench, "cell", room.width, cell.span);
-            let part = gathering.set(bench, &setting);
-            if heading.is_some() || !part.text.trim().is_empty() {
-                parts.push(part);
-            }
-            parts.extend(parted.as_ref().map(|(_, figures)| places::figures(bench, figures, room)));
-        }
-        let record = Galley::stack("record", parts).solid();
+        let record = Galley::stack("record", record(bench, table, row, &idle, room)).solid();
         let record = record.padded(gap + if n == 0 { medium } else { Dots(0) }, gap);
         galley.remarks.extend(record.remarks);
         let Some(mut chunk) = record.chunks.into_iter().next() else { continue };
@@ -233,9 +284,97 @@ fn as_records(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
     galley
 }
 
+/// A value with its heading, as it stands in a record.
+struct Pair<'t> {
+    heading: Option<&'t Cell>,
+    cell: &'t Cell,
+    words: Cow<'t, [Inline]>,
+    figures: Vec<Figure>,
+}
+
+impl<'t> Pair<'t> {
+    fn gather<'g>(&'g self, bench: &Bench, gathering: &mut text::Gathering<'g>) {
+        if let Some(heading) = self.heading {
+            gathering.push_inlines(bench, &heading.text, head_look(bench), false);
+            gathering.push_text(": ", head_look(bench), heading.span);
+        }
+        gathering.push_inlines(bench, &self.words, bench.small(), false);
+    }
+
+    /// Its width where it is one line and nothing else.
+    fn width(&self, bench: &Bench, room: Room) -> Option<Dots> {
+        let mut gathering = text::Gathering::new(room.width);
+        self.gather(bench, &mut gathering);
+        let set = gathering.set(bench, &Setting::small(bench, "cell", Dots(30_000), self.cell.span));
+        let [chunk] = &set.chunks[..] else { return None };
+        let line = chunk.boxes.iter().find(|boxed| boxed.kind == "line")?;
+        (self.figures.is_empty() && line.width <= room.width).then_some(line.width)
+    }
+}
+
+/// The lines of a record: what it is about, then as many short values side by side as a line holds. A value that is not there is not
+/// named, unless it is there nowhere: `idle`.
+fn record(bench: &Bench, table: &Table, row: &[Cell], idle: &[bool], room: Room) -> Vec<Galley> {
+    const BETWEEN: &str = "\u{2003}";
+    let pairs = row.iter().enumerate().filter_map(|(column, cell)| {
+        let headed = |head: &&Cell| !table.rows.is_empty() && !plain_text(&head.text).trim().is_empty();
+        let heading = table.head.get(column).filter(headed);
+        let (words, figures) = match places::parted(bench, &cell.text, bench.small()) {
+            Some((words, figures)) => (Cow::Owned(words), figures),
+            None => (Cow::Borrowed(&cell.text[..]), Vec::new()),
+        };
+        let is_empty = words.is_empty() && figures.is_empty();
+        let is_named = heading.is_some() && idle.get(column).copied().unwrap_or(false);
+        (!is_empty || is_named).then_some(Pair { heading, cell, words, figures })
+    });
+    let pairs: Vec<Pair> = pairs.collect();
+    let between = one_line(bench, BETWEEN, bench.small(), Span::default(), &mut Vec::new()).width + Dots(slack(bench));
+    let mut lines: Vec<(Vec<&Pair>, Dots)> = Vec::new();
+    for (n, pair) in pairs.iter().enumerate() {
+        // What no line holds whole stands by itself; so does the first, which says what the record is about.
+        let width = pair.width(bench, room).filter(|_| n > 0 && pair.heading.is_some());
+        let taken = width.unwrap_or(room.width);
+        match lines.last_mut() {
+            Some((line, used)) if width.is_some() && *used + between + taken <= room.width => {
+                line.push(pair);
+                *used += between + taken;
+            }
+            _ => lines.push((vec![pair], taken)),
+        }
+    }
+    let mut parts = Vec::new();
+    for (line, _) in &lines {
+        let mut gathering = text::Gathering::new(room.width);
+        for (n, pair) in line.iter().enumerate() {
+            if n > 0 {
+                gathering.push_text(BETWEEN, bench.small(), pair.cell.span);
+            }
+            pair.gather(bench, &mut gathering);
+        }
+        let setting = Setting::small(bench, "cell", room.width, line[0].cell.span);
+        let part = gathering.set(bench, &setting);
+        if line.iter().any(|pair| pair.heading.is_some()) || !part.text.trim().is_empty() {
+            parts.push(part);
+        }
+        parts.extend(line.iter().filter(|pair| !pair.figures.is_empty()).map(|pair| places::figures(bench, &pair.figures, room)));
+    }
+    parts
+}
+
 #[cfg(test)]
 mod tests {
-    use super::share_out;
+    use super::{share_out, shortest};
+
+    #[test]
+    fn the_column_that_says_most_gets_the_room_that_others_do_not_need() {
+        // A name, a count that is long once, and a remark of 1600 dots: 1 + 1 + 12 lines become 1 + 2 + 9.
+        let wanted = vec![vec![60, 60, 60], vec![60, 160, 60], vec![60, 60, 1600]];
+        let widths = shortest(vec![70, 160, 160], &[60, 60, 60], &wanted);
+        assert_eq!(widths.iter().sum::<i32>(), 390);
+        assert!(widths[2] >= 200 && widths[1] >= 90, "{widths:?}");
+        // Nothing to be gained, nothing moved.
+        assert_eq!(shortest(vec![70, 160, 160], &[60, 60, 60], &[vec![60, 160, 160]]), [70, 160, 160]);
+    }
 
     #[test]
     fn columns_get_what_they_want_when_there_is_room() {

@@ -274,11 +274,12 @@ impl<'s> Reading<'s> {
 
     /// Cells of the row that ends here which the head has no column for. Markdown leaves them out; the words in them are the
     /// writer's, so they are set as they stand, and said.
-    fn extra_cells(&mut self) -> Vec<Cell> {
+    fn extra_cells(&mut self, whole: &Range<usize>) -> Vec<Cell> {
         let Some(rows) = &self.rows else { return Vec::new() };
         let Some(last) = rows.row.last().filter(|_| rows.row.len() == rows.table.head.len()) else { return Vec::new() };
         let from = last.span.end as usize;
-        let rest = self.source.text.get(from..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+        // A row with too few cells is filled up with some that stand behind its end: what follows there is the next row.
+        let rest = self.source.text.get(from..whole.end).and_then(|rest| rest.lines().next()).unwrap_or_default();
         let mut cells = Vec::new();
         let mut at = from;
         let mut parts = rest.split('|');
@@ -316,7 +317,7 @@ impl<'s> Reading<'s> {
                 }
             }
             TagEnd::TableRow => {
-                let extra = self.extra_cells();
+                let extra = self.extra_cells(&range);
                 if let Some(rows) = &mut self.rows {
                     let mut row = std::mem::take(&mut rows.row);
                     row.extend(extra);
