@@ -8,10 +8,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use super::options::{self, Everywhere};
 use super::press::{Made, Press};
 use super::report::{Reporter, Trouble as Told};
-use super::{Error, preflight, print, printing, samples};
+use super::{Error, gather, preflight, print, printing, samples};
 use crate::desk::{
-    self, Choices, Desk, Editor, Ending, Estimate, NamedStrip, Plan, Proof, Sample, Setup, Step, Title, Trouble, UnitName, View,
-    Way, Which, Wish, Workshop,
+    self, Choices, Desk, Editor, Ending, Estimate, Host, Lacking, NamedStrip, Plan, Proof, Sample, Setup, Step, Title, Trouble,
+    UnitName, View, Way, Which, Wish, Workshop,
 };
 use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units};
@@ -19,6 +19,7 @@ use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
 use crate::send::ledger::Begun;
 use crate::send::{self, Event, Facts, Intent, Job, Ledger, Order, Settings, State, Stop, StripName, Times, Verdict};
 use crate::strip::map::Map;
+use crate::web::{self, Limits};
 
 pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let editor = asked.editor.as_deref().map(Editor::read).transpose().map_err(|wrong| {
@@ -31,6 +32,7 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
         ledger: asked.ledger.clone(),
         presses: Mutex::new(BTreeMap::new()),
         seen: Mutex::new(BTreeSet::new()),
+        gathering: Mutex::new(()),
     };
     if asked.ledger.is_none() && asked.to.as_ref().is_some_and(|to| !to.starts_with("rehearse:")) {
         let trouble = Told::new("a desk that prints needs a ledger, or every yes would print all strips again");
@@ -62,6 +64,8 @@ struct Shop {
     presses: Mutex<BTreeMap<Option<String>, Press>>,
     /// Files that proofs were made of.
     seen: Mutex<BTreeSet<PathBuf>>,
+    /// Held while pictures are brought in.
+    gathering: Mutex<()>,
 }
 
 /// Says nothing: what is noticed is among the findings.
@@ -208,6 +212,27 @@ impl Workshop for Shop {
         }
     }
 
+    fn lacking(&self, view: &View) -> Result<Lacking, Trouble> {
+        self.apart(view, |press| Ok(lacking(&absent(press)?)))
+    }
+
+    fn gather(&self, view: &View, ticket: &str) -> Result<Ending, Trouble> {
+        let Ok(_one) = self.gathering.try_lock() else {
+            return Err(Trouble::new("Pictures are on their way already."));
+        };
+        self.apart(view, |press| {
+            let absent = absent(press)?;
+            // What is confirmed is what is asked for.
+            if lacking(&absent).ticket != ticket {
+                let trouble = Told::new("other pictures are lacking by now").hint("look at the hosts again, then say yes");
+                return Err(Error::Usage(trouble));
+            }
+            let pictures = gather::bring(&press.folder, &absent, Limits::default(), false, &Stop::new(), &mut |_, _| {})?;
+            gather::all_came(&pictures)?;
+            Ok(Ending { words: sentences(&gather::said(&pictures, false)) })
+        })
+    }
+
     fn plan(&self, wish: &Wish) -> Result<Plan, Trouble> {
         let to = self.destination()?.to_string();
         let mut refused = (Vec::new(), Vec::new());
@@ -320,6 +345,23 @@ impl Shop {
         seen.extend(made.document.header.style.iter().filter(|style| style.contains('.')).map(|style| folder.join(style)));
         seen.insert(folder.join(&press.file));
     }
+}
+
+/// The web addresses of pictures that are not here.
+fn absent(press: &Press) -> Result<BTreeSet<String>, Error> {
+    let mut wanted = gather::wanted(press)?;
+    wanted.retain(|address| press.folder.read(address, Limits::default().each).is_err());
+    Ok(wanted)
+}
+
+fn lacking(absent: &BTreeSet<String>) -> Lacking {
+    let mut hosts: BTreeMap<String, usize> = BTreeMap::new();
+    for address in absent {
+        *hosts.entry(web::host(address).unwrap_or_else(|| address.clone())).or_default() += 1;
+    }
+    let ticket = printing::digest(absent.iter().map(String::as_str).collect::<Vec<_>>().join("\n").as_bytes());
+    let hosts = hosts.into_iter().map(|(host, pictures)| Host { host, pictures }).collect();
+    Lacking { pictures: absent.len(), hosts, ticket }
 }
 
 fn intent(wish: &Wish) -> Intent {

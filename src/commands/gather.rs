@@ -98,6 +98,16 @@ pub fn run(asked: &Gather, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     } else {
         said(&pictures, asked.check).iter().for_each(|line| reporter.say(line));
     }
+    all_came(&pictures)?;
+    match asked.check && pictures.iter().any(|picture| picture.state != State::Kept) {
+        true => Err(Error::Found),
+        false => Ok(()),
+    }
+}
+
+/// # Errors
+/// With each address that did not come, and why.
+pub fn all_came(pictures: &[Picture]) -> Result<(), Error> {
     let lost: Vec<&Picture> = pictures.iter().filter(|picture| matches!(picture.state, State::Gone | State::Refused)).collect();
     if !lost.is_empty() {
         let lines: Vec<String> = lost.iter().map(|p| format!("{}: {}", p.address, p.message.as_deref().unwrap_or(""))).collect();
@@ -105,10 +115,7 @@ pub fn run(asked: &Gather, everywhere: &Everywhere, reporter: &Reporter) -> Resu
         let hint = "what came stays; the same command asks for the rest. On the proof each of these is a frame";
         return Err(Error::Printer(Trouble::new(message).hint(hint)));
     }
-    match asked.check && pictures.iter().any(|picture| picture.state != State::Kept) {
-        true => Err(Error::Found),
-        false => Ok(()),
-    }
+    Ok(())
 }
 
 fn count(pictures: usize) -> String {
@@ -116,7 +123,7 @@ fn count(pictures: usize) -> String {
 }
 
 /// For people: what came, by host.
-fn said(pictures: &[Picture], check: bool) -> Vec<String> {
+pub fn said(pictures: &[Picture], check: bool) -> Vec<String> {
     let of = |state: State| pictures.iter().filter(move |picture| picture.state == state);
     let mut lines = Vec::new();
     if pictures.is_empty() {
@@ -246,6 +253,10 @@ fn keep(home: &Path, file: &str, bytes: &[u8]) -> Result<(), Error> {
     let folder = home.join(FOLDER);
     std::fs::create_dir_all(&folder)
         .map_err(|error| Error::Input(Trouble::new(format!("{} cannot be made: {error}", folder.display()))))?;
+    if !folder.canonicalize().is_ok_and(|real| real.starts_with(home)) {
+        let trouble = Trouble::new(format!("{} is a link that leads elsewhere", folder.display()));
+        return Err(Error::Input(trouble.hint("pictures are written beside the manual only; take the link away")));
+    }
     Output::File(folder.join(file)).write(bytes)
 }
 

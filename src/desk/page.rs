@@ -23,7 +23,7 @@ macro_rules! file {
     };
 }
 
-pub const FILES: [File; 15] = [
+pub const FILES: [File; 16] = [
     file!("desk.css", STYLE),
     file!("strip.css", STYLE),
     file!("sheet.css", STYLE),
@@ -37,6 +37,7 @@ pub const FILES: [File; 15] = [
     file!("marks.js", SCRIPT),
     file!("docket.js", SCRIPT),
     file!("press.js", SCRIPT),
+    file!("gather.js", SCRIPT),
     file!("sheet.js", SCRIPT),
     file!("keys.js", SCRIPT),
 ];

@@ -62,6 +62,8 @@ pub fn router(office: Arc<Office>) -> Router {
         .route("/live", get(stream))
         .route("/open", post(open))
         .route("/samples", post(samples))
+        .route("/gather/plan", post(lacking))
+        .route("/gather/start", post(gather))
         .route("/print/plan", post(plan))
         .route("/print/start", post(start))
         .route("/print/stop", post(stop))
@@ -181,6 +183,28 @@ async fn samples(State(office): Shared, body: Body) -> Result<Response, Refusal>
     let picture: Picture = wish(body).await?;
     let made = move || office.workshop.samples(&picture.view, &picture.file, picture.line).map(|samples| json!(samples));
     Ok(told(waiting(made).await))
+}
+
+#[derive(Deserialize)]
+struct Looked {
+    view: View,
+}
+
+async fn lacking(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let looked: Looked = wish(body).await?;
+    Ok(told(waiting(move || office.workshop.lacking(&looked.view).map(|lacking| json!(lacking))).await))
+}
+
+#[derive(Deserialize)]
+struct Gathering {
+    view: View,
+    ticket: String,
+}
+
+async fn gather(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let asked: Gathering = wish(body).await?;
+    let gathered = move || office.workshop.gather(&asked.view, &asked.ticket).map(|ending| json!({ "words": ending.words }));
+    Ok(told(waiting(gathered).await))
 }
 
 async fn plan(State(office): Shared, body: Body) -> Result<Response, Refusal> {

@@ -37,6 +37,22 @@ pub trait Workshop: Send + Sync + 'static {
         Err(Trouble::new("No picture stands there that has a screen."))
     }
 
+    /// What [`Workshop::gather`] would ask for, without asking.
+    ///
+    /// # Errors
+    /// In words, when the manual cannot be read.
+    fn lacking(&self, _view: &View) -> Result<Lacking, Trouble> {
+        Ok(Lacking::default())
+    }
+
+    /// Brings in the pictures at web addresses that were told under this ticket. May take long.
+    ///
+    /// # Errors
+    /// In words, when others are lacking by now, or not all of them came.
+    fn gather(&self, _view: &View, _ticket: &str) -> Result<Ending, Trouble> {
+        Err(Trouble::new("this desk brings no pictures in"))
+    }
+
     /// What printing would do now, without doing it.
     ///
     /// # Errors
@@ -134,6 +150,22 @@ pub struct UnitName {
     pub key: String,
     /// What a person reads in the list: the key, or key and variant.
     pub label: String,
+}
+
+/// Pictures at web addresses that are not here.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Lacking {
+    pub pictures: usize,
+    /// Whom they would be asked of, by name.
+    pub hosts: Vec<Host>,
+    /// Changes with what is lacking.
+    pub ticket: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Host {
+    pub host: String,
+    pub pictures: usize,
 }
 
 /// Why something cannot be done, in words.

@@ -5,6 +5,8 @@ use std::ops::Range;
 
 use pulldown_cmark::{CodeBlockKind, Event, Options, Parser, Tag};
 
+use super::directives;
+
 /// A stretch of a text, and what is read in its place.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Edit {
@@ -15,13 +17,17 @@ pub(super) struct Edit {
 /// The edits that make plain Markdown of `text` from `body` on, ascending. A `template` keeps its tags: they are its own.
 pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
     let rest = text.get(body..).unwrap_or_default();
-    if !["{%", "{:", "{#", "{{", ":::", "!!!", "???", "){", "{.", "![", " markdown"].iter().any(|mark| rest.contains(mark)) {
+    if !["{%", "{:", "{#", "{{", ":::", "!!!", "???", "){", "{.", "![", " markdown", "```{", "~~~{"]
+        .iter()
+        .any(|mark| rest.contains(mark))
+    {
         return Vec::new();
     }
     let code = code(rest);
     let mut edits = boxes(rest, &code);
     edits.extend(spaced_addresses(rest, &code));
     edits.extend(markdown_inside(rest, &code));
+    edits.extend(directives::edits(rest, &code));
     if !template {
         edits.extend(lists_and_tags(rest, &code));
     }
@@ -200,8 +206,22 @@ const ALERTS: &[(&str, &str)] = &[
     ("important", "[!IMPORTANT]"),
 ];
 
-fn alert(name: &str) -> Option<&'static str> {
+pub(super) fn alert(name: &str) -> Option<&'static str> {
     ALERTS.iter().find(|(known, _)| known.eq_ignore_ascii_case(name)).map(|(_, alert)| *alert)
+}
+
+/// What a quote begins with that is the alert of that name; nothing for an aside.
+pub(super) fn head(name: &str) -> &'static str {
+    match alert(name) {
+        Some("[!DANGER]") => "> [!DANGER]\n",
+        Some("[!WARNING]") => "> [!WARNING]\n",
+        Some("[!CAUTION]") => "> [!CAUTION]\n",
+        Some("[!NOTICE]") => "> [!NOTICE]\n",
+        Some("[!NOTE]") => "> [!NOTE]\n",
+        Some("[!TIP]") => "> [!TIP]\n",
+        Some(_) => "> [!IMPORTANT]\n",
+        None => "",
+    }
 }
 
 /// An open box: its lines become those of a quote.
@@ -272,16 +292,7 @@ fn boxes(text: &str, code: &[Range<usize>]) -> Vec<Edit> {
         title = title.strip_prefix('"').and_then(|title| title.split('"').next()).unwrap_or(title).trim();
         let written = at + line.find(words).unwrap_or(0);
         let end = written + words.len();
-        let head = match alert(name) {
-            Some("[!DANGER]") => "> [!DANGER]\n",
-            Some("[!WARNING]") => "> [!WARNING]\n",
-            Some("[!CAUTION]") => "> [!CAUTION]\n",
-            Some("[!NOTICE]") => "> [!NOTICE]\n",
-            Some("[!NOTE]") => "> [!NOTE]\n",
-            Some("[!TIP]") => "> [!TIP]\n",
-            Some(_) => "> [!IMPORTANT]\n",
-            None => "",
-        };
+        let head = head(name);
         if title.is_empty() {
             edits.push(Edit { range: written..end, with: if head.is_empty() { ">" } else { head.trim_end() } });
         } else {
@@ -295,7 +306,7 @@ fn boxes(text: &str, code: &[Range<usize>]) -> Vec<Edit> {
 }
 
 /// The same with a title in bold type to follow.
-fn titled(head: &str) -> &'static str {
+pub(super) fn titled(head: &str) -> &'static str {
     match head {
         "> [!DANGER]\n" => "> [!DANGER]\n> **",
         "> [!WARNING]\n" => "> [!WARNING]\n> **",
@@ -309,10 +320,10 @@ fn titled(head: &str) -> &'static str {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    fn edited(text: &str) -> String {
+    pub fn edited(text: &str) -> String {
         let mut edited = String::new();
         let mut at = 0;
         for edit in edits(text, 0, false) {

@@ -7,6 +7,7 @@
 //! A value from outside (a unit's field) is text and stays text: it never becomes markup, a block, a file that is included, or code.
 
 mod addresses;
+mod directives;
 pub mod document;
 mod error;
 mod fields;

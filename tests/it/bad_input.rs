@@ -374,3 +374,25 @@ fn what_is_refused_names_its_remedy() {
         assert!(told.err.contains("help: "), "{text:?}: {}", told.err);
     }
 }
+
+/// FORMAT.md, "Any guide is a manual": whatever HTML a guide holds, there is a proof or a line of words, in time and within the memory.
+#[test]
+fn guides_of_hostile_html() {
+    let proofed = |text: String, words: &[&str]| {
+        let written = Written::new(text);
+        let told = run(written.folder.path(), &["proof", "manual.md", "-o", "strip.png", "--map", "map.json"]);
+        assert_eq!(told.code, 0, "{}", told.err);
+        let map = fs::read_to_string(written.path("map.json")).expect("a map");
+        words.iter().for_each(|word| assert!(map.contains(word), "{word:?} is not on the strip"));
+    };
+    proofed(format!("first\n\n{}\n\nlast", "<div>".repeat(100_000)), &["first", "last"]);
+    let cells: String = (0..10_000).map(|n| format!("{}<td>c{n}", if n % 4 == 0 { "<tr>" } else { "" })).collect();
+    proofed(format!("<table>{cells}</table>"), &["c0", "c9999"]);
+    proofed("<table><tr><td colspan=99999>wide<td rowspan=99999>high</table>".into(), &["wide", "high"]);
+    let bomb: String =
+        ('a'..='y').zip('b'..='z').map(|(one, two)| format!("{two}: &{two} [{}]\n", format!("*{one},").repeat(9))).collect();
+    proofed(format!("---\na: &a [x]\n{bomb}title: *z\n---\n\nWords.\n"), &["Words."]);
+    let written = Written::new(format!("<img src=x alt=\"{}\">", "a".repeat(10 << 20)));
+    let told = run(written.folder.path(), &["proof", "manual.md", "-o", "strip.png"]);
+    assert!(told.code == 3 && told.err.contains("manual.md"), "{}", told.err);
+}

@@ -21,13 +21,13 @@ const DRAWING: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='9' height=
 const OTHER: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'><rect width='9' height='5'/></svg>";
 
 /// A server on 127.0.0.1 that answers by the path, and counts.
-struct Server {
+pub struct Server {
     port: u16,
     asked: Arc<Mutex<BTreeMap<String, usize>>>,
 }
 
 impl Server {
-    fn start() -> Server {
+    pub fn start() -> Server {
         let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
         let port = listener.local_addr().expect("an address").port();
         let asked: Arc<Mutex<BTreeMap<String, usize>>> = Arc::default();
@@ -41,11 +41,11 @@ impl Server {
         Server { port, asked }
     }
 
-    fn at(&self, path: &str) -> String {
+    pub fn at(&self, path: &str) -> String {
         format!("http://127.0.0.1:{}{path}", self.port)
     }
 
-    fn asked(&self, path: &str) -> usize {
+    pub fn asked(&self, path: &str) -> usize {
         self.asked.lock().expect("counts").get(path).copied().unwrap_or(0)
     }
 }
@@ -278,6 +278,34 @@ fn a_lock_file_that_is_no_lock_stops_gather_and_frames_the_proof() {
         assert!(proof.status.success() && String::from_utf8_lossy(&proof.stderr).contains("gathered.toml cannot be read"));
         assert_eq!(fs::read_to_string(written.path("gathered.toml")).expect("there"), lock);
     }
+}
+
+#[test]
+fn all_pictures_together_have_a_limit() {
+    let server = Server::start();
+    let written = Written::new("# A\n");
+    let folder = Folder::open(written.folder.path()).expect("a folder");
+    let wanted: BTreeSet<String> = [server.at("/a.svg"), server.at("/b.svg")].into();
+    let limits = Limits { all: DRAWING.len() as u64 * 3 / 2, ..limits() };
+    let pictures = bring(&folder, &wanted, limits, false, &Stop::new(), &mut |_, _| {}).expect("gathered");
+    let count = |state: State| pictures.iter().filter(|picture| picture.state == state).count();
+    assert_eq!((count(State::New), count(State::Refused)), (1, 1), "{pictures:?}");
+    assert!(
+        pictures.iter().any(|picture| picture.message.as_deref().is_some_and(|words| words.contains("all pictures together")))
+    );
+}
+
+#[test]
+#[cfg(unix)]
+fn a_link_in_place_of_the_folder_is_not_followed() {
+    let server = Server::start();
+    let (written, outside) = (Written::new("# A\n"), tempfile::tempdir().expect("a folder"));
+    std::os::unix::fs::symlink(outside.path(), written.path("gathered")).expect("a link");
+    let folder = Folder::open(written.folder.path()).expect("a folder");
+    let brought = bring(&folder, &[server.at("/a.svg")].into(), limits(), false, &Stop::new(), &mut |_, _| {});
+    assert!(brought.is_err_and(|error| error.to_string().contains("leads elsewhere")));
+    assert_eq!(fs::read_dir(outside.path()).expect("a folder").count(), 0);
+    assert!(!written.path("gathered.toml").exists());
 }
 
 #[test]

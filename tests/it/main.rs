@@ -25,6 +25,7 @@ mod program;
 mod project;
 mod reading;
 mod readme;
+mod repository;
 mod rooms;
 mod send;
 mod tongues;

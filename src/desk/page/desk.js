@@ -2,6 +2,7 @@
 
 import { Boxes } from "/boxes.js";
 import { Docket } from "/docket.js";
+import { Gather } from "/gather.js";
 import { keys } from "/keys.js";
 import { Live } from "/live.js";
 import { Marks } from "/marks.js";
@@ -56,6 +57,7 @@ const docket = new Docket(strip, (chosen) => {
   live.look(view);
 });
 const press = new Press(docket, say);
+const gather = new Gather(docket, say);
 prepareSheets(strip, docket);
 
 let trouble = null;
@@ -126,7 +128,10 @@ const live = new Live({
     docket.put(facts);
     press.refresh();
   },
-  findings: (findings) => marks.put(findings),
+  findings: (findings) => {
+    marks.put(findings);
+    gather.put(findings);
+  },
   boxes: (list) => boxes.put(list),
   trouble: showTrouble,
   press: (news) => press.put(news),

@@ -23,7 +23,7 @@ use std::ops::Range;
 use pulldown_cmark::{Alignment, BlockQuoteKind, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
 
 use super::Error;
-use super::document::{Align, Block, Cell, Definition, Document, Header, Inline, InlineKind, Item, Kind, Table};
+use super::document::{Align, Block, Cell, Definition, Document, Header, Inline, Item, Kind, Table};
 use super::source::{Level, Remark, Source, Span};
 use crate::language::Language;
 use badges::Badges;
@@ -79,6 +79,20 @@ pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) ->
     settle::remarks(&mut remarks);
     remarks.sort_by_key(|remark| (remark.span.start, remark.span.end));
     Ok(Document { header, blocks, remarks })
+}
+
+/// Whether an event of Markdown stands in a line of words.
+fn in_a_line(event: &Event) -> bool {
+    match event {
+        Event::Start(tag) => {
+            matches!(tag, Tag::Emphasis | Tag::Strong | Tag::Strikethrough | Tag::Link { .. } | Tag::Image { .. })
+        }
+        Event::End(tag) => {
+            matches!(tag, TagEnd::Emphasis | TagEnd::Strong | TagEnd::Strikethrough | TagEnd::Link | TagEnd::Image)
+        }
+        Event::Text(_) | Event::Code(_) | Event::SoftBreak | Event::HardBreak => true,
+        _ => false,
+    }
 }
 
 /// An open container of blocks.
@@ -273,14 +287,15 @@ impl<'s> Reading<'s> {
     }
 
     /// Cells of the row that ends here which the head has no column for. Markdown leaves them out; the words in them are the
-    /// writer's, so they are set as they stand, and said.
-    fn extra_cells(&mut self, whole: &Range<usize>) -> Vec<Cell> {
-        let Some(rows) = &self.rows else { return Vec::new() };
-        let Some(last) = rows.row.last().filter(|_| rows.row.len() == rows.table.head.len()) else { return Vec::new() };
+    /// writer's, so they are set as cells, and said.
+    fn extra_cells(&mut self, whole: &Range<usize>) {
+        let Some(rows) = &self.rows else { return };
+        let Some(last) = rows.row.last().filter(|_| rows.row.len() == rows.table.head.len()) else { return };
         let from = last.span.end as usize;
+        let source = self.source;
         // A row with too few cells is filled up with some that stand behind its end: what follows there is the next row.
-        let rest = self.source.text.get(from..whole.end).and_then(|rest| rest.lines().next()).unwrap_or_default();
-        let mut cells = Vec::new();
+        let rest = source.text.get(from..whole.end).and_then(|rest| rest.lines().next()).unwrap_or_default();
+        let mut cells: Vec<Range<usize>> = Vec::new();
         let mut at = from;
         let mut parts = rest.split('|');
         at += parts.next().map_or(0, |own| own.len() + 1);
@@ -288,10 +303,26 @@ impl<'s> Reading<'s> {
             let words = part.trim();
             if !words.is_empty() {
                 let start = at + part.len() - part.trim_start().len();
-                let span = Span::new(start, start + words.len());
-                cells.push(Cell { span, text: vec![Inline { span, kind: InlineKind::Text(words.to_owned()) }] });
+                cells.push(start..start + words.len());
             }
             at += part.len() + 1;
+        }
+        for cell in &cells {
+            let words = source.text.get(cell.clone()).unwrap_or_default();
+            self.start(Tag::TableCell, cell.clone());
+            for (event, range) in Parser::new_ext(words, options()).into_offset_iter() {
+                let range = range.start + cell.start..range.end + cell.start;
+                match event {
+                    event if !in_a_line(&event) => {}
+                    Event::Start(tag) => self.start(tag, range),
+                    Event::End(tag) => self.end(tag, range),
+                    inline => {
+                        let span = Span::new(range.start, range.end);
+                        self.leaf_at(&range).take(inline, span);
+                    }
+                }
+            }
+            self.end_leaf();
         }
         if let Some(first) = cells.first() {
             self.remarks.push(Remark {
@@ -302,10 +333,9 @@ impl<'s> Reading<'s> {
                     "give the head a cell more, or write a bar that is no border as `\\|`; any other program drops the cell"
                         .into(),
                 ),
-                span: first.span,
+                span: Span::new(first.start, first.end),
             });
         }
-        cells
     }
 
     fn end(&mut self, tag: TagEnd, range: Range<usize>) {
@@ -317,10 +347,9 @@ impl<'s> Reading<'s> {
                 }
             }
             TagEnd::TableRow => {
-                let extra = self.extra_cells(&range);
+                self.extra_cells(&range);
                 if let Some(rows) = &mut self.rows {
-                    let mut row = std::mem::take(&mut rows.row);
-                    row.extend(extra);
+                    let row = std::mem::take(&mut rows.row);
                     rows.table.rows.push(row);
                 }
             }

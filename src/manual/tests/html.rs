@@ -114,6 +114,16 @@ fn tables_take_cells_over_several_columns() {
 }
 
 #[test]
+fn cells_beyond_the_head_are_cells_with_their_marks() {
+    let table = "|a|b|\n|-|-|\n|1|2|[c](https://a.example) *d* `e` ||\n";
+    assert_eq!(remarks(table), ["3:6 extra-cell"]);
+    let said = drawn(table);
+    assert!(said.contains("_d_") && said.contains("<e>") && said.contains("https://a.example") && !said.contains("]("), "{said}");
+    // An empty one more is nothing.
+    assert_eq!(remarks("|a|b|\n|-|-|\n|1|2||\n"), [""; 0]);
+}
+
+#[test]
 fn what_is_nothing_on_paper_says_nothing() {
     assert_eq!(drawn("a\n\n<script>\nlet b = \"<p>\";\n\nc\n</script>\n\n<style>p { }</style>\n\n<!-- d -->\n\ne"), "p(a) p(e)");
     assert_eq!(drawn("a\n\n<!-- strip: off -->\n\n- b\n\n<p>c\n\n<!-- strip: on -->\n\nd"), "p(a) p(d)");

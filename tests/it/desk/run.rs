@@ -9,6 +9,7 @@ use serde_json::Value;
 use stripling::send::Ledger;
 
 use super::ask;
+use crate::gather::Server;
 
 struct Running {
     child: Child,
@@ -141,4 +142,37 @@ fn a_desk_that_prints_needs_a_ledger() {
     let told = command.args(["desk", "heron.md", "--to", "x.bin"]).current_dir(folder.path()).output().expect("the program");
     assert_eq!(told.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&told.stderr).contains("add --ledger run.db"));
+}
+
+#[test]
+fn pictures_are_gathered_after_their_hosts_were_named() {
+    let server = Server::start();
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name);
+    let manual = |gone: &str| format!("# Heron\n\n![a]({})\n\n![b]({})\n{gone}", server.at("/a.svg"), server.at("/b.svg"));
+    std::fs::write(at("heron.md"), manual("")).expect("written");
+    std::fs::write(at("units.csv"), "serial\nA1\n").expect("written");
+    let desk = Running::start(folder.path(), "rehearse:strips");
+    let view = r#""view":{"unit":null,"printer":null}"#;
+    let (granted, plan) = desk.wish("/gather/plan", &format!("{{{view}}}"));
+    let host = server.at("/").replace("http://", "").replace('/', "");
+    assert!(granted && plan["pictures"] == 2, "{plan}");
+    assert_eq!(plan["hosts"], serde_json::json!([{ "host": host, "pictures": 2 }]));
+    assert_eq!((server.asked("/a.svg"), at("gathered").exists()), (0, false), "nothing is asked for before a yes");
+    let (granted, told) = desk.wish("/gather/start", &format!("{{{view},\"ticket\":\"of another\"}}"));
+    assert!(!granted && told["message"].as_str().is_some_and(|words| words.contains("other pictures")), "{told}");
+    assert_eq!(server.asked("/a.svg"), 0);
+    let ticket = plan["ticket"].as_str().expect("a ticket");
+    let (granted, told) = desk.wish("/gather/start", &format!("{{{view},\"ticket\":\"{ticket}\"}}"));
+    assert!(granted && told["words"].as_str().is_some_and(|words| words.contains("2 pictures gathered")), "{told}");
+    assert!(at("gathered.toml").exists() && server.asked("/a.svg") == 1 && server.asked("/b.svg") == 1);
+    assert_eq!(desk.wish("/gather/plan", &format!("{{{view}}}")).1["pictures"], 0);
+
+    // What does not come is named, and what came stays.
+    std::fs::write(at("heron.md"), manual(&format!("\n![c]({})\n", server.at("/gone.png")))).expect("written");
+    let (_, plan) = desk.wish("/gather/plan", &format!("{{{view}}}"));
+    let ticket = plan["ticket"].as_str().expect("a ticket");
+    let (granted, told) = desk.wish("/gather/start", &format!("{{{view},\"ticket\":\"{ticket}\"}}"));
+    assert!(!granted && told["message"].as_str().is_some_and(|words| words.contains("404 Not Found")), "{told}");
+    assert_eq!(server.asked("/a.svg"), 1, "asked again");
 }
