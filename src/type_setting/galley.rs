@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use unicode_bidi::{BidiInfo, Level};
 
-use super::breaks::parts_a_number;
+use super::breaks::{parts_a_number, precedes_spaced_dash};
 use super::faces::{Faces, Kept, Look};
 use super::unit::{Part, Unit, edge, whole_dots};
 use super::{Content, Family, OBJECT, Piece};
@@ -224,7 +224,7 @@ impl Copy {
             }
             if let Some(slug) = galley.slugs.last_mut() {
                 let may = opportunities.peek() == Some(&at) && at < bytes.len();
-                slug.held = may && parts_a_number(&self.text, at);
+                slug.held = may && (parts_a_number(&self.text, at) || precedes_spaced_dash(&self.text, at));
                 slug.breakable = may && !slug.held;
             }
         }
