@@ -1,6 +1,6 @@
 //! `stripling chart`: the test strip of a printer, as a picture, as its bytes, or printed.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::options::{Chart, Everywhere};
 use super::output::{Output, Writes};
@@ -16,15 +16,15 @@ use crate::type_setting::{self, Faces};
 
 pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let profile = shop::printer(everywhere, None, reporter)?;
+    let strip = strip(&profile);
     if asked.output.is_some() || asked.to.is_none() {
         let output = Output::choose(asked.output.as_deref(), Some("chart.png".into()))?;
-        let strip = strip(&profile);
         let bytes = match asked.output.as_deref().and_then(Path::extension) {
             Some(extension) if extension.eq_ignore_ascii_case("bin") => printer::encode(&strip, &profile),
             _ => png::write(&strip.bitmap, strip.resolution),
         };
         let writes = if bytes.first() == Some(&0x1B) { Writes::Bytes } else { Writes::Picture };
-        output.spares(writes, &everywhere.printer.iter().map(PathBuf::from).collect::<Vec<_>>())?;
+        output.spares(writes, &everywhere.files().collect::<Vec<_>>())?;
         output.write(&bytes)?;
         if let Output::File(path) = &output {
             reporter.say(format_args!("{}: test strip for {}", path.display(), profile.name));
@@ -32,7 +32,7 @@ pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     }
     match &asked.to {
         Some(to) => {
-            let bytes = printing::cut_up(&strip(&profile), &profile);
+            let bytes = printing::cut_up(&strip, &profile);
             printing::alone(to, "chart", bytes, &profile, printing::manners(&profile), reporter)
         }
         None => Ok(()),

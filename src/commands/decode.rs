@@ -45,7 +45,7 @@ pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     if let Some(output) = &asked.output {
         let strip = as_strip(std::mem::take(&mut seen.bitmap), &seen.cuts, &profile);
         let output = Output::choose(Some(output), None)?;
-        let inputs: Vec<_> = everywhere.printer.iter().map(std::path::PathBuf::from).chain([asked.bytes.clone()]).collect();
+        let inputs: Vec<_> = everywhere.files().chain([asked.bytes.clone()]).collect();
         output.spares(Writes::Picture, &inputs)?;
         output.write(&proof::picture(&strip, asked.look, &profile)?)?;
     }

@@ -202,9 +202,8 @@ impl Workshop for Shop {
     fn samples(&self, view: &View, file: &str, line: u32) -> Result<Vec<Sample>, Trouble> {
         let found = self.with(view, |press| {
             let (unit, number) = shown(press, view);
-            let made = press.draft(unit, number)?;
-            let paper = press.profile.paper();
-            Ok(samples::samples(&made.document, &made.source, press.pictures(), paper, file, line))
+            let (source, document) = press.read(unit, number)?;
+            Ok(samples::samples(&document, &source, press.album(), press.profile.paper(), file, line))
         })?;
         match found {
             Some(made) => made.map_err(|error| Trouble::new(error.to_string())),

@@ -86,6 +86,14 @@ pub struct Everywhere {
     pub quiet: bool,
 }
 
+impl Everywhere {
+    /// The files that it names. A generic printer or a built-in style is none, and harmless among them.
+    pub fn files(&self) -> impl Iterator<Item = PathBuf> + use<> {
+        let named = [&self.printer, &self.style].into_iter().flatten().map(PathBuf::from);
+        named.chain(self.units.clone()).collect::<Vec<_>>().into_iter()
+    }
+}
+
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Show the strip as PNG, exactly as its dots will fall.

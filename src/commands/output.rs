@@ -18,12 +18,11 @@ pub enum Writes {
 }
 
 impl Writes {
-    /// Whether a file may be an earlier result, by how it begins. `head` has the first 26 bytes, or all if there are fewer.
+    /// Whether a file may be an earlier result, by how it begins.
     fn has_written(self, head: &[u8]) -> bool {
         match self {
-            // PNG, third edition, 11.2.1: after signature, length and name of IHDR come width and height, then depth and kind of colour:
-            // one bit of grey for dots, eight bits of a palette for paper. A photograph has neither.
-            Writes::Picture => head.get(12..16) == Some(b"IHDR") && matches!(head.get(24..26), Some([1, 0] | [8, 3])),
+            // One bit of grey for dots, eight bits of a palette for paper. A photograph has neither.
+            Writes::Picture => matches!(png_kind(head), Some([1, 0] | [8, 3])),
             Writes::Bytes => head.first() == Some(&0x1B),
             Writes::Json => head.first() == Some(&b'{'),
         }
@@ -170,8 +169,15 @@ fn unwritable(path: &Path, error: &io::Error) -> Error {
     })
 }
 
-/// The first 26 bytes of a plain file that can be read.
-fn head_of(path: &Path) -> Option<Vec<u8>> {
+/// Depth in bits and kind of colour of a PNG, by its first 26 bytes: after signature, length and name of IHDR come width and height,
+/// then those two (PNG, third edition, 11.2.1).
+pub fn png_kind(head: &[u8]) -> Option<[u8; 2]> {
+    let is_header = head.get(12..16) == Some(b"IHDR");
+    is_header.then(|| head.get(24..26)?.try_into().ok()).flatten()
+}
+
+/// The first 26 bytes of a plain file that can be read; all, if there are fewer.
+pub fn head_of(path: &Path) -> Option<Vec<u8>> {
     if !fs::metadata(path).ok()?.is_file() {
         return None;
     }

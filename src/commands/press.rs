@@ -9,11 +9,10 @@ use icu_calendar::types::RataDie;
 use icu_calendar::{Date, Iso};
 use rayon::prelude::*;
 
-use super::Error;
 use super::options::Everywhere;
 use super::report::{Reporter, Trouble};
-use super::shop;
 use super::system_faces::{self, Found};
+use super::{Error, output, shop};
 use crate::language::Language;
 use crate::layout::{self, Bench, Layout, Store, Style};
 use crate::manual::document::Header;
@@ -159,7 +158,7 @@ impl Press {
                 (cases, Album::open(folder.clone(), type_setting::FONT_FILES))
             }
         };
-        let named = everywhere.units.iter().cloned().chain(everywhere.printer.iter().map(PathBuf::from)).collect();
+        let named = everywhere.files().collect();
         Ok(Press { folder, file, template, units, profile, style, date, picture_files, own_faces, named, cases, album })
     }
 
@@ -188,11 +187,6 @@ impl Press {
         }
         let strip = printer::as_told(strip::paint(&layout, &case.faces), &self.profile);
         Ok(Made { source, document, layout, strip })
-    }
-
-    /// The pictures of the manual, kept as the strips keep them.
-    pub fn pictures(&self) -> &Album {
-        &self.album
     }
 
     /// As [`Press::draft`], but a picture, sign or code that cannot be used is an error: what is printed has no frames.
@@ -501,10 +495,7 @@ fn is_strip(path: &Path, manual: &str) -> bool {
     if path.extension().is_none_or(|ending| ending != "png") {
         return false;
     }
-    let mut head = [0; 26];
-    let read = std::fs::File::open(path).and_then(|mut file| std::io::Read::read_exact(&mut file, &mut head));
-    // PNG, third edition, 11.2.1: after signature, length and name come width and height, then depth and kind of colour.
-    let one_bit = read.is_ok() && head[12..16] == *b"IHDR" && head[24..26] == [1, 0];
+    let one_bit = output::head_of(path).is_some_and(|head| output::png_kind(&head) == Some([1, 0]));
     one_bit || stem(path).strip_suffix(".strip").is_some_and(|name| name.starts_with(&stem(Path::new(manual))))
 }
 
