@@ -1,16 +1,22 @@
 //! A character device such as `/dev/usb/lp0`: bytes go in, and answers come out where the device can be read.
 
-use super::{Destination, Kind, Settings, whole_path};
+use super::{Kind, Settings, on_a_line, whole_path};
 use crate::send::Error;
-use crate::send::line::{Line, Opener};
+use crate::send::line::Opener;
 use crate::send::wire::{Ear, Pump, Wire};
 use std::fs::{File, OpenOptions};
 use std::io;
 use std::path::Path;
 use std::time::Duration;
 
-pub(super) const KIND: Kind =
-    Kind { form: "/dev/DEVICE", what: "a printer as a device", claims: is_device, place: whole_path, open, wire: Some(opener) };
+pub(super) const KIND: Kind = Kind {
+    form: "/dev/DEVICE",
+    what: "a printer as a device",
+    claims: is_device,
+    place: whole_path,
+    open: |address, settings| on_a_line(address, &settings, opener),
+    wire: Some(opener),
+};
 
 #[cfg(unix)]
 fn is_device(address: &str) -> bool {
@@ -23,11 +29,6 @@ fn is_device(address: &str) -> bool {
     // The names that such systems keep for printers.
     let name = address.to_ascii_uppercase();
     name.strip_prefix("LPT").or(name.strip_prefix(r"\\.\")).is_some_and(|rest| !rest.is_empty()) && !Path::new(address).is_dir()
-}
-
-fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
-    let opener = opener(address, &settings)?;
-    Ok(Box::new(Line::new(address, &settings, opener)))
 }
 
 fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {

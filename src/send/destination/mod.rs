@@ -12,7 +12,7 @@ mod tcp;
 mod usb;
 
 use super::Error;
-use super::line::Opener;
+use super::line::{Line, Opener};
 use super::manners::{Manners, Times};
 use super::stop::Stop;
 use super::strip_bytes::StripBytes;
@@ -134,6 +134,12 @@ pub fn line_to(address: &str, settings: &Settings) -> Result<Option<std::io::Res
         Some(wiring) => wiring(address, settings).map(|mut open| Some(open(&settings.times))),
         None => Ok(None),
     }
+}
+
+/// A destination that is talked with over such a line.
+fn on_a_line(address: &str, settings: &Settings, wiring: Wiring) -> Result<Box<dyn Destination>, Error> {
+    let opener = wiring(address, settings)?;
+    Ok(Box::new(Line::new(address, settings, opener)))
 }
 
 /// What an address means, however it is spelled: what a ledger knows a destination by.

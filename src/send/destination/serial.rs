@@ -1,9 +1,9 @@
 //! `serial:PATH?baud=…`: a printer on a serial line. 115200 baud, 8 bits, no parity, 1 stop bit and hardware flow control
 //! unless the address says otherwise.
 
-use super::{Destination, Kind, Settings, options, unknown_option, whole_path, wrong_value};
+use super::{Kind, Settings, on_a_line, options, unknown_option, whole_path, wrong_value};
 use crate::send::Error;
-use crate::send::line::{Line, Opener};
+use crate::send::line::Opener;
 use crate::send::wire::{Ear, Pump, Wire};
 use serialport::{ClearBuffer, DataBits, FlowControl, Parity, SerialPort, StopBits};
 use std::io::{self, Write};
@@ -14,7 +14,7 @@ pub(super) const KIND: Kind = Kind {
     what: "a printer on a serial line",
     claims: |address| address.starts_with("serial:"),
     place: |address| format!("serial:{}", whole_path(options(address.trim_start_matches("serial:")).0)),
-    open,
+    open: |address, settings| on_a_line(address, &settings, opener),
     wire: Some(opener),
 };
 
@@ -29,11 +29,6 @@ struct Port {
     parity: Parity,
     data: DataBits,
     stop: StopBits,
-}
-
-fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
-    let opener = opener(address, &settings)?;
-    Ok(Box::new(Line::new(address, &settings, opener)))
 }
 
 fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {

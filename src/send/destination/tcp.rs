@@ -1,8 +1,8 @@
 //! `tcp://HOST:PORT`: a printer on the network, raw bytes both ways. Port 9100 when none is given (common practice).
 
-use super::{Destination, Kind, Settings};
+use super::{Kind, Settings, on_a_line};
 use crate::send::Error;
-use crate::send::line::{Line, Opener};
+use crate::send::line::Opener;
 use crate::send::wire::{Wire, waits};
 use std::io::{self, Read, Write};
 use std::net::{IpAddr, Shutdown, SocketAddr, TcpStream, ToSocketAddrs};
@@ -21,14 +21,9 @@ pub(super) const KIND: Kind = Kind {
             },
         )
     },
-    open,
+    open: |address, settings| on_a_line(address, &settings, opener),
     wire: Some(opener),
 };
-
-fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
-    let opener = opener(address, &settings)?;
-    Ok(Box::new(Line::new(address, &settings, opener)))
-}
 
 fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {
     let (host, port) = host_and_port(address)?;

@@ -4,9 +4,9 @@
 //! What the system is asked stands behind [`UsbBus`], so that a pretend device can stand in its place. Numbers: USB printer class 1.1
 //! (class 7, `GET_DEVICE_ID` 0), IEEE 1284 device ID (two bytes of length, then text); both from memory.
 
-use super::{Destination, Kind, Settings};
+use super::{Kind, Settings, on_a_line};
 use crate::send::Error;
-use crate::send::line::{Line, Opener};
+use crate::send::line::Opener;
 use crate::send::wire::{Ear, Pump, Wire};
 use nusb::descriptors::TransferType;
 use nusb::transfer::{Bulk, ControlIn, ControlType, Direction, In, Out, Recipient};
@@ -20,7 +20,7 @@ pub(super) const KIND: Kind = Kind {
     what: "a printer by USB, without a driver: the only one, usb:VVVV:PPPP by its numbers, or usb:SERIAL",
     claims: |address| address.starts_with("usb:"),
     place: str::to_owned,
-    open,
+    open: |address, settings| on_a_line(address, &settings, opener),
     wire: Some(opener),
 };
 
@@ -121,11 +121,6 @@ impl Wanted {
         };
         Err(io::Error::new(io::ErrorKind::NotFound, words))
     }
-}
-
-fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
-    let opener = opener(address, &settings)?;
-    Ok(Box::new(Line::new(address, &settings, opener)))
 }
 
 fn opener(address: &str, settings: &Settings) -> Result<Opener, Error> {
