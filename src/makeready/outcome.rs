@@ -85,6 +85,15 @@ pub fn conclude(answers: &Answers, heard: &Heard, name: &str, chart_mm: Option<f
     Ok(Outcome { text, profile, open, remarks })
 }
 
+/// Ways of raster by the number that shows them, the one to be taken first: its raster and that one's name in a printer's file.
+const WAYS: [(u32, Raster, &str); 5] = [
+    (ways::LOWEST_FIRST, Raster::Rows, "rows"),
+    (ways::MIRRORED, Raster::Rows, "rows"),
+    (ways::ROWS, Raster::Rows, "rows"),
+    (ways::GRAPHICS, Raster::Graphics, "graphics"),
+    (ways::COLUMNS, Raster::Columns, "columns"),
+];
+
 /// Raster, thrift, feeds, buffer: what the ways strip showed.
 fn ways_of(file: &mut File, answers: &Answers, heard: &Heard, dots: u32, base: &Profile) -> Vec<String> {
     let Some(right) = &answers.right else {
@@ -92,22 +101,12 @@ fn ways_of(file: &mut File, answers: &Answers, heard: &Heard, dots: u32, base: &
         return Vec::new();
     };
     let has = |number: u32| right.contains(&number);
-    let raster = match () {
-        () if has(ways::ROWS) || has(ways::LOWEST_FIRST) || has(ways::MIRRORED) => Raster::Rows,
-        () if has(ways::GRAPHICS) => Raster::Graphics,
-        () if has(ways::COLUMNS) => Raster::Columns,
-        () => {
-            file.add("raster", quoted("rows"), By::Guessed, "no way came out right");
-            let words = "no way came out right: is it a receipt printer, and are the speed of its line and its cable right?";
-            return vec![words.to_string()];
-        }
-    };
-    let (name, number) = match raster {
-        Raster::Rows if has(ways::LOWEST_FIRST) => ("rows", ways::LOWEST_FIRST),
-        Raster::Rows if has(ways::MIRRORED) => ("rows", ways::MIRRORED),
-        Raster::Rows => ("rows", ways::ROWS),
-        Raster::Graphics => ("graphics", ways::GRAPHICS),
-        Raster::Columns => ("columns", ways::COLUMNS),
+    // The first that came out; rows that are told otherwise come out only where plain ones do not.
+    let came_out = WAYS.iter().find(|(number, ..)| has(*number));
+    let Some(&(number, raster, name)) = came_out else {
+        file.add("raster", quoted("rows"), By::Guessed, "no way came out right");
+        let words = "no way came out right: is it a receipt printer, and are the speed of its line and its cable right?";
+        return vec![words.to_string()];
     };
     file.add("raster", quoted(name), By::Seen, &format!("{number} came out right"));
     if has(ways::LOWEST_FIRST) {
@@ -129,18 +128,11 @@ fn ways_of(file: &mut File, answers: &Answers, heard: &Heard, dots: u32, base: &
     }
     // What is cut up finely is hard to hold back from a small buffer.
     let room = !has(ways::ROWS) || has(ways::BURSTS[2].0);
+    // Detours of the savings need ESC *, ESC \ and short GS ( L too.
+    let detours = room && raster == Raster::Rows && has(ways::BANDS) && has(ways::COLUMNS) && has(ways::RESORTS);
     let thrift = match () {
-        // Detours of the savings need ESC *, ESC \ and short GS ( L too.
-        () if room
-            && raster == Raster::Rows
-            && has(ways::STRIPES)
-            && has(ways::BANDS)
-            && has(ways::COLUMNS)
-            && has(ways::RESORTS) =>
-        {
-            "stripes"
-        }
-        () if room && raster == Raster::Rows && has(ways::BANDS) && has(ways::COLUMNS) && has(ways::RESORTS) => "bands",
+        () if detours && has(ways::STRIPES) => "stripes",
+        () if detours => "bands",
         () if plain && (whole || half) => "feeds",
         () => "none",
     };

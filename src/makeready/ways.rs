@@ -76,7 +76,6 @@ pub fn trials(base: &Profile) -> Vec<Trial> {
     let halves = |profile: Profile| Profile { feed_per_inch: profile.feed_per_inch * 2, ..profile };
     let thrift = |thrift, profile: Profile| Profile { thrift, ..profile };
     let small = |number| cell(number, NARROW, HEIGHT);
-    let apart = |number| two_ends(number);
     let columns = |dots| plain(dots, Raster::Columns);
     let mut trials = vec![
         trial(ROWS, "GS v 0, all rows at full width", &rows, small(ROWS)),
@@ -87,8 +86,8 @@ pub fn trials(base: &Profile) -> Vec<Trial> {
         trial(COLUMN_FEEDS, "ESC J among ESC *, a unit a dot", &columns(NARROW), gaps(COLUMN_FEEDS)),
         trial(COLUMN_HALF_FEEDS, "ESC J among ESC *, two units a dot", &halves(columns(NARROW)), gaps(COLUMN_HALF_FEEDS)),
         trial(BANDS, "GS P, and bands as wide as their dots", &thrift(Thrift::Bands, plain(WIDE, Raster::Rows)), wide(BANDS)),
-        trial(STRIPES, "ESC $ among GS v 0", &thrift(Thrift::Stripes, plain(WIDE, Raster::Rows)), apart(STRIPES)),
-        trial(COLUMN_STRIPES, "ESC $ among ESC *", &thrift(Thrift::Stripes, columns(WIDE)), apart(COLUMN_STRIPES)),
+        trial(STRIPES, "ESC $ among GS v 0", &thrift(Thrift::Stripes, plain(WIDE, Raster::Rows)), two_ends(STRIPES)),
+        trial(COLUMN_STRIPES, "ESC $ among ESC *", &thrift(Thrift::Stripes, columns(WIDE)), two_ends(COLUMN_STRIPES)),
         resorts(&thrift(Thrift::Bands, rows.clone())),
         trial(LOWEST_FIRST, "the lowest bit first", &Profile { lsb_first: true, ..rows.clone() }, small(LOWEST_FIRST)),
         trial(MIRRORED, "mirrored", &Profile { mirrored: true, ..rows.clone() }, small(MIRRORED)),
