@@ -43,21 +43,26 @@ impl Shape {
         width.max(height) >= LEGIBLE || (self.pixels && width + 1 >= self.width)
     }
 
+    /// The width in which its longer direction has so many dots.
+    fn width_with(&self, longer: i64) -> i64 {
+        if self.width >= self.height { longer } else { (longer * self.width + self.height - 1) / self.height }
+    }
+
+    /// The greatest width in a column.
+    fn most(&self, column: i64) -> i64 {
+        if self.pixels { column.min(self.width) } else { column }
+    }
+
     /// The least width in which it is legible, and its words under it too where they need `floor`.
     fn least(&self, floor: i64) -> i64 {
-        let least = if self.width >= self.height { LEGIBLE } else { (LEGIBLE * self.width + self.height - 1) / self.height };
+        let least = self.width_with(LEGIBLE);
         if self.pixels { least.min(self.width).max(floor.min(self.width)) } else { least.max(floor) }
     }
 
     /// The width of a share of a web page, in permille: raised to what is seen well, and never more than a dot a pixel.
     pub fn on_page(&self, column: i64, share: i64) -> i64 {
         let longer = if share >= OWN_PLACE { FULL } else { LEGIBLE };
-        let legible = match self.width >= self.height {
-            true => longer,
-            false => (longer * self.width + self.height - 1) / self.height,
-        };
-        let most = if self.pixels { column.min(self.width) } else { column };
-        (column * share / 1000).max(legible).min(most).max(1)
+        (column * share / 1000).max(self.width_with(longer)).min(self.most(column)).max(1)
     }
 }
 
@@ -130,8 +135,7 @@ pub fn highest(shapes: &[Shape], rows: &[usize], column: i64, gutter: i64) -> i6
 /// The width of a picture that stands alone under rows so high.
 pub fn left_over(shape: Shape, column: i64, highest: i64) -> i64 {
     let wanted = (highest * 5 / 4).max(LEGIBLE) * shape.width / shape.height.max(1);
-    let most = if shape.pixels { column.min(shape.width) } else { column };
-    wanted.min(most).max(1)
+    wanted.min(shape.most(column)).max(1)
 }
 
 /// White between pictures side by side, in dots.
