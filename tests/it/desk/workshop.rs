@@ -11,8 +11,8 @@ use stripling::desk::{
     Choices, Ending, Estimate, Plan, Proof, Sample, Step, Title, Trouble, UnitName, View, Which, Wish, Workshop,
 };
 use stripling::layout::{self, Bench, Store, Style};
-use stripling::manual::source::{Level, Place, Span};
-use stripling::manual::{self, Folder, Run, Template, Units};
+use stripling::manual::source::{Level, Place, Source, Span};
+use stripling::manual::{self, Document, Folder, Run, Template, Unit, Units};
 use stripling::pictures::Album;
 use stripling::preflight::Finding;
 use stripling::printer::{Profile, profile};
@@ -83,12 +83,9 @@ fn trouble(error: &manual::Error) -> Trouble {
     }
 }
 
-impl Workshop for TestWorkshop {
-    fn proof(&self, view: &View) -> Result<Proof, Trouble> {
-        self.proofs.fetch_add(1, Ordering::SeqCst);
-        let profile = Profile::named(view.printer.as_deref().unwrap_or(profile::DEFAULT))
-            .map_err(|error| Trouble::new(error.to_string()))?;
-        let units = self.units()?;
+impl TestWorkshop {
+    /// The unit that is looked at, and what the manual says for it.
+    fn read(&self, units: &Units, view: &View) -> Result<(Unit, Source, Document), Trouble> {
         let unit = match &view.unit {
             Some(key) => units.find(key).map_err(|error| trouble(&error))?,
             None => units.iter().next().ok_or_else(|| Trouble::new("units.csv holds no unit"))?,
@@ -97,6 +94,17 @@ impl Workshop for TestWorkshop {
         let run = Run { date: "2026-11-25".into(), number: u64::from(unit.row) };
         let source = template.fill(Some(unit), &run).map_err(|error| trouble(&error))?;
         let document = manual::parse(&source).map_err(|error| trouble(&error))?;
+        Ok((unit.clone(), source, document))
+    }
+}
+
+impl Workshop for TestWorkshop {
+    fn proof(&self, view: &View) -> Result<Proof, Trouble> {
+        self.proofs.fetch_add(1, Ordering::SeqCst);
+        let profile = Profile::named(view.printer.as_deref().unwrap_or(profile::DEFAULT))
+            .map_err(|error| Trouble::new(error.to_string()))?;
+        let units = self.units()?;
+        let (unit, source, document) = self.read(&units, view)?;
         let tools = self.set_with(&profile);
         let style =
             Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
@@ -151,15 +159,7 @@ impl Workshop for TestWorkshop {
     }
 
     fn samples(&self, view: &View, file: &str, line: u32) -> Result<Vec<Sample>, Trouble> {
-        let units = self.units()?;
-        let unit = match &view.unit {
-            Some(key) => units.find(key).map_err(|error| trouble(&error))?,
-            None => units.iter().next().ok_or_else(|| Trouble::new("units.csv holds no unit"))?,
-        };
-        let template = Template::load(&self.folder, "heron.md").map_err(|error| trouble(&error))?;
-        let run = Run { date: "2026-11-25".into(), number: u64::from(unit.row) };
-        let source = template.fill(Some(unit), &run).map_err(|error| trouble(&error))?;
-        let document = manual::parse(&source).map_err(|error| trouble(&error))?;
+        let (_, source, document) = self.read(&self.units()?, view)?;
         let paper = Profile::named(profile::DEFAULT).map_err(|error| Trouble::new(error.to_string()))?.paper();
         let found = samples::samples(&document, &source, &self.album, paper, file, line);
         found.ok_or_else(|| Trouble::new("no picture"))?.map_err(|error| Trouble::new(error.to_string()))
