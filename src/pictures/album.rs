@@ -332,6 +332,14 @@ impl Album {
         let plain = if fine == 1 { None } else { Some(light.scaled(light.window(), width, height, Kernel::Area)) };
         let plain = plain.as_ref().unwrap_or(&light);
         let shares = match used {
+            Screen::Photo if nature.drawing && request.screen.is_none() && !info.vector => {
+                screens::line::drawn_through(&plain.finished(Finish {
+                    sharpen: SHARPEN / 3,
+                    clarity: 0,
+                    stretch: false,
+                    dot_gain: gain,
+                }))
+            }
             Screen::Photo if nature.drawing => {
                 plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain })
             }

@@ -164,7 +164,7 @@ fn photograph(width: u32, height: u32) -> Light {
 fn photographs_and_drawings_are_told_apart() {
     let photo = Nature { drawing: false, screen: Screen::Photo };
     let line = Nature { drawing: true, screen: Screen::Line };
-    let spots = Nature { drawing: true, screen: Screen::Halftone };
+    let tones = Nature { drawing: true, screen: Screen::Photo };
     for (width, height) in [(80, 60), (400, 300), (1500, 900)] {
         assert_eq!(of_pixels(&photograph(width, height)), photo, "photograph {width} x {height}");
         let scale = f64::from(width) / 100.0;
@@ -176,7 +176,7 @@ fn photographs_and_drawings_are_told_apart() {
         };
         assert_eq!(of_pixels(&picture(width, height, ring)), line, "ring {width} x {height}");
         let shaded = picture(width, height, |x, y| if ring(x, y) < 1.0 || y * 3 < height { ring(x, y) } else { 0.62 });
-        assert_eq!(of_pixels(&shaded), spots, "shaded ring {width} x {height}");
+        assert_eq!(of_pixels(&shaded), tones, "shaded ring {width} x {height}");
         // Dark text on paper that is not quite white, as a scanner gives it.
         let scan = picture(width, height, |x, y| {
             if (x / (width / 60).max(1) + y / (width / 40).max(1)) % 4 == 0 {

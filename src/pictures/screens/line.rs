@@ -27,6 +27,26 @@ pub fn ridges(shares: &Shares) -> Bitmap {
     black_or_ridge(shares, 0)
 }
 
+/// As much white as full paper: a page on a screen is seldom quite white, and its last greys would be printed as crumbs.
+const NEARLY_PAPER: u8 = 228;
+
+/// What a drawing with even tones asks for, with its thin lines in full ink, those that are light on dark in full white, and grounds that are nearly
+/// paper left empty: so letters and rules stay whole when the tones between them are screened.
+pub fn drawn_through(shares: &Shares) -> Shares {
+    let against = Shares { white: shares.white.iter().map(|white| 255 - white).collect(), ..*shares };
+    let (dark, light) = (ridges(shares), ridges(&against));
+    let mut white: Vec<u8> = shares.white.iter().map(|&white| if white >= NEARLY_PAPER { 255 } else { white }).collect();
+    let places = (0..shares.height as i32).flat_map(|y| (0..shares.width as i32).map(move |x| (x, y)));
+    for ((x, y), white) in places.zip(&mut white) {
+        if dark.get(x, y) {
+            *white = 0;
+        } else if light.get(x, y) {
+            *white = 255;
+        }
+    }
+    Shares { white, ..*shares }
+}
+
 /// The dots of thin lines, and those that are asked for less white than `full`.
 fn black_or_ridge(shares: &Shares, full: u8) -> Bitmap {
     let (width, height) = (shares.width, shares.height);
