@@ -11,8 +11,9 @@ use crate::type_setting::Type;
 
 /// The grid that a table of pictures is; none when the table says more than it shows.
 ///
-/// Each of its rows holds either pictures or words, and there are at least as many pictures as words. Words above the first
-/// pictures are captions of what stands below them, else words are captions of what stands above them.
+/// Each of its rows holds either pictures or words, and there are at least half as many pictures as words. Words above the first pictures are
+/// captions of those, and so are words between rows of pictures captions of what stands below them, if pictures end the table; else they are
+/// captions of what stands above them.
 pub fn gallery(bench: &Bench, table: &Table, room: Room) -> Option<Galley> {
     let rows: Vec<Vec<Parted>> = std::iter::once(&table.head)
         .chain(&table.rows)
@@ -28,21 +29,29 @@ pub fn gallery(bench: &Bench, table: &Table, room: Room) -> Option<Galley> {
         shown += pictures;
         said += words;
     }
-    if shown == 0 || shown < said {
+    if shown == 0 || shown * 2 < said {
         return None;
     }
-    let has_pictures = |row: &[Parted]| row.iter().any(|cell| !cell.figures.is_empty());
-    let first = rows.iter().position(|row| has_pictures(row))?;
-    let above = rows[..first].iter().any(|row| row.iter().any(Parted::speaks));
-    let mut parts = Vec::new();
-    for (n, row) in rows.iter().enumerate().filter(|(_, row)| has_pictures(row)) {
-        let neighbour = if above { n.checked_sub(1) } else { Some(n + 1) };
-        let captions = neighbour.and_then(|at| rows.get(at)).filter(|row| !has_pictures(row));
+    let shows = |row: &[Parted]| row.iter().any(|cell| !cell.figures.is_empty());
+    let first = rows.iter().position(|row| shows(row))?;
+    let last = rows.iter().rposition(|row| shows(row))?;
+    let speaks = |row: &[Parted]| row.iter().any(Parted::speaks);
+    let downwards = rows[..first].iter().any(|row| speaks(row)) && !rows[last..].iter().skip(1).any(|row| speaks(row));
+    let captions = |n: usize| -> Vec<&Vec<Parted>> {
+        let before = rows[..n].iter().rposition(|row| shows(row)).map_or(0, |at| at + 1);
+        let after = rows[n + 1..].iter().position(|row| shows(row)).map_or(rows.len(), |at| n + 1 + at);
+        let above = &rows[if downwards || n == first { before } else { n }..n];
+        let below = &rows[n + 1..if downwards { n + 1 } else { after }];
+        above.iter().chain(below).collect()
+    };
+    let (mut parts, mut captioned) = (Vec::new(), 0);
+    for (n, row) in rows.iter().enumerate().filter(|(_, row)| shows(row)) {
+        let captions = captions(n);
         let mut figures: Vec<Figure> = Vec::new();
         for (column, cell) in row.iter().enumerate() {
-            let caption = captions.and_then(|row| row.get(column)).filter(|caption| caption.speaks());
             let mut words: Vec<Inline> = cell.words.clone();
-            if let Some(caption) = caption {
+            for caption in captions.iter().filter_map(|row| row.get(column)).filter(|caption| caption.speaks()) {
+                captioned += usize::from(!cell.figures.is_empty());
                 if !words.is_empty() {
                     words.push(Inline { span: caption.words[0].span, kind: InlineKind::HardBreak });
                 }
@@ -60,7 +69,8 @@ pub fn gallery(bench: &Bench, table: &Table, room: Room) -> Option<Galley> {
         }
         parts.push(row::row(bench, &figures, room));
     }
-    Some(Galley::stack("gallery", parts))
+    // Words that stand where no picture is are words of a table.
+    (captioned == said).then(|| Galley::stack("gallery", parts))
 }
 
 /// A cell's words and its pictures that are no icons.
