@@ -1,11 +1,11 @@
 //! What other tools' guides hold beside Markdown: attribute lists, tags of page generators, boxes between colons or under
-//! exclamation marks. Found in the writer's text; what is to stand there instead is Markdown. Never looks into code.
+//! exclamation marks, names of emoji, steps that are no list for want of a space. Found in the writer's text; what is to stand there instead is Markdown. Never looks into code.
 
 use std::ops::Range;
 
 use pulldown_cmark::{CodeBlockKind, Event, Options, Parser, Tag};
 
-use super::directives;
+use super::{directives, emoji, numbered};
 
 /// A stretch of a text, and what is read in its place.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,10 +17,11 @@ pub(super) struct Edit {
 /// The edits that make plain Markdown of `text` from `body` on, ascending. A `template` keeps its tags: they are its own.
 pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
     let rest = text.get(body..).unwrap_or_default();
-    if !["{%", "{:", "{#", "{{", ":::", "!!!", "???", "){", "{.", "![", " markdown", "```{", "~~~{"]
+    let (named, slips) = (emoji::named(rest), numbered::slips(rest));
+    let marked = ["{%", "{:", "{#", "{{", ":::", "!!!", "???", "){", "{.", "![", " markdown", "```{", "~~~{"]
         .iter()
-        .any(|mark| rest.contains(mark))
-    {
+        .any(|mark| rest.contains(mark));
+    if !marked && named.is_empty() && slips.is_empty() {
         return Vec::new();
     }
     let code = code(rest);
@@ -28,6 +29,8 @@ pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
     edits.extend(spaced_addresses(rest, &code));
     edits.extend(markdown_inside(rest, &code));
     edits.extend(directives::edits(rest, &code));
+    edits.extend(emoji::edits(named, &code));
+    edits.extend(numbered::edits(slips, &code));
     if !template {
         edits.extend(lists_and_tags(rest, &code));
     }
@@ -52,7 +55,7 @@ fn code(text: &str) -> Vec<Range<usize>> {
         .collect()
 }
 
-fn in_code(code: &[Range<usize>], at: usize) -> bool {
+pub(super) fn in_code(code: &[Range<usize>], at: usize) -> bool {
     let next = code.partition_point(|range| range.start <= at);
     next.checked_sub(1).and_then(|n| code.get(n)).is_some_and(|range| range.contains(&at))
 }

@@ -9,6 +9,7 @@
 mod addresses;
 mod directives;
 pub mod document;
+mod emoji;
 mod error;
 mod fields;
 pub mod folder;
