@@ -33,6 +33,7 @@ use crate::type_setting::{FragmentInk, Type};
 use crate::units::Dots;
 use blocks::{Gap, Room};
 use panels::{Matter, Pitch};
+use style::Links;
 
 /// A stretch of the strip between two folds, in dots from its top.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -87,6 +88,10 @@ pub struct Layout {
 /// Lays a document out on a bench. Blocks found in the store are not set again.
 pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     let style = bench.style;
+    let document = &*match style.links {
+        Links::None => Cow::Owned(document.without_addresses()),
+        Links::Notes | Links::Codes => Cow::Borrowed(document),
+    };
     let pitch = Pitch {
         fold: document.header.fold.map(|fold| bench.paper.resolution.dots(fold)),
         top: bench.dots(style.space.top),

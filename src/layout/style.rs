@@ -23,6 +23,7 @@ pub const BUILT_IN: [(&str, &str); 3] = [("plain", PLAIN), ("comic", COMIC), ("c
 pub struct Style {
     /// The style whose keys this one changes.
     pub base: String,
+    pub links: Links,
     #[serde(rename = "type")]
     pub type_: TypeStyle,
     pub space: SpaceStyle,
@@ -40,6 +41,17 @@ pub struct Style {
     pub drawing: DrawingStyle,
     pub fold: FoldStyle,
     pub comic: ComicStyle,
+}
+
+/// What becomes of the addresses that links lead to: paper cannot be clicked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Links {
+    /// A numbered note each, at the end of the section.
+    Notes,
+    /// One QR code a section with more than three, else notes.
+    Codes,
+    None,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]

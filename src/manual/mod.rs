@@ -20,10 +20,12 @@ mod header;
 mod literal;
 mod markdown;
 pub mod models;
+mod numbered;
 mod reading;
 pub mod source;
 mod tables;
 pub mod units;
+mod unlinked;
 mod walk;
 
 pub use document::Document;

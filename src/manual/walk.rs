@@ -119,6 +119,39 @@ impl Block {
         }
     }
 
+    /// Visits the runs of inlines of this block and of every block inside it, in the order they are read in, to change them. What stands in notes
+    /// is not among them.
+    pub(super) fn inlines_mut(&mut self, visit: &mut dyn FnMut(&mut Vec<Inline>)) {
+        let mut all = |blocks: &mut [Block]| blocks.iter_mut().for_each(|block| block.inlines_mut(visit));
+        match &mut self.kind {
+            Kind::Procedure { steps } => steps.iter_mut().for_each(|step| all(&mut step.blocks)),
+            Kind::Bullets { items } => items.iter_mut().for_each(|item| all(&mut item.blocks)),
+            Kind::Safety(safety) => all(&mut safety.blocks),
+            Kind::Aside(blocks) => all(blocks),
+            Kind::Title(text) | Kind::Heading { text, .. } | Kind::Paragraph(text) => visit(text),
+            Kind::Figure(figure) => visit(&mut figure.caption),
+            Kind::Row(figures) => figures.iter_mut().for_each(|figure| visit(&mut figure.caption)),
+            Kind::Model(figure) => visit(&mut figure.caption),
+            Kind::Table(table) => {
+                table.head.iter_mut().chain(table.rows.iter_mut().flatten()).for_each(|cell| visit(&mut cell.text));
+            }
+            Kind::Definitions(definitions) => {
+                for definition in definitions {
+                    visit(&mut definition.term);
+                    definition.meanings.iter_mut().flatten().for_each(|block| block.inlines_mut(visit));
+                }
+            }
+            Kind::Notes(_)
+            | Kind::Comic(_)
+            | Kind::Code { .. }
+            | Kind::Qr { .. }
+            | Kind::Barcode { .. }
+            | Kind::Rule
+            | Kind::Fold
+            | Kind::Cut => {}
+        }
+    }
+
     fn say(&self, out: &mut String) {
         match &self.kind {
             Kind::Title(text) | Kind::Heading { text, .. } | Kind::Paragraph(text) => {
@@ -208,6 +241,26 @@ impl Inline {
             | InlineKind::Superscript(inner) => Some(inner),
             InlineKind::Link { text, .. } => Some(text),
             _ => None,
+        }
+    }
+}
+
+impl Inline {
+    /// The inlines inside this one, to change them.
+    pub(super) fn inner_mut(&mut self) -> Option<&mut Vec<Inline>> {
+        match &mut self.kind {
+            InlineKind::Strong(inner)
+            | InlineKind::Emphasis(inner)
+            | InlineKind::Strike(inner)
+            | InlineKind::Subscript(inner)
+            | InlineKind::Superscript(inner) => Some(inner),
+            InlineKind::Link { text, .. } => Some(text),
+            InlineKind::Text(_)
+            | InlineKind::Key(_)
+            | InlineKind::Picture(_)
+            | InlineKind::NoteCall(_)
+            | InlineKind::SoftBreak
+            | InlineKind::HardBreak => None,
         }
     }
 }

@@ -13,7 +13,7 @@ use stripling::manual::document::{Kind, Symbology};
 use stripling::printer;
 use stripling::type_setting::{Faces, FragmentInk, Type};
 
-use crate::manuals::{self, PRINTERS, demos};
+use crate::manuals::{self, PRINTERS, Written, demos};
 
 fn kept(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("target/golden").join(name)
@@ -199,6 +199,45 @@ fn every_code_of_the_demos_is_read_back_from_the_paper_also_after_dot_gain() {
         });
     }
     assert!(kinds.iter().all(|&count| count >= 5), "QR, Code 128 and EAN-13 on every printer: {kinds:?}");
+}
+
+/// Five links and a footnote in one section, one link in the next.
+const LINKED: &str = "+++\ntitle = \"Reed\"\nstyle = \"own.toml\"\n+++\n\n## Parts\n\n[One](https://example.com/one), [two](https://example.com/two),\n\
+    a note[^n], [three](https://example.com/three), [four](https://example.com/four?size=M3&kind=hex), [one](https://example.com/one).\n\n\
+    [^n]: Measured dry.\n\n## More\n\n[Last](https://example.com/last)\n";
+
+#[test]
+fn many_addresses_of_a_section_go_into_one_code_where_the_style_says_so() {
+    for (printer, _) in PRINTERS {
+        let written = Written::new(LINKED).with("own.toml", "links = \"codes\"\n");
+        let made = manuals::drafted(&manuals::press(&written.manual, Some(printer), None));
+        let boxes = made.layout.boxes();
+        let codes: Vec<_> = boxes.iter().filter(|placed| placed.kind == "qr").collect();
+        assert_eq!(codes.len(), 1, "a section with few addresses has notes");
+        let data = "1 https://example.com/one\n2 https://example.com/two\n4 https://example.com/three\n5 https://example.com/four?size=M3&kind=hex";
+        let code = codes[0];
+        let mut paper = Bitmap::new(code.width.0 as u32 + 40, code.height.0 as u32 + 40);
+        paper.put(&made.strip.bitmap.part(code.x.0, code.y.0, code.width.0 as u32, code.height.0 as u32), 20, 20, Ink::Black);
+        let shown = Shown { what: "links".into(), format: BarcodeFormat::QR_CODE, paper, data: data.into() };
+        for gained in [false, true] {
+            assert_eq!(read_by_library(&shown, gained).as_deref(), Some(data), "{printer}, gained {gained}");
+        }
+        let said = |text: &str| boxes.iter().any(|placed| placed.text == text);
+        assert!(said("1\u{2013}2, 4\u{2013}5"), "the reader sees which notes it holds");
+        assert!(boxes.iter().any(|placed| placed.text.contains("Measured dry.")));
+        assert!(boxes.iter().any(|placed| placed.text.contains("https://example.com/last")));
+    }
+}
+
+#[test]
+fn no_address_is_printed_where_the_style_says_so() {
+    let written = Written::new(LINKED).with("own.toml", "links = \"none\"\n");
+    let made = manuals::drafted(&manuals::press(&written.manual, Some("80mm"), None));
+    let boxes = made.layout.boxes();
+    assert!(!boxes.iter().any(|placed| placed.text.contains("example.com")));
+    let calls: Vec<&str> = boxes.iter().filter(|placed| placed.kind == "note-call").map(|placed| placed.text.as_str()).collect();
+    assert_eq!(calls, ["1"], "the footnote is the first note now");
+    assert!(boxes.iter().any(|placed| placed.kind == "notes" && placed.text.contains("1 Measured dry.")));
 }
 
 #[test]

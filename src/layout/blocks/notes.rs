@@ -1,9 +1,9 @@
 //! The notes of a section: addresses of links and footnotes, numbered, in small type under a short line.
 
-use super::{Room, set_all};
+use super::{Room, set_all, symbols};
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Chunk, Galley, Hanging, Mark};
-use crate::layout::style::Style;
+use crate::layout::style::{Links, Style};
 use crate::layout::text::{self, Setting, one_line};
 use crate::manual::document::{Note, NoteBody};
 use crate::type_setting::Type;
@@ -20,7 +20,8 @@ pub fn notes(bench: &Bench, notes: &[Note], room: Room) -> Galley {
     let widest = one_line(bench, &most.to_string(), look, Default::default(), &mut Vec::new()).width;
     let indent = widest + bench.faces.vertical(&small).x_height;
     let mut parts = vec![short_line(bench, room.width / 4)];
-    for note in notes {
+    let code = in_a_code(bench, notes, room);
+    for note in notes.iter().filter(|note| code.is_none() || matches!(note.body, NoteBody::Footnote(_))) {
         let mut remarks = Vec::new();
         let number = one_line(bench, &note.number.to_string(), look, note.span, &mut remarks);
         let mut body = match &note.body {
@@ -40,10 +41,41 @@ pub fn notes(bench: &Bench, notes: &[Note], room: Room) -> Galley {
         body.below = body.above;
         parts.push(body);
     }
+    parts.extend(code);
     let mut galley = Galley::stack("notes", parts);
     galley.above = bench.dots(bench.style.space.paragraph);
     galley.below = galley.above;
     galley
+}
+
+/// Addresses that a section has more of than this go into a code, in a style with `links = "codes"`.
+const FEW: usize = 3;
+
+/// The code of a section with many addresses: a line each, with its number before it. None where they go on paper as notes.
+fn in_a_code(bench: &Bench, notes: &[Note], room: Room) -> Option<Galley> {
+    let addresses: Vec<(&Note, &str)> = notes
+        .iter()
+        .filter_map(|note| match &note.body {
+            NoteBody::Address(address) => Some((note, address.as_str())),
+            NoteBody::Footnote(_) => None,
+        })
+        .collect();
+    if bench.style.links != Links::Codes || addresses.len() <= FEW {
+        return None;
+    }
+    let lines: Vec<String> = addresses.iter().map(|(note, address)| format!("{} {address}", note.number)).collect();
+    let numbers: Vec<u32> = addresses.iter().map(|(note, _)| note.number).collect();
+    symbols::qr_with_words(bench, &lines.join("\n"), in_ranges(&numbers), addresses[0].0.span, room)
+}
+
+/// Ascending numbers, those that follow one another as a range: "4–7, 9".
+fn in_ranges(numbers: &[u32]) -> String {
+    let runs = numbers.chunk_by(|one, next| one + 1 == *next).map(|run| match run {
+        [alone] => alone.to_string(),
+        [first, .., last] => format!("{first}–{last}"),
+        [] => String::new(),
+    });
+    runs.collect::<Vec<_>>().join(", ")
 }
 
 fn short_line(bench: &Bench, width: Dots) -> Galley {

@@ -11,18 +11,28 @@ use crate::layout::text::one_line;
 use crate::manual::document::Symbology;
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::Error;
-use crate::pictures::codes::{self, Code, CodeRoom};
+use crate::pictures::codes::{self, Code, CodeRoom, HumanPart};
 use crate::units::{Dots, Mm};
 
 /// A QR symbol larger than this is no easier to scan.
 const LARGEST_QR: Mm = Mm::from_micrometres(30_000);
 
 pub fn qr(bench: &Bench, data: &str, span: Span, room: Room) -> Galley {
+    placed(bench, "qr", data, qr_code(bench, data, room), span, room)
+}
+
+/// The same with a line for the reader under it, or none where it does not go into the column.
+pub fn qr_with_words(bench: &Bench, data: &str, words: String, span: Span, room: Room) -> Option<Galley> {
+    let mut code = qr_code(bench, data, room).ok()?;
+    let (width, top) = (Dots(code.bitmap.width() as i32), Dots(code.bitmap.height() as i32));
+    code.human = vec![HumanPart { text: words, x: Dots(0), width, top }];
+    Some(placed(bench, "qr", data, Ok(code), span, room))
+}
+
+fn qr_code(bench: &Bench, data: &str, room: Room) -> Result<Code, Error> {
     let resolution = bench.paper.resolution;
     let width = room.width.min(resolution.dots(LARGEST_QR));
-    let code =
-        codes::qr(data, &CodeRoom::new(width, resolution)).or_else(|_| codes::qr(data, &CodeRoom::new(room.width, resolution)));
-    placed(bench, "qr", data, code, span, room)
+    codes::qr(data, &CodeRoom::new(width, resolution)).or_else(|_| codes::qr(data, &CodeRoom::new(room.width, resolution)))
 }
 
 pub fn barcode(bench: &Bench, symbology: Symbology, data: &str, span: Span, room: Room) -> Galley {

@@ -145,47 +145,16 @@ impl Numbering {
     }
 
     fn block(&mut self, block: &mut Block) {
-        match &mut block.kind {
-            Kind::Title(text) | Kind::Heading { text, .. } | Kind::Paragraph(text) => self.inlines(text),
-            Kind::Procedure { steps } => steps.iter_mut().for_each(|step| self.blocks(&mut step.blocks)),
-            Kind::Bullets { items } => items.iter_mut().for_each(|item| self.blocks(&mut item.blocks)),
-            Kind::Safety(safety) => self.blocks(&mut safety.blocks),
-            Kind::Aside(blocks) => self.blocks(blocks),
-            Kind::Figure(figure) => self.inlines(&mut figure.caption),
-            Kind::Row(figures) => figures.iter_mut().for_each(|figure| self.inlines(&mut figure.caption)),
-            Kind::Model(figure) => self.inlines(&mut figure.caption),
-            Kind::Table(table) => {
-                table.head.iter_mut().chain(table.rows.iter_mut().flatten()).for_each(|cell| self.inlines(&mut cell.text));
-            }
-            Kind::Definitions(definitions) => {
-                for definition in definitions {
-                    self.inlines(&mut definition.term);
-                    definition.meanings.iter_mut().for_each(|meaning| self.blocks(meaning));
-                }
-            }
-            // Notes are what this makes; nothing else holds inlines.
-            Kind::Notes(_)
-            | Kind::Comic(_)
-            | Kind::Code { .. }
-            | Kind::Qr { .. }
-            | Kind::Barcode { .. }
-            | Kind::Rule
-            | Kind::Fold
-            | Kind::Cut => {}
-        }
-    }
-
-    fn blocks(&mut self, blocks: &mut [Block]) {
-        blocks.iter_mut().for_each(|block| self.block(block));
+        block.inlines_mut(&mut |inlines| self.inlines(inlines));
     }
 
     fn inlines(&mut self, inlines: &mut [Inline]) {
         for inline in inlines {
+            if let Some(inner) = inline.inner_mut() {
+                self.inlines(inner);
+            }
             match &mut inline.kind {
-                InlineKind::Link { text, note } => {
-                    self.inlines(text);
-                    *note = note.and_then(|n| self.link(n as usize));
-                }
+                InlineKind::Link { note, .. } => *note = note.and_then(|n| self.link(n as usize)),
                 InlineKind::NoteCall(n) => match self.call(*n as usize) {
                     Some(number) => *n = number,
                     None => {
@@ -193,16 +162,7 @@ impl Numbering {
                         inline.kind = InlineKind::Text(format!("[^{label}]"));
                     }
                 },
-                InlineKind::Strong(inner)
-                | InlineKind::Emphasis(inner)
-                | InlineKind::Strike(inner)
-                | InlineKind::Subscript(inner)
-                | InlineKind::Superscript(inner) => self.inlines(inner),
-                InlineKind::Text(_)
-                | InlineKind::Key(_)
-                | InlineKind::Picture(_)
-                | InlineKind::SoftBreak
-                | InlineKind::HardBreak => {}
+                _ => {}
             }
         }
     }
@@ -222,7 +182,7 @@ impl Numbering {
                     let footnote = &mut self.notes.footnotes[footnote];
                     let span = footnote.span;
                     let mut blocks = std::mem::take(&mut footnote.blocks);
-                    self.blocks(&mut blocks);
+                    blocks.iter_mut().for_each(|block| self.block(block));
                     Note { span, number, body: NoteBody::Footnote(blocks) }
                 }
             };
