@@ -96,7 +96,8 @@ fn pair(lines: &[Line], seen: &[Vec3], group: &[(u32, u32)], mate: &mut [u32]) {
     }
 }
 
-/// Which lines are drawn: faint ones only as short bits between two lines that are not faint.
+/// Which lines are drawn: faint ones only as short bits between two lines that are not faint, short slight ones only where they lead
+/// from one line to another.
 pub fn firm(chains: &[Chain], lines: &[Line], seen: &[Vec3]) -> Vec<bool> {
     let mut drawn: Vec<bool> = lines.iter().map(|line| line.kind != Kind::Faint).collect();
     let long = |n: u32| length(sub(seen[lines[n as usize].ends[0] as usize], seen[lines[n as usize].ends[1] as usize]));
@@ -113,7 +114,39 @@ pub fn firm(chains: &[Chain], lines: &[Line], seen: &[Vec3]) -> Vec<bool> {
             }
         }
     }
+    loosen(chains, lines, seen, &mut drawn);
     drawn
+}
+
+/// Surfaces that were lofted or bent coarsely have edges of just over 30 degrees here and there; short ones that end in the middle of
+/// the surface are crumbs of the mesh, not of the thing.
+fn loosen(chains: &[Chain], lines: &[Line], seen: &[Vec3], drawn: &mut [bool]) {
+    /// Dots.
+    const LOOSE: f64 = 48.0;
+    let mut met = vec![0u8; seen.len()];
+    for (line, _) in lines.iter().zip(&*drawn).filter(|(_, drawn)| **drawn) {
+        line.ends.iter().for_each(|&v| met[v as usize] = met[v as usize].saturating_add(1));
+    }
+    for chain in chains.iter().filter(|chain| !chain.closed) {
+        let inked = |(n, _): &(u32, bool)| drawn[*n as usize];
+        for run in chain
+            .lines
+            .chunk_by(|one, other| inked(one) == inked(other))
+            .filter(|run| inked(&run[0]))
+            .map(<[_]>::to_vec)
+            .collect::<Vec<_>>()
+        {
+            let slight = run.iter().all(|(n, _)| matches!(lines[*n as usize].kind, Kind::Slight | Kind::Faint));
+            let flat = |v: u32| [seen[v as usize][0], seen[v as usize][1], 0.0];
+            let long: f64 =
+                run.iter().map(|(n, _)| length(sub(flat(lines[*n as usize].ends[0]), flat(lines[*n as usize].ends[1])))).sum();
+            let (Some(&(first, a)), Some(&(last, b))) = (run.first(), run.last()) else { continue };
+            let ends = [lines[first as usize].ends[usize::from(a)], lines[last as usize].ends[usize::from(!b)]];
+            if slight && long < LOOSE && ends.iter().any(|&v| met[v as usize] < 2) {
+                run.iter().for_each(|(n, _)| drawn[*n as usize] = false);
+            }
+        }
+    }
 }
 
 /// One piece of a chain as a cubic: where it begins and ends, and its tangents there as Hermite has them.

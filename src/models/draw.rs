@@ -320,7 +320,7 @@ fn stroke(run: &[usize], all: &[Stretch], pieces: &[Piece], pens: &Pens) -> Vec<
 /// A line hidden by something at least so far before it is given white at its end, dots.
 const BEHIND: f64 = 4.0;
 /// A stroke shorter than this shows nothing.
-const CRUMB: f64 = 1.2;
+const CRUMB: f64 = 2.4;
 
 /// Takes a length off the end.
 fn trim(points: &mut Vec<[f64; 2]>, mut by: f64) {

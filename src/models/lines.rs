@@ -9,6 +9,9 @@ use super::join::{Mesh, NONE};
 /// Cosine of 30 degrees: edges that bend less belong to something round.
 const SMOOTH: f64 = 0.866_025_403_784_438_6;
 
+/// Cosine of 50 degrees.
+const SHARP: f64 = 0.642_787_609_686_539_3;
+
 /// Cosine of 17 degrees.
 const FAINT: f64 = 0.956_304_755_963_035_5;
 
@@ -18,6 +21,8 @@ pub enum Kind {
     Edge { open: [f64; 2] },
     /// Two faces that meet at an angle, or a line where parts meet.
     Crease,
+    /// Two faces that meet at 30 degrees or a little more: drawn, but for a short bit of it that hangs loose on a surface.
+    Slight,
     /// Two faces that meet at less than 30 degrees, but nearly: drawn only where it closes a gap between creases.
     Faint,
 }
@@ -105,7 +110,8 @@ fn kind(mesh: &Mesh, ends: [u32; 2], faces: &[u32], seen: &[Vec3], first: u32) -
             let (n, m) = (facing(mesh, one.face, seen, first), facing(mesh, other.face, seen, first));
             let (cosine, whole) = (dot(n, m), (dot(n, n) * dot(m, m)).sqrt());
             match () {
-                () if cosine < SMOOTH * whole => Some(Kind::Crease),
+                () if cosine < SHARP * whole => Some(Kind::Crease),
+                () if cosine < SMOOTH * whole => Some(Kind::Slight),
                 () if cosine < FAINT * whole => Some(Kind::Faint),
                 () => None,
             }

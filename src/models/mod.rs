@@ -6,6 +6,7 @@
 mod apart;
 mod chain;
 pub mod draw;
+mod equal;
 pub mod error;
 pub mod geometry;
 pub mod inset;
@@ -15,6 +16,8 @@ mod meet;
 mod picture;
 pub mod read;
 mod scene;
+mod seen;
+mod stage;
 pub mod store;
 pub mod strokes;
 pub mod view;

@@ -8,6 +8,7 @@ use super::draw::{self, Frame, Look, Pens, Placed, Way};
 use super::error::Error;
 use super::geometry::{Extent, Vec3, add, scale, sub};
 use super::inset::{self, Inset};
+use super::stage;
 use super::store::{Model, Models, Part};
 use super::strokes::Stroke;
 use super::view::Axes;
@@ -27,6 +28,8 @@ pub struct Picture {
     arrows: Vec<Way>,
     /// Of all steps, when it is one of several: their scale is the same.
     frame: Extent,
+    /// Of the drawing itself: white above and below it is cut off.
+    own: Extent,
     /// Parts, of those shown, that are shown again, enlarged.
     zoom: Vec<usize>,
 }
@@ -91,77 +94,48 @@ impl Picture {
             find(named)?.into_iter().for_each(|n| looks[n] = None);
         }
         let axes = Axes::new(f64::from(figure.view.turn) / 1000.0, f64::from(figure.view.tilt) / 1000.0);
+        let pieces: Vec<Piece> = (0..all.len()).map(|n| Piece { mesh: &part(n).mesh, extent: part(n).extent }).collect();
+        let shown: Vec<bool> = looks.iter().map(Option::is_some).collect();
         let mut offsets = vec![[0.0; 3]; all.len()];
         let (mut ways, mut arrows) = (Vec::new(), Vec::new());
-        let millimetres = |by: [i64; 3]| by.map(|side| side as f64 / 1000.0);
-        match &figure.explode {
-            Explode::Together => {}
-            Explode::ByHand(moves) => {
-                for (named, by) in moves {
-                    find(named)?.into_iter().for_each(|n| offsets[n] = millimetres(*by));
-                }
-            }
-            Explode::Auto => {
-                let shown: Vec<usize> = (0..all.len()).filter(|n| looks[*n].is_some()).collect();
-                let pieces: Vec<Piece> = shown.iter().map(|&n| Piece { mesh: &part(n).mesh, extent: part(n).extent }).collect();
-                apart::explode(&pieces).into_iter().zip(&shown).for_each(|(by, n)| offsets[*n] = by);
-            }
-        }
-        let hidden: Vec<usize> = (0..all.len()).filter(|n| looks[*n].is_none()).collect();
         let mut frame = Extent::default();
         if let Some(stage) = &figure.stage {
-            // What no step names is there from the start.
-            let mut since = vec![None; all.len()];
-            let mut from = vec![[0.0; 3]; all.len()];
-            for (at, step) in stage.steps.iter().enumerate() {
-                for named in &step.add {
-                    for n in find(named)? {
-                        since[n] = Some(at);
-                    }
-                }
-            }
-            for (at, step) in stage.steps.iter().enumerate() {
-                let there: Vec<usize> =
-                    (0..all.len()).filter(|n| since[*n].is_none_or(|since| since <= at) && looks[*n].is_some()).collect();
-                for n in there.iter().copied().filter(|n| since[*n] == Some(at)) {
-                    from[n] = match step.from {
-                        Some(by) => millimetres(by),
-                        None => {
-                            let before = there.iter().copied().filter(|other| *other == n || since[*other] != Some(at));
-                            let group: Vec<usize> = before.collect();
-                            let pieces: Vec<Piece> =
-                                group.iter().map(|&n| Piece { mesh: &part(n).mesh, extent: part(n).extent }).collect();
-                            let own = group.iter().position(|other| *other == n).unwrap_or(0);
-                            let way = apart::free_way(&pieces, own);
-                            let whole = group.iter().fold(Extent::default(), |whole, &n| whole.join(part(n).extent));
-                            scale(way, whole.size() * 0.35)
-                        }
-                    };
-                }
-            }
-            for n in 0..all.len() {
-                let old = since[n].is_none_or(|since| since < stage.at);
-                match since[n] {
+            let added = stage.steps.iter().map(|step| {
+                let each = step.add.iter().map(&find).collect::<Result<Vec<_>, _>>()?;
+                Ok(each.into_iter().flatten().collect())
+            });
+            let added = added.collect::<Result<Vec<Vec<usize>>, Trouble>>()?;
+            let staging = stage::staging(&stage.steps, &added, &pieces, &shown);
+            for n in (0..all.len()).filter(|n| shown[*n]) {
+                let places = [[0.0; 3], staging.from[n]].map(|offset| Placed { mesh: &part(n).mesh, offset, look: Look::Usual });
+                frame = frame.join(draw::extent(&places, &axes));
+                match staging.since[n] {
                     Some(at) if at > stage.at => looks[n] = None,
-                    Some(at) if at == stage.at && looks[n].is_some() => {
-                        offsets[n] = from[n];
-                        arrows.push(arrow(part(n), from[n]));
-                    }
-                    _ if old && looks[n] == Some(Look::Usual) && !stage.steps[stage.at].add.is_empty() => {
-                        looks[n] = Some(Look::Thin)
-                    }
+                    Some(at) if at == stage.at => offsets[n] = staging.from[n],
+                    // What was there is thin beside what is new.
+                    _ if looks[n] == Some(Look::Usual) && !added[stage.at].is_empty() => looks[n] = Some(Look::Thin),
                     _ => {}
                 }
-                let places = [[0.0; 3], from[n]].map(|offset| Placed { mesh: &part(n).mesh, offset, look: Look::Usual });
-                if hidden.contains(&n) {
-                    continue;
-                }
-                frame = frame.join(draw::extent(&places, &axes));
             }
+            arrows = staging.arrows(stage.at);
         } else {
-            for n in (0..all.len()).filter(|n| looks[*n].is_some() && offsets[*n] != [0.0; 3]) {
-                let middle = part(n).extent.middle();
-                ways.push(Way { from: middle, to: add(middle, offsets[n]) });
+            let there: Vec<usize> = (0..all.len()).filter(|n| shown[*n]).collect();
+            let seen: Vec<Piece> = there.iter().map(|n| pieces[*n]).collect();
+            let moved = match &figure.explode {
+                Explode::Together => Vec::new(),
+                Explode::Auto => apart::explode(&seen, &axes),
+                Explode::ByHand(moves) => {
+                    for (named, by) in moves {
+                        find(named)?.into_iter().for_each(|n| offsets[n] = by.map(|side| side as f64 / 1000.0));
+                    }
+                    apart::by_hand(&seen, &there.iter().map(|n| offsets[*n]).collect::<Vec<_>>())
+                }
+            };
+            for (moved, &n) in moved.iter().zip(&there) {
+                offsets[n] = moved.by;
+                if moved.by != moved.from {
+                    ways.push(Way { from: add(moved.touch, moved.from), to: add(moved.touch, moved.by) });
+                }
             }
         }
         let parts: Vec<Shown> = (0..all.len())
@@ -177,9 +151,16 @@ impl Picture {
             // Of several called alike one is enough.
             zoom = (0..parts.len()).filter(|&n| is(&parts[n])).take(1).collect();
         }
-        let mut picture = Picture { models: loaded, parts, axes, ways, arrows, frame, zoom };
+        let mut picture = Picture { models: loaded, parts, axes, ways, arrows, frame, own: Extent::default(), zoom };
+        picture.own = draw::extent(&picture.placed(), &picture.axes);
+        for way in &picture.arrows {
+            [way.from, way.to].into_iter().for_each(|place| picture.own.hold(picture.axes.project(place, 1.0)));
+        }
         if picture.frame.is_empty() {
-            picture.frame = draw::extent(&picture.placed(), &picture.axes);
+            picture.frame = picture.own;
+        } else if !picture.zoom.is_empty() {
+            // What is enlarged stands in a corner of the whole.
+            picture.own = picture.frame;
         }
         Ok(picture)
     }
@@ -197,25 +178,20 @@ impl Picture {
         self.parts.iter().map(|shown| Placed { mesh: &self.part(shown).mesh, offset: shown.offset, look: shown.look }).collect()
     }
 
-    /// Height for a width of 1; what is flat has some.
-    fn proportion(&self) -> (f64, f64) {
-        let [wide, high, _] = sub(self.frame.most, self.frame.least);
+    /// Width and height, mm; what is flat has some.
+    fn sides(&self, of: &Extent) -> [f64; 2] {
         let least = self.frame.size() * 1e-3 + 1e-9;
-        (wide.max(least), high.max(least))
-    }
-
-    /// Largest size with these limits, dots, and dots a mm.
-    fn fit(&self, width: f64, height: f64, margin: f64) -> (f64, [u32; 2]) {
-        let (wide, high) = self.proportion();
-        let scale = ((width - margin * 2.0) / wide).min((height - margin * 2.0) / high).max(1e-9);
-        (scale, [wide * scale + margin * 2.0, high * scale + margin * 2.0].map(|side| side.ceil().max(1.0) as u32))
+        [0, 1].map(|side| (of.most[side] - of.least[side]).max(least))
     }
 
     /// Draws into a space, as large as it can be.
     pub fn draw(&self, width: u32, height: u32, pens: &Pens) -> Drawing {
         let margin = pens.thick / 2.0 + 1.0;
-        let (scale, [width, height]) = self.fit(f64::from(width), f64::from(height), margin);
-        let shift = [margin - self.frame.least[0] * scale, margin - self.frame.least[1] * scale];
+        let space = [f64::from(width), f64::from(height)].map(|side| side - margin * 2.0);
+        let [wide, high] = self.sides(&self.frame);
+        let scale = (space[0] / wide).min(space[1] / high).max(1e-9);
+        let [width, height] = [wide, self.sides(&self.own)[1]].map(|side| (side * scale + margin * 2.0).ceil().max(1.0) as u32);
+        let shift = [margin - self.frame.least[0] * scale, margin - self.own.least[1] * scale];
         let frame = Frame { axes: self.axes, scale, shift };
         let drawn = draw::draw(&self.placed(), &self.ways, &frame, pens);
         let flat = |place: Vec3| [frame.place(place)[0], frame.place(place)[1]];
@@ -259,10 +235,14 @@ impl Picture {
         for shown in self.parts.iter().filter(|shown| shown.look != Look::Ghost) {
             let part = self.part(shown);
             match items.iter_mut().find(|item| item.shape == part.shape) {
-                Some(item) => item.count += 1,
-                None => items.push(Item { name: readable(&part.called), count: 1, shape: part.shape.clone() }),
+                Some(item) => {
+                    item.name = common(&item.name, &part.called);
+                    item.count += 1;
+                }
+                None => items.push(Item { name: part.called.clone(), count: 1, shape: part.shape.clone() }),
             }
         }
+        items.iter_mut().for_each(|item| item.name = readable(&item.name));
         items
     }
 
@@ -324,12 +304,6 @@ impl Drawing {
     }
 }
 
-/// The way of a part into its place: from its leading side where it is to where that will be.
-fn arrow(part: &Part, from: Vec3) -> Way {
-    let middle = part.extent.middle();
-    Way { from: add(middle, from), to: middle }
-}
-
 /// Parts of a name: exactly so, or called so, or the name of their file; capitals do not matter.
 fn found<'p>(name: &str, count: usize, part: &impl Fn(usize) -> &'p Part) -> Result<Vec<usize>, Error> {
     let plain = |text: &str| {
@@ -354,10 +328,44 @@ fn found<'p>(name: &str, count: usize, part: &impl Fn(usize) -> &'p Part) -> Res
     Err(Error::NoPart { name: name.to_owned(), nearest, known })
 }
 
+/// What equal parts are called: `Screw`, when they are numbered, `Screw 1`, `Screw_2`, `Screw#3`; otherwise as the first of them.
+fn common(one: &str, other: &str) -> String {
+    let plain = |name: &str| {
+        let front = name.trim_end_matches(')').trim_end_matches(|letter: char| letter.is_ascii_digit());
+        let digits = name.trim_end_matches(')').len() - front.len();
+        let bare = front.trim_end_matches([' ', '_', '-', '#', '.', ':', '(']);
+        // `v2` is a version; `Screw002` is a count.
+        let counted = digits > 0 && !bare.is_empty() && (bare.len() < front.len() || digits > 2);
+        if counted { bare.to_owned() } else { name.to_owned() }
+    };
+    if plain(one) == plain(other) { plain(one) } else { one.to_owned() }
+}
+
 /// `base_plate` as it is printed: Base plate.
 fn readable(name: &str) -> String {
     let words = name.replace(['_', '-'], " ");
     let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
     let mut letters = words.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn equal_parts_have_one_name() {
+        for (one, other, both) in [
+            ("Screw 1", "Screw 2", "Screw"),
+            ("Screw", "Screw 2", "Screw"),
+            ("motor v1", "motor v1#2", "motor v1"),
+            ("Body001", "Body002", "Body"),
+            ("nut (1)", "nut (12)", "nut"),
+            ("left v1", "left v2", "left v1"),
+            ("cap", "lid", "cap"),
+            ("17", "18", "17"),
+        ] {
+            assert_eq!(common(one, other), both);
+        }
+    }
 }

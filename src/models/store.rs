@@ -5,6 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use sha2::{Digest, Sha256};
 
+use super::equal;
 use super::error::Error;
 use super::geometry::Extent;
 use super::join::{Mended, Mesh};
@@ -15,6 +16,8 @@ use crate::manual::folder::{Folder, Stamp};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct ModelId(pub [u8; 16]);
 
+/// With so many parts of its file, the first, each is compared to find equal ones.
+const ALIKE: usize = 500;
 /// Triangles kept at most, of all files together.
 const KEPT: usize = 6_000_000;
 
@@ -104,7 +107,9 @@ pub fn made(folder: &Folder, address: &str, bytes: &[u8]) -> Result<Model, Error
         mended.split += mesh.mended.split;
         mended.open += mesh.mended.open;
         if !mesh.faces.is_empty() {
-            parts.push(Part { name: body.name, called: body.called, shape: body.shape, mesh, extent });
+            let same = parts.iter().take(ALIKE).find(|part: &&Part| equal::equal(&part.mesh, &mesh));
+            let shape = same.map_or(body.shape, |part| part.shape.clone());
+            parts.push(Part { name: body.name, called: body.called, shape, mesh, extent });
         }
     }
     if parts.is_empty() {
