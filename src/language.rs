@@ -206,6 +206,19 @@ impl Language {
         self.words().continued
     }
 
+    /// The name of a lamp's colour, given in English; amber is yellow where English has two words.
+    pub fn colour(self, english: &str) -> &'static str {
+        let [red, yellow, green, blue, white] = self.words().colours;
+        match english {
+            "red" => red,
+            "amber" if self == Language::English => "amber",
+            "green" => green,
+            "blue" => blue,
+            "white" => white,
+            _ => yellow,
+        }
+    }
+
     /// Opening and closing quotation marks.
     pub fn quotes(self) -> (&'static str, &'static str) {
         self.words().quotes

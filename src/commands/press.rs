@@ -31,7 +31,8 @@ pub const LARGEST_FACE: u64 = 64 << 20;
 const LARGEST_UNITS: u64 = 64 << 20;
 
 /// Remarks that leave a hole in the strip, a frame on its proof: it cannot be printed until they are mended.
-const HOLES: [&str; 5] = ["picture-unusable", "picture-not-gathered", "model-unusable", "code-unusable", "unknown-sign"];
+const HOLES: [&str; 6] =
+    ["picture-unusable", "picture-not-gathered", "model-unusable", "code-unusable", "unknown-sign", "unknown-signal"];
 
 pub struct Press {
     pub folder: Folder,

@@ -1,7 +1,7 @@
 //! The words themselves, one table a language.
 //!
-//! Signal words of en de fr es it nl pt sv da pl are CHECKS.md's (memory); those of the other languages are from memory too. The
-//! first spelling of each grade is the one the program uses; the others are understood.
+//! Signal words of en de fr es it nl pt sv da pl are CHECKS.md's (memory); those of the other languages are from memory too, and so
+//! are all names of colours. The first spelling of each grade is the one the program uses; the others are understood.
 
 pub(super) struct Words {
     pub step: &'static str,
@@ -15,6 +15,8 @@ pub(super) struct Words {
     pub lasting_copy: &'static str,
     pub continued: &'static str,
     pub quotes: (&'static str, &'static str),
+    /// Of lamps: red, yellow, green, blue, white.
+    pub colours: [&'static str; 5],
     /// Danger, warning, caution, notice.
     pub signal: [&'static [&'static str]; 4],
 }
@@ -31,6 +33,7 @@ pub(super) static ENGLISH: Words = Words {
     lasting_copy: "Lasting copy at",
     continued: "continued",
     quotes: ("“", "”"),
+    colours: ["red", "yellow", "green", "blue", "white"],
     signal: [&["DANGER"], &["WARNING"], &["CAUTION"], &["NOTICE"]],
 };
 
@@ -46,6 +49,7 @@ pub(super) static GERMAN: Words = Words {
     lasting_copy: "Dauerhafte Fassung unter",
     continued: "Fortsetzung",
     quotes: ("„", "“"),
+    colours: ["rot", "gelb", "grün", "blau", "weiß"],
     signal: [&["GEFAHR"], &["WARNUNG"], &["VORSICHT"], &["HINWEIS"]],
 };
 
@@ -61,6 +65,7 @@ pub(super) static FRENCH: Words = Words {
     lasting_copy: "Version durable sur",
     continued: "suite",
     quotes: ("«", "»"),
+    colours: ["rouge", "jaune", "vert", "bleu", "blanc"],
     signal: [&["DANGER"], &["AVERTISSEMENT"], &["ATTENTION"], &["AVIS"]],
 };
 
@@ -76,6 +81,7 @@ pub(super) static SPANISH: Words = Words {
     lasting_copy: "Copia duradera en",
     continued: "continuación",
     quotes: ("«", "»"),
+    colours: ["rojo", "amarillo", "verde", "azul", "blanco"],
     signal: [&["PELIGRO"], &["ADVERTENCIA"], &["PRECAUCIÓN"], &["AVISO"]],
 };
 
@@ -91,6 +97,7 @@ pub(super) static ITALIAN: Words = Words {
     lasting_copy: "Copia durevole su",
     continued: "segue",
     quotes: ("«", "»"),
+    colours: ["rosso", "giallo", "verde", "blu", "bianco"],
     signal: [&["PERICOLO"], &["AVVERTENZA"], &["ATTENZIONE"], &["AVVISO"]],
 };
 
@@ -106,6 +113,7 @@ pub(super) static DUTCH: Words = Words {
     lasting_copy: "Blijvende versie op",
     continued: "vervolg",
     quotes: ("‘", "’"),
+    colours: ["rood", "geel", "groen", "blauw", "wit"],
     signal: [&["GEVAAR"], &["WAARSCHUWING"], &["VOORZICHTIG"], &["LET OP"]],
 };
 
@@ -121,6 +129,7 @@ pub(super) static PORTUGUESE: Words = Words {
     lasting_copy: "Cópia duradoura em",
     continued: "continuação",
     quotes: ("“", "”"),
+    colours: ["vermelho", "amarelo", "verde", "azul", "branco"],
     signal: [&["PERIGO"], &["AVISO"], &["CUIDADO"], &["NOTA"]],
 };
 
@@ -136,6 +145,7 @@ pub(super) static POLISH: Words = Words {
     lasting_copy: "Trwała kopia pod adresem",
     continued: "ciąg dalszy",
     quotes: ("„", "”"),
+    colours: ["czerwony", "żółty", "zielony", "niebieski", "biały"],
     signal: [&["NIEBEZPIECZEŃSTWO"], &["OSTRZEŻENIE"], &["UWAGA"], &["NOTYFIKACJA"]],
 };
 
@@ -151,6 +161,7 @@ pub(super) static CZECH: Words = Words {
     lasting_copy: "Trvalá kopie na adrese",
     continued: "pokračování",
     quotes: ("„", "“"),
+    colours: ["červená", "žlutá", "zelená", "modrá", "bílá"],
     signal: [&["NEBEZPEČÍ"], &["VAROVÁNÍ", "VÝSTRAHA"], &["UPOZORNĚNÍ", "POZOR"], &["OZNÁMENÍ"]],
 };
 
@@ -166,6 +177,7 @@ pub(super) static SWEDISH: Words = Words {
     lasting_copy: "Beständig kopia på",
     continued: "fortsättning",
     quotes: ("”", "”"),
+    colours: ["röd", "gul", "grön", "blå", "vit"],
     signal: [&["FARA"], &["VARNING"], &["FÖRSIKTIGHET", "FÖRSIKTIGT"], &["OBS", "OBSERVERA"]],
 };
 
@@ -181,6 +193,7 @@ pub(super) static DANISH: Words = Words {
     lasting_copy: "Holdbar kopi på",
     continued: "fortsat",
     quotes: ("»", "«"),
+    colours: ["rød", "gul", "grøn", "blå", "hvid"],
     signal: [&["FARE"], &["ADVARSEL"], &["FORSIGTIG"], &["BEMÆRK", "OBS"]],
 };
 
@@ -196,6 +209,7 @@ pub(super) static FINNISH: Words = Words {
     lasting_copy: "Pysyvä versio osoitteessa",
     continued: "jatkuu",
     quotes: ("”", "”"),
+    colours: ["punainen", "keltainen", "vihreä", "sininen", "valkoinen"],
     signal: [&["VAARA"], &["VAROITUS"], &["HUOMIO"], &["HUOMAUTUS", "ILMOITUS"]],
 };
 
@@ -211,6 +225,7 @@ pub(super) static NORWEGIAN_BOKMAL: Words = Words {
     lasting_copy: "Varig kopi på",
     continued: "fortsetter",
     quotes: ("«", "»"),
+    colours: ["rød", "gul", "grønn", "blå", "hvit"],
     signal: [&["FARE"], &["ADVARSEL"], &["FORSIKTIG"], &["MERK"]],
 };
 
@@ -226,6 +241,7 @@ pub(super) static HUNGARIAN: Words = Words {
     lasting_copy: "Tartós másolat:",
     continued: "folytatás",
     quotes: ("„", "”"),
+    colours: ["piros", "sárga", "zöld", "kék", "fehér"],
     signal: [&["VESZÉLY"], &["FIGYELMEZTETÉS"], &["VIGYÁZAT"], &["MEGJEGYZÉS", "ÉRTESÍTÉS"]],
 };
 
@@ -241,6 +257,7 @@ pub(super) static GREEK: Words = Words {
     lasting_copy: "Μόνιμο αντίγραφο στη διεύθυνση",
     continued: "συνέχεια",
     quotes: ("«", "»"),
+    colours: ["κόκκινο", "κίτρινο", "πράσινο", "μπλε", "λευκό"],
     signal: [&["ΚΙΝΔΥΝΟΣ"], &["ΠΡΟΕΙΔΟΠΟΙΗΣΗ"], &["ΠΡΟΣΟΧΗ"], &["ΕΙΔΟΠΟΙΗΣΗ", "ΣΗΜΕΙΩΣΗ"]],
 };
 
@@ -256,6 +273,7 @@ pub(super) static RUSSIAN: Words = Words {
     lasting_copy: "Постоянная копия по адресу",
     continued: "продолжение",
     quotes: ("«", "»"),
+    colours: ["красный", "жёлтый", "зелёный", "синий", "белый"],
     signal: [&["ОПАСНО", "ОПАСНОСТЬ"], &["ОСТОРОЖНО", "ПРЕДУПРЕЖДЕНИЕ"], &["ВНИМАНИЕ"], &["УВЕДОМЛЕНИЕ", "ПРИМЕЧАНИЕ"]],
 };
 
@@ -271,6 +289,7 @@ pub(super) static UKRAINIAN: Words = Words {
     lasting_copy: "Постійна копія за адресою",
     continued: "продовження",
     quotes: ("«", "»"),
+    colours: ["червоний", "жовтий", "зелений", "синій", "білий"],
     signal: [&["НЕБЕЗПЕКА", "НЕБЕЗПЕЧНО"], &["ПОПЕРЕДЖЕННЯ"], &["ОБЕРЕЖНО", "УВАГА"], &["ПРИМІТКА"]],
 };
 
@@ -286,6 +305,7 @@ pub(super) static TURKISH: Words = Words {
     lasting_copy: "Kalıcı kopya:",
     continued: "devamı",
     quotes: ("“", "”"),
+    colours: ["kırmızı", "sarı", "yeşil", "mavi", "beyaz"],
     signal: [&["TEHLİKE"], &["UYARI"], &["DİKKAT"], &["BİLDİRİM", "NOT"]],
 };
 
@@ -301,6 +321,7 @@ pub(super) static JAPANESE: Words = Words {
     lasting_copy: "保存版：",
     continued: "続き",
     quotes: ("「", "」"),
+    colours: ["赤", "黄", "緑", "青", "白"],
     signal: [&["危険"], &["警告"], &["注意"], &["通知", "お知らせ", "留意"]],
 };
 
@@ -316,6 +337,7 @@ pub(super) static SIMPLIFIED_CHINESE: Words = Words {
     lasting_copy: "长期保存版本：",
     continued: "续",
     quotes: ("“", "”"),
+    colours: ["红", "黄", "绿", "蓝", "白"],
     signal: [&["危险"], &["警告"], &["注意", "小心"], &["须知", "提示", "通知"]],
 };
 
@@ -331,6 +353,7 @@ pub(super) static KOREAN: Words = Words {
     lasting_copy: "보존용 사본:",
     continued: "계속",
     quotes: ("“", "”"),
+    colours: ["빨강", "노랑", "초록", "파랑", "하양"],
     signal: [&["위험"], &["경고"], &["주의"], &["알림", "참고"]],
 };
 
@@ -346,6 +369,7 @@ pub(super) static ARABIC: Words = Words {
     lasting_copy: "نسخة دائمة على",
     continued: "تابع",
     quotes: ("«", "»"),
+    colours: ["أحمر", "أصفر", "أخضر", "أزرق", "أبيض"],
     signal: [&["خطر"], &["تحذير"], &["تنبيه", "احتياط"], &["إشعار", "ملاحظة"]],
 };
 
@@ -361,5 +385,6 @@ pub(super) static HEBREW: Words = Words {
     lasting_copy: "עותק קבוע בכתובת",
     continued: "המשך",
     quotes: ("”", "”"),
+    colours: ["אדום", "צהוב", "ירוק", "כחול", "לבן"],
     signal: [&["סכנה"], &["אזהרה"], &["זהירות"], &["הודעה", "שים לב"]],
 };

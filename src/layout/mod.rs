@@ -10,6 +10,7 @@ mod cover;
 mod frame;
 mod galley;
 mod panels;
+mod signals;
 mod store;
 mod style;
 mod text;
@@ -26,7 +27,7 @@ pub use galley::{Boxed, Chunk, ChunkDots, Galley, Mark, SUBDOTS};
 pub use store::Store;
 pub use style::{BUILT_IN as STYLES, Style, StyleError};
 
-use crate::manual::document::{Block, Document, Inline, InlineKind, Kind};
+use crate::manual::document::{Block, Document, Inline, InlineKind, Kind, is_drawn_by_name};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures;
 use crate::type_setting::{FragmentInk, Type};
@@ -241,7 +242,7 @@ fn leads(groups: &[&[Block]], n: usize) -> bool {
     let kind = |n: usize| groups.get(n).and_then(|group| group.first()).map(|block| &block.kind);
     let words = |n: usize| matches!(kind(n), Some(Kind::Paragraph(_)));
     let sign = |n: usize| match kind(n) {
-        Some(Kind::Figure(figure)) => figure.picture.starts_with("sign:") && figure.callouts.is_empty(),
+        Some(Kind::Figure(figure)) => is_drawn_by_name(&figure.picture) && figure.callouts.is_empty(),
         _ => false,
     };
     // Its own sentence comes after it; at the end of a section, before it.
@@ -419,6 +420,7 @@ impl Layout {
 fn picture_remark(error: &pictures::Error, span: Span) -> Remark {
     let rule = match error {
         pictures::Error::UnknownSign { .. } => "unknown-sign",
+        pictures::Error::Signal { .. } => "unknown-signal",
         pictures::Error::NotGathered { .. } => "picture-not-gathered",
         _ => "picture-unusable",
     };

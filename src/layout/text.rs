@@ -6,11 +6,13 @@ use std::sync::Arc;
 use super::bench::Bench;
 use super::frame::{Lack, frame};
 use super::galley::{Boxed, Chunk, Galley, Mark};
+use super::signals::Asked;
 use crate::bitmap::Ink;
 use crate::language::Language;
 use crate::manual::document::{Inline, InlineKind, Treatment, plain_text};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::Request;
+use crate::pictures::signals::{Cap, Form, is_signal};
 use crate::type_setting::{Content, Family, FragmentInk, Line, Measure, OBJECT, Paragraph, Piece, Type, Vertical};
 use crate::units::{Dots, Pt};
 
@@ -232,11 +234,12 @@ impl<'a> Gathering<'a> {
         let mut size = cap.size;
         loop {
             let set = one_line(bench, &fixed, Type { size, ..cap }, span, &mut Vec::new());
-            let keycap = Keycap::new(bench, &set, Type { size, ..cap });
-            if keycap.width <= room {
+            let high = bench.faces.vertical(&Type { size, ..cap }).cap_height;
+            let outline = Cap::new(set.width.0, high.0, bench.line(bench.style.line.medium).0);
+            if outline.width <= room.0 {
                 let line = one_line(bench, &fixed, Type { size, ..cap }, span, &mut self.remarks);
-                let (width, ascent, descent) = (keycap.width, keycap.above, keycap.below);
-                return self.object(keycap.art(line, label, white, span), width, ascent, descent, span);
+                let [width, ascent, descent] = [outline.width, outline.above, outline.below].map(Dots);
+                return self.object(keycap(&outline, line, label, white, span), width, ascent, descent, span);
             }
             if size <= least {
                 return self.code(bench, label, Type { size: cap.size, ..cap }, span);
@@ -286,9 +289,21 @@ impl<'a> Gathering<'a> {
 
     /// A picture in a line: its foot on the baseline, as high as the type.
     fn picture(&mut self, bench: &Bench, address: &str, alt: &str, look: Type, white: bool, span: Span) {
+        let mut lacking = None;
+        if is_signal(address) {
+            match (Asked { address, alt, form: Form::Icon, look, room: self.width, white, span }).draw(bench) {
+                Ok(mut drawn) => {
+                    self.text.push_str(alt);
+                    self.remarks.append(&mut drawn.remarks);
+                    let art = Art { marks: drawn.marks, boxes: drawn.boxes, text: String::new() };
+                    return self.object(art, drawn.width, drawn.above, drawn.below, span);
+                }
+                Err(error) => lacking = Some(error),
+            }
+        }
         let vertical = bench.faces.vertical(&look);
         let tall = vertical.cap_height + vertical.cap_height / 4;
-        let drawn = bench.album.look(address).and_then(|info| {
+        let drawn = lacking.map_or_else(|| bench.album.look(address), Err).and_then(|info| {
             let (width, height) = within(info.width, info.height, tall, self.width);
             let request =
                 Request { crop: None, width, height, screen: None, treatment: Treatment::default(), paper: bench.paper };
@@ -465,45 +480,20 @@ fn note_trouble(paragraph: &Paragraph, pieces: &[Piece], remarks: &mut Vec<Remar
     }
 }
 
-/// How a keycap is drawn, in dots.
-struct Keycap {
-    width: Dots,
-    /// Above and below the baseline of its label.
-    above: Dots,
-    below: Dots,
-    radius: Dots,
-    border: Dots,
-}
-
-impl Keycap {
-    fn new(bench: &Bench, label: &Line, look: Type) -> Keycap {
-        let cap_height = bench.faces.vertical(&look).cap_height;
-        let border = (bench.line(bench.style.line.medium).max(Dots(1)) / 2).max(Dots(1));
-        let side = Dots((cap_height.0 * 3 / 10).max(3));
-        let width = label.width.max(cap_height / 2) + side * 2 + border * 2;
-        Keycap { width, above: cap_height + side, below: side + border, radius: side, border }
-    }
-
-    fn art(&self, line: Line, label: &str, white: bool, span: Span) -> Art {
-        let Keycap { width, above, below, radius, border } = *self;
-        let (top, height) = (-above, above + below);
-        let round = |inset: Dots, foot: Dots, black: bool| Mark::Round {
-            x: inset,
-            y: top + inset,
-            width: width - inset * 2,
-            height: height - inset - foot,
-            radius: radius - inset,
-            border: Dots(0),
-            fill: Some(black),
-        };
-        let marks = vec![
-            round(Dots(0), Dots(0), !white),
-            round(border, border * 2, white),
-            Mark::Text { x: (width - line.width) / 2, baseline: Dots(0), measure: line.width, line: Arc::new(line), white },
-        ];
-        let boxes = vec![Boxed { kind: "key", x: Dots(0), y: top, width, height, span, text: label.to_string() }];
-        Art { marks, boxes, text: label.to_string() }
-    }
+/// A keycap around its label, white or black.
+fn keycap(cap: &Cap, line: Line, label: &str, white: bool, span: Span) -> Art {
+    let [x, y, width, height] = [0, -cap.above, cap.width, cap.above + cap.below].map(Dots);
+    let mut marks: Vec<Mark> = cap
+        .shapes()
+        .into_iter()
+        .map(|([x, y, width, height], radius, black)| {
+            let [x, y, width, height, radius] = [x, y, width, height, radius].map(Dots);
+            Mark::Round { x, y, width, height, radius, border: Dots(0), fill: Some(black != white) }
+        })
+        .collect();
+    marks.push(Mark::Text { x: (width - line.width) / 2, baseline: Dots(0), measure: line.width, line: Arc::new(line), white });
+    let boxes = vec![Boxed { kind: "key", x, y, width, height, span, text: label.to_string() }];
+    Art { marks, boxes, text: label.to_string() }
 }
 
 /// Width and height of a picture that is as tall as asked, and no wider than its room; its sides keep their ratio.

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use pulldown_cmark::{CodeBlockKind, Event, Options, Parser, Tag};
 
+use super::document::is_drawn_by_name;
 use super::{directives, emoji, numbered};
 
 /// A stretch of a text, and what is read in its place.
@@ -76,7 +77,9 @@ fn spaced_addresses(text: &str, code: &[Range<usize>]) -> Vec<Edit> {
             .flat_map(|kind| lower.match_indices(kind).map(|(found, kind)| found + kind.len()))
             .filter(|end| matches!(rest[*end..].trim_start().chars().next(), Some(')' | '"' | '\'')))
             .min();
-        let Some(name) = end.and_then(|end| rest.get(..end)) else { continue };
+        // `display:E 04`: what a display shows has spaces, and no ending.
+        let shown = || rest.find([')', '"', '\'']).filter(|_| is_drawn_by_name(rest)).map(|end| rest[..end].trim_end().len());
+        let Some(name) = end.or_else(shown).and_then(|end| rest.get(..end)) else { continue };
         if name.contains(' ') && !name.contains(['<', '>', '(', ')', '"', '`', ']', '{', '}']) {
             edits.push(Edit { range: start..start, with: "<" });
             edits.push(Edit { range: start + name.len()..start + name.len(), with: ">" });
@@ -353,6 +356,10 @@ pub(super) mod tests {
     #[test]
     fn a_space_in_the_name_of_a_picture_is_read() {
         assert_eq!(edited("![A cup](IMG 2042.jpg)"), "![A cup](<IMG 2042.jpg>)");
+        assert_eq!(
+            edited("![No water](display:E 04), then ![a](key:TEA TIME \"Key\")"),
+            "![No water](<display:E 04>), then ![a](<key:TEA TIME> \"Key\")"
+        );
         assert_eq!(edited("a ![b](c d/e f.PNG \"T\") g"), "a ![b](<c d/e f.PNG> \"T\") g");
         for kept in ["![a](b.png \"c d.png\")", "![a](<b c.png>)", "`![a](b c.png)`", "![a](b c)", "![a] (b c.png)"] {
             assert_eq!(edited(kept), kept);

@@ -10,7 +10,8 @@ use sha2::{Digest, Sha256};
 
 use crate::bitmap::Bitmap;
 use crate::gain::DotGain;
-use crate::manual::document::{Background, Permille, Screen, Tone, Treatment};
+use crate::language::Language;
+use crate::manual::document::{Background, Permille, Screen, Tone, Treatment, is_drawn_by_name};
 use crate::manual::folder::{Folder, FolderError, Stamp};
 use crate::models::Models;
 use crate::units::{Dots, Paper};
@@ -22,10 +23,10 @@ use super::cut_out;
 use super::error::Error;
 use super::load::{self, FILE_LIMIT, Head, Need, Reduced, Remark};
 use super::screens::{self, Ask, drawing};
-use super::signs;
 use super::store::{Store, lock};
 use super::tone::{FULL, Finish, Kernel, Light, WHITE, Window};
 use super::vector::{self, Drawing, Faces};
+use super::{signals, signs};
 
 /// Names a picture by what is in its file: half of its SHA-256.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -134,7 +135,7 @@ impl Album {
         &self.models
     }
 
-    /// What the picture at `address` (a path in the folder, or `sign:NAME`) is. A file that changed since is read again. Of pictures of pixels
+    /// What the picture at `address` (a path in the folder, `sign:NAME` or a signal) is. A file that changed since is read again. Of pictures of pixels
     /// only the header is understood: one that is broken further on is found out when it is screened.
     ///
     /// # Errors
@@ -183,16 +184,17 @@ impl Album {
     }
 
     fn picture(&self, address: &str) -> Result<Arc<Picture>, Error> {
-        let sign = address.strip_prefix("sign:");
-        let stamp = if sign.is_some() { None } else { self.folder.stamp(address).ok() };
+        let named = is_drawn_by_name(address);
+        let stamp = if named { None } else { self.folder.stamp(address).ok() };
         if let Some((known, picture)) = lock(&self.pictures).get(address)
             && *known == stamp
-            && (stamp.is_some() || sign.is_some())
+            && (stamp.is_some() || named)
         {
             return Ok(Arc::clone(picture));
         }
-        let picture = Arc::new(match sign {
+        let picture = Arc::new(match address.strip_prefix("sign:") {
             Some(name) => self.open_sign(name)?,
+            None if named => self.open_signal(address)?,
             None => self.open_file(address)?,
         });
         let bytes = match &picture.content {
@@ -248,6 +250,12 @@ impl Album {
     fn open_sign(&self, name: &str) -> Result<Picture, Error> {
         let sign = signs::find(name)?;
         self.outlines(sign.svg.as_bytes(), name)
+    }
+
+    /// Of outlines, for whoever shows a signal as a picture among others; the layout draws it in dots.
+    fn open_signal(&self, address: &str) -> Result<Picture, Error> {
+        signals::read(address)?;
+        self.outlines(signals::svg(address, Language::English).unwrap_or_default().as_bytes(), address)
     }
 
     fn outlines(&self, bytes: &[u8], address: &str) -> Result<Picture, Error> {

@@ -23,6 +23,9 @@ pub enum Error {
     Room { address: String, width: i32, height: i32 },
     #[error("there is no sign named `{name}`")]
     UnknownSign { name: String, nearest: Option<&'static str> },
+    /// A light, a key or a display that cannot be drawn as its address says.
+    #[error("`{address}` cannot be drawn: {reason}")]
+    Signal { address: String, reason: String, hint: String },
     #[error("there is nothing to encode")]
     CodeEmpty,
     #[error("the QR code is too long: {bytes} bytes, where {limit} fit")]
@@ -51,6 +54,7 @@ impl Error {
             Error::Drawing { reason, .. } => reason.clone(),
             Error::Crop { .. } => "the crop leaves nothing of it".into(),
             Error::UnknownSign { .. } => "no such sign".into(),
+            Error::Signal { reason, .. } => reason.clone(),
             other => other.to_string(),
         }
     }
@@ -72,6 +76,7 @@ impl Error {
             Error::UnknownSign { nearest: None, .. } => {
                 format!("known signs: {}", super::signs::names().collect::<Vec<_>>().join(", "))
             }
+            Error::Signal { hint, .. } => hint.clone(),
             Error::CodeEmpty => "write what the code shall say".into(),
             Error::QrTooLong { .. } => "shorten the text: a short link reads best, or use a wider paper".into(),
             Error::BarcodeTooLong { .. } => "shorten the data, or use a qr block".into(),

@@ -1,4 +1,4 @@
-//! From a picture's address to dots: loading, tones, screens; and the drawings that the program brings itself: signs, codes.
+//! From a picture's address to dots: loading, tones, screens; and the drawings that the program brings itself: signs, signals, codes.
 //!
 //! Knows nothing of where a picture stands. Reads files only through the manual's folder, and never lets the clock, the
 //! number of threads or the order of requests play a part in a dot.
@@ -13,6 +13,7 @@ pub mod error;
 pub mod ground;
 pub mod load;
 pub mod screens;
+pub mod signals;
 pub mod signs;
 mod store;
 pub mod tone;

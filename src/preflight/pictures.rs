@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::layout::PlacedBox;
-use crate::manual::document::{Document, Screen};
+use crate::manual::document::{Document, Screen, is_drawn_by_name};
 use crate::manual::source::{Level, Span};
 use crate::pictures::{Album, Request};
 use crate::units::Paper;
@@ -41,7 +41,7 @@ pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Pap
             washed_out: screened.washed_out,
         })
     };
-    flattened(document).pictures.into_iter().filter(|picture| !picture.address.starts_with("sign:")).filter_map(look).collect()
+    flattened(document).pictures.into_iter().filter(|picture| !is_drawn_by_name(&picture.address)).filter_map(look).collect()
 }
 
 pub const PICTURE_ENLARGED: Rule = Rule {

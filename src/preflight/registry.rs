@@ -68,6 +68,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &remarks::PART_HIDDEN,
             &remarks::MISSING_ALT,
             &remarks::UNKNOWN_SIGN,
+            &remarks::UNKNOWN_SIGNAL,
             &remarks::OWN_DOTS_TOO_WIDE,
             &remarks::SHARE_FOR_PERCENT,
             &remarks::CALLOUT_OFF_PICTURE,

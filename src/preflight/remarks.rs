@@ -323,6 +323,14 @@ pub const UNKNOWN_SIGN: Rule = remarked(
     "take one of the signs that the finding names",
 );
 
+pub const UNKNOWN_SIGNAL: Rule = remarked(
+    "unknown-signal",
+    Level::Error,
+    "a `light:`, `key:` or `display:` that says something no lamp, finger or display does",
+    "the reader would not learn what the product says or what to do",
+    "take a colour, pattern or gesture that the finding names",
+);
+
 pub const CODE_UNUSABLE: Rule = remarked(
     "code-unusable",
     Level::Error,

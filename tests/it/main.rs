@@ -28,6 +28,7 @@ mod readme;
 mod repository;
 mod rooms;
 mod send;
+mod signals;
 mod tongues;
 mod type_setting;
 mod words;

@@ -9,7 +9,7 @@ use super::{Room, captions, heading};
 use crate::layout::bench::Bench;
 use crate::layout::galley::Galley;
 use crate::layout::text::one_line;
-use crate::manual::document::{Block, Figure, Kind, Width};
+use crate::manual::document::{Block, Figure, Kind, Width, is_drawn_by_name};
 use crate::manual::source::Span;
 use crate::units::Dots;
 
@@ -117,7 +117,7 @@ fn is_picture(block: &Block) -> bool {
         Kind::Figure(figure) => {
             figure.callouts.is_empty()
                 && matches!(figure.width, None | Some(Width::Page(_)))
-                && !figure.picture.starts_with("sign:")
+                && !is_drawn_by_name(&figure.picture)
         }
         Kind::Row(_) => true,
         _ => false,

@@ -1,5 +1,7 @@
 //! A picture with its caption, its callouts and their legend.
 
+use std::sync::Arc;
+
 use super::Room;
 use super::callouts::{self, Rules};
 use super::exposure::{Exposed, Subject};
@@ -10,16 +12,21 @@ use crate::layout::bench::Bench;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::picture_remark;
+use crate::layout::signals::Asked;
 use crate::layout::style::{Align, Side};
 use crate::layout::text::{self, Gathering, Setting, one_line};
-use crate::manual::document::{Callout, Figure, Numbers, Screen, Width};
+use crate::manual::document::{Callout, Figure, Numbers, Screen, Width, is_drawn_by_name};
 use crate::manual::source::{Level, Remark, Span};
+use crate::pictures::signals::{Form, is_signal};
 use crate::pictures::{ContentId, Error, PictureInfo};
 use crate::type_setting::Type;
-use crate::units::{Dots, Mm};
+use crate::units::{Dots, Mm, Pt};
 
 /// A sign that stands alone as a figure is this high.
 const SIGN: Mm = Mm::from_micrometres(14_000);
+
+/// A signal that stands alone is so large, in percent of running text.
+const SIGNAL: i32 = 180;
 
 /// A picture is not made smaller than this so that its caption and legend stand in the same panel.
 const LEAST: Mm = Mm::from_micrometres(10_000);
@@ -51,10 +58,15 @@ pub fn figure(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Galley 
 fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) -> Galley {
     let space = bench.dots(bench.style.space.block);
     let mut parts = Vec::new();
-    match drawn(bench, figure, room, most) {
-        Ok(screened) => {
-            let mut picture = picture(bench, figure, &screened, span, room);
-            let legend = called_out(bench, figure, &screened.bitmap, &mut picture, span, room);
+    let shown = match is_signal(&figure.picture) {
+        true => signal(bench, figure, room, most),
+        false => {
+            drawn(bench, figure, room, most).map(|screened| (picture(bench, figure, &screened, span, room), screened.bitmap))
+        }
+    };
+    match shown {
+        Ok((mut picture, bitmap)) => {
+            let legend = called_out(bench, figure, &bitmap, &mut picture, span, room);
             if bench.language.is_rtl() {
                 // The column will be mirrored; a picture and its numbers are not.
                 picture.mirror(room.width);
@@ -281,9 +293,43 @@ fn drawn(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<Expos
     subject.expose(bench, [width, height])
 }
 
+/// A signal that stands alone, and a bitmap as large as it: nearly twice as large as in a line, or as wide as asked.
+fn signal(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<(Galley, Arc<Bitmap>), Error> {
+    let asked = match figure.width {
+        Some(Width::Length(length)) => Some(bench.paper.resolution.dots(length)),
+        Some(Width::Share(share)) => Some(room.width * share / 1000),
+        _ => None,
+    };
+    let width = asked.map_or(room.width, |asked| asked.min(room.width)).max(Dots(1));
+    let least = bench.style.type_.minimum.0;
+    let mut size = bench.body().size.percent(if asked.is_some() { 600 } else { SIGNAL });
+    let drawn = loop {
+        let look = Type { size, ..bench.body() };
+        let (address, alt, span) = (&figure.picture, &figure.alt, figure.picture_span);
+        let drawn = Asked { address, alt, form: Form::Large, look, room: room.width, white: false, span }.draw(bench)?;
+        if drawn.width <= width && drawn.above + drawn.below <= most || size <= least {
+            break drawn;
+        }
+        size = Pt::from_thousandths(size.thousandths() * 15 / 16).max(least);
+    };
+    let height = drawn.above + drawn.below;
+    let align = if figure.callouts.is_empty() { bench.style.figure.align } else { Align::Centre };
+    let mut chunk = Chunk { height, keep: true, marks: drawn.marks, boxes: drawn.boxes, ..Chunk::default() };
+    chunk.shift(align.left(room.width - drawn.width), drawn.above);
+    let galley = Galley {
+        kind: "picture",
+        text: chunk.boxes.first().map(|boxed| boxed.text.clone()).unwrap_or_default(),
+        chunks: vec![chunk],
+        below: bench.dots(bench.style.space.item),
+        remarks: drawn.remarks,
+        ..Galley::default()
+    };
+    Ok((galley, Arc::new(Bitmap::new(drawn.width.count(), height.count()))))
+}
+
 /// A frame in place of a picture that cannot be used, in the size that it would have had, or 4:3.
 fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots) -> Galley {
-    let sign = figure.picture.starts_with("sign:");
+    let sign = is_drawn_by_name(&figure.picture);
     let [width, height] = match bench.album.proportions(&figure.picture) {
         Some(size) if !matches!(error, Error::Crop { .. }) => size,
         _ if sign => [1000, 1000],
@@ -356,7 +402,7 @@ fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, r
 
 /// Whether a picture may be drawn smaller so that a panel is filled: the writer has not said how large it is, and it shares no row.
 fn is_flexible(figure: &Figure, room: Room) -> bool {
-    figure.width.is_none() && !room.cell && !figure.picture.starts_with("sign:") && figure.screen != Some(Screen::None)
+    figure.width.is_none() && !room.cell && !is_drawn_by_name(&figure.picture) && figure.screen != Some(Screen::None)
 }
 
 fn picture(bench: &Bench, figure: &Figure, exposed: &Exposed, span: Span, room: Room) -> Galley {

@@ -18,6 +18,7 @@ const FIRES: &[(&str, Edits)] = &[
     ("picture-unusable", &[("What the eye says", "![Heron asleep](asleep.png)\n\nWhat the eye says")]),
     ("model-unusable", &[("What the eye says", "```figure\nmodel = \"lid.stl\"\nalt = \"Lid\"\n```\n\nWhat the eye says")]),
     ("unknown-sign", &[("![hot liquid](sign:hot-liquid) Hot tea", "![hot liquid](sign:hot-soup) Hot tea")]),
+    ("unknown-signal", &[("What the eye says", "![The eye blinks](light:red-blonk-2)\n\nWhat the eye says")]),
     (
         "callout-off-picture",
         &[(
