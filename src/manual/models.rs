@@ -23,6 +23,8 @@ pub struct ModelFigure {
     pub view: View,
     pub hide: Vec<Named>,
     pub ghost: Vec<Named>,
+    /// Parts whose holes, hollows and undersides are hatched.
+    pub hatch: Vec<Named>,
     pub explode: Explode,
     pub callouts: Vec<PartCallout>,
     /// Item numbers and a parts list.
@@ -123,6 +125,7 @@ impl ModelFigure {
         all.extend(&mut self.models);
         all.extend(&mut self.hide);
         all.extend(&mut self.ghost);
+        all.extend(&mut self.hatch);
         if let Explode::ByHand(moves) = &mut self.explode {
             all.extend(moves.iter_mut().map(|(named, _)| named));
         }

@@ -9,6 +9,7 @@ pub mod draw;
 mod equal;
 pub mod error;
 pub mod geometry;
+mod hatch;
 pub mod inset;
 pub mod join;
 mod lines;

@@ -7,6 +7,7 @@ use super::apart::{self, Piece};
 use super::draw::{self, Frame, Look, Pens, Placed, Way};
 use super::error::Error;
 use super::geometry::{Extent, Vec3, add, scale, sub};
+use super::hatch;
 use super::inset::{self, Inset};
 use super::stage;
 use super::store::{Model, Models, Part};
@@ -32,6 +33,8 @@ pub struct Picture {
     own: Extent,
     /// Parts, of those shown, that are shown again, enlarged.
     zoom: Vec<usize>,
+    /// How many names of parts are hatched.
+    hatched: usize,
 }
 
 struct Shown {
@@ -39,6 +42,8 @@ struct Shown {
     part: usize,
     offset: Vec3,
     look: Look,
+    /// Which of the hatched parts it is.
+    hatch: Option<usize>,
 }
 
 /// A name that no part has, and where it stands.
@@ -94,6 +99,10 @@ impl Picture {
             find(named)?.into_iter().for_each(|n| looks[n] = None);
         }
         let axes = Axes::new(f64::from(figure.view.turn) / 1000.0, f64::from(figure.view.tilt) / 1000.0);
+        let mut hatch = vec![None; all.len()];
+        for (turn, named) in figure.hatch.iter().enumerate() {
+            find(named)?.into_iter().for_each(|n| hatch[n] = Some(turn));
+        }
         let pieces: Vec<Piece> = (0..all.len()).map(|n| Piece { mesh: &part(n).mesh, extent: part(n).extent }).collect();
         let shown: Vec<bool> = looks.iter().map(Option::is_some).collect();
         let mut offsets = vec![[0.0; 3]; all.len()];
@@ -139,7 +148,9 @@ impl Picture {
             }
         }
         let parts: Vec<Shown> = (0..all.len())
-            .filter_map(|n| looks[n].map(|look| Shown { model: all[n].0, part: all[n].1, offset: offsets[n], look }))
+            .filter_map(|n| {
+                looks[n].map(|look| Shown { model: all[n].0, part: all[n].1, offset: offsets[n], look, hatch: hatch[n] })
+            })
             .collect();
         if parts.is_empty() {
             return Err(Trouble { error: Error::Nothing { reason: "every part is hidden".into() }, span });
@@ -151,7 +162,17 @@ impl Picture {
             // Of several called alike one is enough.
             zoom = (0..parts.len()).filter(|&n| is(&parts[n])).take(1).collect();
         }
-        let mut picture = Picture { models: loaded, parts, axes, ways, arrows, frame, own: Extent::default(), zoom };
+        let mut picture = Picture {
+            models: loaded,
+            parts,
+            axes,
+            ways,
+            arrows,
+            frame,
+            own: Extent::default(),
+            zoom,
+            hatched: figure.hatch.len(),
+        };
         picture.own = draw::extent(&picture.placed(), &picture.axes);
         for way in &picture.arrows {
             [way.from, way.to].into_iter().for_each(|place| picture.own.hold(picture.axes.project(place, 1.0)));
@@ -194,11 +215,15 @@ impl Picture {
         let shift = [margin - self.frame.least[0] * scale, margin - self.own.least[1] * scale];
         let frame = Frame { axes: self.axes, scale, shift };
         let drawn = draw::draw(&self.placed(), &self.ways, &frame, pens);
+        let turn = |part: u16| self.parts[usize::from(part)].hatch;
+        let mut strokes =
+            hatch::hatch(&drawn.scene, &self.axes, (self.hatched, &turn), [width, height].map(f64::from), pens.thin);
+        strokes.extend(drawn.strokes);
         let flat = |place: Vec3| [frame.place(place)[0], frame.place(place)[1]];
         let arrows = self.arrows.iter().map(|way| [flat(way.from), flat(way.to)]).collect();
         let owners = self.parts.iter().map(|shown| (shown.model, shown.part)).collect();
-        let inset = self.enlarged(&drawn.strokes, &frame, [f64::from(width), f64::from(height)], pens);
-        Drawing { width, height, strokes: drawn.strokes, arrows, inset, scene: drawn.scene, owners }
+        let inset = self.enlarged(&strokes, &frame, [f64::from(width), f64::from(height)], pens);
+        Drawing { width, height, strokes, arrows, inset, scene: drawn.scene, owners }
     }
 
     /// The parts of `zoom` and what is around them, two or three times as large, where the drawing has room.

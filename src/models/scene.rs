@@ -13,6 +13,7 @@ pub struct Scene {
     pub part: Vec<u16>,
     left: f64,
     top: f64,
+    nearest: f64,
     cell: f64,
     across: usize,
     down: usize,
@@ -54,6 +55,7 @@ impl Scene {
             part,
             left: extent.least[0],
             top: extent.least[1],
+            nearest: extent.least[2],
             cell,
             across,
             down,
@@ -170,6 +172,13 @@ impl Scene {
     fn cell_of(&self, x: f64, y: f64) -> usize {
         let (column, row) = ((x - self.left) / self.cell, (y - self.top) / self.cell);
         (row as usize).min(self.down - 1) * self.across + (column as usize).min(self.across - 1)
+    }
+
+    /// Whether a point is behind the nearest of all, and not beside all.
+    pub fn may_hide(&self, at: Vec3) -> bool {
+        let (column, row) = ((at[0] - self.left) / self.cell, (at[1] - self.top) / self.cell);
+        let beside = column < 0.0 || row < 0.0 || column > self.across as f64 || row > self.down as f64;
+        at[2] > self.nearest && !beside
     }
 
     /// Whether something stands nearer than the point, by more than `slack`; the nearest that is looked at first answers.

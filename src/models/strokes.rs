@@ -7,6 +7,8 @@ pub const SUBDOTS: i32 = 16;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Pen {
+    /// Tone: below everything else.
+    Hatch,
     /// A line that shows what is behind (broken).
     Ghost,
     /// The way a part travels: long dashes and points.

@@ -20,7 +20,7 @@ use stripling::printer::profile::{KEYS, PAPER_KEYS};
 const FENCES: [&str; 7] = ["figure", "assembly", "comic", "qr", "barcode", "fold", "cut"];
 
 /// The keys of those fences, from `fences.rs` and `model_fences.rs`.
-const FENCE_KEYS: [&str; 42] = [
+const FENCE_KEYS: [&str; 43] = [
     "picture",
     "alt",
     "caption",
@@ -43,6 +43,7 @@ const FENCE_KEYS: [&str; 42] = [
     "tilt",
     "hide",
     "ghost",
+    "hatch",
     "explode",
     "part",
     "parts",

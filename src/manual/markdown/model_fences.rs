@@ -13,7 +13,7 @@ use crate::manual::models::{Explode, ModelFigure, Move, Named, PartCallout, Stag
 use crate::manual::source::Remark;
 use crate::manual::tables::{Keys, Toml};
 
-const FIGURE: &[&str] = &["model", "alt", "caption", "width", "view", "hide", "ghost", "explode", "callouts", "parts"];
+const FIGURE: &[&str] = &["model", "alt", "caption", "width", "view", "hide", "ghost", "hatch", "explode", "callouts", "parts"];
 /// The farthest that a part may be moved, mm.
 const FAR: f64 = 100_000.0;
 
@@ -54,6 +54,7 @@ pub(super) fn figure(fence: &Fence, toml: &Toml, keys: &Keys, remarks: &mut Vec<
         view: view(toml, keys)?,
         hide: names(toml, keys, "hide")?,
         ghost: names(toml, keys, "ghost")?,
+        hatch: names(toml, keys, "hatch")?,
         explode: explode(toml, keys)?,
         callouts,
         parts: toml.flag(keys, "parts")?.unwrap_or(false),
@@ -66,14 +67,14 @@ pub(super) fn assembly(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind,
     let toml = fence.toml();
     let table = toml.parse()?;
     let keys = Keys { table: table.get_ref(), name: "an assembly" };
-    toml.check_keys(&keys, &["model", "view", "width", "hide", "step"], |_| None, remarks);
+    toml.check_keys(&keys, &["model", "view", "width", "hide", "hatch", "step"], |_| None, remarks);
     let models = names(&toml, &keys, "model")?;
     if models.is_empty() {
         return Err(fence.error("an assembly needs `model`", "for example: model = [\"body.stl\", \"lid.stl\"]"));
     }
     let view = view(&toml, &keys)?;
     let width = width(&toml, &keys)?;
-    let hide = names(&toml, &keys, "hide")?;
+    let (hide, hatch) = (names(&toml, &keys, "hide")?, names(&toml, &keys, "hatch")?);
     let mut read = Vec::new();
     for (step, range) in toml.tables(&keys, "step", "a step")? {
         toml.check_keys(&step, &["add", "from", "text", "alt", "zoom"], |_| None, remarks);
@@ -107,6 +108,7 @@ pub(super) fn assembly(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind,
             view,
             hide: hide.clone(),
             ghost: Vec::new(),
+            hatch: hatch.clone(),
             explode: Explode::Together,
             callouts: Vec::new(),
             parts: false,
