@@ -196,6 +196,44 @@ impl Language {
         self.words().made_by
     }
 
+    /// What stands before the name of who answers for the product in the EU: "Responsible person (EU):".
+    pub fn responsible_in_eu(self) -> String {
+        let union = match self {
+            Language::French | Language::Spanish | Language::Italian | Language::Portuguese | Language::Polish => "UE",
+            Language::Greek => "ΕΕ",
+            Language::Russian => "ЕС",
+            Language::Ukrainian => "ЄС",
+            _ => "EU",
+        };
+        self.labelled(self.words().responsible, Some(union))
+    }
+
+    /// The same in the US.
+    pub fn responsible_in_us(self) -> String {
+        self.labelled(self.words().responsible, Some("US"))
+    }
+
+    /// What stands before the name of who brings the product in: "Importer:", "Importer (UK):".
+    pub fn importer(self, market: Option<&str>) -> String {
+        self.labelled(self.words().importer, market)
+    }
+
+    /// A label with its colon and the space after it: a wide colon has its own, and French has one before.
+    fn labelled(self, label: &str, market: Option<&str>) -> String {
+        let wide = matches!(self, Language::Japanese | Language::SimplifiedChinese);
+        let market = match market {
+            Some(market) if wide => format!("（{market}）"),
+            Some(market) => format!(" ({market})"),
+            None => String::new(),
+        };
+        let colon = match self {
+            Language::French => "\u{a0}: ",
+            _ if wide => "：",
+            _ => ": ",
+        };
+        format!("{label}{market}{colon}")
+    }
+
     /// What stands before the address of the lasting copy.
     pub fn lasting_copy(self) -> &'static str {
         self.words().lasting_copy
@@ -329,6 +367,22 @@ mod tests {
         assert_eq!(Language::from_tag("zh-Hant"), None);
         assert_eq!(Language::from_tag("x-heron"), None);
         assert_eq!(Language::from_tag(""), None);
+    }
+
+    #[test]
+    fn labels_have_the_colon_of_their_language() {
+        assert_eq!(Language::English.responsible_in_eu(), "Responsible person (EU): ");
+        assert_eq!(Language::Spanish.responsible_in_eu(), "Persona responsable (UE): ");
+        assert_eq!(Language::French.importer(None), "Importateur\u{a0}: ");
+        assert_eq!(Language::Japanese.importer(Some("UK")), "輸入者（UK）：");
+        let mut seen = std::collections::BTreeSet::new();
+        for language in Language::ALL {
+            let (responsible, importer) = (language.responsible_in_us(), language.importer(None));
+            assert!(responsible.contains("US") && responsible != importer, "{language:?}");
+            seen.insert(responsible);
+        }
+        // Norwegian and Danish say the same, nobody else.
+        assert_eq!(seen.len(), Language::ALL.len() - 1);
     }
 
     #[test]

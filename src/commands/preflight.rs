@@ -18,12 +18,16 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
     let press = Press::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(asked.unit.as_deref())?;
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
+    let language = match &asked.beside {
+        Some(beside) => language_of(beside, &chosen, everywhere, reporter)?,
+        None => None,
+    };
     let (mut reports, mut excerpts) = (Vec::with_capacity(chosen.len()), Vec::new());
     press.each(
         &chosen,
         |unit, number| {
             let made = press.draft(unit, number)?;
-            let report = look(&press, &made, unit);
+            let report = look_beside(&press, &made, unit, language.as_deref());
             let spots: Vec<Spot> = report.findings.iter().map(|finding| made.source.spot(finding.span)).collect();
             Ok((report, spots))
         },
@@ -68,6 +72,18 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
     if report.errors > 0 { Err(Error::Found) } else { Ok(()) }
 }
 
+/// The language of the manual beside, by its first strip.
+fn language_of(
+    beside: &Path,
+    chosen: &[(Option<&Unit>, u64)],
+    everywhere: &Everywhere,
+    reporter: &Reporter,
+) -> Result<Option<String>, Error> {
+    let other = Press::open(beside, everywhere, reporter)?;
+    let Some((unit, number)) = chosen.first() else { return Ok(None) };
+    Ok(other.read(*unit, *number)?.1.header.language)
+}
+
 /// What the manual has otherwise than the same one in another language, unit by unit; what is found for all of them is of none.
 fn compared(
     press: &Press,
@@ -100,6 +116,11 @@ fn compared(
 
 /// Looks at one strip.
 pub fn look(press: &Press, made: &Made, unit: Option<&Unit>) -> Report {
+    look_beside(press, made, unit, None)
+}
+
+/// The same, when there is a manual in another language beside it.
+fn look_beside(press: &Press, made: &Made, unit: Option<&Unit>, beside: Option<&str>) -> Report {
     let boxes = made.layout.boxes();
     let profile = &press.profile;
     let facts = preflight::pictures::facts(&made.document, &boxes, press.album(), profile.paper());
@@ -118,8 +139,10 @@ pub fn look(press: &Press, made: &Made, unit: Option<&Unit>) -> Report {
             roll: Some(Mm::new(profile.roll.metres() * 1000.0)),
             stretch: STRETCH,
             duty: profile.duty,
+            phenol_free: profile.phenol_free,
         },
         unit: unit.map(Unit::key),
+        beside,
     })
 }
 

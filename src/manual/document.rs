@@ -32,11 +32,16 @@ pub struct Header {
     /// The BCP 47 tag as written; [`Header::tongue`] is what the program knows of it.
     pub language: Option<String>,
     pub tongue: Language,
+    /// `paper`, or `[paper] width`.
     pub paper: Option<String>,
+    /// `[paper] phenol_free`: what the maker knows of the paper.
+    pub phenol_free: Option<bool>,
     /// Pitch of the zigzag fold.
     pub fold: Option<Mm>,
     pub style: Option<String>,
     pub durable_copy: Option<String>,
+    /// Tags of the languages whose manuals go into the same box.
+    pub translations: Vec<String>,
     pub product: Product,
     /// `[units] key`: the column whose value names a unit.
     pub unit_key: Option<String>,
@@ -63,6 +68,77 @@ pub struct Product {
     pub supply: Option<Supply>,
     pub markets: Vec<String>,
     pub radio: Option<bool>,
+    /// States, by tag, in which its radio may not be used everywhere or only with a licence.
+    pub restricted: Vec<String>,
+    pub battery: Option<Battery>,
+    pub charging: Option<Charging>,
+    pub emissions: Option<Emissions>,
+    /// It holds software and can be joined to a network or another device.
+    pub software: Option<bool>,
+    pub toy: Option<bool>,
+    /// Who answers for it in the EU: name and address in one text, as the next three.
+    pub eu_responsible: Option<String>,
+    pub importer: Option<String>,
+    pub uk_importer: Option<String>,
+    /// Who answers for its emissions in the US.
+    pub us_responsible: Option<String>,
+}
+
+/// What battery a product has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Battery {
+    /// Ordinary cells.
+    Cells,
+    /// A button or coin cell.
+    ButtonCell,
+    Rechargeable,
+}
+
+impl Battery {
+    pub const ALL: [Battery; 3] = [Battery::Cells, Battery::ButtonCell, Battery::Rechargeable];
+
+    /// As the header spells it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Battery::Cells => "cells",
+            Battery::ButtonCell => "button-cell",
+            Battery::Rechargeable => "rechargeable",
+        }
+    }
+}
+
+/// How a product is charged, as the rules of the common charger ask.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Charging {
+    /// It is none of the kinds with the common charger.
+    Other,
+    Common {
+        least_watts: Option<f64>,
+        most_watts: Option<f64>,
+        usb_pd: Option<bool>,
+    },
+}
+
+/// Class of the electromagnetic emissions of a product.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Emissions {
+    A,
+    B,
+    /// Its law exempts it, or nothing in it oscillates.
+    Exempt,
+}
+
+impl Emissions {
+    pub const ALL: [Emissions; 3] = [Emissions::A, Emissions::B, Emissions::Exempt];
+
+    /// As the header spells it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Emissions::A => "A",
+            Emissions::B => "B",
+            Emissions::Exempt => "exempt",
+        }
+    }
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -5,7 +5,7 @@ use std::ops::Range;
 use pulldown_cmark::{Event, Options, Parser, Tag};
 use toml::de::DeValue;
 
-use super::document::{Allowed, Header, Product, Supply};
+use super::document::{Allowed, Battery, Charging, Emissions, Header, Product, Supply};
 use super::literal::{self, Breaks};
 use super::source::{Level, Remark, Source};
 use super::tables::{Keys, Toml};
@@ -41,6 +41,7 @@ pub const KEYS: &[Key] = &[
     key("", "fold", r#""100 mm""#, "Pitch of the zigzag fold; left out, the strip is one unfolded ribbon."),
     key("", "style", r#""plain""#, "`plain`, `comic`, `compact`, or the path of a style file (TOML)."),
     key("", "durable_copy", r#""https://example.com/heron""#, "Where the lasting copy is: thermal print fades."),
+    key("", "translations", r#"["de", "fr"]"#, "Languages of the other manuals that go into the same box."),
     key("product", "maker", r#""Reedbed Works""#, "Who makes it."),
     key("product", "address", r#""1 Reed Lane, Fenton""#, "Postal address of the maker."),
     key("product", "contact", r#""help@reedbed.example""#, "Electronic address of the maker: e-mail or web."),
@@ -50,9 +51,29 @@ pub const KEYS: &[Key] = &[
     key("product", "supply", r#"{ volts = 5.0, amps = 2.0, kind = "dc" }"#, "What it runs on; `kind` is `dc` or `ac`."),
     key("product", "markets", r#"["EU", "US"]"#, "Where it is sold."),
     key("product", "radio", "false", "Whether it holds a radio."),
+    key("product", "restricted", r#"["FR"]"#, "States in which its radio may not be used everywhere, or only with a licence."),
+    key("product", "battery", r#""rechargeable""#, "`cells`, `button-cell` or `rechargeable`."),
+    key("product", "charging", "{ least_watts = 2.5, most_watts = 10, usb_pd = false }", "Of the kinds with the common charger."),
+    key("product", "emissions", r#""B""#, "Class of its electromagnetic emissions, `A` or `B`, or `exempt`."),
+    key("product", "software", "true", "Whether it holds software and can be joined to a network or another device."),
+    key("product", "toy", "true", "Whether it is a toy."),
+    key("product", "eu_responsible", r#""Marsh Agents, 2 Quay, Cork, Ireland""#, "Who answers for it in the EU: name, address."),
+    key("product", "importer", r#""Marsh Imports, 3 Quay, Cork, Ireland""#, "Who brings it into the EU: name, address."),
+    key("product", "uk_importer", r#""Fen Imports, 4 Fen Road, Ely, UK""#, "Who brings it into the UK: name, address."),
+    key(
+        "product",
+        "us_responsible",
+        r#""Creek Imports, 5 Creek Road, Salem, OR 97301, USA""#,
+        "Who answers for its emissions in the US: name, address.",
+    ),
     key("supply", "volts", "5.0", "Voltage."),
     key("supply", "amps", "2.0", "Current."),
     key("supply", "kind", r#""dc""#, "`dc` or `ac`."),
+    key("charging", "least_watts", "2.5", "Power that a charger has to give at least."),
+    key("charging", "most_watts", "10", "Power with which it charges fastest."),
+    key("charging", "usb_pd", "true", "Whether it takes USB Power Delivery."),
+    key("paper", "width", r#""80 mm""#, "The same as `paper` alone."),
+    key("paper", "phenol_free", "true", "Whether the thermal paper is free of phenols (bisphenols)."),
     key("units", "key", r#""serial""#, "The column of the units file whose value names a unit; else the first column."),
     key("box", "size", "[90, 60, 40]", "Room inside the box in mm: length, width, height."),
     key("preflight", "allow", r#"["reverse-type-small"]"#, "Rules the writer has decided about: names, or `{ rule, reason }`."),
@@ -63,6 +84,9 @@ pub const KEYS: &[Key] = &[
 pub(super) fn is_key(name: &str) -> bool {
     known("").contains(&name)
 }
+
+/// Tables that stand in `[product]`.
+const INNER: [&str; 2] = ["supply", "charging"];
 
 /// Tables with names of the writer's own choosing for keys.
 const OPEN_TABLES: &[(&str, &str)] = &[(
@@ -135,7 +159,7 @@ pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header,
         revision: text(&keys, "revision")?,
         issued: issued(&toml, &keys)?,
         language: text(&keys, "language")?,
-        paper: text(&keys, "paper")?,
+        translations: texts(&keys, "translations")?,
         fold: toml.length(&keys, "fold")?,
         style: text(&keys, "style")?,
         durable_copy: text(&keys, "durable_copy")?,
@@ -143,6 +167,16 @@ pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header,
     };
     header.tongue = tongue(&toml, &keys, remarks)?;
     note_spans(&toml, &keys, "", &mut header);
+    match keys.entry("paper").map(|value| value.get_ref()) {
+        Some(DeValue::Table(table)) => {
+            let paper = Keys { table, name: "[paper]" };
+            check(&toml, &paper, "paper", remarks);
+            note_spans(&toml, &paper, "paper.", &mut header);
+            header.paper = text(&paper, "width")?;
+            header.phenol_free = toml.flag(&paper, "phenol_free")?;
+        }
+        _ => header.paper = text(&keys, "paper")?,
+    }
 
     if let Some(product) = toml.table(&keys, "product", "[product]")? {
         check(&toml, &product, "product", remarks);
@@ -157,7 +191,18 @@ pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header,
             supply: None,
             markets: texts(&product, "markets")?,
             radio: toml.flag(&product, "radio")?,
+            restricted: texts(&product, "restricted")?,
+            battery: toml.choice(&product, "battery", &Battery::ALL.map(|battery| (battery.name(), battery)))?,
+            charging: None,
+            emissions: toml.choice(&product, "emissions", &Emissions::ALL.map(|class| (class.name(), class)))?,
+            software: toml.flag(&product, "software")?,
+            toy: toml.flag(&product, "toy")?,
+            eu_responsible: text(&product, "eu_responsible")?,
+            importer: text(&product, "importer")?,
+            uk_importer: text(&product, "uk_importer")?,
+            us_responsible: text(&product, "us_responsible")?,
         };
+        header.product.charging = charging(&toml, &product, &mut header, remarks)?;
         if let Some(supply) = toml.table(&product, "supply", "`supply`")? {
             check(&toml, &supply, "supply", remarks);
             note_spans(&toml, &supply, "product.supply.", &mut header);
@@ -193,12 +238,29 @@ pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header,
     Ok(header)
 }
 
+/// `charging`: a table, or `false` for a product that is none of the kinds with the common charger.
+fn charging(toml: &Toml, product: &Keys, header: &mut Header, remarks: &mut Vec<Remark>) -> Result<Option<Charging>, Error> {
+    if let Some(DeValue::Boolean(false)) = product.entry("charging").map(|value| value.get_ref()) {
+        return Ok(Some(Charging::Other));
+    }
+    let Some(keys) = toml.table(product, "charging", "`charging`")? else {
+        return Ok(None);
+    };
+    check(toml, &keys, "charging", remarks);
+    note_spans(toml, &keys, "product.charging.", header);
+    Ok(Some(Charging::Common {
+        least_watts: toml.number(&keys, "least_watts", "2.5")?.map(|(watts, _)| watts),
+        most_watts: toml.number(&keys, "most_watts", "10")?.map(|(watts, _)| watts),
+        usb_pd: toml.flag(&keys, "usb_pd")?,
+    }))
+}
+
 /// The names of the keys of a table, and of the tables that stand in it.
 fn known(table: &str) -> Vec<&'static str> {
     let mut names: Vec<&str> = KEYS.iter().filter(|key| key.table == table).map(|key| key.name).collect();
     if table.is_empty() {
         for key in KEYS {
-            if !key.table.is_empty() && key.table != "supply" && !names.contains(&key.table) {
+            if !key.table.is_empty() && !INNER.contains(&key.table) && !names.contains(&key.table) {
                 names.push(key.table);
             }
         }
@@ -212,7 +274,7 @@ fn check(toml: &Toml, keys: &Keys, table: &str, remarks: &mut Vec<Remark>) {
         let home = KEYS.iter().find(|key| key.name == name && key.table != table)?;
         Some(match home.table {
             "" => format!("`{name}` belongs above the first table of the header"),
-            "supply" => format!("`{name}` belongs into `supply` of [product]"),
+            inner if INNER.contains(&inner) => format!("`{name}` belongs into `{inner}` of [product]"),
             home => format!("`{name}` belongs under [{home}]"),
         })
     };

@@ -57,7 +57,7 @@ pub(super) struct Keys<'t, 'i> {
 }
 
 impl<'t, 'i> Keys<'t, 'i> {
-    fn entry(&self, key: &str) -> Option<&'t Spanned<DeValue<'i>>> {
+    pub fn entry(&self, key: &str) -> Option<&'t Spanned<DeValue<'i>>> {
         self.table.iter().find(|(name, _)| name.get_ref() == key).map(|(_, value)| value)
     }
 }

@@ -16,7 +16,7 @@ pub const CODE_MODULE_SMALL: Rule = Rule {
     what: "a QR symbol or barcode whose modules are under 3 dots",
     why: "dot gain closes the gaps; cheap cameras and old scanners give up",
     mend: "encode less: a short link, fewer characters; or use wider paper",
-    source: "common practice",
+    source: "common practice, no source",
     check: Check::Looks(|sheet| {
         let small = measured(sheet).filter(|(_, measure)| measure.module < MODULE);
         small
@@ -33,7 +33,7 @@ pub const CODE_QUIET_ZONE: Rule = Rule {
     what: "something printed in the quiet zone of a QR symbol (4 modules) or a barcode (Code 128: 10; EAN-13: 11 left, 7 right)",
     why: "a scanner finds a code by the white around it",
     mend: "keep other things away from the code",
-    source: "ISO/IEC 18004; ISO/IEC 15417; GS1 General Specifications",
+    source: "ISO/IEC 18004, ISO/IEC 15417, GS1 General Specifications (known)",
     check: Check::Looks(|sheet| {
         let crowded = measured(sheet).filter(|(_, measure)| !measure.quiet);
         crowded

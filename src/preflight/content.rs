@@ -13,7 +13,7 @@ pub const PRODUCT_UNNAMED: Rule = Rule {
     what: "neither a title in the header nor a `#` heading",
     why: "a strip that fell out of its box cannot be matched to anything",
     mend: "write `title = \"…\"` in the header, or begin with `# Name`",
-    source: "IEC/IEEE 82079-1 (memory)",
+    source: "IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
         let header = &sheet.evidence.document.header;
@@ -29,7 +29,7 @@ pub const PURPOSE_MISSING: Rule = Rule {
     what: "no intended use: neither `purpose` under `[product]` nor a sentence that says what the product is for",
     why: "a reader who does not know what it is for will use it for something else, and what you answer for is the use you named",
     mend: "say in a sentence what it is for, or write `purpose = \"…\"` under `[product]`",
-    source: "IEC/IEEE 82079-1; general product safety, (EU) 2023/988 (memory)",
+    source: "IEC/IEEE 82079-1; (EU) 2023/988 (known)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         // What is said after the first step is about using it, not about what it is.
@@ -47,7 +47,7 @@ pub const DOCUMENT_NUMBER_MISSING: Rule = Rule {
     what: "no `document` in the header",
     why: "a number tells two manuals of the same product apart, on the phone and in the file of a recall",
     mend: "write `document = \"…\"` in the header; it is printed on the last panel",
-    source: "IEC/IEEE 82079-1 (memory)",
+    source: "IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
         unless(header.document.is_some(), || Note::new(sheet.key("title"), "the manual has no document number"))
@@ -60,7 +60,7 @@ pub const REVISION_MISSING: Rule = Rule {
     what: "no `revision` in the header",
     why: "small batches change often; the revision says which manual went with which batch",
     mend: "write `revision = \"A\"` in the header and raise it with every change",
-    source: "IEC/IEEE 82079-1 (memory)",
+    source: "IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
         unless(header.revision.is_some(), || Note::new(sheet.key("document"), "the manual has no revision"))
@@ -73,7 +73,7 @@ pub const ISSUE_DATE_MISSING: Rule = Rule {
     what: "no `issued` in the header",
     why: "a date tells the reader how old the advice is",
     mend: "write `issued = 2026-11-20` in the header",
-    source: "IEC/IEEE 82079-1 (memory)",
+    source: "IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
         unless(header.issued.is_some(), || Note::new(sheet.key("document"), "the manual has no date of issue"))
@@ -90,46 +90,6 @@ pub const LANGUAGE_UNDECLARED: Rule = Rule {
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
         unless(header.language.is_some(), || Note::new(sheet.key("title"), "the manual does not say which language it is in"))
-    }),
-};
-
-pub const MAKER_MISSING: Rule = Rule {
-    name: "maker-missing",
-    level: Level::Warning,
-    what: "no `maker` under `[product]`",
-    why: "the reader must know who answers for the product",
-    mend: "write `maker = \"…\"` under `[product]`; it is printed on the last panel",
-    source: "general product safety, (EU) 2023/988 art. 9 (memory)",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
-        unless(product.maker.is_some(), || Note::new(sheet.table("product"), "the manual does not say who made the product"))
-    }),
-};
-
-pub const MAKER_ADDRESS_MISSING: Rule = Rule {
-    name: "maker-address-missing",
-    level: Level::Warning,
-    what: "no postal `address` under `[product]`",
-    why: "a complaint must have somewhere to go, also when the web site is gone",
-    mend: "write `address = \"…\"` under `[product]`",
-    source: "general product safety, (EU) 2023/988 art. 9 (memory)",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
-        unless(product.address.is_some(), || Note::new(sheet.table("product"), "the maker has no postal address"))
-    }),
-};
-
-pub const MAKER_CONTACT_MISSING: Rule = Rule {
-    name: "maker-contact-missing",
-    level: Level::Warning,
-    what: "no electronic address: neither `contact` under `[product]` nor an e-mail or web address that is printed",
-    why: "most readers will write an e-mail, not a letter",
-    mend: "write `contact = \"…\"` under `[product]`",
-    source: "general product safety, (EU) 2023/988 art. 9 (memory)",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
-        let printed = sheet.lower.contains("http") || sheet.lower.contains("www.") || has_mail(&sheet.lower);
-        unless(product.contact.is_some() || printed, || Note::new(sheet.table("product"), "the maker has no electronic address"))
     }),
 };
 
@@ -151,9 +111,9 @@ pub const DURABLE_COPY_MISSING: Rule = Rule {
     name: "durable-copy-missing",
     level: Level::Warning,
     what: "no `durable_copy` in the header and no QR code on the strip",
-    why: "thermal print fades with heat, light, oils and plasticisers: the reader needs to know where the lasting copy is",
+    why: "thermal print fades with heat, light, oils and plasticisers: the reader needs to know where the lasting copy is. It stands beside the printed safety words, never in their stead",
     mend: "write `durable_copy = \"https://…\"` in the header; it is printed on the last panel",
-    source: "common practice, no source",
+    source: "fading: common practice, no source; safety words on paper as well: seen, its clause known",
     check: Check::Looks(|sheet| {
         let document = sheet.evidence.document;
         let coded = document.blocks.iter().any(|block| matches!(block.kind, Kind::Qr { .. }));
@@ -165,10 +125,4 @@ pub const DURABLE_COPY_MISSING: Rule = Rule {
 /// The one note of a rule that asks whether something is there.
 pub fn unless(there: bool, note: impl FnOnce() -> Note) -> Vec<Note> {
     if there { Vec::new() } else { vec![note()] }
-}
-
-/// Whether the text holds something like an e-mail address.
-fn has_mail(lower: &str) -> bool {
-    let word = |character: Option<char>| character.is_some_and(char::is_alphanumeric);
-    lower.match_indices('@').any(|(at, _)| word(lower[..at].chars().next_back()) && word(lower[at + 1..].chars().next()))
 }

@@ -11,7 +11,7 @@ pub const LINK_WITHOUT_TEXT: Rule = Rule {
     what: "a link with nothing to read in it",
     why: "on paper only its number would be printed",
     mend: "write the words: `[the lasting copy](https://…)`",
-    source: "WCAG 2.2, 2.4.4 (memory)",
+    source: "WCAG 2.2, 2.4.4 (known)",
     check: Check::Looks(|sheet| {
         let empty = sheet.flat.links.iter().filter(|link| link.text.trim().is_empty());
         empty.map(|link| Note::new(link.span, "this link has no text")).collect()
@@ -20,11 +20,11 @@ pub const LINK_WITHOUT_TEXT: Rule = Rule {
 
 pub const HEADING_SKIPPED: Rule = Rule {
     name: "heading-skipped",
-    level: Level::Warning,
+    level: Level::Advice,
     what: "a heading more than one level below the one before it",
     why: "the reader looks for the section in between",
     mend: "raise the heading, or write the one that is missing",
-    source: "WCAG 2.2, 1.3.1 (memory); common practice",
+    source: "common practice, no source; WCAG 2.2, 1.3.1 does not forbid it, its technique G141 advises against (known)",
     check: Check::Looks(|sheet| {
         let mut notes = Vec::new();
         let mut before = 1;

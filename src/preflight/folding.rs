@@ -50,7 +50,7 @@ pub const STACK_OVER_BOX: Rule = Rule {
     what: "a folded strip that does not fit `[box] size`, however it is turned; a ribbon whose paper is wider than the box",
     why: "it will be folded once more by hand, or left out",
     mend: "choose another `fold` pitch or a narrower paper, or give the strip fewer panels",
-    source: "arithmetic",
+    source: "arithmetic; common practice, no source",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
         let Some(room) = header.box_size else { return Vec::new() };

@@ -13,6 +13,7 @@ mod details;
 mod finding;
 mod flat;
 mod folding;
+mod market;
 mod paper;
 pub mod pictures;
 pub mod registry;
@@ -62,7 +63,12 @@ pub fn check(evidence: Evidence) -> Report {
     let places = Places::new(evidence.boxes);
     let mut findings = Vec::new();
     for rule in registry::rules() {
-        if let Check::Looks(look) = rule.check {
+        let look = match rule.check {
+            Check::Looks(look) => Some(look),
+            Check::From(day, look) => market::in_force(document.header.issued.as_deref(), day).then_some(look),
+            Check::Remarked | Check::OfAllow => None,
+        };
+        if let Some(look) = look {
             findings.extend(look(&sheet).into_iter().map(|note| found(&sheet, &places, rule.name, rule.level, rule.mend, note)));
         }
     }

@@ -3,6 +3,8 @@
 use crate::manual::source::Level;
 use crate::units::Dots;
 
+use super::content::unless;
+use super::market::{US, sold_in};
 use super::rule::{Check, Note, Rule};
 use super::sheet::Sheet;
 
@@ -22,7 +24,7 @@ pub const STRIP_OVER_ROLL: Rule = Rule {
     what: "a strip longer than the paper on a roll",
     why: "no roll can finish it",
     mend: "shorten the manual, part it with a `cut` block, or name the larger roll",
-    source: "geometry (annulus over thickness)",
+    source: "geometry, an annulus over a thickness (known)",
     check: Check::Looks(|sheet| {
         let (strip, stock) = (sheet.evidence.strip, sheet.evidence.stock);
         let Some(roll) = stock.roll else { return Vec::new() };
@@ -39,6 +41,24 @@ pub const STRIP_OVER_ROLL: Rule = Rule {
         }
         let row = Dots(longest.1 as i32);
         vec![Note::new(sheet.at_row(row), format!("the strip is {length} long, and a roll holds {roll}")).row(row)]
+    }),
+};
+
+pub const PAPER_PHENOL_UNSAID: Rule = Rule {
+    name: "paper-phenol-unsaid",
+    level: Level::Advice,
+    what: "a product for the US, and neither the manual nor the printer's file says that the paper is free of phenols, or one says that it is not",
+    why: "thermal paper turns black by a developer, in cheap rolls bisphenol A or S. Paper with bisphenol S that goes with a product asks in California for a warning, given before the sale and off the paper (makers of under ten people are exempt). In the EU paper with 0.02 % of bisphenol A is not sold since 2 January 2020",
+    mend: "buy rolls that are free of phenols, and write `phenol_free = true` under `[paper]`, here (`width` says how wide it is) or in the printer's file",
+    source: "California's Proposition 65, bisphenol S from 29 December 2024 (seen); (EC) 1907/2006 annex XVII, entry 66 (seen)",
+    check: Check::Looks(|sheet| {
+        let said = sheet.evidence.document.header.phenol_free.or(sheet.evidence.stock.phenol_free);
+        let message = match said {
+            Some(true) => return Vec::new(),
+            Some(false) => "for the US, on paper that is not free of phenols: a warning may have to be given off the paper",
+            None => "for the US, and nothing says whether the paper is free of phenols",
+        };
+        unless(!sold_in(sheet, US), || Note::new(sheet.key("product.markets"), message))
     }),
 };
 

@@ -1,7 +1,8 @@
 //! Every rule, one line each; and the table that the README shows, made from them.
 
 use super::finding::name_of;
-use super::rule::Rule;
+use super::market::{self, batteries, charging, language, operators, radio, software, toys, us, waste};
+use super::rule::{Check, Rule};
 use super::{allow, beside, codes, content, craft, folding, paper, pictures, remarks, safety, steps, supply, type_size};
 use crate::names;
 
@@ -17,21 +18,14 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &content::ISSUE_DATE_MISSING,
             &content::LANGUAGE_UNDECLARED,
             &remarks::UNKNOWN_LANGUAGE,
-            &content::MAKER_MISSING,
-            &content::MAKER_ADDRESS_MISSING,
-            &content::MAKER_CONTACT_MISSING,
+            &operators::MAKER_MISSING,
+            &operators::MAKER_ADDRESS_MISSING,
+            &operators::CONTACT_MISSING,
             &content::CONTENTS_MISSING,
             &content::DURABLE_COPY_MISSING,
             &supply::SUPPLY_UNSAID,
             &supply::SUPPLY_MARK_MISSING,
             &supply::SUPPLY_UNDECLARED,
-            &supply::DISPOSAL_MISSING,
-            &supply::BIN_MISSING,
-            &supply::BIN_SMALL,
-            &supply::BATTERY_NOTE_MISSING,
-            &supply::RADIO_UNDECLARED,
-            &supply::RADIO_EU_NOTE_MISSING,
-            &supply::RADIO_US_NOTE_MISSING,
             &safety::HAZARD_UNKNOWN,
             &safety::HAZARD_UNANNOUNCED,
             &safety::HAZARD_LATE,
@@ -43,6 +37,47 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &steps::STEPS_UNNUMBERED,
             &steps::LONG_PROCEDURE,
             &steps::KEY_SPELT_TWO_WAYS,
+        ],
+    ),
+    (
+        "Law of the market",
+        &[
+            &market::MARKET_UNKNOWN,
+            &language::MARKET_LANGUAGE_MISSING,
+            &language::MARKET_LANGUAGES_UNSAID,
+            &operators::MAKER_CONTACT_MISSING,
+            &operators::MODEL_MISSING,
+            &operators::EU_RESPONSIBLE_MISSING,
+            &operators::UK_IMPORTER_MISSING,
+            &waste::DISPOSAL_MISSING,
+            &waste::DISPOSAL_INCOMPLETE,
+            &waste::BIN_MISSING,
+            &waste::BIN_SMALL,
+            &waste::DISPOSAL_DE_INCOMPLETE,
+            &waste::SORTING_FR_MISSING,
+            &batteries::BATTERY_NOTE_MISSING,
+            &batteries::BATTERY_REMOVAL_MISSING,
+            &batteries::BUTTON_CELL_UNDECLARED,
+            &batteries::BUTTON_CELL_US_NOTE_MISSING,
+            &batteries::BUTTON_CELL_SIGNS_MISSING,
+            &radio::RADIO_UNDECLARED,
+            &radio::RADIO_EU_NOTE_MISSING,
+            &radio::RADIO_DECLARATION_MISSING,
+            &radio::RADIO_RESTRICTION_UNSAID,
+            &charging::CHARGING_UNDECLARED,
+            &charging::CHARGING_NOTE_MISSING,
+            &market::CLASS_A_WARNING_MISSING,
+            &us::US_CHANGES_NOTE_MISSING,
+            &us::US_INTERFERENCE_NOTE_MISSING,
+            &us::US_CONDITIONS_MISSING,
+            &us::US_SUPPLIER_MISSING,
+            &software::SOFTWARE_UNDECLARED,
+            &software::SOFTWARE_EU_NOTE_MISSING,
+            &software::SOFTWARE_UK_NOTE_MISSING,
+            &toys::TOY_AGE_MISSING,
+            &toys::TOY_SMALL_PARTS_US_MISSING,
+            &toys::TOY_PASSPORT_UNSAID,
+            &paper::PAPER_PHENOL_UNSAID,
         ],
     ),
     (
@@ -155,7 +190,11 @@ pub fn table() -> String {
         ));
         for rule in *rules {
             let cell = |text: &str| text.replace('|', "\\|");
-            let (what, why, mend, source) = (cell(rule.what), cell(rule.why), cell(rule.mend), cell(rule.source));
+            let (what, why, mend) = (cell(rule.what), cell(rule.why), cell(rule.mend));
+            let source = match rule.check {
+                Check::From(day, _) => format!("{}; in force from {day}", cell(rule.source)),
+                Check::Looks(_) | Check::Remarked | Check::OfAllow => cell(rule.source),
+            };
             table.push_str(&format!("| `{}` | {} | {what} | {why} | {mend} | {source} |\n", rule.name, name_of(rule.level)));
         }
     }

@@ -17,7 +17,7 @@ pub const UNKNOWN_KEY: Rule = remarked(
 );
 
 pub const MISSING_ALT: Rule = Rule {
-    source: "WCAG 2.2, 1.1.1 (memory)",
+    source: "WCAG 2.2, 1.1.1 (known)",
     ..remarked(
         "missing-alt",
         Level::Error,

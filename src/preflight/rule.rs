@@ -20,7 +20,8 @@ pub struct Rule {
     pub why: &'static str,
     /// What to do about it.
     pub mend: &'static str,
-    /// Where the rule comes from: a standard, or "common practice, no source"; "memory" where the standard was recalled, not read.
+    /// Where the rule comes from, with the clause, and how that is known: "seen" (looked up in public text), "known" (recalled, or read
+    /// only in what others say of it), or "common practice, no source".
     pub source: &'static str,
     pub check: Check,
 }
@@ -30,6 +31,8 @@ pub struct Rule {
 pub enum Check {
     /// Preflight itself, looking at the whole sheet.
     Looks(fn(&Sheet) -> Vec<Note>),
+    /// The same, from a day on (ISO 8601): silent for a manual that was issued before.
+    From(&'static str, fn(&Sheet) -> Vec<Note>),
     /// A room below, while it reads, sets or screens: its remark carries the level and the place.
     Remarked,
     /// Preflight itself, while it works off the header's `allow`.
@@ -79,6 +82,8 @@ pub struct Evidence<'a> {
     pub stock: Stock,
     /// Which unit the strip is for, when the manual has units.
     pub unit: Option<&'a str>,
+    /// Tag of the language of the manual that is compared with this one.
+    pub beside: Option<&'a str>,
 }
 
 /// The paper in the printer and what its head bears.
@@ -93,6 +98,8 @@ pub struct Stock {
     pub stretch: Mm,
     /// Most black, in percent, that such a stretch may hold.
     pub duty: u32,
+    /// Whether the paper is free of phenols; `None` where nobody has said.
+    pub phenol_free: Option<bool>,
 }
 
 /// How a picture came out.

@@ -37,7 +37,7 @@ pub const HAZARD_UNANNOUNCED: Rule = Rule {
     what: "a hazard in the header that no safety message covers, by its sign or by its words",
     why: "you know of the hazard and the reader does not",
     mend: "write a safety message: what the hazard is, what it does, how to avoid it",
-    source: "ANSI Z535.6; IEC/IEEE 82079-1",
+    source: "ANSI Z535.6, IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let mut notes = Vec::new();
         for hazard in declared(sheet) {
@@ -70,7 +70,7 @@ pub const HAZARD_LATE: Rule = Rule {
     what: "the safety message for a declared hazard stands after the first step that meets it",
     why: "a warning that is read after the act is a report",
     mend: "move the message before the step",
-    source: "IEC/IEEE 82079-1",
+    source: "IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let mut notes = Vec::new();
@@ -101,7 +101,7 @@ pub const CONSEQUENCE_MISSING: Rule = Rule {
     what: "a DANGER, WARNING or CAUTION that does not say what happens",
     why: "readers obey what they understand: \"do not open\" is ignored, \"do not open: electric shock\" is not",
     mend: "say what the hazard does to the reader",
-    source: "ANSI Z535.6; IEC/IEEE 82079-1",
+    source: "ANSI Z535.6, IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let silent = people(sheet).filter(|safety| !says(&safety.lower, words.consequence));
@@ -115,7 +115,7 @@ pub const AVOIDANCE_MISSING: Rule = Rule {
     what: "a DANGER, WARNING or CAUTION that does not say how to avoid it",
     why: "a hazard without a way out only frightens",
     mend: "say what to do, or what not to do",
-    source: "ANSI Z535.6; IEC/IEEE 82079-1",
+    source: "ANSI Z535.6, IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let told = |safety: &SafetySeen| says(&safety.lower, words.avoidance) || sentences(&safety.lower).any(words.acts);
@@ -132,7 +132,7 @@ pub const INJURY_UNDER_NOTICE: Rule = Rule {
     what: "a NOTICE that speaks of an injury",
     why: "NOTICE is for damage to things only; whoever skips it for that reason gets hurt",
     mend: "DANGER: will kill or seriously injure; WARNING: could; CAUTION: could injure slightly or moderately",
-    source: "ANSI Z535.6, ISO 3864-2 (definitions shortened)",
+    source: "ANSI Z535.6, its definitions shortened (known); NOTICE is not in ISO 3864-2 (seen)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let notices = sheet.flat.safeties.iter().filter(|safety| safety.word == SignalWord::Notice);
@@ -151,7 +151,7 @@ pub const DAMAGE_UNDER_WARNING: Rule = Rule {
     what: "a DANGER, WARNING or CAUTION that speaks only of damage to things",
     why: "who reads WARNING over a scratched lid will not believe the next one",
     mend: "make it a NOTICE, or say how a person can be hurt",
-    source: "ANSI Z535.6, ISO 3864-2 (definitions shortened)",
+    source: "ANSI Z535.6, its definitions shortened (known); NOTICE is not in ISO 3864-2 (seen)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         // A consequence that is no damage hurts somebody, or may.

@@ -122,8 +122,10 @@ impl<'a> Sheet<'a> {
         let header = &evidence.document.header;
         let flat = flattened(evidence.document);
         let product = &header.product;
-        let printed = [&header.title, &header.subtitle, &product.maker, &product.address, &product.contact, &header.durable_copy];
-        let mut lower: Vec<String> = printed.into_iter().flatten().map(|text| folded(text)).collect();
+        let printed = [&header.title, &header.subtitle, &product.model, &product.maker, &product.address, &product.contact];
+        let others =
+            [&product.eu_responsible, &product.importer, &product.uk_importer, &product.us_responsible, &header.durable_copy];
+        let mut lower: Vec<String> = printed.into_iter().chain(others).flatten().map(|text| folded(text)).collect();
         lower.extend(flat.passages.iter().map(|passage| passage.lower.clone()));
         let signs = flat.pictures.iter().filter_map(|picture| picture.address.strip_prefix("sign:")).map(str::to_string);
         let mut signs: BTreeSet<String> = signs.collect();

@@ -17,7 +17,7 @@ pub const MANY_ACTIONS: Rule = Rule {
     what: "a step that tells the reader to do several things",
     why: "who looks up after the first action finds the wrong place again",
     mend: "make each action a step of its own",
-    source: "IEC/IEEE 82079-1 (memory)",
+    source: "IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let note = |step: &super::sheet::StepSeen| {
@@ -34,7 +34,7 @@ pub const STEPS_UNNUMBERED: Rule = Rule {
     what: "a list without numbers, or paragraphs, that are a procedure by their words: \"then …\", \"after that …\", \"Step 2\"",
     why: "numbers say that the order matters, and let the reader find the place again",
     mend: "number them: `1.`, `2.`, `3.`",
-    source: "IEC/IEEE 82079-1 (memory)",
+    source: "IEC/IEEE 82079-1 (known)",
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let mut notes = Vec::new();
@@ -85,7 +85,7 @@ pub const KEY_SPELT_TWO_WAYS: Rule = Rule {
     what: "a key or display reading (inline code) in two spellings that differ in case, hyphen, space, or one letter",
     why: "the reader looks for two keys",
     mend: "write it everywhere as it stands on the product",
-    source: "IEC/IEEE 82079-1: consistent terms (memory)",
+    source: "IEC/IEEE 82079-1: consistent terms (known)",
     check: Check::Looks(|sheet| {
         let mut spellings: BTreeMap<&str, (usize, &Run)> = BTreeMap::new();
         for key in &sheet.flat.keys {

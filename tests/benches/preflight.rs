@@ -42,8 +42,14 @@ fn preflight(criterion: &mut Criterion) {
     let layout = lay_out(&document, &bench, &Store::new());
     let strip = paint(&layout, &faces);
     let boxes = layout.boxes();
-    let stock =
-        Stock { width: Mm::new(79.5), thickness: Mm::new(0.06), roll: Some(Mm::new(81_900.0)), stretch: Mm::new(20.0), duty: 40 };
+    let stock = Stock {
+        width: Mm::new(79.5),
+        thickness: Mm::new(0.06),
+        roll: Some(Mm::new(81_900.0)),
+        stretch: Mm::new(20.0),
+        duty: 40,
+        phenol_free: None,
+    };
     let evidence = Evidence {
         document: &document,
         source: &source,
@@ -55,6 +61,7 @@ fn preflight(criterion: &mut Criterion) {
         folder: &[],
         stock,
         unit: None,
+        beside: None,
     };
     criterion.bench_function("preflight of 10,000 lines", |bencher| bencher.iter(|| preflight::check(evidence)));
 }

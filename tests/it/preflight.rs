@@ -22,6 +22,7 @@ fn stock(profile: &Profile) -> Stock {
         roll: Some(Mm::new(profile.roll.metres() * 1000.0)),
         stretch: STRETCH,
         duty: profile.duty,
+        phenol_free: None,
     }
 }
 
@@ -65,6 +66,7 @@ fn checked(folder: &Folder, file: &str, unit: Option<&Unit>, listing: &[String])
         folder: listing,
         stock: stock(&profile),
         unit: unit.map(|unit| unit.key()),
+        beside: None,
     })
 }
 

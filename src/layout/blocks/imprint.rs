@@ -1,4 +1,5 @@
-//! The end of the strip: document number, revision, date, maker, where the lasting copy is.
+//! The end of the strip: which product, who made it and who answers for it where, document number, revision, date, where the
+//! lasting copy is.
 
 use super::Room;
 use crate::language::Language;
@@ -19,12 +20,28 @@ pub fn imprint(bench: &Bench, header: &Header, room: Room) -> Option<Galley> {
     let mut lines: Vec<(String, Type, Span)> = Vec::new();
     let own = |text: &str| text::isolated(bench, text).into_owned();
     let product = &header.product;
+    if let Some(model) = &product.model {
+        // A title that names the model says it all.
+        let title = header.title.as_deref().filter(|title| !title.contains(model.as_str()));
+        let named = title.map_or_else(|| own(model), |title| format!("{} {}", own(title), own(model)));
+        lines.push((named, bold, at("product.model")));
+    }
     if let Some(maker) = &product.maker {
         lines.push((own(maker), bold, at("product.maker")));
     }
     for (value, key) in [(&product.address, "product.address"), (&product.contact, "product.contact")] {
         if let Some(value) = value {
             lines.push((own(value), small, at(key)));
+        }
+    }
+    for (value, label, key) in [
+        (&product.eu_responsible, words.responsible_in_eu(), "product.eu_responsible"),
+        (&product.importer, words.importer(None), "product.importer"),
+        (&product.uk_importer, words.importer(Some("UK")), "product.uk_importer"),
+        (&product.us_responsible, words.responsible_in_us(), "product.us_responsible"),
+    ] {
+        if let Some(value) = value {
+            lines.push((format!("{label}{}", own(value)), small, at(key)));
         }
     }
     let identity: Vec<String> = [

@@ -6,7 +6,7 @@ use minijinja::value::{Enumerator, Object, Value};
 
 use super::Run;
 use super::failure::FieldError;
-use crate::manual::document::Header;
+use crate::manual::document::{Battery, Charging, Emissions, Header};
 use crate::manual::header::KEYS;
 use crate::manual::units::Unit;
 use crate::names::nearest;
@@ -92,7 +92,12 @@ pub(super) fn document(header: &Header) -> Value {
     let texts = |values: &[String]| values.iter().map(|value| Value::from(value.as_str())).collect::<Value>();
     let number = |value: Option<f64>| value.map_or_else(|| Value::from(""), number);
     let product = &header.product;
+    let flag = |value: Option<bool>| value.map_or_else(|| Value::from(""), Value::from);
     let supply = product.supply.clone().unwrap_or_default();
+    let (least, most, usb_pd) = match &product.charging {
+        Some(Charging::Common { least_watts, most_watts, usb_pd }) => (*least_watts, *most_watts, *usb_pd),
+        Some(Charging::Other) | None => (None, None, None),
+    };
     let value = |table: &str, name: &str| match (table, name) {
         ("", "title") => text(&header.title),
         ("", "subtitle") => text(&header.subtitle),
@@ -104,6 +109,7 @@ pub(super) fn document(header: &Header) -> Value {
         ("", "fold") => header.fold.map_or_else(|| Value::from(""), |fold| Value::from(fold.to_string())),
         ("", "style") => text(&header.style),
         ("", "durable_copy") => text(&header.durable_copy),
+        ("", "translations") => texts(&header.translations),
         ("product", "maker") => text(&product.maker),
         ("product", "address") => text(&product.address),
         ("product", "contact") => text(&product.contact),
@@ -111,7 +117,19 @@ pub(super) fn document(header: &Header) -> Value {
         ("product", "purpose") => text(&product.purpose),
         ("product", "hazards") => texts(&product.hazards),
         ("product", "markets") => texts(&product.markets),
-        ("product", "radio") => product.radio.map_or_else(|| Value::from(""), Value::from),
+        ("product", "radio") => flag(product.radio),
+        ("product", "restricted") => texts(&product.restricted),
+        ("product", "battery") => Value::from(product.battery.map_or("", Battery::name)),
+        ("product", "emissions") => Value::from(product.emissions.map_or("", Emissions::name)),
+        ("product", "software") => flag(product.software),
+        ("product", "toy") => flag(product.toy),
+        ("product", "eu_responsible") => text(&product.eu_responsible),
+        ("product", "importer") => text(&product.importer),
+        ("product", "uk_importer") => text(&product.uk_importer),
+        ("product", "us_responsible") => text(&product.us_responsible),
+        ("charging", "least_watts") => number(least),
+        ("charging", "most_watts") => number(most),
+        ("charging", "usb_pd") => flag(usb_pd),
         ("supply", "volts") => number(supply.volts),
         ("supply", "amps") => number(supply.amps),
         ("supply", "kind") => text(&supply.kind),
@@ -121,8 +139,9 @@ pub(super) fn document(header: &Header) -> Value {
         KEYS.iter().filter(|key| key.table == table).map(|key| (key.name, value(table, key.name))).collect()
     };
     let mut inner = table("product");
-    inner.retain(|(key, _)| *key != "supply");
+    inner.retain(|(key, _)| !matches!(*key, "supply" | "charging"));
     inner.push(("supply", named("document.product.supply", table("supply"))));
+    inner.push(("charging", named("document.product.charging", table("charging"))));
     let mut outer = table("");
     outer.push(("product", named("document.product", inner)));
     named("document", outer)

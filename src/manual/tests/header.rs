@@ -1,6 +1,6 @@
 //! The TOML header.
 
-use super::super::document::{Allowed, Header, Supply};
+use super::super::document::{Allowed, Battery, Charging, Emissions, Header, Supply};
 use super::super::header::KEYS;
 use super::{document, failure, remarks, told};
 use crate::language::Language;
@@ -89,7 +89,7 @@ fn the_table_of_keys_is_whole_and_its_examples_hold() {
         let line = format!("{} = {}\n", key.name, key.example);
         let text = match key.table {
             "" => format!("+++\n{line}+++\n"),
-            "supply" => format!("+++\n[product.supply]\n{line}+++\n"),
+            inner @ ("supply" | "charging") => format!("+++\n[product.{inner}]\n{line}+++\n"),
             table => format!("+++\n[{table}]\n{line}+++\n"),
         };
         let document = document(&text);
@@ -98,6 +98,23 @@ fn the_table_of_keys_is_whole_and_its_examples_hold() {
             assert_ne!(document.header, Header { spans: document.header.spans.clone(), ..Header::default() }, "{text}");
         }
     }
+}
+
+#[test]
+fn what_the_rules_of_markets_ask_for_is_read() {
+    let text = "+++\ntranslations = [\"de\"]\n[paper]\nwidth = \"58 mm\"\nphenol_free = true\n[product]\nbattery = \"button-cell\"\n\
+                charging = { least_watts = 2.5, most_watts = 10, usb_pd = true }\nemissions = \"exempt\"\nrestricted = [\"FR\"]\n+++\n";
+    let read = document(text);
+    assert_eq!(read.remarks, []);
+    let (header, product) = (&read.header, &read.header.product);
+    assert_eq!((header.paper.as_deref(), header.phenol_free), (Some("58 mm"), Some(true)));
+    assert_eq!(header.translations, ["de"]);
+    assert_eq!((product.battery, product.emissions), (Some(Battery::ButtonCell), Some(Emissions::Exempt)));
+    let common = Charging::Common { least_watts: Some(2.5), most_watts: Some(10.0), usb_pd: Some(true) };
+    assert_eq!(product.charging, Some(common));
+    assert_eq!(product.restricted, ["FR"]);
+    let other = document("+++\n[product]\ncharging = false\n+++\n").header.product.charging;
+    assert_eq!(other, Some(Charging::Other));
 }
 
 #[test]
@@ -127,6 +144,9 @@ fn wrong_values_are_errors_at_their_place() {
         ("[product]\nradio = \"no\"", "manual.md:3:9 `radio` wants true or false, this is text"),
         ("[product]\nhazards = [\"pinch\", 2]", "manual.md:3:21 `hazards` wants texts in quotes, this is a number"),
         ("[product]\nsupply = { kind = \"mains\" }", "manual.md:3:19 `kind` cannot be \"mains\""),
+        ("[product]\nbattery = \"AA\"", "manual.md:3:11 `battery` cannot be \"AA\""),
+        ("[product]\ncharging = true", "manual.md:3:12 `charging` wants a table, this is true or false"),
+        ("[paper]\nwidth = 80", "manual.md:3:9 `width` wants text in quotes, this is a number"),
         ("[box]\nsize = [1, 2]", "manual.md:3:8 `size` wants a list of 3 numbers, this has 2"),
         ("[box]\nsize = [1, 2, -3]", "manual.md:3:8 `size` wants three lengths in mm"),
         ("title = \"Heron", "manual.md:2:"),

@@ -12,12 +12,13 @@ const FIRES: &[(&str, Edits)] = &[
     ("revision-missing", &[("revision     = \"C\"\n", "")]),
     ("issue-date-missing", &[("issued       = 2026-11-20\n", "")]),
     ("language-undeclared", &[("language     = \"en\"\n", "")]),
-    ("unknown-language", &[("\"en\"", "\"tlh\"")]),
+    ("unknown-language", &[("\"en\"", "\"tlh\""), ("[\"IE\", \"US\"]", "[\"JP\"]")]),
     ("maker-missing", &[("maker   = \"Reedbed Works\"\n", "")]),
-    ("maker-address-missing", &[("address = \"1 Reed Lane, Fenton\"\n", "")]),
+    ("maker-address-missing", &[("address = \"1 Reed Lane, Fenton, Ireland\"\n", "")]),
     (
-        "maker-contact-missing",
+        "contact-missing",
         &[
+            ("[\"IE\", \"US\"]", "[\"JP\"]"),
             ("contact = \"help@reedbed.example\"\n", ""),
             ("durable_copy = \"https://example.com/heron\"\n", ""),
             ("\n[the maker’s page](https://example.com/heron/declaration)", " the base"),
@@ -33,23 +34,6 @@ const FIRES: &[(&str, Edits)] = &[
     ("supply-mark-missing", &[("USB-C", "long"), ("kind = \"dc\"", "kind = \"dc\"")]),
     ("supply-mark-missing", &[("kind = \"dc\"", "kind = \"ac\"")]),
     ("supply-undeclared", &[("supply  = { volts = 5.0, amps = 2.0, kind = \"dc\" }\n", ""), (" (5 V, 2 A)", "")]),
-    (
-        "disposal-missing",
-        &[(
-            "The battery can be removed with a screwdriver. Bring both to a collection point for recycling.",
-            "The battery can be removed.",
-        )],
-    ),
-    ("bin-missing", &[("![separate collection](sign:no-bin)", "Goodbye.")]),
-    ("bin-small", &[("\n\n![separate collection](sign:no-bin)", " ![separate collection](sign:no-bin)")]),
-    (
-        "battery-note-missing",
-        &[("The battery can be removed with a screwdriver. Bring both", "Bring it"), ("empty battery", "hungry bird")],
-    ),
-    ("radio-undeclared", &[("radio   = true\n", ""), ("Heron listens on", "Heron’s Bluetooth listens on")]),
-    ("radio-eu-note-missing", &[("The declaration of conformity is at", "More is at")]),
-    ("radio-eu-note-missing", &[("on 2402 to 2480 MHz", "to you")]),
-    ("radio-us-note-missing", &[("Notes for the US (FCC part 15) are printed on the base.", "")]),
     ("hazard-unknown", &[("\"pinch\"", "\"pinch\", \"hot-liquids\"")]),
     ("hazard-unannounced", &[("\"pinch\"", "\"pinch\", \"laser\"")]),
     ("hazard-unannounced", &[("> **CAUTION** The beak can pinch a finger. Keep your hand off it while it moves.\n", "")]),
@@ -107,9 +91,6 @@ const SILENT: &[Edits] = &[
     &[("(5 V, 2 A)", "(5 V)"), ("amps = 2.0", "amps = 0.02")],
     &[("USB-C", "long"), ("(5 V, 2 A)", "(5 V ![direct current](sign:dc) 2 A)")],
     &[("USB-C", "long"), ("(5 V, 2 A)", "(5 V DC, 2 A)")],
-    // Sold where nobody asks for the bin.
-    &[("markets = [\"EU\", \"US\"]", "markets = [\"US\"]"), ("![separate collection](sign:no-bin)", "Goodbye.")],
-    &[("radio   = true", "radio   = false")],
     // The sign alone covers the hazard.
     &[("> **CAUTION** The beak can pinch a finger.", "> **CAUTION** ![pinch](sign:pinch) The beak bites your skin.")],
     // A statement is no action; a condition is none; two sentences of which one only waits are one action.
@@ -147,10 +128,10 @@ fn near_misses_are_silent() {
 fn what_is_missing_is_told_at_its_table_and_what_is_wrong_where_it_stands() {
     let place = |finding: crate::preflight::Finding| (finding.place.line, finding.place.column);
     assert_eq!(place(fires("maker-missing", FIRES[7].1)), (11, 2));
-    assert_eq!(place(fires("hazard-unknown", &[("\"pinch\"", "\"pinch\", \"lasers\"")])), (15, 1));
-    assert_eq!(place(fires("key-spelt-two-ways", &[("What the eye says", "Let go of `RESET`. What the eye says")])), (50, 11));
-    assert_eq!(place(fires("injury-under-notice", &[("will damage the motor", "may be fatal")])), (41, 3));
-    assert_eq!(place(fires("many-actions", &[("3. Press `MODE`.", "3. Press `MODE`. Lift it.")])), (47, 1));
+    assert_eq!(place(fires("hazard-unknown", &[("\"pinch\"", "\"pinch\", \"lasers\"")])), (16, 1));
+    assert_eq!(place(fires("key-spelt-two-ways", &[("What the eye says", "Let go of `RESET`. What the eye says")])), (56, 11));
+    assert_eq!(place(fires("injury-under-notice", &[("will damage the motor", "may be fatal")])), (47, 3));
+    assert_eq!(place(fires("many-actions", &[("3. Press `MODE`.", "3. Press `MODE`. Lift it.")])), (53, 1));
 }
 
 #[test]

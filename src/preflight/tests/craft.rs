@@ -78,10 +78,10 @@ fn near_misses_are_silent() {
 fn advice_is_told_once_at_its_first_place() {
     let finding = fires("straight-quotes", &[("the maker’s", "the maker's"), ("What the eye", "What the \"eye\"")]);
     assert!(finding.message.starts_with("3 straight"), "{}", finding.message);
-    assert_eq!((finding.place.line, finding.place.column), (50, 10));
+    assert_eq!((finding.place.line, finding.place.column), (56, 10));
     assert_eq!(finding.hint, "write \u{201c} and \u{201d}, and \u{2019} for the apostrophe");
     let finding = fires("double-space", &[("bows. If", "bows.  If")]);
-    assert_eq!((finding.place.line, finding.place.column), (48, 26));
+    assert_eq!((finding.place.line, finding.place.column), (54, 26));
 }
 
 #[test]
@@ -104,5 +104,5 @@ fn a_misspelt_rule_gets_the_nearest() {
     let finding =
         fires("allow-unknown-rule", &[("[box]", "[preflight]\nallow = [{ rule = \"missing-alts\", reason = \"…\" }]\n\n[box]")]);
     assert_eq!(finding.hint, "did you mean \"missing-alt\"?");
-    assert_eq!((finding.place.line, finding.place.column), (21, 10));
+    assert_eq!((finding.place.line, finding.place.column), (27, 10));
 }

@@ -3,6 +3,7 @@
 mod content;
 mod craft;
 mod languages;
+mod market;
 mod paper;
 mod report;
 
@@ -29,6 +30,7 @@ pub struct Given<'a> {
     pub paper: Paper,
     pub stock: Stock,
     pub unit: Option<&'a str>,
+    pub beside: Option<&'a str>,
     /// What goes wrong between laying out and looking.
     pub spoil: Option<fn(&mut Layout, &mut Strip)>,
 }
@@ -46,8 +48,10 @@ impl Default for Given<'_> {
                 roll: Some(Mm::new(81_900.0)),
                 stretch: Mm::new(20.0),
                 duty: 70,
+                phenol_free: None,
             },
             unit: None,
+            beside: None,
             spoil: None,
         }
     }
@@ -86,6 +90,7 @@ pub fn checked(text: &str, given: &Given) -> Report {
         folder: &folder,
         stock: given.stock,
         unit: given.unit,
+        beside: given.beside,
     };
     check(evidence)
 }
@@ -150,7 +155,7 @@ pub fn silent_given(edits: &[(&str, &str)], given: &Given) {
 #[test]
 fn every_rule_fires_somewhere_and_is_silent_on_a_sound_manual() {
     silent(&[]);
-    let fired: BTreeSet<&str> = content::all().into_iter().chain(craft::all()).chain(paper::all()).collect();
+    let fired: BTreeSet<&str> = content::all().into_iter().chain(market::all()).chain(craft::all()).chain(paper::all()).collect();
     // What two manuals beside each other show, and what a machine's faces do, is tested where it is found: in `beside.rs` and, on
     // real pages, in `tests/it/tongues.rs`.
     // A manual with a header of ours has no other: `front-matter` is tested in the room `manual`.
@@ -169,6 +174,11 @@ fn names_are_kebab_case_once_each_and_every_rule_explains_itself() {
     assert_eq!(names.len(), count, "a name is used twice");
     for rule in registry::rules() {
         assert!(rule.name.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{}", rule.name);
+        let known = ["seen", "known", "practice"].iter().any(|how| rule.source.contains(how));
+        assert!(known && !rule.source.contains("memory"), "{}: how is it known? {:?}", rule.name, rule.source);
+        if let Check::From(day, _) = rule.check {
+            assert!(day.parse::<toml::value::Datetime>().is_ok_and(|day| day.time.is_none()), "{}: {day}", rule.name);
+        }
         for words in [rule.what, rule.why, rule.mend, rule.source] {
             assert!(
                 words.len() > 5 && !words.contains('\n') && !words.to_lowercase().contains("compliant"),

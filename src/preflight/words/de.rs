@@ -78,6 +78,7 @@ pub const WORDS: Words = Words {
     acts,
     then: &["dann", "danach", "anschließend"],
     sequence: &["dann", "danach", "anschließend", "zuletzt", "zuerst", "als nächstes", "schließlich"],
+    law: &super::law::GERMAN,
 };
 
 const PASSED: &[&str] = &["dann", "nun", "jetzt", "danach", "und", "bitte", "anschließend", "zuletzt", "zuerst", "schließlich"];

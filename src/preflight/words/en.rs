@@ -93,6 +93,7 @@ pub const WORDS: Words = Words {
     acts,
     then: &["then", "and then", "after that", "afterwards"],
     sequence: &["then", "next.", "after that", "afterwards", "finally", "first.", "second.", "lastly"],
+    law: &super::law::ENGLISH,
 };
 
 const PASSED: &[&str] = &[

@@ -60,6 +60,7 @@ pub const WORDS: Words = Words {
     acts,
     then: &["puis", "ensuite"],
     sequence: &["puis", "ensuite", "enfin", "d'abord", "pour finir"],
+    law: &super::law::FRENCH,
 };
 
 const PASSED: &[&str] = &["puis", "ensuite", "maintenant", "enfin", "et", "d'abord", "délicatement", "doucement", "lentement"];

@@ -7,6 +7,9 @@
 mod de;
 mod en;
 mod fr;
+mod law;
+
+pub use law::Law;
 
 /// What a rule may ask about a language.
 #[derive(Debug)]
@@ -43,6 +46,8 @@ pub struct Words {
     pub then: &'static [&'static str],
     /// Says that one thing comes after another.
     pub sequence: &'static [&'static str],
+    /// What laws ask for.
+    pub law: &'static Law,
 }
 
 #[derive(Debug)]

@@ -45,7 +45,7 @@ pub const KEYS: [&str; 27] = [
 ];
 
 /// Every key of its `[paper]` table.
-pub const PAPER_KEYS: [&str; 5] = ["price", "currency", "roll", "core_mm", "thickness_mm"];
+pub const PAPER_KEYS: [&str; 6] = ["price", "currency", "roll", "core_mm", "thickness_mm", "phenol_free"];
 
 /// Something in a printer's TOML that is not wrong enough to stop: an unknown key, a value that looks like a slip.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -197,6 +197,7 @@ impl Reader<'_> {
                     let roll = Roll::parse(text).map_err(|error| self.wrong(&value.span(), error.to_string(), error.hint()))?;
                     profile.roll = Roll { thickness: profile.roll.thickness, ..roll };
                 }
+                "phenol_free" => profile.phenol_free = Some(self.boolean(value, "phenol_free")?),
                 "core_mm" | "thickness_mm" => {}
                 unknown => notices.push(self.unknown(unknown, key.span(), &PAPER_KEYS, "[paper]")),
             }
@@ -327,7 +328,7 @@ mod tests {
         let text = "name = \"Bench\"\nbase = \"58mm\"\ndots = 432\ndots_per_mm = 7.09\npaper_mm = 60\nraster = \"columns\"\n\
                     band_rows = 48\nband_bytes = 2048\npace_ms = 20\nmirrored = false\nthrift = \"bands\"\ncut = \"full\"\ncut_command = \"cut\"\ncut_line = \"every\"\nhead_to_cutter_mm = 9.5\nspeed_mm_s = 90\ndot_gain = 14.5\nstatus = true\n\
                     fence = \"process\"\ndensity = -2\nsettings = \"1B37 0978 02\"\nlsb_first = true\nbuffer = 8192\nduty = 25\n\
-                    baud = 19200\n[paper]\nprice = 1.8\ncurrency = \"EUR\"\nroll = \"57x50\"\ncore_mm = 13\nthickness_mm = 0.055\n";
+                    baud = 19200\n[paper]\nprice = 1.8\ncurrency = \"EUR\"\nroll = \"57x50\"\ncore_mm = 13\nthickness_mm = 0.055\nphenol_free = true\n";
         let (profile, notices) = read(text).expect("a whole profile");
         assert_eq!(notices, []);
         let expected = Profile {
@@ -358,6 +359,7 @@ mod tests {
             baud: 19_200,
             roll: Roll { width: Mm::new(57.0), diameter: Mm::new(50.0), core: Mm::new(13.0), thickness: Mm::new(0.055) },
             price: Some(Price { amount: 1.8, currency: "EUR".into() }),
+            phenol_free: Some(true),
         };
         assert_eq!(profile, expected);
     }

@@ -128,6 +128,8 @@ pub struct Profile {
     pub roll: Roll,
     /// What one roll costs.
     pub price: Option<Price>,
+    /// Whether the paper is free of phenols (bisphenols); `None` where nobody has said.
+    pub phenol_free: Option<bool>,
 }
 
 /// One generic printer, as facts that can stand in a constant.
@@ -267,6 +269,7 @@ impl Profile {
             baud: 115_200,
             roll: Roll { diameter: Mm::from_micrometres(generic.roll_diameter_um), ..Roll::default() },
             price: None,
+            phenol_free: None,
         }
     }
 

@@ -1,0 +1,65 @@
+//! The language of each market.
+
+use super::*;
+
+pub const MARKET_LANGUAGE_MISSING: Rule = Rule {
+    name: "market-language-missing",
+    level: Level::Warning,
+    what: "a market in the header in whose language there is no manual: neither this one, nor one in `translations`, nor the one of `--beside`",
+    why: "instructions and safety information go with the product in a language that the country asks for",
+    mend: "write the manual in that language, and name what goes into the box: `translations = [\"de\"]`",
+    source: "2014/53/EU art. 10(8) (seen), (EU) 2023/988 art. 9(7) (seen); which language: known",
+    check: Check::Looks(|sheet| {
+        let Some(known) = known(sheet) else { return Vec::new() };
+        let mut notes = Vec::new();
+        for market in &sheet.evidence.document.header.product.markets {
+            let Some(wanted) =
+                languages(market).filter(|wanted| !wanted.iter().any(|tag| known.iter().any(|known| known == tag)))
+            else {
+                continue;
+            };
+            let note = Note::new(
+                at_markets(sheet),
+                format!("sold in {market}, and there is no manual in \"{}\"", wanted.join("\" or \"")),
+            );
+            notes.push(note.hint(format!("write it, and name what goes into the box: translations = [\"{}\"]", wanted[0])));
+        }
+        notes
+    }),
+};
+
+pub const MARKET_LANGUAGES_UNSAID: Rule = Rule {
+    name: "market-languages-unsaid",
+    level: Level::Advice,
+    what: "a product for \"EU\" with a manual in one language only",
+    why: "each country asks for its own language; one language is right only for some",
+    mend: "name the countries in which you sell, `markets = [\"IE\", \"NL\"]`, or the languages that go into the box, `translations = [\"de\", \"fr\"]`",
+    source: "2014/53/EU art. 10(8) (seen), (EU) 2023/988 art. 9(7) (seen)",
+    check: Check::Looks(|sheet| {
+        let Some((known, market)) = known(sheet).zip(first_of(sheet, &["EU", "EEA"])) else { return Vec::new() };
+        unless(known.len() > 1, || {
+            Note::new(at_markets(sheet), format!("sold in the {market}, and the only manual is in \"{}\"", known[0]))
+        })
+    }),
+};
+
+/// Primary subtags of the languages in which there are manuals. Nothing where this one's is not said, or where nobody needs a manual to
+/// use the product safely: no hazard, no warning, no electricity, no toy.
+fn known(sheet: &Sheet) -> Option<Vec<String>> {
+    let header = &sheet.evidence.document.header;
+    let own = header.language.as_deref()?;
+    if header.product.hazards.is_empty() && sheet.flat.safeties.is_empty() && !harmonised(sheet) {
+        return None;
+    }
+    let mut known: Vec<String> = Vec::new();
+    let others = header.translations.iter().map(String::as_str).chain(sheet.evidence.beside);
+    for tag in std::iter::once(own).chain(others) {
+        let primary = tag.split(['-', '_']).next().unwrap_or_default().to_lowercase();
+        // Both Norwegians are Norway's.
+        let primary = if matches!(primary.as_str(), "nb" | "nn") { "no".to_string() } else { primary };
+        if !known.contains(&primary) {
+            known.push(primary);
+        }
+    }
+    Some(known)
+}

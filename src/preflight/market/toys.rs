@@ -1,0 +1,54 @@
+//! Toys.
+
+use super::*;
+
+pub const TOY_AGE_MISSING: Rule = Rule {
+    name: "toy-age-missing",
+    level: Level::Advice,
+    what: "a toy for an EU or UK market, and no age is named",
+    why: "limits of age stand on the toy, its packaging or its papers, with what the danger is; a toy that is not for children under 36 months says so there",
+    mend: "say for which age it is; where it is not for the smallest, the warning with its reason",
+    source: "2009/48/EC art. 11, annex V (known)",
+    check: Check::Looks(|sheet| {
+        let Some(words) = sheet.words.filter(|_| toy(sheet) && in_europe(sheet)) else { return Vec::new() };
+        unless(says(&sheet.lower, words.law.age), || Note::new(sheet.key("product.toy"), "a toy, and no age is named"))
+    }),
+};
+
+pub const TOY_SMALL_PARTS_US_MISSING: Rule = Rule {
+    name: "toy-small-parts-us-missing",
+    level: Level::Warning,
+    what: "a toy for the US with choking among its hazards, and the English manual does not say \"choking hazard\" and \"under 3\"",
+    why: "a toy for children of 3 to 6 with small parts carries that warning on its packaging, and on descriptive papers with it",
+    mend: "print the warning that is prescribed, here and on the packaging",
+    source: "16 CFR 1500.19(b)(1), (d) (known; the section itself: seen)",
+    check: Check::Looks(|sheet| {
+        let choking = sheet.evidence.document.header.product.hazards.iter().any(|hazard| hazard == "choking");
+        if english(sheet).is_none() || !toy(sheet) || !choking || !sold_in(sheet, US) {
+            return Vec::new();
+        }
+        let there = says(&sheet.lower, &["choking hazard"]) && says(&sheet.lower, &["under 3", "under three"]);
+        unless(there, || {
+            Note::new(sheet.key("product.toy"), "a toy for the US, and nothing says \"choking hazard\" and \"under 3\"")
+        })
+    }),
+};
+
+pub const TOY_PASSPORT_UNSAID: Rule = Rule {
+    name: "toy-passport-unsaid",
+    level: Level::Advice,
+    what: "a toy for an EU market, and nothing says where its product passport is",
+    why: "each toy has a passport on the web; a code on the toy, its packaging or its papers leads to it",
+    mend: "if the code stands on the toy or its packaging, say so; else show it in a `qr` block, with the words \"product passport\"",
+    source: "(EU) 2025/2509 (seen; its articles known)",
+    check: Check::From("2030-08-01", |sheet| {
+        let Some(words) = sheet.words.filter(|_| toy(sheet) && sold_in(sheet, EEA)) else { return Vec::new() };
+        unless(says(&sheet.lower, words.law.passport), || {
+            Note::new(sheet.key("product.toy"), "a toy, and nothing says where its product passport is")
+        })
+    }),
+};
+
+fn toy(sheet: &Sheet) -> bool {
+    sheet.evidence.document.header.product.toy == Some(true)
+}

@@ -1,0 +1,89 @@
+//! What the US ask of everything that oscillates, radio or not. The manual is looked at where it is in English.
+//!
+//! "Harmful interference" and "two conditions" are looked for, not the wording: that is prescribed, and a laboratory gives it.
+
+use super::*;
+
+pub const US_CHANGES_NOTE_MISSING: Rule = Rule {
+    name: "us-changes-note-missing",
+    level: Level::Warning,
+    what: "an electrical product for the US, and nothing says that changes or modifications could void the authority to operate it",
+    why: "the manual of a radio, and of all else that radiates without meaning to, cautions the user so",
+    mend: "print the caution; or write `emissions = \"exempt\"` where 47 CFR 15.103 exempts the product, or nothing in it oscillates",
+    source: "47 CFR 15.21 (seen)",
+    check: Check::Looks(|sheet| {
+        let there = !asked(sheet)
+            || says(&sheet.lower, &["change", "modif"]) && says(&sheet.lower, &["void"]) && says(&sheet.lower, &["authori"]);
+        unless(there, || Note::new(at_markets(sheet), "for the US, and nothing says what changes and modifications can void"))
+    }),
+};
+
+pub const US_INTERFERENCE_NOTE_MISSING: Rule = Rule {
+    name: "us-interference-note-missing",
+    level: Level::Warning,
+    what: "an electrical product for the US, and nothing names its class (A or B digital device) and harmful interference",
+    why: "the user of a digital device is told what to do when it disturbs a radio or television",
+    mend: "print the statement of your class; or write `emissions = \"exempt\"` where 47 CFR 15.103 exempts the product, or nothing in it oscillates",
+    source: "47 CFR 15.105 (a), (b), (c) (seen)",
+    check: Check::Looks(|sheet| {
+        let classes: &[&str] = match sheet.evidence.document.header.product.emissions {
+            Some(Emissions::A) => &["class a digital"],
+            Some(Emissions::B) => &["class b digital"],
+            Some(Emissions::Exempt) | None => &["class a digital", "class b digital"],
+        };
+        let there = !asked(sheet) || says(&sheet.lower, classes) && says(&sheet.lower, &["harmful interference"]);
+        unless(there, || {
+            let class = match sheet.evidence.document.header.product.emissions {
+                Some(Emissions::A) => "Class A digital device",
+                Some(Emissions::B) => "Class B digital device",
+                Some(Emissions::Exempt) | None => "Class A or B digital device",
+            };
+            Note::new(at_markets(sheet), format!("for the US, and no statement says \"{class}\" and \"harmful interference\""))
+        })
+    }),
+};
+
+pub const US_CONDITIONS_MISSING: Rule = Rule {
+    name: "us-conditions-missing",
+    level: Level::Advice,
+    what: "a radio for the US, and the statement of the two conditions is not printed",
+    why: "it stands on the device; where it does not fit there in type of 4 points, it stands in the manual and on the packaging",
+    mend: "if it stands on the device, allow this rule and say so; else print it, here and on the packaging",
+    source: "47 CFR 15.19(a)(3) (seen), (a)(5) (seen in the edition of 2017; the 4 points known)",
+    check: Check::Looks(|sheet| {
+        let there = !asked(sheet) || !super::radio::radio(sheet) || says(&sheet.lower, &["two conditions"]);
+        unless(there, || Note::new(sheet.key("product.radio"), "the two conditions of the US are not printed"))
+    }),
+};
+
+pub const US_SUPPLIER_MISSING: Rule = Rule {
+    name: "us-supplier-missing",
+    level: Level::Warning,
+    what: "an electrical product without a radio for the US, and the manual lacks the two conditions, or the party in the US that answers for its emissions",
+    why: "what is sold by the supplier's own declaration goes with a sheet that says so: which product, the two conditions, and name, address and telephone or web address of somebody in the US",
+    mend: "write `us_responsible = \"name, street, town, state and ZIP code, telephone\"` under `[product]`, and print the two conditions",
+    source: "47 CFR 2.1077(a) (seen), 15.19(a)(3) (seen)",
+    check: Check::Looks(|sheet| {
+        if !asked(sheet) || super::radio::radio(sheet) {
+            return Vec::new();
+        }
+        let product = &sheet.evidence.document.header.product;
+        let there = product.us_responsible.is_some() || product.address.as_deref().and_then(home) == Some("US");
+        let mut missing = Vec::new();
+        if !says(&sheet.lower, &["two conditions"]) {
+            missing.push("the two conditions");
+        }
+        if !there {
+            missing.push("somebody in the US who answers for its emissions");
+        }
+        unless(missing.is_empty(), || {
+            Note::new(at_markets(sheet), format!("for the US, and the manual lacks {}", listed(&missing)))
+        })
+    }),
+};
+
+/// Whether part 15 asks, of an English manual.
+fn asked(sheet: &Sheet) -> bool {
+    let exempt = sheet.evidence.document.header.product.emissions == Some(Emissions::Exempt);
+    english(sheet).is_some() && sold_in(sheet, US) && electrical(sheet) && !exempt
+}
