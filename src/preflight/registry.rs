@@ -67,6 +67,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &charging::CHARGING_UNDECLARED,
             &charging::CHARGING_NOTE_MISSING,
             &market::CLASS_A_WARNING_MISSING,
+            &us::US_EMISSIONS_UNDECLARED,
             &us::US_CHANGES_NOTE_MISSING,
             &us::US_INTERFERENCE_NOTE_MISSING,
             &us::US_CONDITIONS_MISSING,

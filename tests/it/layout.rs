@@ -579,3 +579,35 @@ fn ink_stays_between_the_edges(bitmap: &Bitmap) -> bool {
     let spare = bitmap.stride() as u32 * 8 - bitmap.width();
     (0..bitmap.height()).all(|y| bitmap.row(y).last().is_none_or(|last| last & ((1u16 << spare) - 1) as u8 == 0))
 }
+
+/// Whether a picture stands in a part of the strip, in black or cut out of black.
+fn stands_in(strip: &Bitmap, picture: &Bitmap, from: (i32, i32), to: (i32, i32)) -> bool {
+    let (wide, high) = (picture.width() as i32, picture.height() as i32);
+    let same = |left: i32, top: i32, black: bool| {
+        (0..high).all(|y| (0..wide).all(|x| (strip.get(left + x, top + y) == picture.get(x, y)) == black))
+    };
+    let spots = (from.1..=to.1 - high).flat_map(|top| (from.0..=to.0 - wide).map(move |left| (left, top)));
+    spots.into_iter().any(|(left, top)| same(left, top, true) || same(left, top, false))
+}
+
+/// ANSI Z535.6 (known): the alert symbol stands before DANGER, WARNING and CAUTION, and never with NOTICE, which is about damage
+/// (NOTICE is not in ISO 3864-2 at all: looked up). Whatever the style, the language and the spelling of the word.
+#[test]
+fn the_alert_symbol_never_stands_with_notice() {
+    for (style, language, notice) in [("plain", "en", "NOTICE"), ("comic", "de", "HINWEIS"), ("compact", "ar", "NOTICE")] {
+        let grades = ["DANGER", "WARNING", "CAUTION", notice];
+        let said = grades.map(|word| format!("> **{word}** Words.\n\n")).concat();
+        let made = made(&format!("+++\nlanguage = \"{language}\"\n+++\n\n{said}"), "80mm", style);
+        let boxes = made.layout.boxes();
+        let words: Vec<&PlacedBox> = boxes.iter().filter(|placed| placed.kind == "signal-word").collect();
+        assert_eq!(words.len(), 4, "{style} {language}");
+        for (word, grade) in words.iter().zip(grades) {
+            let (top, bottom) = (word.y.0, (word.y + word.height).0);
+            let symbols = (10..=word.height.0).filter_map(|height| stripling::pictures::signs::alert(Dots(height)));
+            let shown = symbols
+                .into_iter()
+                .any(|symbol| stands_in(&made.strip.bitmap, &symbol, (0, top), (made.strip.bitmap.width() as i32, bottom)));
+            assert_eq!(shown, grade != notice, "{style} {language}: the alert symbol and {grade}");
+        }
+    }
+}

@@ -190,3 +190,63 @@ fn the_readme_shows_the_rules_as_they_are() {
         "the table of rules in README.md is not current; it is now:\n{OPENS}{table}{CLOSES}\n(STRIPLING_ACCEPT_GOLDEN=1 writes it)"
     );
 }
+
+/// Names of the rules about the law of a market.
+fn rules_of_markets() -> Vec<&'static str> {
+    let (_, rules) = preflight::registry::FAMILIES.iter().find(|(family, _)| *family == "Law of the market").expect("a family");
+    rules.iter().map(|rule| rule.name).collect()
+}
+
+/// Four invented products and a hair clip, as a maker might write them at the first try: what is told, to the word, and nothing about
+/// what does not concern them. A market's law was looked up for each (see the sources of the rules); the products are ours.
+#[test]
+fn a_market_asks_what_concerns_the_product_and_nothing_else() {
+    let told_of = |name: &str| {
+        let report = on_disk(&project(&format!("tests/data/markets/{name}.md")));
+        let line = |finding: &preflight::Finding| {
+            format!("{} {} {}: {}", finding.rule, name_of(finding.level), finding.place.line, finding.message)
+        };
+        report.findings.iter().map(line).collect::<Vec<_>>()
+    };
+    let compare = |name: &str, wanted: &[&str]| {
+        let told = told_of(name);
+        assert!(told == wanted, "{name}: {told:#?}");
+    };
+    // Made in the UK: somebody in the EEA has to answer for it, and Germans read German. No radio, no US, no charger.
+    compare(
+        "lamp",
+        &[
+            "eu-responsible-missing warning 14: sold in the EU; the address is in no country of the EEA, and nobody in it is named",
+            "bin-missing advice 16: the separate-collection bin is shown nowhere",
+            "disposal-incomplete advice 16: about its end nothing says that it is used again or recycled, what harmful substances in it can \
+             do and what the crossed-out bin means",
+            "market-language-missing warning 16: sold in DE, and there is no manual in \"de\"",
+        ],
+    );
+    // Sold at home alone: nothing of the EU's.
+    compare(
+        "sensor",
+        &[
+            "us-changes-note-missing warning 16: for the US, and nothing says what changes and modifications can void",
+            "us-conditions-missing advice 17: the two conditions of the US are not printed",
+        ],
+    );
+    compare(
+        "toy",
+        &[
+            "bin-missing advice 16: the separate-collection bin is shown nowhere",
+            "disposal-incomplete advice 16: about its end nothing says that it is used again or recycled, what harmful substances in it can \
+             do and what the crossed-out bin means",
+            "us-emissions-undeclared warning 16: electrical, for the US, and nothing says what its emissions are",
+            "button-cell-signs-missing advice 18: a button cell, and `sign:general-warning` and `sign:keep-from-children` are shown nowhere",
+            "button-cell-us-note-missing warning 18: a button cell for the US, and nothing says its volts and the poison control center",
+            "toy-small-parts-us-missing warning 19: a toy with small parts for the US, and nothing says \"choking hazard\"",
+        ],
+    );
+    // Nobody needs a manual to use it safely.
+    compare("spoon", &[]);
+    // A note without a header: what every paper needs, and of the law of markets nothing.
+    let general = told_of("clip");
+    let law = rules_of_markets();
+    assert!(!general.is_empty() && general.iter().all(|line| !law.contains(&line.split(' ').next().unwrap())), "{general:#?}");
+}

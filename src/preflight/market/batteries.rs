@@ -89,7 +89,8 @@ pub const BUTTON_CELL_SIGNS_MISSING: Rule = Rule {
         let signs = [("general-warning", "`sign:general-warning`"), ("keep-from-children", "`sign:keep-from-children`")];
         let missing: Vec<&str> = signs.iter().filter(|(sign, _)| !sheet.signs.contains(*sign)).map(|(_, name)| *name).collect();
         unless(missing.is_empty(), || {
-            Note::new(at_battery(sheet), format!("a button cell, and {} is shown nowhere", listed(&missing)))
+            let verb = if missing.len() == 1 { "is" } else { "are" };
+            Note::new(at_battery(sheet), format!("a button cell, and {} {verb} shown nowhere", listed(&missing)))
         })
     }),
 };

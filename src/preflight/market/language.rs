@@ -1,6 +1,7 @@
 //! The language of each market.
 
 use super::*;
+use crate::language::SignalWord;
 
 pub const MARKET_LANGUAGE_MISSING: Rule = Rule {
     name: "market-language-missing",
@@ -48,7 +49,8 @@ pub const MARKET_LANGUAGES_UNSAID: Rule = Rule {
 fn known(sheet: &Sheet) -> Option<Vec<String>> {
     let header = &sheet.evidence.document.header;
     let own = header.language.as_deref()?;
-    if header.product.hazards.is_empty() && sheet.flat.safeties.is_empty() && !harmonised(sheet) {
+    let warned = sheet.flat.safeties.iter().any(|safety| safety.word != SignalWord::Notice);
+    if header.product.hazards.is_empty() && !warned && !harmonised(sheet) {
         return None;
     }
     let mut known: Vec<String> = Vec::new();

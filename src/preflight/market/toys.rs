@@ -27,9 +27,13 @@ pub const TOY_SMALL_PARTS_US_MISSING: Rule = Rule {
         if english(sheet).is_none() || !toy(sheet) || !choking || !sold_in(sheet, US) {
             return Vec::new();
         }
-        let there = says(&sheet.lower, &["choking hazard"]) && says(&sheet.lower, &["under 3", "under three"]);
-        unless(there, || {
-            Note::new(sheet.key("product.toy"), "a toy for the US, and nothing says \"choking hazard\" and \"under 3\"")
+        let things = [("\"choking hazard\"", &["choking hazard"][..]), ("\"under 3\"", &["under 3", "under three"])];
+        let missing = unsaid(&sheet.lower, &things);
+        unless(missing.is_empty(), || {
+            Note::new(
+                sheet.key("product.toy"),
+                format!("a toy with small parts for the US, and nothing says {}", listed(&missing)),
+            )
         })
     }),
 };

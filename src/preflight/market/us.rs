@@ -4,6 +4,20 @@
 
 use super::*;
 
+pub const US_EMISSIONS_UNDECLARED: Rule = Rule {
+    name: "us-emissions-undeclared",
+    level: Level::Warning,
+    what: "an electrical product without a radio for the US, and neither `emissions` in the header nor a word about interference in the English manual",
+    why: "what oscillates inside, as every processor does, disturbs radios: the US ask its manual for a caution, a statement of its class and somebody in the US who answers for it; the rules here wait for the header's word",
+    mend: "write `emissions = \"B\"` under `[product]` (or \"A\"), or `emissions = \"exempt\"` where 47 CFR 15.103 exempts the product, as household appliances, or nothing in it oscillates",
+    source: "47 CFR 15.21, 15.105(c) (seen), 15.103, 15.3(k) (known)",
+    check: Check::Looks(|sheet| {
+        unless(!electrical_for_us(sheet) || spoken_of(sheet), || {
+            Note::new(at_markets(sheet), "electrical, for the US, and nothing says what its emissions are")
+        })
+    }),
+};
+
 pub const US_CHANGES_NOTE_MISSING: Rule = Rule {
     name: "us-changes-note-missing",
     level: Level::Warning,
@@ -85,5 +99,15 @@ pub const US_SUPPLIER_MISSING: Rule = Rule {
 /// Whether part 15 asks, of an English manual.
 fn asked(sheet: &Sheet) -> bool {
     let exempt = sheet.evidence.document.header.product.emissions == Some(Emissions::Exempt);
-    english(sheet).is_some() && sold_in(sheet, US) && electrical(sheet) && !exempt
+    electrical_for_us(sheet) && spoken_of(sheet) && !exempt
+}
+
+fn electrical_for_us(sheet: &Sheet) -> bool {
+    english(sheet).is_some() && sold_in(sheet, US) && electrical(sheet)
+}
+
+/// Whether the maker knows that the product has emissions: by a radio in it, by the header's word, or by what the text says.
+fn spoken_of(sheet: &Sheet) -> bool {
+    let known = super::radio::radio(sheet) || sheet.evidence.document.header.product.emissions.is_some();
+    known || says(&sheet.lower, &["interference", "two conditions", "digital device"])
 }

@@ -178,6 +178,12 @@ const CASES: &[Case] = &[
         &[("emissions = \"B\"", "emissions = \"A\""), ("a Class B", "a Class A")],
         &[("If it causes", "In residential areas it may disturb. If it causes")],
     ),
+    case(
+        "us-emissions-undeclared",
+        HERON,
+        &[("radio   = true", "radio   = false"), (US_TEXT, ""), ("emissions = \"B\"\n", "")],
+        &[("[product]", "[product]\nemissions = \"exempt\"")],
+    ),
     case("us-changes-note-missing", HERON, &[("could void", "do not touch")], &[("do not touch", "may void")]),
     case(
         "us-interference-note-missing",
