@@ -103,6 +103,7 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     let blocks = with_title(document);
     let subtitle = document.header.subtitle.as_deref();
     let galley = |bench: &Bench, blocks: &[Block], gaps: [Gap; 2]| {
+        let bench = &Bench { language: document.tongue_at(blocks[0].span.start), ..*bench };
         store.galley(bench, blocks, gaps, subtitle, || blocks::spaced(bench, gaps, set(bench, document, blocks, room)))
     };
     let (groups, gaps): (Vec<&[Block]>, Vec<[Gap; 2]>) =

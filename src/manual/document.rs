@@ -15,8 +15,22 @@ use crate::units::Mm;
 pub struct Document {
     pub header: Header,
     pub blocks: Vec<Block>,
+    /// Stretches in a language of their own, ascending; one inside another is the one that holds.
+    pub tongues: Vec<(Span, Language)>,
     /// What reading noticed, in the order of the source.
     pub remarks: Vec<Remark>,
+}
+
+impl Document {
+    /// The language of what stands at a byte of the source.
+    pub fn tongue_at(&self, at: u32) -> Language {
+        tongue_at(&self.tongues, at).unwrap_or(self.header.tongue)
+    }
+}
+
+/// The language of the innermost stretch that holds a byte.
+pub(super) fn tongue_at(tongues: &[(Span, Language)], at: u32) -> Option<Language> {
+    tongues.iter().rev().find(|(span, _)| (span.start..span.end).contains(&at)).map(|(_, language)| *language)
 }
 
 /// The TOML header. A key that the writer left out is `None` or empty.

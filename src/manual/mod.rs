@@ -17,6 +17,7 @@ mod foreign;
 mod front;
 pub mod gathered;
 mod header;
+mod included;
 mod literal;
 mod markdown;
 pub mod models;
@@ -61,7 +62,8 @@ pub fn read_text(name: &str, text: &str) -> Result<Source, Error> {
 pub fn parse(source: &Source) -> Result<Document, Error> {
     let mut remarks = source.controls();
     let header = header::read(source, &mut remarks)?;
-    markdown::read(source, header, remarks)
+    let tongues = included::tongues(source, &header, &mut remarks);
+    markdown::read(source, header, tongues, remarks)
 }
 
 #[cfg(test)]

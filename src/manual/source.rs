@@ -170,6 +170,22 @@ impl Source {
         })
     }
 
+    /// What an included file brought, one span each time that it was included: with what was put into it in turn.
+    pub(super) fn stretches(&self, file: usize) -> Vec<Span> {
+        let ends = self.origins.iter().skip(1).map(|next| next.at).chain([self.text.len() as u32]);
+        let mut stretches: Vec<Span> = Vec::new();
+        let mut reached = 0;
+        for (origin, end) in self.origins.iter().zip(ends).filter(|(origin, _)| usize::from(origin.file) == file) {
+            match stretches.last_mut() {
+                // The file goes on behind a field or an include of its own.
+                Some(last) if origin.offset >= reached => last.end = end,
+                _ => stretches.push(Span { start: origin.at, end }),
+            }
+            reached = origin.offset + if origin.exact { end - origin.at } else { 0 };
+        }
+        stretches
+    }
+
     /// The text of a file by its name, as the writer wrote it.
     pub fn file_text(&self, name: &str) -> Option<&str> {
         self.files.iter().find(|file| file.name() == name).map(|file| file.text())

@@ -135,6 +135,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &remarks::CONTROL_CHARACTER,
             &remarks::LINK_TO_NOWHERE,
             &remarks::FRONT_MATTER,
+            &remarks::INCLUDED_HEADER,
             &remarks::LINK_TO_FILE,
             &remarks::BADGES_LEFT_OUT,
             &remarks::SECOND_TITLE,

@@ -131,6 +131,14 @@ pub const FRONT_MATTER: Rule = remarked(
     "put a line of `+++` before and after a header of ours; mend the YAML of another tool's",
 );
 
+pub const INCLUDED_HEADER: Rule = remarked(
+    "included-header",
+    Level::Warning,
+    "an included file whose header says something otherwise than the manual's",
+    "only its `language` holds, for what it brings; its fold, its style, its product are not those of the strip",
+    "write it into the manual's own header, or delete it from the included one's",
+);
+
 pub const FACE_UNUSED: Rule = remarked(
     "face-unused",
     Level::Advice,

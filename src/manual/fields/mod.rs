@@ -2,7 +2,7 @@
 //!
 //! The header is filled first, with `unit` and `run`; then it is read; then the body is filled with `document`, which is that
 //! header, as well. A line that holds nothing but `{% … %}` or `{# … #}` leaves no line behind. An included file's own header is
-//! left out, and so is its last line break.
+//! left out (its language holds, see the module `included`), and so is its last line break.
 //!
 //! Text that a template captures (`{% set x %}…{% endset %}`, a macro, `{% filter %}`) is markup of the writer's own with the
 //! values in it already spelled: a filter or a comparison that is to see a value takes the field itself.

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::notes::Footnote;
 use super::{DEEPEST, Frame, Reading, safety};
-use crate::manual::document::{Block, Definition, Item, Kind, Step};
+use crate::manual::document::{Block, Definition, Item, Kind, Step, tongue_at};
 use crate::manual::source::{Level, Remark, Span};
 
 impl Reading<'_> {
@@ -43,7 +43,8 @@ impl Reading<'_> {
         let Some((frame, span)) = self.frames.pop() else { return };
         match frame {
             Frame::Quote { alert, blocks } => {
-                let kind = safety::of_quote(blocks, alert, span, self.tongue);
+                let language = tongue_at(self.tongues, span.start).unwrap_or(self.tongue);
+                let kind = safety::of_quote(blocks, alert, span, language);
                 self.push(kind, span);
             }
             Frame::List { start: Some(start), items } => {

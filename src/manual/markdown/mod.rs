@@ -48,9 +48,14 @@ pub(super) fn options() -> Options {
 ///
 /// # Errors
 /// When a fenced block of ours cannot be understood.
-pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) -> Result<Document, Error> {
+pub(super) fn read(
+    source: &Source,
+    header: Header,
+    tongues: Vec<(Span, Language)>,
+    mut remarks: Vec<Remark>,
+) -> Result<Document, Error> {
     let body = source.text.get(source.body as usize..).unwrap_or_default();
-    let mut reading = Reading::new(source, &header);
+    let mut reading = Reading::new(source, &header, &tongues);
     let events = Parser::new_ext(body, options()).into_offset_iter();
     let base = source.body as usize;
     if body.contains('<') {
@@ -78,7 +83,7 @@ pub(super) fn read(source: &Source, header: Header, mut remarks: Vec<Remark>) ->
     remarks.extend(headings::check(&inward, &blocks, source));
     settle::remarks(&mut remarks);
     remarks.sort_by_key(|remark| (remark.span.start, remark.span.end));
-    Ok(Document { header, blocks, remarks })
+    Ok(Document { header, blocks, tongues, remarks })
 }
 
 /// Whether an event of Markdown stands in a line of words.
@@ -159,6 +164,7 @@ struct Rows {
 struct Reading<'s> {
     source: &'s Source,
     tongue: Language,
+    tongues: &'s [(Span, Language)],
     top: Vec<Block>,
     frames: Vec<(Frame, Span)>,
     /// Whether each open container got a frame, or was too deep for one.
@@ -177,10 +183,11 @@ struct Reading<'s> {
 }
 
 impl<'s> Reading<'s> {
-    fn new(source: &'s Source, header: &Header) -> Reading<'s> {
+    fn new(source: &'s Source, header: &Header, tongues: &'s [(Span, Language)]) -> Reading<'s> {
         Reading {
             source,
             tongue: header.tongue,
+            tongues,
             top: Vec::new(),
             frames: Vec::new(),
             framed: Vec::new(),

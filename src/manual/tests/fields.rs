@@ -454,3 +454,18 @@ fn a_template_is_filled_by_many_threads_at_once() {
     });
     assert_eq!(said, (1..9).map(|number| format!("HRN-0001 {number}\n")).collect::<Vec<_>>());
 }
+
+#[test]
+fn the_language_of_an_included_file_holds_for_what_it_brings() {
+    let german = "+++\nlanguage = \"de\"\nfold = \"90 mm\"\n+++\n> **WARNUNG** {{ unit.serial }} ist heiß.\n\nSchluss.\n";
+    let main = "+++\ntitle = \"Heron\"\nlanguage = \"en\"\n+++\n> **WARNING** Hot.\n\n{% include \"de.md\" %}\n\n> **WARNUNG** No word of ours.\n";
+    let source = fill_files(&[("manual.md", main), ("de.md", german)], Some(&unit())).expect("filled");
+    let document = parse(&source).expect("read");
+    let tongues: Vec<_> = document.blocks.iter().map(|block| document.tongue_at(block.span.start).tag()).collect();
+    assert_eq!(tongues, ["en", "de", "de", "en"]);
+    let safety = |n: usize| matches!(document.blocks[n].kind, Kind::Safety(_));
+    assert_eq!((safety(0), safety(1), safety(3)), (true, true, false), "a signal word is one of its own part's language");
+    let said: Vec<_> = document.remarks.iter().filter(|remark| remark.rule == "included-header").collect();
+    assert_eq!(said.len(), 1);
+    assert!(said[0].message.contains("de.md says `fold` otherwise"), "{}", said[0].message);
+}
