@@ -6,22 +6,37 @@ use rayon::prelude::*;
 
 use super::{Panel, Strip};
 use crate::bitmap::{Bitmap, Ink};
-use crate::layout::{Chunk, ChunkDots, Galley, Layout, Mark, SUBDOTS};
+use crate::layout::{Chunk, ChunkDots, Galley, Layout, Mark, Placed, SUBDOTS};
 use crate::type_setting::{Faces, FragmentInk, Line};
 use crate::units::Dots;
 
 /// Rows above and below a chunk into which its marks may reach.
 const REACH: i32 = 64;
 
+/// The dots of a galley that takes more bytes are not kept for the next strip: a chapter without an end would stand in memory twice.
+const KEPT: u64 = 16 << 20;
+
 /// Paints a layout. Galleys keep their dots, so one that is laid out again is not painted again.
 pub fn paint(layout: &Layout, faces: &Faces) -> Strip {
     let mut bitmap = Bitmap::new(layout.width.count(), layout.height.count());
-    layout.placed.par_iter().for_each(|placed| {
+    let stride = bitmap.stride() as u64;
+    let is_kept = |placed: &Placed| {
+        let rows: u64 = placed.galley.chunks.iter().map(|chunk| u64::from(chunk.height.count())).sum();
+        rows * stride <= KEPT
+    };
+    layout.placed.par_iter().filter(|placed| is_kept(placed)).for_each(|placed| {
         placed.galley.dots.get_or_init(|| paint_galley(&placed.galley, layout.width - placed.x, faces));
     });
     for placed in &layout.placed {
-        let dots = placed.galley.dots.get_or_init(|| paint_galley(&placed.galley, layout.width - placed.x, faces));
-        if let Some(chunk) = dots.get(placed.chunk) {
+        let width = layout.width - placed.x;
+        let passing;
+        let chunk = if is_kept(placed) {
+            placed.galley.dots.get_or_init(|| paint_galley(&placed.galley, width, faces)).get(placed.chunk)
+        } else {
+            passing = placed.galley.chunks.get(placed.chunk).map(|chunk| paint_chunk(chunk, width, faces));
+            passing.as_ref()
+        };
+        if let Some(chunk) = chunk {
             bitmap.put(&chunk.bitmap, placed.x.0, placed.y.0 + chunk.top, Ink::Black);
         }
     }

@@ -38,18 +38,16 @@ pub fn write(strip: &Strip, paper_width: Dots) -> Option<Vec<u8>> {
     }
     let scene = Scene::new(strip, paper_width.0);
     let (width, height) = (scene.width + 2 * TABLE, scene.height + 2 * TABLE);
-    let mut pixels = Vec::with_capacity(width as usize * height as usize);
-    for y in 0..height {
-        pixels.extend((0..width).map(|x| scene.pixel(x - TABLE, y - TABLE)));
-    }
-    let mut bytes = Vec::with_capacity(pixels.len() / 3);
+    let mut bytes = Vec::new();
     let mut encoder = Encoder::new(&mut bytes, width as u32, height as u32);
     encoder.set_color(ColorType::Indexed);
     encoder.set_depth(BitDepth::Eight);
     let (colours, alphas) = palette();
     encoder.set_palette(colours);
     encoder.set_trns(alphas);
-    plain::finish(encoder, strip.resolution, &pixels, width as usize, plain::BALANCED);
+    plain::finish(encoder, strip.resolution, plain::BALANCED, 0..height, |y, out| {
+        out.extend((0..width).map(|x| scene.pixel(x - TABLE, y - TABLE)));
+    });
     Some(bytes)
 }
 

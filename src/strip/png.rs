@@ -16,17 +16,24 @@ pub fn write(bitmap: &Bitmap, resolution: Resolution) -> Vec<u8> {
     let (width, height) = (bitmap.width().max(1), bitmap.height().max(1));
     let spare = width.next_multiple_of(8) - width;
     let stride = width.div_ceil(8) as usize;
-    // Inverted, because PNG's 1 is white; the bits past the width stay 0.
-    let mut rows: Vec<u8> = bitmap.data().iter().map(|byte| !byte).collect();
-    rows.resize(stride * height as usize, 0xFF);
-    if spare > 0 {
-        rows.chunks_exact_mut(stride).for_each(|row| row[stride - 1] &= 0xFF << spare);
-    }
-    let mut bytes = Vec::with_capacity(rows.len() / 2 + 1024);
+    let blank = vec![0; stride];
+    let mut bytes = Vec::with_capacity(stride * height as usize / 8 + 1024);
     let mut encoder = Encoder::new(&mut bytes, width, height);
     encoder.set_color(ColorType::Grayscale);
     encoder.set_depth(BitDepth::One);
-    finish(encoder, resolution, &rows, stride, FAST);
+    finish(
+        encoder,
+        resolution,
+        FAST,
+        (0..height).map(|y| if y < bitmap.height() { bitmap.row(y) } else { &blank }),
+        |row, out| {
+            // Inverted, because PNG's 1 is white; the bits past the width stay 0.
+            out.extend(row.iter().map(|byte| !byte));
+            if let (true, Some(last)) = (spare > 0, out.last_mut()) {
+                *last &= 0xFF << spare;
+            }
+        },
+    );
     bytes
 }
 
@@ -34,17 +41,28 @@ pub fn write(bitmap: &Bitmap, resolution: Resolution) -> Vec<u8> {
 pub(super) const FAST: u32 = 1;
 pub(super) const BALANCED: u32 = 6;
 
-/// Writes header and picture, its rows of `stride` bytes unfiltered. Writing to memory has no way to fail, and the sizes are ours.
+/// Writes header and picture, unfiltered: `put` adds the bytes of a row. Writing to memory has no way to fail, and the sizes are ours.
 ///
-/// The whole picture is squeezed at one go: handed over row by row, as the encoder would, most of the time goes into clearing buffers.
-pub(super) fn finish<W: Write>(mut encoder: Encoder<'_, W>, resolution: Resolution, rows: &[u8], stride: usize, level: u32) {
-    let mut filtered = Vec::with_capacity(rows.len() + rows.len() / stride);
-    for row in rows.chunks_exact(stride) {
-        filtered.push(UNFILTERED);
-        filtered.extend_from_slice(row);
+/// Squeezed in pieces of about a megabyte: handed over row by row, as the encoder would, most of the time goes into clearing buffers, and
+/// handed over whole the strip would stand in memory twice more.
+pub(super) fn finish<W: Write, R>(
+    mut encoder: Encoder<'_, W>,
+    resolution: Resolution,
+    level: u32,
+    rows: impl Iterator<Item = R>,
+    mut put: impl FnMut(R, &mut Vec<u8>),
+) {
+    let mut squeezed = ZlibEncoder::new(Vec::new(), Compression::new(level));
+    let mut piece = Vec::with_capacity(PIECE + PIECE / 8);
+    for row in rows {
+        piece.push(UNFILTERED);
+        put(row, &mut piece);
+        if piece.len() >= PIECE {
+            squeezed.write_all(&piece).expect("written to memory");
+            piece.clear();
+        }
     }
-    let mut squeezed = ZlibEncoder::new(Vec::with_capacity(rows.len() / 4 + 1024), Compression::new(level));
-    squeezed.write_all(&filtered).expect("written to memory");
+    squeezed.write_all(&piece).expect("written to memory");
     let squeezed = squeezed.finish().expect("written to memory");
     let per_metre = resolution.dots_per_metre;
     encoder.set_pixel_dims(Some(PixelDimensions { xppu: per_metre, yppu: per_metre, unit: Unit::Meter }));
@@ -55,6 +73,8 @@ pub(super) fn finish<W: Write>(mut encoder: Encoder<'_, W>, resolution: Resoluti
     writer.finish().expect("written to memory");
 }
 
+/// Bytes that are squeezed at one go.
+const PIECE: usize = 1 << 20;
 /// Filter type 0 (PNG, third edition, 9.2): the bytes as they are.
 const UNFILTERED: u8 = 0;
 /// Most bytes of one `IDAT` chunk; a picture may have many, and their limit is 2^31 - 1.
