@@ -2,11 +2,13 @@
 //!
 //! All arithmetic is in whole dots or sixteenths of one. A dot belongs to an outline when its centre does.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use super::{Panel, Strip};
 use crate::bitmap::{Bitmap, Ink};
-use crate::layout::{Chunk, ChunkDots, Galley, Layout, Mark, Placed, SUBDOTS};
+use crate::layout::{Chunk, ChunkDots, Galley, Layout, Mark, SUBDOTS};
 use crate::type_setting::{Faces, FragmentInk, Line};
 use crate::units::Dots;
 
@@ -20,17 +22,23 @@ const KEPT: u64 = 16 << 20;
 pub fn paint(layout: &Layout, faces: &Faces) -> Strip {
     let mut bitmap = Bitmap::new(layout.width.count(), layout.height.count());
     let stride = bitmap.stride() as u64;
-    let is_kept = |placed: &Placed| {
-        let rows: u64 = placed.galley.chunks.iter().map(|chunk| u64::from(chunk.height.count())).sum();
+    let is_kept = |galley: &Galley| {
+        let rows: u64 = galley.chunks.iter().map(|chunk| u64::from(chunk.height.count())).sum();
         rows * stride <= KEPT
     };
-    layout.placed.par_iter().filter(|placed| is_kept(placed)).for_each(|placed| {
+    // The chunks of a galley follow one another.
+    let kept: Vec<bool> = layout
+        .placed
+        .chunk_by(|one, next| Arc::ptr_eq(&one.galley, &next.galley))
+        .flat_map(|run| std::iter::repeat_n(is_kept(&run[0].galley), run.len()))
+        .collect();
+    layout.placed.par_iter().zip(&kept).filter(|(_, kept)| **kept).for_each(|(placed, _)| {
         placed.galley.dots.get_or_init(|| paint_galley(&placed.galley, layout.width - placed.x, faces));
     });
-    for placed in &layout.placed {
+    for (placed, kept) in layout.placed.iter().zip(&kept) {
         let width = layout.width - placed.x;
         let passing;
-        let chunk = if is_kept(placed) {
+        let chunk = if *kept {
             placed.galley.dots.get_or_init(|| paint_galley(&placed.galley, width, faces)).get(placed.chunk)
         } else {
             passing = placed.galley.chunks.get(placed.chunk).map(|chunk| paint_chunk(chunk, width, faces));
