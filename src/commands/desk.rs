@@ -15,6 +15,7 @@ use crate::desk::{
 };
 use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units};
+use crate::preflight::Finding;
 use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
 use crate::send::ledger::Begun;
 use crate::send::{self, Event, Facts, Intent, Job, Ledger, Order, Settings, State, Stop, StripName, Times, Verdict};
@@ -103,6 +104,28 @@ impl Shop {
         everywhere
     }
 
+    fn shown_as(&self, press: &Press, unit: Option<&Unit>, made: Made, findings: Vec<Finding>) -> Proof {
+        let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
+        let mut tally = Tally::new(&press.profile, Asked { copies: 1, roll: None });
+        tally.add(&made.strip, bytes);
+        let estimate = tally.finish();
+        let header = &made.document.header;
+        Proof {
+            title: Title {
+                title: header.title.clone().unwrap_or_default(),
+                document: header.document.clone().unwrap_or_default(),
+                revision: header.revision.clone().unwrap_or_default(),
+                file: press.file.clone(),
+            },
+            boxes: Map::new(&made.layout, &made.source).boxes,
+            findings,
+            estimate: Estimate { length_mm: estimate.length.value(), seconds: estimate.seconds },
+            choices: choices(press, unit, &self.everywhere),
+            strip: Arc::new(made.strip),
+            unfinished: false,
+        }
+    }
+
     fn chosen<'a>(press: &'a Press, wish: &Wish) -> Result<Vec<(Option<&'a Unit>, u64)>, Error> {
         match wish.units {
             Which::This => Ok(vec![shown(press, &wish.view)]),
@@ -163,26 +186,19 @@ impl Workshop for Shop {
             let (unit, number) = shown(press, view);
             let made = press.draft(unit, number)?;
             self.remember(press, &made);
-            let report = preflight::look(press, &made, unit);
-            let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
-            let mut tally = Tally::new(&press.profile, Asked { copies: 1, roll: None });
-            tally.add(&made.strip, bytes);
-            let estimate = tally.finish();
-            let header = &made.document.header;
-            Ok(Proof {
-                title: Title {
-                    title: header.title.clone().unwrap_or_default(),
-                    document: header.document.clone().unwrap_or_default(),
-                    revision: header.revision.clone().unwrap_or_default(),
-                    file: press.file.clone(),
-                },
-                boxes: Map::new(&made.layout, &made.source).boxes,
-                findings: report.findings,
-                estimate: Estimate { length_mm: estimate.length.value(), seconds: estimate.seconds },
-                choices: choices(press, unit, &self.everywhere),
-                strip: Arc::new(made.strip),
-            })
+            let findings = preflight::look(press, &made, unit).findings;
+            Ok(self.shown_as(press, unit, made, findings))
         })
+    }
+
+    fn sketch(&self, view: &View) -> Option<Proof> {
+        let sketched = self.with(view, |press| {
+            let (unit, number) = shown(press, view);
+            let made = press.sketch(unit, number)?;
+            Ok(made.map(|made| Proof { unfinished: true, ..self.shown_as(press, unit, made, Vec::new()) }))
+        });
+        // Whatever is wrong is said of the proof.
+        sketched.ok().flatten()
     }
 
     fn watch_paths(&self) -> Vec<PathBuf> {

@@ -25,6 +25,8 @@ use crate::strip::{self, Strip};
 use crate::type_setting::{self, Faces};
 use crate::units::Mm;
 
+/// Pixels of a manual's pictures from which on a strip of frames is worth its while: half a second of decoding.
+const LONG: u64 = 40_000_000;
 /// Largest style file, font file and table of units.
 const LARGEST_STYLE: u64 = 1 << 20;
 pub const LARGEST_FACE: u64 = 64 << 20;
@@ -180,14 +182,39 @@ impl Press {
     /// [`Error::Input`] when the template, the header or a block cannot be understood.
     pub fn draft(&self, unit: Option<&Unit>, number: u64) -> Result<Made, Error> {
         let (source, document) = self.read(unit, number)?;
+        let store = &self.case(&document).store;
+        Ok(self.made(source, document, store))
+    }
+
+    /// As [`Press::draft`], with frames where large pictures will be, which takes no time. None where the whole strip does not take long.
+    ///
+    /// # Errors
+    /// As [`Press::draft`].
+    pub fn sketch(&self, unit: Option<&Unit>, number: u64) -> Result<Option<Made>, Error> {
+        let (source, document) = self.read(unit, number)?;
+        let addresses: Vec<&str> = document.blocks.iter().flat_map(|block| block.pictures()).collect();
+        let looked = self.album.look_all(&addresses);
+        let pixels: u64 =
+            looked.iter().flatten().filter(|info| !info.vector).map(|info| u64::from(info.width) * u64::from(info.height)).sum();
+        if pixels < LONG {
+            return Ok(None);
+        }
+        self.album.hurry(true);
+        // What is set of frames is not kept.
+        let made = self.made(source, document, &Store::new());
+        self.album.hurry(false);
+        Ok(Some(made))
+    }
+
+    fn made(&self, source: Source, document: Document, store: &Store) -> Made {
         let (bench, case) = (self.bench(&document), self.case(&document));
-        let mut layout = layout::lay_out(&document, &bench, &case.store);
+        let mut layout = layout::lay_out(&document, &bench, store);
         if !case.found.is_empty() {
             let boxes = layout.boxes();
             layout.remarks.extend(case.found.iter().filter_map(|found| found.remark(&boxes)));
         }
         let strip = printer::as_told(strip::paint(&layout, &case.faces), &self.profile);
-        Ok(Made { source, document, layout, strip })
+        Made { source, document, layout, strip }
     }
 
     /// As [`Press::draft`], but a picture, sign or code that cannot be used is an error: what is printed has no frames.

@@ -56,6 +56,7 @@ impl Laid {
             "choices": proof.choices,
             "panels": panels,
             "cuts": proof.strip.cuts,
+            "unfinished": proof.unfinished,
         });
         let boxes = serde_json::to_string(&proof.boxes).unwrap_or_else(|_| "[]".into());
         let findings = serde_json::to_string(&proof.findings).unwrap_or_else(|_| "[]".into());
@@ -148,6 +149,16 @@ impl Bench {
         })
     }
 
+    /// What a page is shown first, where the strip takes its time.
+    fn sketch(&self, view: &View) {
+        let empty = self.sheets().get(view).is_some_and(|sheet| sheet.borrow().laid.is_none());
+        if let Some(sketch) =
+            empty.then(|| catch_unwind(AssertUnwindSafe(|| self.workshop.sketch(view))).ok()).flatten().flatten()
+        {
+            self.put(view, Ok(sketch));
+        }
+    }
+
     fn put(&self, view: &View, made: Result<Proof, Trouble>) {
         let made = made.map(|proof| Arc::new(Laid::new(proof)));
         if let Some(sheet) = self.sheets().get(view) {
@@ -173,6 +184,7 @@ fn work(bench: &Weak<Bench>, errands: &Receiver<Errand>, mut watcher: Watcher) {
             wanted.extend(bench.watched());
         }
         'views: for view in &wanted {
+            bench.sketch(view);
             let made = bench.proof(view);
             if made.is_err() && stirred {
                 match errands.recv_timeout(DOUBT) {

@@ -22,6 +22,11 @@ pub trait Workshop: Send + Sync + 'static {
     /// In words, with the place where there is one: the desk keeps the last good strip and lays the words over it.
     fn proof(&self, view: &View) -> Result<Proof, Trouble>;
 
+    /// The same at once, with frames where pictures will be; nothing where [`Workshop::proof`] does not take long.
+    fn sketch(&self, _view: &View) -> Option<Proof> {
+        None
+    }
+
     /// Every file whose change could change a proof: the manual, its pictures and includes, the units, the style, the printer's
     /// file. Those that are missing too, so that their coming is noticed. Asked anew after every proof.
     fn watch_paths(&self) -> Vec<PathBuf>;
@@ -92,6 +97,8 @@ pub struct Proof {
     pub findings: Vec<Finding>,
     pub estimate: Estimate,
     pub choices: Choices,
+    /// Pictures are frames still; they are on their way.
+    pub unfinished: bool,
 }
 
 /// What the docket is headed with.

@@ -3,6 +3,7 @@
 //! What is kept is what a picture is (by address, until its file changes) and its dots (by content and request), never its pixels beyond the
 //! last few that were decoded. Stores are bounded; what is dropped is made again, with the same dots. Decoders share a budget of memory.
 
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 
 use rayon::prelude::*;
@@ -101,6 +102,8 @@ pub struct Album {
     dots: Mutex<Store<(ContentId, Request), Arc<Screened>>>,
     reduced: Mutex<Store<(ContentId, Need), Arc<Reduced>>>,
     under_way: Budget,
+    /// Pictures of pixels that are not in dots yet come as empty frames of their size, and are not kept.
+    hasty: AtomicBool,
 }
 
 /// A picture, and the file as it was when it was looked at.
@@ -127,6 +130,7 @@ impl Album {
             dots: Mutex::new(Store::new(DOTS_LIMIT)),
             reduced: Mutex::new(Store::new(REDUCED_LIMIT)),
             under_way: Budget::new(UNDER_WAY),
+            hasty: AtomicBool::new(false),
         }
     }
 
@@ -178,9 +182,17 @@ impl Album {
         if let Some(known) = lock(&self.dots).get(&key) {
             return Ok(Arc::clone(known));
         }
+        if self.hasty.load(Ordering::Relaxed) && matches!(picture.content, Content::Pixels(_)) {
+            return Ok(Arc::new(unfinished(request)));
+        }
         let screened = Arc::new(self.expose(address, &picture, request)?);
         lock(&self.dots).put(key, Arc::clone(&screened), screened.bitmap.data().len());
         Ok(screened)
+    }
+
+    /// From now on pictures of pixels that were not screened before come as empty frames, at once: for a first look at many photographs.
+    pub fn hurry(&self, hasty: bool) {
+        self.hasty.store(hasty, Ordering::Relaxed);
     }
 
     fn picture(&self, address: &str) -> Result<Arc<Picture>, Error> {
@@ -388,6 +400,25 @@ impl Album {
             washed_out: lost.washed_out,
             remarks,
         })
+    }
+}
+
+/// What stands for a picture until it is screened: its outline.
+fn unfinished(request: &Request) -> Screened {
+    let (width, height) = (request.width.0.clamp(1, 4_000), request.height.0.clamp(1, 4_000));
+    let mut bitmap = Bitmap::new(width as u32, height as u32);
+    bitmap.fill(0, 0, width, height, true);
+    bitmap.fill(1, 1, width - 2, height - 2, false);
+    Screened {
+        bitmap,
+        used: request.screen.unwrap_or(Screen::Photo),
+        photograph: true,
+        scale_percent: 100,
+        enlarged: false,
+        black: 0,
+        clogged: 0,
+        washed_out: 0,
+        remarks: Vec::new(),
     }
 }
 

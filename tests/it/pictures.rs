@@ -11,6 +11,8 @@ use stripling::pictures::tone::{Light, to_linear};
 use stripling::pictures::{Album, Error, Request, Screened};
 use stripling::units::{Dots, Paper, Resolution};
 
+use crate::manuals;
+
 /// Made by tests/data/pictures/make.py: four fields, 24 x 16 pixels.
 fn data() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/pictures")
@@ -383,4 +385,25 @@ fn text_in_a_drawing_is_set_in_our_faces_by_generic_name() {
     }
     assert!(sans.bitmap != mono.bitmap && mono.bitmap != lettering.bitmap && sans.bitmap != lettering.bitmap);
     assert_eq!((&other.bitmap, other.remarks.as_slice()), (&sans.bitmap, [Remark::OtherFace].as_slice()));
+}
+
+#[test]
+fn a_sketch_has_empty_frames_where_large_pictures_will_be_and_leaves_no_trace() {
+    // 42 million pixels of four tones: their file is small.
+    let large = image::GrayImage::from_fn(7_000, 6_000, |x, y| image::Luma([(x / 1_750 * 60 + y / 3_000 * 20) as u8]));
+    let mut png = Vec::new();
+    large.write_to(&mut std::io::Cursor::new(&mut png), image::ImageFormat::Png).expect("a PNG");
+    let written = manuals::Written::new("# Heron\n\n![The pond](pond.png)\n\nWords below it.\n").with("pond.png", &png);
+    let press = manuals::press(&written.manual, Some("80mm"), None);
+    let sketch = press.sketch(None, 1).expect("read").expect("so many pixels take their time");
+    let whole = manuals::drafted(&press);
+    let fresh = manuals::drafted(&manuals::press(&written.manual, Some("80mm"), None));
+    assert!(whole.strip == fresh.strip, "the sketch left something in the stores");
+    assert_eq!(sketch.strip.bitmap.height(), whole.strip.bitmap.height());
+    let boxes = |made: &stripling::commands::press::Made| manuals::map(made).boxes.len();
+    assert_eq!(boxes(&sketch), boxes(&whole));
+    let black = |made: &stripling::commands::press::Made| made.strip.bitmap.black();
+    assert!(black(&sketch) * 3 < black(&whole), "{} of {}", black(&sketch), black(&whole));
+    let small = manuals::Written::new("# Heron\n\nWords.\n");
+    assert!(manuals::press(&small.manual, Some("80mm"), None).sketch(None, 1).expect("read").is_none());
 }

@@ -108,7 +108,11 @@ function showTrouble(told) {
 }
 by("trouble-open").addEventListener("click", () => boxes.open({ file: trouble.file, line: trouble.line ?? 1 }));
 
+/** The strip that is shown has frames for pictures: the whole one that follows changes nothing that the writer did. */
+let unfinished = false;
+
 addEventListener("strip-drawn", ({ detail }) => {
+  if (unfinished) return;
   if (detail.before.dots !== 0) sayChange(detail);
   whereTo(detail);
 });
@@ -126,6 +130,8 @@ const live = new Live({
   strip: (parcel) => strip.take(parcel),
   facts: (facts) => {
     docket.put(facts);
+    unfinished = facts.unfinished;
+    by("coming").hidden = !unfinished;
     press.refresh();
   },
   findings: (findings) => {

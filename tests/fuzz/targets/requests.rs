@@ -36,6 +36,7 @@ impl Workshop for Counting {
             return Err(Trouble::new("There is no such unit."));
         }
         Ok(Proof {
+            unfinished: false,
             title: Title::default(),
             strip: Arc::new(Strip::new(Bitmap::new(16, 32), Resolution::EIGHT)),
             boxes: Vec::new(),

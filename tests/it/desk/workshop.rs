@@ -132,6 +132,7 @@ impl Workshop for TestWorkshop {
         let told = [(Level::Error, "Safety"), (Level::Warning, "In the box"), (Level::Advice, "Know your")];
         let findings = told.into_iter().filter_map(|(level, word)| at(level, word)).collect();
         Ok(Proof {
+            unfinished: false,
             title: Title {
                 title: document.header.title.clone().unwrap_or_default(),
                 document: document.header.document.clone().unwrap_or_default(),
