@@ -12,7 +12,8 @@
 //! A picture is a drawing when at most a third of its ink is shaded, at least 70 % of the pixels are common, and its even pixels, if they are more
 //! than a tenth, have few tones: four of 64 hold six tenths of them (two, when the picture is dark, where dim shading counts as shading too: an
 //! underexposed photograph is no drawing). Anything else, and so whatever is in doubt, is a photograph and gets the screen `photo`. A drawing gets `line`,
-//! but `photo` when more than 2 % of it is grey: spots of a grid would tear the letters of a screen's page and the edges of a CAD picture. A drawing
+//! but `photo` when more than 2 % of it is grey, or less than three tenths are light: spots of a grid would tear the letters of a screen's page
+//! and the edges of a CAD picture, and letters that are red or grey on black would go under. A drawing
 //! of outlines (SVG) is a drawing whatever it looks like; one that holds a picture of pixels gets `photo`, one that holds a
 //! gradient `halftone`, and one painted in nothing but ink and paper `line`: none of these is looked at.
 
@@ -55,7 +56,7 @@ pub fn of_pixels(light: &Light) -> Nature {
     let dark = look.light * 10 < look.all * 3;
     let shaded = look.shaded + if dark { look.dim } else { 0 };
     let drawing = shaded * 3 <= look.inked && look.common * 10 >= look.all * 7 && !look.is_graded(if dark { 2 } else { 4 });
-    Nature { drawing, screen: if drawing && !look.has_greys() { Screen::Line } else { Screen::Photo } }
+    Nature { drawing, screen: if drawing && !dark && !look.has_greys() { Screen::Line } else { Screen::Photo } }
 }
 
 /// Looks at a drawing of outlines. It is rendered, by `sample`, only when its paints leave a question.

@@ -188,6 +188,9 @@ fn photographs_and_drawings_are_told_apart() {
         assert!(of_pixels(&scan).drawing, "scan {width} x {height}");
     }
     assert_eq!(of_pixels(&picture(1, 1, |_, _| 1.0)), line);
+    // A terminal's window: letters of a dark red on black.
+    let terminal = picture(400, 300, |x, y| if y % 20 < 9 && x % 7 < 2 { 0.09 } else { 0.0 });
+    assert_eq!(of_pixels(&terminal), tones, "letters that a threshold loses");
     assert_eq!(of_pixels(&picture(300, 40, |x, _| f64::from(x) / 300.0)), photo, "a wedge of greys");
 }
 
