@@ -103,6 +103,25 @@ mod tests {
     use super::*;
 
     #[test]
+    fn lines_are_drawn_through_tones_and_the_last_greys_are_paper() {
+        // A page: nearly white, a grey rule on it; a dark bar, a grey rule in that; an even grey.
+        let white = |x: u32, y: u32| match (y, x) {
+            (10, 4..36) => 170,
+            (30, 4..36) => 95,
+            (20..40, _) => 30,
+            (50.., _) => 150,
+            _ => 243,
+        };
+        let shares = Shares { width: 40, height: 60, white: (0..60 * 40).map(|at| white(at % 40, at / 40)).collect() };
+        let drawn = drawn_through(&shares);
+        let row = |y: usize| &drawn.white[y * 40..][..40];
+        assert!(row(10)[6..34].iter().all(|&white| white == 0), "a grey rule is full ink");
+        assert!(row(30)[6..34].iter().all(|&white| white == 255), "a rule that is light on dark is full white");
+        assert!(row(5).iter().chain(row(15)).all(|&white| white == 255), "what is nearly paper is paper");
+        assert!(row(55).iter().all(|&white| white == 150), "an even tone stays");
+    }
+
+    #[test]
     fn darkness_is_the_adaptive_threshold_of_imageproc() {
         // Every size up to a square and a half of what is looked at, so that all edges are met; greys by a fixed rule.
         for (width, height) in [(1, 1), (1, 9), (7, 3), (11, 11), (16, 17), (40, 25)] {
