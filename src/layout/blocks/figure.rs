@@ -384,7 +384,7 @@ fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, r
     let largest = if room.cell { 100 } else { i64::from(bench.style.figure.largest.percent()) };
     let wanted = match asked {
         Some(asked) => asked,
-        None if sign => i64::from(bench.paper.resolution.dots(SIGN).0) * source_w / source_h,
+        None if sign => (i64::from(bench.paper.resolution.dots(SIGN).0) * source_w / source_h).min(column),
         _ if info.vector => column * largest / 100,
         _ => (column * largest / 100).min(source_w),
     };

@@ -1,7 +1,7 @@
 //! A keycap and what the finger does; a knob and which way it turns; a slider and which way it goes.
 
 use super::address::{Gesture, Key, spoken};
-use super::scene::{Form, Hand, SUB, Scene, Setting, arc, at};
+use super::scene::{Hand, SUB, Scene, Setting, arc, at};
 
 /// A keycap in dots: a frame with a heavier foot around its label, which stands on the baseline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -180,7 +180,7 @@ fn hand(height: i32, two: bool, setting: &Setting) -> Scene {
     let top = -height * SUB;
     let mut scene = Scene { above: height, ..Scene::default() };
     let points: Vec<[i32; 2]> = outline.iter().map(|[x, y]| [inset + scale(*x), top + inset + scale(*y)]).collect();
-    if setting.form == Form::Icon {
+    if setting.label() < 22 {
         // A line around a hand so small would close: it is a silhouette.
         scene.polygon(points.clone());
         scene.stroke(points, 1);
