@@ -67,11 +67,6 @@ impl Asked<'_> {
         let line = Dots((medium.0 * size.thousandths() + body / 2) / body).max(Dots(1));
         let setting = Setting { lettering: &letters, form: self.form, line, room: self.room, language: bench.language };
         let scene = signal.scene(&setting);
-        let kind = match signal {
-            Signal::Light(_) => "light",
-            Signal::Key(_) => "key",
-            Signal::Display(_) => "display",
-        };
         let (width, above, below) = (Dots(scene.width), Dots(scene.above), Dots(scene.below));
         // What the writer says comes first; what is printed in the drawing has boxes of its own.
         let alt = self.alt.trim();
@@ -79,7 +74,7 @@ impl Asked<'_> {
         let span = self.span;
         let mut drawn = Drawn {
             marks: Vec::new(),
-            boxes: vec![Boxed { kind, x: Dots(0), y: -above, width, height: above + below, span, text }],
+            boxes: vec![Boxed { kind: "picture", x: Dots(0), y: -above, width, height: above + below, span, text }],
             width,
             above,
             below,

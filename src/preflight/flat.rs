@@ -2,8 +2,9 @@
 
 use crate::manual::document::{Block, Document, Figure, Inline, InlineKind, Kind, NoteBody, Symbology, Treatment, plain_text};
 use crate::manual::source::Span;
+use crate::pictures::signals::is_signal;
 
-use super::sheet::{CodeSeen, ListSeen, Passage, PictureSeen, Role, Run, SafetySeen, StepSeen, folded};
+use super::sheet::{CodeSeen, ListSeen, Meaning, Passage, PictureSeen, Role, Run, SafetySeen, StepSeen, folded};
 
 /// A document, laid flat.
 pub fn flattened(document: &Document) -> Flat {
@@ -26,6 +27,10 @@ pub struct Flat {
     pub runs: Vec<Run>,
     pub links: Vec<Run>,
     pub codes: Vec<CodeSeen>,
+    pub meanings: Vec<Meaning>,
+    /// A figure names parts by callouts.
+    pub called_out: bool,
+    tables: usize,
     procedures: usize,
     sections: usize,
 }
@@ -92,6 +97,7 @@ impl Flat {
                 if !figure.caption.is_empty() {
                     self.passage(&figure.caption, base, span, Role::Caption);
                 }
+                self.called_out |= !figure.callouts.is_empty();
                 for callout in &figure.callouts {
                     self.plain(&callout.label, callout.part.span.from_base(base), Role::Caption);
                 }
@@ -119,16 +125,25 @@ impl Flat {
                 }
             }
             Kind::Table(table) => {
-                for cell in table.head.iter().chain(table.rows.iter().flatten()) {
-                    self.passage(&cell.text, base, cell.span.from_base(base), Role::Cell);
+                self.tables += 1;
+                for row in std::iter::once(&table.head).chain(&table.rows) {
+                    let (pictures, passages) = (self.pictures.len(), self.passages.len());
+                    for cell in row {
+                        self.passage(&cell.text, base, cell.span.from_base(base), Role::Cell);
+                    }
+                    self.means(pictures..self.pictures.len(), passages);
                 }
             }
             Kind::Definitions(definitions) => {
+                self.tables += 1;
                 for definition in definitions {
+                    let pictures = self.pictures.len();
                     self.passage(&definition.term, base, definition.span.from_base(base), Role::Item);
+                    let (pictures, passages) = (pictures..self.pictures.len(), self.passages.len());
                     for meaning in &definition.meanings {
                         self.blocks(meaning, base, Role::Text, depth + 1);
                     }
+                    self.means(pictures, passages);
                 }
             }
             Kind::Notes(notes) => {
@@ -170,6 +185,7 @@ impl Flat {
         if !figure.caption.is_empty() {
             self.passage(&figure.caption, base, span, Role::Caption);
         }
+        self.called_out |= !figure.callouts.is_empty();
         for callout in &figure.callouts {
             self.plain(&callout.label, callout.span.from_base(base), Role::Caption);
         }
@@ -223,6 +239,17 @@ impl Flat {
                 InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}
             }
         }
+    }
+
+    /// Signals among those pictures mean what was said since that passage.
+    fn means(&mut self, pictures: std::ops::Range<usize>, passage: usize) {
+        let lower = self.said_since(passage);
+        let signals = self.pictures[pictures].iter().filter(|picture| is_signal(&picture.address));
+        let meanings = signals.map(|picture| {
+            let (list, span, address) = (self.tables, picture.span, picture.address.clone());
+            Meaning { list, span, address, lower: lower.clone() }
+        });
+        self.meanings.extend(meanings.collect::<Vec<_>>());
     }
 
     fn said_since(&self, passage: usize) -> String {

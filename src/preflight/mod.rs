@@ -21,6 +21,7 @@ mod remarks;
 mod rule;
 mod safety;
 mod sheet;
+mod signals;
 mod steps;
 mod supply;
 #[cfg(test)]

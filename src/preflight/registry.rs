@@ -3,7 +3,7 @@
 use super::finding::name_of;
 use super::market::{self, batteries, charging, language, operators, radio, software, toys, us, waste};
 use super::rule::{Check, Rule};
-use super::{allow, beside, codes, content, craft, folding, paper, pictures, remarks, safety, steps, supply, type_size};
+use super::{allow, beside, codes, content, craft, folding, paper, pictures, remarks, safety, signals, steps, supply, type_size};
 use crate::names;
 
 /// All rules by family, as the table shows them.
@@ -37,6 +37,11 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &steps::STEPS_UNNUMBERED,
             &steps::LONG_PROCEDURE,
             &steps::KEY_SPELT_TWO_WAYS,
+            &signals::SIGNAL_TWO_MEANINGS,
+            &signals::PATTERNS_ALIKE,
+            &signals::FLASH_RATE,
+            &signals::KEY_UNPLACED,
+            &signals::RED_WITHOUT_FAULT,
         ],
     ),
     (

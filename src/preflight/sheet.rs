@@ -89,6 +89,17 @@ pub struct PictureSeen {
     pub treatment: Treatment,
 }
 
+/// A light, key or reading in a list or table, and what stands beside it.
+#[derive(Clone, Debug)]
+pub struct Meaning {
+    /// Lists and tables are counted from the top.
+    pub list: usize,
+    pub span: Span,
+    pub address: String,
+    /// Lower case.
+    pub lower: String,
+}
+
 /// A run of plain text: no key, no code.
 #[derive(Clone, Debug)]
 pub struct Run {

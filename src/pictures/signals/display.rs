@@ -71,6 +71,8 @@ pub(super) fn scene(display: &Display, setting: &Setting) -> Scene {
 /// Digits, their lit segments whole, the others thin; the foot is 0.
 fn digits(places: &[Place], digit: Digit) -> Scene {
     let mut scene = Scene { above: digit.height, ..Scene::default() };
+    // As even as a lit one, so that it lies in its middle.
+    let thin = (digit.thick / 4).max(1) | 1;
     let mut x = 0;
     for (n, place) in places.iter().enumerate() {
         if n > 0 {
@@ -89,9 +91,9 @@ fn digits(places: &[Place], digit: Digit) -> Scene {
                     if lit & 1 << n != 0 {
                         segment(&mut scene, [left, top, wide, high], digit.thick);
                     } else if wide > high {
-                        scene.fill(left, top + high / 2, wide, 1);
+                        scene.fill(left, top + (high - thin) / 2, wide, thin);
                     } else {
-                        scene.fill(left + wide / 2, top, 1, high);
+                        scene.fill(left + (wide - thin) / 2, top, thin, high);
                     }
                 }
                 x += digit.width;

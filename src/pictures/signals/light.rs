@@ -101,10 +101,10 @@ fn icon(light: &Light, setting: &Setting) -> Scene {
         let line = pattern.timeline();
         let seconds = seconds(&line);
         let after = setting.lettering.width(&seconds, Hand::Word).0 + side;
-        let axis = Axis::new(&line, cap * 5 / 3, setting.room.0 - x - after, cap, 1);
+        let axis = Axis::new(&line, cap * 5 / 3, setting.room.0 - x - after, cap, 2);
         x += axis.draw(&mut scene, &line, x, 0);
         for second in 0..=line.period * line.shown() / 1000 {
-            scene.fill(axis.x(second * 1000).min(axis.width(&line) - 1) + x - axis.width(&line), 1, 1, (side - 1).max(2));
+            scene.fill(axis.x(second * 1000).min(axis.width(&line) - 1) + x - axis.width(&line), 2, 1, (side - 2).max(1));
         }
         x += side;
         x += scene.text(setting, x, 0, &seconds, Hand::Word);

@@ -74,6 +74,63 @@ const FIRES: &[(&str, Edits)] = &[
     ),
     ("key-spelt-two-ways", &[("What the eye says", "Let go of `RESET`. What the eye says")]),
     ("key-spelt-two-ways", &[("What the eye says", "`Mode` sleeps. What the eye says")]),
+    (
+        "signal-two-meanings",
+        &[(
+            "What the eye says",
+            "![x](light:green-slow)\n: Heron waits.\n\n![x](light:blue-slow)\n: Press a key.\n\n![x](light:green-slow)\n: Heron dips.\n\nWhat the eye says",
+        )],
+    ),
+    (
+        "signal-two-meanings",
+        &[("What the eye says", "![x](light:amber)\n: Warm.\n\n![x](light:yellow-on)\n: Cold.\n\nWhat the eye says")],
+    ),
+    (
+        "signal-two-meanings",
+        &[("What the eye says", "![x](<display:E 04>)\n: No water.\n\n![x](<display:E 04>)\n: No tea.\n\nWhat the eye says")],
+    ),
+    (
+        "patterns-alike",
+        &[(
+            "What the eye says",
+            "![x](light:green-fast)\n: Heron dips.\n\n![x](light:green-blink-4)\n: Heron sings.\n\nWhat the eye says",
+        )],
+    ),
+    (
+        "patterns-alike",
+        &[(
+            "What the eye says",
+            "![x](light:green-blink-4)\n: Heron dips.\n\n![x](light:green-blink-5)\n: Heron sings.\n\nWhat the eye says",
+        )],
+    ),
+    (
+        "patterns-alike",
+        &[(
+            "What the eye says",
+            "![x](light:green-slow)\n: Heron dips.\n\n![x](light:green-0.6hz)\n: Heron sings.\n\nWhat the eye says",
+        )],
+    ),
+    ("flash-rate", &[("What the eye says", "![x](light:green-1hz)\n: Heron dips.\n\nWhat the eye says")]),
+    ("flash-rate", &[("What the eye says", "Wait for ![green](light:green-5hz) here. What the eye says")]),
+    (
+        "key-unplaced",
+        &[(
+            "What the eye says",
+            "```figure\npicture = \"sign:pinch\"\nalt = \"Top\"\ncallouts = [{ at = [50, 50], label = \"Key TEA\" }]\n```\n\n![x](key:DIP-press)\n: Heron dips.\n\nWhat the eye says",
+        )],
+    ),
+    (
+        "key-unplaced",
+        &[(
+            "What the eye says",
+            "```figure\npicture = \"sign:pinch\"\nalt = \"Top\"\ncallouts = [{ at = [50, 50], label = \"Key TEA\" }]\n```\n\nHold ![both](key:TEA-with:TEAPOT). What the eye says",
+        )],
+    ),
+    ("red-without-fault", &[("What the eye says", "![x](light:red-slow)\n: Heron makes tea.\n\nWhat the eye says")]),
+    (
+        "red-without-fault",
+        &[("What the eye says", "| Light | Says |\n|---|---|\n| ![red](light:red) | Tea is ready |\n\nWhat the eye says")],
+    ),
 ];
 
 /// Near misses: each of these changes nothing to be found.
@@ -104,6 +161,34 @@ const SILENT: &[Edits] = &[
     &[("`MODE`", "`MODE 1`"), ("`RE-SET`", "`MODE 2`")],
     // Advice in bullets is no procedure.
     &[("What the eye says", "- Keep Heron dry.\n- Take it off the cup first.\n- Wash the beak by hand.\n\nWhat the eye says")],
+    // The same said twice; another colour, another pattern; off is no danger.
+    &[(
+        "What the eye says",
+        "![x](light:green-slow)\n: Heron waits.\n\n![x](light:green-slow)\n: Heron *waits*.\n\n![x](light:blue-slow)\n: Press a key.\n\nWhat the eye says",
+    )],
+    &[(
+        "What the eye says",
+        "![x](light:green-fast)\n: Heron dips.\n\n![x](light:green-blink-3)\n: Heron sings.\n\n![x](light:blue-blink-4)\n: Press a key.\n\n![x](light:green-slow)\n: Heron waits.\n\n![x](light:green-on)\n: Tea.\n\nWhat the eye says",
+    )],
+    &[(
+        "What the eye says",
+        "![x](light:green-0.5hz)\n: Heron waits.\n\n![x](light:green-2hz)\n: Heron dips.\n\nWhat the eye says",
+    )],
+    // Like each other, but in two lists.
+    &[(
+        "What the eye says",
+        "![x](light:green-fast)\n: Heron dips.\n\nThen:\n\n![x](light:green-blink-4)\n: Heron sings.\n\nWhat the eye says",
+    )],
+    // A key that a callout names; keys where no figure has callouts.
+    &[(
+        "What the eye says",
+        "```figure\npicture = \"sign:pinch\"\nalt = \"Top\"\ncallouts = [{ at = [50, 50], label = \"Key TEA\" }]\n```\n\n![x](key:TEA-press)\n: Heron dips.\n\nWhat the eye says",
+    )],
+    &[("What the eye says", "![x](key:DIP-press)\n: Heron dips.\n\nWhat the eye says")],
+    &[(
+        "What the eye says",
+        "![x](light:red-fast)\n: A fault: the beak is stuck.\n\n![x](light:red-off)\n: Tea is ready.\n\n![x](light:red)\n: The battery is empty.\n\nWhat the eye says",
+    )],
     // Damage with an injury in it is what WARNING is for; burning out is no burn.
     &[(
         "> **NOTICE** Water inside the body will damage the motor.",

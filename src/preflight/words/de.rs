@@ -21,6 +21,10 @@ pub const WORDS: Words = Words {
         "*atmen", "kipp", "umkipp", "fällt", "stürz", "*schäden", "*beschädig", "*schaden", "auslauf", "läuft aus", "erblind", "quetsch", "allergi", "überhitz", "platz", "erstick",
         "strangul", "*krampf", "*reiz", "stich", "stech", "rutsch", "heiß", "hitze", "*risiko", "ätz", "entzünd", "*kind", "herzschrittmacher", "fleck", "*person",
     ],
+    fault: &[
+        "*fehler", "*fehl", "*stör", "*defekt", "leer.", "*gefahr", "blockier", "klemm", "falsch", "kein", "nicht.", "kaputt", "versag",
+        "warn", "*alarm", "zu.", "schwach", "problem", "heiß", "überhitz", "halt", "stopp", "notfall", "leck",
+    ],
     avoidance: &[
         "nicht", "nie.", "niemals", "kein", "immer", "halten", "vermeid", "nur.", "vor.", "bevor", "ziehen", "wart", "trag", "verwend", "benutz", "lass", "muss", "müssen",
         "stopp", "ausschalt", "schalten", "trenn", "aufbewahr", "lager", "aufsicht", "reichweite", "fernhalt", "fern.", "lüft", "abkühl", "stell", "leg", "lad", "entfern",

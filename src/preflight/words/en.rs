@@ -24,6 +24,11 @@ pub const WORDS: Words = Words {
         "seizure", "irritat", "entangl", "prick", "stab", "slip", "perforat", "pacemaker", "implant", "heat", "hot.", "danger", "risk", "electrocut",
         "dizz", "headache", "ignite", "corro", "child", "person", "people",
     ],
+    fault: &[
+        "fault", "error", "fail", "wrong", "empty", "danger", "broken", "stuck", "block", "jam", "cannot", "can't", "too", "low.",
+        "no.", "not.", "nothing", "warning", "alarm", "defect", "lost", "miss", "repair", "problem", "trouble", "hot.", "overheat",
+        "stop", "emergency", "leak", "weak",
+    ],
     avoidance: &[
         "do not", "don't", "never", "always", "keep", "avoid", "only", "before", "unplug", "wait", "wear", "use.", "let.", "make sure", "ensure", "must",
         "stop", "switch off", "switch it off", "turn off", "turn it off", "disconnect", "hold", "store", "supervis", "out of reach", "away from", "ventilat",

@@ -18,6 +18,10 @@ pub const WORDS: Words = Words {
         "tomb", "chut", "endommag", "dommage", "tache", "fuit", "fuite", "aveugl", "toxi", "écras", "allergi", "surchauff", "éclat", "étouff", "étrangl", "convulsi", "irrit", "piqu",
         "gliss", "chaud", "chaleur", "corros", "enfant", "personne", "stimulateur", "lésion",
     ],
+    fault: &[
+        "défaut", "erreur", "panne", "défaill", "vide", "danger", "bloqu", "coinc", "impossible", "pas.", "trop", "manque", "alarme",
+        "avert", "problème", "faible", "chaud", "surchauff", "arrêt", "urgence", "fuite", "aucun", "anomali", "cassé",
+    ],
     avoidance: &[
         "ne.", "n'", "pas.", "jamais", "toujours", "gard", "évit", "seulement", "uniquement", "avant", "débranch", "attend", "port", "utilis", "laiss", "assur", "doit", "doivent",
         "arrêt", "éteign", "éteindre", "déconnect", "ten", "rang", "surveill", "portée", "éloign", "loin", "aér", "ventil", "refroid", "plac", "mett", "mettre", "charg", "retir", "aucun",

@@ -24,6 +24,8 @@ pub struct Words {
     pub property: &'static [&'static str],
     /// Something bad happens, to whomever: what a safety message must say.
     pub consequence: &'static [&'static str],
+    /// Something is not as it should be: what a red light says.
+    pub fault: &'static [&'static str],
     /// What to do or not to do against it.
     pub avoidance: &'static [&'static str],
     pub hazards: &'static [HazardWords],
@@ -202,7 +204,8 @@ mod tests {
             let known: Vec<&str> = words.hazards.iter().map(|hazard| hazard.hazard).collect();
             let names: Vec<&str> = HAZARDS.iter().map(|hazard| hazard.name).collect();
             assert_eq!(known, names, "{}", words.tag);
-            let entries = [words.injury, words.property, words.consequence, words.avoidance, words.purpose, words.disposal];
+            let entries =
+                [words.injury, words.property, words.consequence, words.fault, words.avoidance, words.purpose, words.disposal];
             for entry in entries.into_iter().flatten() {
                 assert_eq!(*entry, entry.to_lowercase(), "{}: entries are in lower case", words.tag);
             }
