@@ -224,3 +224,36 @@ fn outlines_are_an_svg_that_says_what_it_is() {
     assert!(svg("key:<&\">", Language::English).is_some_and(|svg| svg.contains("&lt;&amp;&quot;&gt;")));
     assert_eq!(svg("light:pink", Language::English), None);
 }
+
+proptest::proptest! {
+    /// Any text behind a scheme, and parts of addresses put together at random: refused in words with a hint, or drawn whole, twice the same.
+    #[test]
+    fn any_address_is_drawn_whole_or_refused_in_words(
+        scheme in 0..3usize,
+        parts in proptest::collection::vec(proptest::sample::select(vec![
+            "red", "green", "amber", "/", "-", "off", "slow", "fast", "blink-", "code-", "SL", "pulse", "hz", "3", "0.5", "s", "MODE", "hold",
+            "while", "with:", "twice", "left", "up", "E 04", ".", ":", "|", "?rows=", "2", "Tea", "é", "م", "\u{202e}", "漢", "💡",
+        ]), 0..7),
+        more in ".{0,12}",
+        cap in 6..48i32,
+        room in 0..700i32,
+    ) {
+        let address = format!("{}{}{more}", ["light:", "key:", "display:"][scheme], parts.concat());
+        match read(&address) {
+            Ok(signal) => {
+                let letters = Even(cap);
+                for form in [Form::Icon, Form::Large] {
+                    let setting = Setting { lettering: &letters, form, line: Dots(2), room: Dots(room), language: Language::Polish };
+                    let scene = signal.scene(&setting);
+                    assert!(scene.is_whole(), "{address:?} at {cap} in {room}: {scene:?}");
+                    assert_eq!(scene, signal.scene(&setting));
+                }
+                assert!(!signal.words().is_empty() && svg(&address, Language::Hebrew).is_some());
+            }
+            Err(error) => {
+                let (words, hint) = (error.to_string(), error.hint().unwrap_or_default());
+                assert!(!words.contains('\n') && !hint.is_empty() && !hint.contains('\n') && words.chars().count() < 400, "{words}: {hint}");
+            }
+        }
+    }
+}
