@@ -1,6 +1,7 @@
 //! Fixed words of each language: signal words, "Step", "Fig.". Knows nothing of how they are set.
 
 mod asides;
+mod copy;
 mod words;
 
 pub use asides::AsideWord;
@@ -440,6 +441,7 @@ mod tests {
             let words = language.words();
             let all = [words.step, words.fig, words.notes, words.page, words.revision, words.issued, words.document];
             let more = [words.made_by, words.lasting_copy, words.continued, words.quotes.0, words.quotes.1];
+            let more = more.into_iter().chain([language.contents(), language.skip(), language.see_your_strip()]);
             for word in all.into_iter().chain(more).chain(words.signal.into_iter().flatten().copied()) {
                 assert!(!word.is_empty() && word == word.trim(), "{}: {word:?}", language.tag());
             }

@@ -38,6 +38,7 @@
 
 pub mod bitmap;
 pub mod commands;
+pub mod copy;
 pub mod desk;
 pub mod gain;
 pub mod language;

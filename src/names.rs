@@ -26,6 +26,12 @@ pub fn spelled_out(words: &str, kept: &[char]) -> String {
     })
 }
 
+/// Whether a character is one that Unicode keeps for use inside programs: no text from outside may hold it.
+pub fn is_noncharacter(character: char) -> bool {
+    let code = u32::from(character);
+    (0xFDD0..=0xFDEF).contains(&code) || code & 0xFFFE == 0xFFFE
+}
+
 #[cfg(test)]
 mod tests {
     use super::{nearest, spelled_out};

@@ -4,6 +4,7 @@
 
 pub mod chart;
 pub mod completions;
+pub mod copy;
 pub mod decode;
 pub mod desk;
 pub mod encode;
@@ -115,6 +116,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
     options.heed()?;
     match &options.command {
+        Command::Copy(asked) => copy::run(asked, &options.everywhere, reporter),
         Command::Gather(asked) => gather::run(asked, &options.everywhere, reporter),
         Command::Decode(asked) => decode::run(asked, &options.everywhere, reporter),
         Command::Printers(asked) => printers::run(asked),

@@ -119,6 +119,13 @@ pub enum Command {
     /// Show what a printer would do with bytes.
     #[command(after_help = "Example: stripling decode heron.bin -o seen.png")]
     Decode(Decode),
+    /// Make the lasting copy: the manual as one web page, in colour, for all units.
+    #[command(
+        after_help = "The page holds its pictures and asks for nothing else. Put it where `durable_copy` of the header leads.\n\
+        Exit codes: 0 done; 1 something cannot be used and has a frame in its place.\n\n\
+        Example: stripling copy heron.md -o heron.html"
+    )]
+    Copy(Copy),
     /// Bring in the pictures at web addresses: the only command that asks the network for anything.
     #[command(after_help = "Pictures lie in gathered/ beside the manual, gathered.toml says which is which: commit both.\n\
         Exit codes: 0 all are here; 1 with --check, something is not as it was gathered; 4 something did not come.\n\n\
@@ -195,6 +202,15 @@ pub enum Look {
     Dots,
     /// As thermal paper on a table, torn and folded.
     Paper,
+}
+
+#[derive(Debug, Args)]
+pub struct Copy {
+    /// The manual, a Markdown file; "-" is standard input.
+    pub manual: PathBuf,
+    /// Page to write; "-" is standard output. Left out: standard output on a pipe, else MANUAL.html here.
+    #[arg(short, long, value_name = "FILE.html")]
+    pub output: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

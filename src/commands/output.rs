@@ -15,6 +15,8 @@ pub enum Writes {
     /// What a printer is sent.
     Bytes,
     Json,
+    /// A lasting copy.
+    Page,
 }
 
 impl Writes {
@@ -25,6 +27,7 @@ impl Writes {
             Writes::Picture => matches!(png_kind(head), Some([1, 0] | [8, 3])),
             Writes::Bytes => head.first() == Some(&0x1B),
             Writes::Json => head.first() == Some(&b'{'),
+            Writes::Page => head.starts_with(crate::copy::BEGINNING.as_bytes()),
         }
     }
 
@@ -33,6 +36,7 @@ impl Writes {
             Writes::Picture => "picture of a strip",
             Writes::Bytes => "file of printer bytes",
             Writes::Json => "JSON object",
+            Writes::Page => "lasting copy",
         }
     }
 }

@@ -33,7 +33,7 @@ pub const LARGEST_FACE: u64 = 64 << 20;
 const LARGEST_UNITS: u64 = 64 << 20;
 
 /// Remarks that leave a hole in the strip, a frame on its proof: it cannot be printed until they are mended.
-const HOLES: [&str; 6] =
+pub(super) const HOLES: [&str; 6] =
     ["picture-unusable", "picture-not-gathered", "model-unusable", "code-unusable", "unknown-sign", "unknown-signal"];
 
 pub struct Press {
@@ -96,17 +96,7 @@ impl Press {
     /// # Errors
     /// As [`Press::open`].
     pub fn open_again(path: &Path, everywhere: &Everywhere, reporter: &Reporter, earlier: Option<Press>) -> Result<Press, Error> {
-        let (folder, file) = place_of(path)?;
-        let folder = match &everywhere.project {
-            Some(project) => Folder::open_in(&folder, project),
-            None => Folder::open(&folder),
-        };
-        let folder = folder.map_err(|error| unreadable(&error))?;
-        let template = match is_standard(path) {
-            true => Template::of_bytes(&folder, &file, &shop::read(path, manual::LONGEST)?),
-            false => Template::load(&folder, &file),
-        };
-        let template = template.map_err(|error| unreadable(&error))?;
+        let (folder, file, template) = template_of(path, everywhere)?;
         let date = today();
         let units = everywhere.units.as_deref().map(units_of).transpose()?;
         // The header decides on paper, style and faces. Where fields stand in it, those of the first unit hold.
@@ -367,19 +357,23 @@ impl Press {
     }
 
     fn tell(&self, made: &Made, reporter: &Reporter, wanted: impl Fn(&Remark) -> bool) {
-        let mut told: Vec<(Level, &'static str, Trouble)> = Vec::new();
-        for remark in made.remarks().filter(|remark| wanted(remark)) {
-            let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
-            let trouble = at_spot(trouble, Some(&made.source.spot(remark.span)));
-            // The strip is made all the same: only what leaves a frame is an error here.
-            let level = if HOLES.contains(&remark.rule) { Level::Error } else { Level::Warning };
-            if !told.iter().any(|(_, rule, known)| *rule == remark.rule && *known == trouble) {
-                told.push((level, remark.rule, trouble));
-            }
-        }
-        told.sort_by(|a, b| (a.0 != Level::Error, a.2.place()).cmp(&(b.0 != Level::Error, b.2.place())));
-        reporter.findings(told);
+        tell(&made.source, made.remarks().filter(|remark| wanted(remark)), reporter);
     }
+}
+
+/// Says remarks, each once; what leaves a frame is an error, for everything else is made all the same.
+pub(super) fn tell<'r>(source: &Source, remarks: impl Iterator<Item = &'r Remark>, reporter: &Reporter) {
+    let mut told: Vec<(Level, &'static str, Trouble)> = Vec::new();
+    for remark in remarks {
+        let trouble = Trouble::new(&remark.message).maybe_hint(remark.hint.clone());
+        let trouble = at_spot(trouble, Some(&source.spot(remark.span)));
+        let level = if HOLES.contains(&remark.rule) { Level::Error } else { Level::Warning };
+        if !told.iter().any(|(_, rule, known)| *rule == remark.rule && *known == trouble) {
+            told.push((level, remark.rule, trouble));
+        }
+    }
+    told.sort_by(|a, b| (a.0 != Level::Error, a.2.place()).cmp(&(b.0 != Level::Error, b.2.place())));
+    reporter.findings(told);
 }
 
 /// A picture, sign or code that cannot be used.
@@ -468,6 +462,24 @@ pub fn is_standard(manual: &Path) -> bool {
     manual == Path::new("-")
 }
 
+/// A manual as a template, the folder it stands in and its name there.
+///
+/// # Errors
+/// [`Error::Input`].
+pub(super) fn template_of(path: &Path, everywhere: &Everywhere) -> Result<(Folder, String, Template), Error> {
+    let (folder, file) = place_of(path)?;
+    let folder = match &everywhere.project {
+        Some(project) => Folder::open_in(&folder, project),
+        None => Folder::open(&folder),
+    };
+    let folder = folder.map_err(|error| unreadable(&error))?;
+    let template = match is_standard(path) {
+        true => Template::of_bytes(&folder, &file, &shop::read(path, manual::LONGEST)?),
+        false => Template::load(&folder, &file),
+    };
+    Ok((folder, file, template.map_err(|error| unreadable(&error))?))
+}
+
 /// The folder of a manual and its name in it.
 fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
     if is_standard(path) {
@@ -527,7 +539,7 @@ fn is_strip(path: &Path, manual: &str) -> bool {
     one_bit || stem(path).strip_suffix(".strip").is_some_and(|name| name.starts_with(&stem(Path::new(manual))))
 }
 
-fn units_of(path: &Path) -> Result<Units, Error> {
+pub(super) fn units_of(path: &Path) -> Result<Units, Error> {
     let bytes = shop::read(path, LARGEST_UNITS)?;
     Units::read(&bytes, &path.display().to_string()).map_err(|error| unreadable(&error))
 }

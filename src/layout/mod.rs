@@ -29,7 +29,6 @@ pub use style::{BUILT_IN as STYLES, Style, StyleError};
 
 use crate::manual::document::{Block, Document, Inline, InlineKind, Kind, is_drawn_by_name};
 use crate::manual::source::{Level, Remark, Span};
-use crate::pictures;
 use crate::type_setting::{FragmentInk, Type};
 use crate::units::Dots;
 use blocks::{Gap, Room};
@@ -415,15 +414,4 @@ impl Layout {
             rest = &rest[here..];
         }
     }
-}
-
-/// What is said of a picture or a sign that cannot be used.
-fn picture_remark(error: &pictures::Error, span: Span) -> Remark {
-    let rule = match error {
-        pictures::Error::UnknownSign { .. } => "unknown-sign",
-        pictures::Error::Signal { .. } => "unknown-signal",
-        pictures::Error::NotGathered { .. } => "picture-not-gathered",
-        _ => "picture-unusable",
-    };
-    Remark { rule, level: Level::Error, message: error.to_string(), hint: error.hint(), span }
 }

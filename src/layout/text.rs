@@ -174,7 +174,7 @@ impl<'a> Gathering<'a> {
                 InlineKind::Strike(inner) => self.walk(bench, inner, Hand { strike: true, ..hand }, white),
                 InlineKind::Subscript(inner) => self.walk(bench, inner, hand.small(bench, false), white),
                 InlineKind::Superscript(inner) => self.walk(bench, inner, hand.small(bench, true), white),
-                InlineKind::Link { text, note } => {
+                InlineKind::Link { text, note, .. } => {
                     self.walk(bench, text, hand, white);
                     if let Some(number) = note {
                         self.note_call(bench, *number, look, white, inline.span);
@@ -320,7 +320,7 @@ impl<'a> Gathering<'a> {
                 self.object(art, width, -y, vertical.cap_height / 8, span);
             }
             Err(error) => {
-                self.remarks.push(super::picture_remark(&error, span));
+                self.remarks.push(error.remark(span));
                 self.text.push_str(alt);
                 let height = tall;
                 let (frame, _) = frame(bench, height * 4 / 3, height, Lack { name: address, why: &error.why(), span });

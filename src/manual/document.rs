@@ -59,6 +59,8 @@ pub struct Header {
     pub product: Product,
     /// `[units] key`: the column whose value names a unit.
     pub unit_key: Option<String>,
+    /// `[copy] unit`: what the lasting copy says in place of a unit's values.
+    pub copy_unit: Option<String>,
     /// `[box] size = [length, width, height]` in mm: the room inside the box.
     pub box_size: Option<[Mm; 3]>,
     /// `[preflight] allow`: rules the writer has decided about, each with the reason.
@@ -573,6 +575,8 @@ pub enum InlineKind {
     Link {
         text: Vec<Inline>,
         note: Option<u32>,
+        /// As written, for where it can be followed: `https:`, `mailto:`, `#heading`; whatever else is not told apart. Empty for files.
+        address: String,
     },
     /// Call of a note by number.
     NoteCall(u32),

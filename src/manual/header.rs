@@ -75,6 +75,12 @@ pub const KEYS: &[Key] = &[
     key("paper", "width", r#""80 mm""#, "The same as `paper` alone."),
     key("paper", "phenol_free", "true", "Whether the thermal paper is free of phenols (bisphenols)."),
     key("units", "key", r#""serial""#, "The column of the units file whose value names a unit; else the first column."),
+    key(
+        "copy",
+        "unit",
+        r#""see your strip""#,
+        "What the lasting copy says in place of a unit's values; else these words in the document's language.",
+    ),
     key("box", "size", "[90, 60, 40]", "Room inside the box in mm: length, width, height."),
     key("preflight", "allow", r#"["reverse-type-small"]"#, "Rules the writer has decided about: names, or `{ rule, reason }`."),
     key("preflight", "reason", r#""Checked on paper.""#, "Why those rules without a reason of their own are allowed."),
@@ -217,6 +223,11 @@ pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header,
         check(&toml, &units, "units", remarks);
         note_spans(&toml, &units, "units.", &mut header);
         header.unit_key = text(&units, "key")?;
+    }
+    if let Some(copy) = toml.table(&keys, "copy", "[copy]")? {
+        check(&toml, &copy, "copy", remarks);
+        note_spans(&toml, &copy, "copy.", &mut header);
+        header.copy_unit = text(&copy, "unit")?;
     }
     if let Some(box_) = toml.table(&keys, "box", "[box]")? {
         check(&toml, &box_, "box", remarks);

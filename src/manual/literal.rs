@@ -8,6 +8,8 @@
 use std::borrow::Cow;
 use std::fmt;
 
+pub use crate::names::is_noncharacter;
+
 const OPEN: char = '\u{FDE0}';
 const CLOSE: char = '\u{FDE1}';
 /// The sixteen characters that stand for half a byte begin here.
@@ -25,12 +27,6 @@ pub enum Breaks {
     Isolated,
     /// Code: the writer's own lines and tabs stay, a value is one line.
     Lines,
-}
-
-/// Whether a character is one that no text from outside may hold.
-pub fn is_noncharacter(character: char) -> bool {
-    let code = u32::from(character);
-    (0xFDD0..=0xFDEF).contains(&code) || code & 0xFFFE == 0xFFFE
 }
 
 /// Writes a value in the spelling of the assembled text.

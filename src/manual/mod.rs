@@ -34,6 +34,7 @@ pub use error::Error;
 pub use fields::{Run, Template};
 pub use folder::Folder;
 pub use header::{KEYS as HEADER_KEYS, Key as HeaderKey};
+pub use markdown::heading_name;
 pub use reading::LONGEST;
 pub use source::Source;
 pub use units::{Unit, Units};

@@ -4,6 +4,7 @@
 //! of threads or the order of a hash play a part in a line.
 
 mod apart;
+pub mod arrow;
 mod chain;
 pub mod draw;
 mod equal;

@@ -19,6 +19,7 @@ use crate::units::{Dots, Paper};
 
 use super::budget::Budget;
 use super::choice::{self, Nature};
+use super::colour::{InColour, Pixels};
 use super::contrast;
 use super::cut_out;
 use super::error::Error;
@@ -193,6 +194,42 @@ impl Album {
     /// From now on pictures of pixels that were not screened before come as empty frames, at once: for a first look at many photographs.
     pub fn hurry(&self, hasty: bool) {
         self.hasty.store(hasty, Ordering::Relaxed);
+    }
+
+    /// The shown part of the picture in its own colours, at most so many pixels wide and one and a half times as high; a drawing as its
+    /// outlines, or in pixels where it is more than outlines or more than `largest` bytes of them.
+    ///
+    /// # Errors
+    /// As [`Album::look`]; and when the crop is empty or its file is broken.
+    pub fn in_colour(&self, address: &str, crop: Option<[Permille; 4]>, most: u32, largest: usize) -> Result<InColour, Error> {
+        let picture = self.picture(address)?;
+        let info = &picture.info;
+        let window = window(info, crop).ok_or_else(|| Error::Crop { address: address.into() })?;
+        if let Content::Outlines(drawing, _) = &picture.content
+            && let Some(outlines) = drawing.outlines(window, f64::from(most) * 1.25, largest)
+        {
+            return Ok(InColour::Outlines(outlines));
+        }
+        let own = f64::from(most) / window.width;
+        let shrunk = own.min(f64::from(most) * 1.5 / window.height);
+        let shrunk = if info.vector { shrunk } else { shrunk.min(1.0) };
+        let side = |length: f64| (libm::round(length * shrunk) as u32).max(1);
+        let (width, height) = (side(window.width), side(window.height));
+        match &picture.content {
+            Content::Outlines(drawing, _) => {
+                let _share = self.under_way.take(u64::from(width) * u64::from(height) * 8);
+                let rgb = drawing.colour(window, width, height, address)?;
+                Ok(InColour::Pixels(Pixels { width, height, rgb, drawing: true, profile: None }))
+            }
+            Content::Pixels(head) => {
+                let whole = |dots: u32, all: u32, part: f64| libm::ceil(f64::from(dots) * f64::from(all) / part) as u32;
+                let least = [whole(width, info.width, window.width), whole(height, info.height, window.height)];
+                let reduced = self.reduced(address, info, head, Need { least, colour: true })?;
+                let drawing = choice::of_pixels(&reduced.light).drawing;
+                let rgb = reduced.colour_of(reduced.window(window), width, height).unwrap_or_default();
+                Ok(InColour::Pixels(Pixels { width, height, rgb, drawing, profile: head.wide_profile().map(<[u8]>::to_vec) }))
+            }
+        }
     }
 
     fn picture(&self, address: &str) -> Result<Arc<Picture>, Error> {

@@ -1,5 +1,6 @@
 //! What can be wrong with a picture, a sign or a code, each with a message and a hint for the writer.
 
+use crate::manual::source::{Level, Remark, Span};
 use crate::names;
 
 /// Errors of the room. The caller adds the place in the manual.
@@ -57,6 +58,17 @@ impl Error {
             Error::Signal { reason, .. } => reason.clone(),
             other => other.to_string(),
         }
+    }
+
+    /// What is said of a picture or a sign that cannot be used.
+    pub fn remark(&self, span: Span) -> Remark {
+        let rule = match self {
+            Error::UnknownSign { .. } => "unknown-sign",
+            Error::Signal { .. } => "unknown-signal",
+            Error::NotGathered { .. } => "picture-not-gathered",
+            _ => "picture-unusable",
+        };
+        Remark { rule, level: Level::Error, message: self.to_string(), hint: self.hint(), span }
     }
 
     /// What the writer can do about it.

@@ -11,6 +11,7 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{self, fontdb, roxmltree};
 
 use super::choice::{Paints, is_middle};
+use super::colour::{self, Outlines};
 use super::error::{Error, one_line};
 use super::load::Remark;
 use super::tone::{LINEAR, Light, Window, luma};
@@ -455,11 +456,48 @@ impl Drawing {
         self.sampled(window, width, height, address, Some(1))
     }
 
+    /// The shown part as a plain tree; its longer side is told apart into `steps`. `None` when it is more than outlines, or more than
+    /// `most` bytes of them.
+    pub fn outlines(&self, window: Window, steps: f64, most: usize) -> Option<Outlines> {
+        let written = self.tree.to_string(&colour::writing());
+        let [left, top, shown_w, shown_h] = self.shown.map(f64::from);
+        let parts = colour::plain(&written, shown_w.max(shown_h), steps)?;
+        let (unit_x, unit_y) = (shown_w / f64::from(self.width), shown_h / f64::from(self.height));
+        let shown = [left + window.left * unit_x, top + window.top * unit_y, window.width * unit_x, window.height * unit_y];
+        let outlines = Outlines {
+            shown: shown.map(|side| (libm::round(side * 1000.0) / 1000.0).to_string()),
+            width: libm::ceil(window.width) as u32,
+            height: libm::ceil(window.height) as u32,
+            parts,
+        };
+        (outlines.length() <= most).then_some(outlines)
+    }
+
+    /// The shown part in pixels of sRGB on white.
+    ///
+    /// # Errors
+    /// As [`Drawing::render`].
+    pub fn colour(&self, window: Window, width: u32, height: u32, address: &str) -> Result<Vec<[u8; 3]>, Error> {
+        let canvas = self.painted(window, width, height, address)?;
+        Ok(canvas.data().as_chunks::<4>().0.iter().map(|&[r, g, b, _]| [r, g, b]).collect())
+    }
+
     fn sampled(&self, window: Window, width: u32, height: u32, address: &str, fixed: Option<u32>) -> Result<Sample, Error> {
         let room = || Error::Room { address: address.into(), width: width as i32, height: height as i32 };
         let dots = u64::from(width) * u64::from(height);
         let fine = fineness(dots).map(|fine| fixed.unwrap_or(fine)).ok_or_else(room)?;
         let (across, down) = (width * fine, height * fine);
+        let canvas = self.painted(window, across, down, address)?;
+        let lut = &*LINEAR;
+        let byte = |value: u8| if fixed.is_some() { u16::from(value) * 257 } else { lut[usize::from(value)] };
+        // The luma of a grey is that grey.
+        let light = |&[r, g, b, _]: &[u8; 4]| if r == g && g == b { byte(r) } else { luma(byte(r), byte(g), byte(b)) };
+        let light = canvas.data().as_chunks::<4>().0.iter().map(light).collect();
+        Ok(Sample { light: Light { width: across, height: down, light }, fine })
+    }
+
+    fn painted(&self, window: Window, across: u32, down: u32, address: &str) -> Result<Pixmap, Error> {
+        let room = || Error::Room { address: address.into(), width: across as i32, height: down as i32 };
         let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
         canvas.fill(resvg::tiny_skia::Color::WHITE);
         let [left, top, shown_w, shown_h] = self.shown.map(f64::from);
@@ -470,12 +508,7 @@ impl Drawing {
         let scale_y = (f64::from(down) / (window.height * unit_y)) as f32;
         let shift = Transform::from_translate(-(left + window.left * unit_x) as f32, -(top + window.top * unit_y) as f32);
         resvg::render(&self.tree, shift.post_scale(scale_x, scale_y), &mut canvas.as_mut());
-        let lut = &*LINEAR;
-        let byte = |value: u8| if fixed.is_some() { u16::from(value) * 257 } else { lut[usize::from(value)] };
-        // The luma of a grey is that grey.
-        let light = |&[r, g, b, _]: &[u8; 4]| if r == g && g == b { byte(r) } else { luma(byte(r), byte(g), byte(b)) };
-        let light = canvas.data().as_chunks::<4>().0.iter().map(light).collect();
-        Ok(Sample { light: Light { width: across, height: down, light }, fine })
+        Ok(canvas)
     }
 }
 

@@ -16,7 +16,6 @@ use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
-use crate::layout::picture_remark;
 use crate::layout::text::{self, Setting};
 use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, Sound, Treatment};
 use crate::manual::source::{Level, Remark};
@@ -145,7 +144,7 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, height: Option<Dots>) -
             let lack = Lack { name: address, why: &error.why(), span: panel.picture_span };
             let (frame, more) = frame(bench, inside, inside * 3 / 4, lack);
             remarks.extend(more);
-            remarks.push(picture_remark(&error, panel.picture_span));
+            remarks.push(error.remark(panel.picture_span));
             lacking = Some(frame);
             None
         }

@@ -5,20 +5,18 @@ use std::sync::Arc;
 use super::Room;
 use super::callouts::{self, Rules};
 use super::exposure::{Exposed, Subject};
-use super::numbering;
 use super::size::Shape;
 use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
-use crate::layout::picture_remark;
 use crate::layout::signals::Asked;
 use crate::layout::style::{Align, Side};
 use crate::layout::text::{self, Gathering, Setting, one_line};
 use crate::manual::document::{Callout, Figure, Numbers, Screen, Width, is_drawn_by_name};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::signals::{Form, is_signal};
-use crate::pictures::{ContentId, Error, PictureInfo};
+use crate::pictures::{ContentId, Error, PictureInfo, numbering};
 use crate::type_setting::Type;
 use crate::units::{Dots, Mm, Pt};
 
@@ -143,13 +141,9 @@ pub(super) fn called_out(
         }
     }
     if figure.numbers == Numbers::Placed {
-        // On the picture itself, so that no paper, width or screen has a say.
-        let proportion = bench.album.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height].map(i64::from));
-        let longest = proportion[0].max(proportion[1]).max(1);
-        let on_source = |axis: usize, at: [i32; 2]| (i64::from(at[axis]) * 1000 * proportion[axis] / longest) as i32;
-        let points: Vec<[i32; 2]> =
-            shown.iter().map(|(callout, _)| [on_source(0, callout.at), on_source(1, callout.at)]).collect();
-        shown = numbering::placed(&points, bench.language.is_rtl()).into_iter().map(|n| shown[n]).collect();
+        let size = bench.album.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height]);
+        let points: Vec<[i32; 2]> = shown.iter().map(|(callout, _)| callout.at).collect();
+        shown = numbering::on_picture(size, &points, bench.language.is_rtl()).into_iter().map(|n| shown[n]).collect();
     }
     let ball = CalloutBall::new(bench, shown.len(), span);
     let side = ((room.width.0 - width) / 2).max(0);
@@ -350,7 +344,7 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
     let lack = Lack { name: &figure.picture, why: &error.why(), span: figure.picture_span };
     let (mut chunk, mut remarks) = frame(bench, width, height, lack);
     chunk.shift((room.width - width).max(Dots(0)) / 2, Dots(0));
-    remarks.push(picture_remark(error, figure.picture_span));
+    remarks.push(error.remark(figure.picture_span));
     let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
     Galley {
         kind: "picture",

@@ -174,7 +174,7 @@ fn capitals(language: Language, inlines: &[Inline]) -> Vec<Inline> {
             Strike(inner) => Strike(capitals(language, inner)),
             Subscript(inner) => Subscript(capitals(language, inner)),
             Superscript(inner) => Superscript(capitals(language, inner)),
-            Link { text, note } => Link { text: capitals(language, text), note: *note },
+            Link { text, note, address } => Link { text: capitals(language, text), note: *note, address: address.clone() },
             other => other.clone(),
         };
         Inline { span: inline.span, kind }

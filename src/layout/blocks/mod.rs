@@ -17,7 +17,6 @@ mod lettering;
 mod lists;
 mod model;
 mod notes;
-mod numbering;
 mod places;
 mod row;
 mod rule;

@@ -9,6 +9,7 @@ use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
 use crate::manual::document::{Callout, Figure, Numbers, Treatment, Width};
 use crate::manual::models::ModelFigure;
 use crate::manual::source::{Level, Remark, Span};
+use crate::models::arrow;
 use crate::models::draw::Pens;
 use crate::models::inset::{Inset, circle};
 use crate::models::strokes::{Pen, fine};
@@ -232,30 +233,9 @@ fn ground(drawing: &Drawing, pens: &Pens) -> Bitmap {
 
 /// A white arrow with a black outline, in front of everything.
 fn arrow(from: [f64; 2], to: [f64; 2], pens: &Pens) -> Vec<Mark> {
-    let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-    let long = (dx * dx + dy * dy).sqrt();
-    if long < pens.thick * 8.0 {
-        return Vec::new();
-    }
-    let (ux, uy) = (dx / long, dy / long);
-    // It begins and ends a little inside the way, and is as large as its way allows.
-    let (start, end) = (long * 0.12, long * 0.92);
-    let head = ((end - start) * 0.38).min(pens.thick * 7.0);
-    let (shaft, wing) = (head * 0.22, head * 0.52);
-    let at = |along: f64, aside: f64| {
-        let place = [from[0] + ux * along - uy * aside, from[1] + uy * along + ux * aside];
-        place.map(|side| (side * f64::from(SUBDOTS)).round() as i32)
-    };
-    let neck = end - head;
-    let outline = vec![
-        at(start, shaft),
-        at(neck, shaft),
-        at(neck, wing),
-        at(end, 0.0),
-        at(neck, -wing),
-        at(neck, -shaft),
-        at(start, -shaft),
-    ];
+    let Some(outline) = arrow::outline(from, to, pens) else { return Vec::new() };
+    let outline: Vec<[i32; 2]> =
+        outline.iter().map(|place| place.map(|side| (side * f64::from(SUBDOTS)).round() as i32)).collect();
     let closed: Vec<[i32; 2]> = outline.iter().chain(&outline[..1]).copied().collect();
     let thin = (pens.thin * f64::from(SUBDOTS)) as i32;
     vec![

@@ -66,7 +66,9 @@ fn without(bench: &Bench, inlines: &[Inline], look: Type) -> Vec<Inline> {
             InlineKind::Strong(inner) => InlineKind::Strong(inside(inner)),
             InlineKind::Emphasis(inner) => InlineKind::Emphasis(inside(inner)),
             InlineKind::Strike(inner) => InlineKind::Strike(inside(inner)),
-            InlineKind::Link { text, note } => InlineKind::Link { text: inside(text), note: *note },
+            InlineKind::Link { text, note, address } => {
+                InlineKind::Link { text: inside(text), note: *note, address: address.clone() }
+            }
             other => other.clone(),
         };
         words.push(Inline { span: inline.span, kind });

@@ -11,6 +11,7 @@ use minijinja::value::Value;
 use minijinja::{Environment, State};
 
 use super::failure::FieldError;
+use super::values::is_unsaid;
 
 /// Most figures behind the point that are asked for.
 const PLACES: u8 = 12;
@@ -34,6 +35,9 @@ fn shown(value: &Value) -> String {
 /// `{{ run.date | date }}`: 2026-11-26 is "26. November 2026" in German. `date("short")` is "26.11.26".
 fn date(state: &State, value: &Value, length: Option<&str>) -> Result<String, minijinja::Error> {
     let text = shown(value);
+    if is_unsaid(state, value) {
+        return Ok(text);
+    }
     let refused = |message: String, hint: &str| Err(FieldError { message, hint: Some(hint.into()) }.into());
     let mut parts = text.splitn(3, '-');
     let mut part = |figures: usize| {
@@ -71,6 +75,9 @@ fn date(state: &State, value: &Value, length: Option<&str>) -> Result<String, mi
 /// `{{ unit.weight | number }}`: 1234.50 is "1.234,50" in German, with as many figures as were written, or as are asked for.
 fn number(state: &State, value: &Value, places: Option<u8>) -> Result<String, minijinja::Error> {
     let text = shown(value);
+    if is_unsaid(state, value) {
+        return Ok(text);
+    }
     let Ok(mut decimal) = text.parse::<Decimal>() else {
         let hint = "a number is written in figures with a point: 1234.5";
         return Err(FieldError { message: format!("{text:?} is no number"), hint: Some(hint.into()) }.into());

@@ -126,18 +126,38 @@ impl Template {
     /// # Errors
     /// When a field is unknown, an include cannot be read, the template does not end, or the header cannot be understood.
     pub fn fill(&self, unit: Option<&Unit>, run: &Run) -> Result<Source, Error> {
-        let mut assembly = Assembly::new(self.file.clone());
         let filling = self.filling(unit.is_some())?;
-        let given = filling.map(|_| (values::unit(unit), values::run(run)));
+        let given = filling.map(|_| Given { unit: values::unit(unit), run: values::run(run) });
+        self.filled(filling, given, unit)
+    }
+
+    /// The manual for all units together: whatever a unit or the run would say is said by `words`, which are given the header; a
+    /// condition on the unit itself is false. `columns` are those of the table of units, if there is one.
+    ///
+    /// # Errors
+    /// As [`Template::fill`].
+    pub fn fill_for_all(&self, columns: Option<&[String]>, words: impl Fn(&Header) -> String) -> Result<Source, Error> {
+        let filling = self.filling(columns.is_some())?;
+        let given = |words: String| Given { unit: values::any_unit(columns, &words), run: values::no_run(&words) };
+        let Some(_) = filling else { return self.filled(None, None, None) };
+        // The header says in which language the words are, and may hold fields of its own.
+        let mut head = Assembly::new(self.file.clone());
+        self.head(&mut head, Some(&given(words(&Header::default()))), None)?;
+        let header = header::read(&head.head_source(), &mut Vec::new())?;
+        self.filled(filling, Some(given(words(&header))), None)
+    }
+
+    fn filled(&self, filling: Option<&Filling>, given: Option<Given>, unit: Option<&Unit>) -> Result<Source, Error> {
+        let mut assembly = Assembly::new(self.file.clone());
         self.head(&mut assembly, given.as_ref(), unit)?;
         let body = self.fence.as_ref().or(self.front.as_ref()).map_or(0, |fence| fence.end);
         match (filling, given) {
-            (Some(filling), Some((unit_value, run_value))) => {
+            (Some(filling), Some(given)) => {
                 let document = match &filling.document {
                     Some(document) => document.clone(),
                     None => values::document(&header::read(&assembly.head_source(), &mut Vec::new())?),
                 };
-                let context = context! { unit => unit_value, run => run_value, document => document };
+                let context = context! { document => document, ..given.context() };
                 assembly.start_body();
                 filling.render(BODY, context, &mut assembly, unit)?;
             }
@@ -172,7 +192,7 @@ impl Template {
     }
 
     /// The part above the body, its fields filled.
-    fn head(&self, assembly: &mut Assembly, given: Option<&(Value, Value)>, unit: Option<&Unit>) -> Result<(), Error> {
+    fn head(&self, assembly: &mut Assembly, given: Option<&Given>, unit: Option<&Unit>) -> Result<(), Error> {
         let Some(fence) = &self.fence else {
             if let Some(front) = &self.front {
                 assembly.push_exact(0, front.end);
@@ -183,9 +203,8 @@ impl Template {
         assembly.push_exact(0, fence.toml.start);
         let start = assembly.length();
         match (&self.filling, given) {
-            (Some(filling), Some((unit_value, run_value))) if filling.header_varies => {
-                let context = context! { unit => unit_value, run => run_value };
-                filling.render(HEADER, context, assembly, unit)?;
+            (Some(filling), Some(given)) if filling.header_varies => {
+                filling.render(HEADER, given.context(), assembly, unit)?;
             }
             _ => assembly.push_exact(fence.toml.start, fence.toml.end),
         }
@@ -204,6 +223,18 @@ impl Template {
         let document = values::document(&header::read(&assembly.head_source(), &mut Vec::new())?);
         self.filling.iter_mut().for_each(|filling| filling.document = Some(document.clone()));
         Ok(())
+    }
+}
+
+/// What fields can name, but for the document itself.
+struct Given {
+    unit: Value,
+    run: Value,
+}
+
+impl Given {
+    fn context(&self) -> Value {
+        context! { unit => self.unit.clone(), run => self.run.clone() }
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use minijinja::State;
 use minijinja::value::{Enumerator, Object, Value};
 
 use super::Run;
@@ -80,6 +81,52 @@ pub(super) fn unit(unit: Option<&Unit>) -> Value {
         None => (Arc::default(), Vec::new()),
     };
     Value::from_object(Named { name: "unit", keys, values })
+}
+
+/// What a unit or a run is to the copy for all of them: whatever is asked of it is these words, and as a condition it is false.
+#[derive(Debug)]
+struct Unsaid {
+    words: Value,
+    /// Of the table of units, when one was given.
+    known: Option<Named>,
+}
+
+impl Object for Unsaid {
+    fn get_value(self: &Arc<Self>, key: &Value) -> Option<Value> {
+        let key = key.as_str().map_or_else(|| key.to_string(), str::to_owned);
+        Some(match &self.known {
+            Some(known) if !known.keys.contains(&key) => known.unknown(&key),
+            _ => self.words.clone(),
+        })
+    }
+
+    fn enumerate(self: &Arc<Self>) -> Enumerator {
+        Enumerator::Values(Vec::new())
+    }
+}
+
+/// Whether a filter is given what stands in place of a value that nobody has: it stays as it is.
+pub(super) fn is_unsaid(state: &State, value: &Value) -> bool {
+    let said_by = |name: &str| {
+        let all = state.lookup(name)?;
+        Some(all.downcast_object_ref::<Unsaid>()?.words == *value)
+    };
+    ["unit", "run"].into_iter().any(|name| said_by(name) == Some(true))
+}
+
+/// The unit of the copy for all units; with the columns of their table a field that none of them has is an error.
+pub(super) fn any_unit(columns: Option<&[String]>, words: &str) -> Value {
+    let known = columns.map(|columns| Named { name: "unit", keys: Arc::new(columns.to_vec()), values: Vec::new() });
+    Value::from_object(Unsaid { words: Value::from(words), known })
+}
+
+/// The run of the copy, which is printed in none.
+pub(super) fn no_run(words: &str) -> Value {
+    let keys = ["date", "number"].map(str::to_owned).to_vec();
+    Value::from_object(Unsaid {
+        words: Value::from(words),
+        known: Some(Named { name: "run", keys: Arc::new(keys), values: Vec::new() }),
+    })
 }
 
 pub(super) fn run(run: &Run) -> Value {

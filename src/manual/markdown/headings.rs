@@ -44,7 +44,8 @@ pub(super) fn check(links: &[(String, Span)], blocks: &[Block], source: &Source)
         .collect()
 }
 
-fn folded(name: &str) -> String {
+/// The name of a heading as links are matched to it.
+pub fn folded(name: &str) -> String {
     name.chars().filter(|letter| letter.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 

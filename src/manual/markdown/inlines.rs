@@ -145,7 +145,7 @@ impl Inlines {
             }
             Mark::Link { address, shown } if is_file(&address) && !shown => {
                 notes.file(&address, span);
-                InlineKind::Link { text: inlines, note: None }
+                InlineKind::Link { text: inlines, note: None, address: String::new() }
             }
             Mark::Link { address, shown } => {
                 if let Some(heading) = address.strip_prefix('#') {
@@ -153,7 +153,7 @@ impl Inlines {
                 }
                 let shown = shown || says_itself(&plain_text(&inlines), &address);
                 let note = (!shown && leads_somewhere(&address)).then(|| notes.link(&address, span));
-                InlineKind::Link { text: inlines, note }
+                InlineKind::Link { text: inlines, note, address }
             }
             Mark::Picture { address, title } => {
                 let alt = plain_text_and_alts(&inlines);

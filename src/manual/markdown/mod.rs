@@ -27,6 +27,7 @@ use super::document::{Align, Block, Cell, Definition, Document, Header, Inline, 
 use super::source::{Level, Remark, Source, Span};
 use crate::language::Language;
 use badges::Badges;
+pub use headings::folded as heading_name;
 use inlines::Inlines;
 use notes::Notes;
 

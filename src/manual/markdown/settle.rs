@@ -166,7 +166,10 @@ impl Settling<'_> {
                     self.text(&mut picture.alt);
                     self.text(&mut picture.title);
                 }
-                InlineKind::Link { text, .. } => self.inlines(text),
+                InlineKind::Link { text, address, .. } => {
+                    self.inlines(text);
+                    self.text(address);
+                }
                 InlineKind::NoteCall(_) | InlineKind::SoftBreak | InlineKind::HardBreak => {}
             }
         }

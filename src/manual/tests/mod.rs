@@ -139,7 +139,7 @@ fn inline(inline: &Inline) -> String {
         InlineKind::Superscript(text) => format!("^{{{}}}", inner(text)),
         InlineKind::Key(key) => format!("<{key}>"),
         InlineKind::Picture(picture) => format!("!{} {:?}!", picture.address, picture.alt),
-        InlineKind::Link { text, note } => {
+        InlineKind::Link { text, note, .. } => {
             format!("{{{}{}}}", inner(text), note.map_or(String::new(), |note| format!("^{note}")))
         }
         InlineKind::NoteCall(note) => format!("^{note}"),

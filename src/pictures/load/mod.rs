@@ -250,6 +250,14 @@ pub fn head(bytes: &[u8], address: &str) -> Result<Head, Error> {
 }
 
 impl Head {
+    /// The profile that its colours need to be shown right; none when they are sRGB, or their profile is not worth its bytes.
+    pub fn wide_profile(&self) -> Option<&[u8]> {
+        const MOST: usize = 4096;
+        let profile = self.file.profile.as_deref().filter(|profile| !self.file.inks && profile.len() <= MOST)?;
+        // ICC.1:2022, 7.2: the space of its colours stands at byte 16.
+        (profile.get(16..20) == Some(b"RGB ") && !self.space.is_srgb()).then_some(profile)
+    }
+
     /// A size of the upright picture as the file has it.
     fn stored(&self, [width, height]: [u32; 2]) -> [u32; 2] {
         if self.orientation >= 5 { [height, width] } else { [width, height] }

@@ -38,6 +38,11 @@ impl Default for Space {
 }
 
 impl Space {
+    /// Whether numbers mean what they mean in sRGB.
+    pub fn is_srgb(&self) -> bool {
+        self.weights == KNOWN[0].1 && matches!(self.curve, Curve::Srgb)
+    }
+
     /// That of an ICC profile. Of one that cannot be read, or is not of three primaries and curves, sRGB.
     pub fn of_profile(profile: &[u8]) -> Space {
         let Ok(profile) = ColorProfile::new_from_slice(profile) else { return Space::default() };

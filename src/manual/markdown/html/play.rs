@@ -658,6 +658,7 @@ impl<'e> Player<'_, '_, '_, 'e> {
         let link = InlineKind::Link {
             text: vec![super::super::Inline { span, kind: InlineKind::Text("Video:".to_owned()) }],
             note: Some(note),
+            address: address.trim().to_owned(),
         };
         self.reading.leaf_at(&whole(span)).push(link, span);
         self.edge();

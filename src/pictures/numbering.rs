@@ -2,10 +2,19 @@
 //!
 //! Decided from where the points stand on the picture and from nothing else, so that "callout 2" is the same part on every paper.
 
-use super::callouts::At;
+/// A point on a picture: x, y.
+type At = [i32; 2];
 
 /// Points no farther from a straight line than this part of its length stand on a line.
 const FLAT: i128 = 4;
+
+/// The order of points that are thousandths of a picture of this size, or of these proportions: on the picture itself, so that no paper,
+/// width or screen has a say.
+pub fn on_picture(size: [u32; 2], points: &[At], rtl: bool) -> Vec<usize> {
+    let longest = i64::from(size[0].max(size[1]).max(1));
+    let on_source = |at: &At| [0, 1].map(|axis: usize| (i64::from(at[axis]) * 1000 * i64::from(size[axis]) / longest) as i32);
+    placed(&points.iter().map(on_source).collect::<Vec<_>>(), rtl)
+}
 
 /// The points in the order of their numbers, by index: clockwise around their middle from the top left; where they nearly stand on a line,
 /// along it. `rtl`: a line that lies is followed from the right.

@@ -1,0 +1,282 @@
+//! The lasting copy: the manual as one web page that needs nothing else. The same words in the same order as on the strip, in full
+//! colour, and nothing of a unit.
+//!
+//! Reads a [`Document`] and never a layout. Runs no script, refers to nothing outside of its own file but by links that a person
+//! follows, and is the same bytes on every machine.
+
+mod blocks;
+mod callouts;
+mod codes;
+mod comic;
+mod embedded;
+mod figures;
+mod inlines;
+mod links;
+mod model;
+pub mod page;
+mod sheet;
+
+use crate::language::Language;
+use crate::manual::Document;
+use crate::manual::document::{Block, Header, Inline, Kind, Safety, plain_text};
+use crate::manual::source::{Remark, Span};
+use crate::pictures::Album;
+
+use embedded::Gallery;
+use links::Links;
+use page::Page;
+
+/// What every copy begins with: a page of the writer's own hardly does.
+pub const BEGINNING: &str = "<!DOCTYPE html><!--copy-->";
+
+/// Width of the column of text, in CSS pixels; 72 mm of a strip of 80 mm are as wide.
+const COLUMN: u32 = 680;
+const STRIP: u32 = 72;
+/// From so many sections on the copy has a list of them.
+const SECTIONS: usize = 4;
+
+/// A copy, and what was noticed while it was made: each remark with an absolute span.
+#[derive(Debug)]
+pub struct Copy {
+    pub html: String,
+    pub remarks: Vec<Remark>,
+}
+
+/// What is said in place of a unit's values: the writer's own words, or those of the language.
+pub fn words_for_units(header: &Header) -> String {
+    header.copy_unit.clone().unwrap_or_else(|| header.tongue.see_your_strip().to_owned())
+}
+
+/// The copy of a document that was filled for all units. `name` is its title where it has none.
+pub fn html(document: &Document, album: &Album, name: &str) -> Copy {
+    let header = &document.header;
+    let mut writing = Writing {
+        page: Page::default(),
+        album,
+        language: header.tongue,
+        units: words_for_units(header),
+        gallery: Gallery::of(document, album),
+        links: Links::of(document),
+        remarks: Vec::new(),
+        base: 0,
+        level: 1,
+        headings: 0,
+        figures: 0,
+        most_called: 0,
+    };
+    writing.body(document, name);
+    let Writing { page, gallery, most_called, remarks, .. } = writing;
+    let body = page;
+    let mut page = Page::default();
+    page.doctype();
+    page.open("html", &[("lang", &tag(header)), ("dir", if header.tongue.is_rtl() { "rtl" } else { "ltr" })]);
+    head(&mut page, document, name, &sheet::of(most_called));
+    page.open("body", &[]);
+    gallery.store(&mut page);
+    page.join(body);
+    Copy { html: page.finish(), remarks }
+}
+
+/// The language as the writer wrote it, where that is a tag.
+fn tag(header: &Header) -> String {
+    let written = header.language.as_deref().unwrap_or_default().trim().replace('_', "-");
+    let known = Language::from_tag(&written).is_some();
+    match written.parse::<icu_locale_core::LanguageIdentifier>() {
+        Ok(tag) if known => tag.to_string(),
+        _ => header.tongue.tag().to_owned(),
+    }
+}
+
+fn head(page: &mut Page, document: &Document, name: &str, sheet: &str) {
+    let header = &document.header;
+    page.open("head", &[]);
+    page.open("meta", &[("charset", "utf-8")]);
+    let policy =
+        format!("default-src 'none'; img-src data:; style-src '{}'; base-uri 'none'; form-action 'none'", sheet::digest(sheet));
+    page.open("meta", &[("http-equiv", "Content-Security-Policy"), ("content", &policy)]);
+    page.open("meta", &[("name", "viewport"), ("content", "width=device-width, initial-scale=1")]);
+    page.open("meta", &[("name", "color-scheme"), ("content", "light dark")]);
+    page.open("meta", &[("name", "referrer"), ("content", "no-referrer")]);
+    if let Some(purpose) = &header.product.purpose {
+        page.open("meta", &[("name", "description"), ("content", purpose)]);
+    }
+    let title = title(document).map_or_else(|| name.to_owned(), plain_text);
+    let title = match &header.subtitle {
+        Some(subtitle) => format!("{title}: {subtitle}"),
+        None => title,
+    };
+    page.element("title", &[], title.trim());
+    page.style(sheet);
+    page.close();
+}
+
+/// The first `#`, else what the header says.
+fn title(document: &Document) -> Option<&[Inline]> {
+    document.blocks.iter().find_map(|block| match &block.kind {
+        Kind::Title(text) if !plain_text(text).trim().is_empty() => Some(text.as_slice()),
+        _ => None,
+    })
+}
+
+/// A copy under way.
+struct Writing<'a> {
+    page: Page,
+    album: &'a Album,
+    language: Language,
+    /// In place of a unit's values.
+    units: String,
+    gallery: Gallery,
+    links: Links,
+    remarks: Vec<Remark>,
+    /// Start of the top-level block that is written: spans inside count from there.
+    base: u32,
+    /// Of the heading before: none is skipped below it.
+    level: u8,
+    /// Headings so far.
+    headings: usize,
+    /// Figures with callouts so far.
+    figures: usize,
+    most_called: usize,
+}
+
+impl Writing<'_> {
+    fn body(&mut self, document: &Document, name: &str) {
+        let header = &document.header;
+        self.page.element("a", &[("class", "skip"), ("href", "#text")], self.language.skip());
+        self.page.open("header", &[]);
+        let own = title(document);
+        self.page.open("h1", &[("id", "top")]);
+        match own {
+            Some(text) => self.words(text),
+            None => self.page.text(header.title.as_deref().unwrap_or(name)),
+        }
+        self.page.close();
+        if let Some(subtitle) = &header.subtitle {
+            self.page.element("p", &[("class", "sub")], subtitle);
+        }
+        let mut rest: Vec<&Block> = document.blocks.iter().collect();
+        if let Some(at) = rest.iter().position(|block| matches!(block.kind, Kind::Title(_))) {
+            let block = rest.remove(at);
+            self.base = block.span.start;
+            if let Kind::Title(text) = &block.kind {
+                self.headings += 1;
+                self.large_pictures(text);
+            }
+            // The picture of the product belongs to its name.
+            if rest
+                .get(at)
+                .is_some_and(|next| at == 0 && matches!(&next.kind, Kind::Figure(figure) if figure.callouts.is_empty()))
+            {
+                let block = rest.remove(at);
+                self.base = block.span.start;
+                self.block(block);
+            }
+        }
+        self.page.close();
+        self.contents(document);
+        self.page.open("main", &[("id", "text"), ("tabindex", "-1")]);
+        let outside = self.page.depth();
+        for block in rest {
+            self.base = block.span.start;
+            if matches!(block.kind, Kind::Heading { level: 0..=2, .. }) {
+                self.end_section(outside);
+                let id = self.links.heading(self.headings).to_owned();
+                self.page.open("section", &[("aria-labelledby", &id)]);
+            }
+            self.block(block);
+        }
+        self.end_section(outside);
+        self.page.close();
+        self.imprint(header);
+    }
+
+    fn end_section(&mut self, outside: usize) {
+        if self.page.depth() > outside {
+            self.page.close();
+        }
+    }
+
+    fn contents(&mut self, document: &Document) {
+        let sections: Vec<(String, String)> = self.links.sections(document);
+        if sections.len() < SECTIONS {
+            return;
+        }
+        self.page.open("nav", &[("aria-labelledby", "contents")]);
+        self.page.element("h2", &[("id", "contents")], self.language.contents());
+        self.page.open("ol", &[("role", "list")]);
+        for (id, text) in sections {
+            self.page.open("li", &[]);
+            self.page.element("a", &[("href", &format!("#{id}"))], &text);
+            self.page.close();
+        }
+        self.page.close();
+        self.page.close();
+        self.level = 1;
+    }
+
+    /// Who made it, which document it is, where it is kept.
+    fn imprint(&mut self, header: &Header) {
+        let product = &header.product;
+        let identity: Vec<String> = [
+            header.document.clone(),
+            header.revision.as_ref().map(|revision| format!("{}\u{a0}{revision}", self.language.revision())),
+            header.issued.clone(),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        let said = [&product.maker, &product.address, &product.contact, &header.durable_copy];
+        if identity.is_empty() && said.iter().all(|said| said.is_none()) {
+            return;
+        }
+        self.page.open("footer", &[]);
+        if let Some(maker) = &product.maker {
+            self.page.element("p", &[("class", "maker")], maker);
+        }
+        if let Some(address) = &product.address {
+            self.page.element("p", &[], address);
+        }
+        if let Some(contact) = &product.contact {
+            self.page.open("p", &[]);
+            self.address(contact);
+            self.page.close();
+        }
+        if !identity.is_empty() {
+            self.page.element("p", &[], &identity.join(" \u{b7} "));
+        }
+        if let Some(address) = &header.durable_copy {
+            self.page.open("p", &[]);
+            let before = self.language.lasting_copy();
+            self.page.text(before);
+            // A wide colon has its own white.
+            self.page.text(if before.ends_with('：') { "" } else { " " });
+            self.address(address);
+            self.page.close();
+        }
+        self.page.close();
+    }
+
+    /// An address as a link to itself, where it can be followed.
+    fn address(&mut self, address: &str) {
+        match links::followed(address) {
+            Some(followed) => self.page.element("a", &[("href", &followed)], address),
+            None => self.page.text(address),
+        }
+    }
+
+    fn note(&mut self, remark: Remark) {
+        self.remarks.push(Remark { span: remark.span.from_base(self.base), ..remark });
+    }
+
+    fn lack(&mut self, address: &str, why: &str) {
+        self.page.open("div", &[("class", "frame")]);
+        self.page.element("code", &[], address);
+        self.page.text(" ");
+        self.page.element("span", &[], why);
+        self.page.close();
+    }
+
+    fn safety(&mut self, safety: &Safety, span: Span) {
+        blocks::safety(self, safety, span);
+    }
+}
