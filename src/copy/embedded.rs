@@ -9,8 +9,9 @@ use image::{ExtendedColorType, ImageEncoder};
 use rayon::prelude::*;
 
 use super::page::Page;
+use crate::language::Language;
 use crate::manual::document::{Document, InlineKind, Kind, Permille};
-use crate::pictures::colour::{Element, InColour, Outlines, Pixels};
+use crate::pictures::colour::{Element, InColour, Look, Outlines, Pixels};
 use crate::pictures::{Album, Error};
 
 /// Most pixels across.
@@ -20,7 +21,7 @@ const SMALLER: u32 = 800;
 /// Most bytes of outlines that are kept as such.
 const LARGEST: usize = 120_000;
 /// Of JPEG, 1 to 100; chosen by eye between 70 (rings around letters) and 90 (twice the bytes).
-const QUALITY: u8 = 80;
+const QUALITY: u8 = 77;
 
 pub type Crop = Option<[Permille; 4]>;
 
@@ -82,7 +83,9 @@ impl Gallery {
             }
         });
         let asked: Vec<_> = asked.into_iter().collect();
-        let make = |((address, crop), (_, most)): &((String, Crop), (usize, u32))| embedded(album, address, *crop, *most);
+        let make = |((address, crop), (_, most)): &((String, Crop), (usize, u32))| {
+            embedded(album, address, *crop, *most, document.header.tongue)
+        };
         let made: Vec<Result<Embedded, Error>> = asked.par_iter().map(make).collect();
         let pictures = asked.into_iter().zip(made).enumerate();
         let pictures =
@@ -155,8 +158,8 @@ fn parts(page: &mut Page, elements: &[Element], number: usize) {
     }
 }
 
-fn embedded(album: &Album, address: &str, crop: Crop, most: u32) -> Result<Embedded, Error> {
-    match album.in_colour(address, crop, most, LARGEST)? {
+fn embedded(album: &Album, address: &str, crop: Crop, most: u32, language: Language) -> Result<Embedded, Error> {
+    match album.in_colour(address, crop, Look { most, largest: LARGEST, language })? {
         InColour::Outlines(outlines) => Ok(Embedded::Outlines(outlines)),
         InColour::Pixels(pixels) => {
             let (width, height) = (pixels.width, pixels.height);

@@ -3,9 +3,9 @@
 use super::callouts::{self, Called};
 use super::embedded::{Crop, Embedded};
 use super::{COLUMN, STRIP, Writing};
-use crate::manual::document::{Figure, Inline, InlineKind, Numbers, Width};
+use crate::manual::document::{Figure, Inline, InlineKind, Numbers, Width, is_drawn_by_name};
 use crate::manual::source::Span;
-use crate::pictures::numbering;
+use crate::pictures::{numbering, signals};
 
 /// A picture is no higher than this unless the writer says how wide it is.
 const TALLEST: u32 = 620;
@@ -23,7 +23,7 @@ pub enum Place {
 
 impl Writing<'_> {
     pub(super) fn figure(&mut self, figure: &Figure, alone: bool) {
-        let sign = figure.picture.starts_with("sign:");
+        let sign = is_drawn_by_name(&figure.picture);
         let class = if figure.callouts.is_empty() { "figure" } else { "figure called" };
         self.page.open("figure", &[("class", class)]);
         let called = self.called(figure);
@@ -100,6 +100,12 @@ impl Writing<'_> {
         if address.contains(&self.units) {
             return self.page.element("span", &[("class", "unit")], alt);
         }
+        // A signal says in words what it shows, where the writer does not.
+        let words = match alt.trim().is_empty() {
+            true => signals::read(address).map(|signal| signal.words()).unwrap_or_default(),
+            false => String::new(),
+        };
+        let alt = if words.is_empty() { alt } else { &words };
         let class = match place {
             Place::Line => "icon",
             Place::Sign => "sign",

@@ -19,6 +19,7 @@ mod sheet;
 use crate::language::Language;
 use crate::manual::Document;
 use crate::manual::document::{Block, Header, Inline, Kind, Safety, plain_text};
+use crate::manual::imprint::{self, Words};
 use crate::manual::source::{Remark, Span};
 use crate::pictures::Album;
 
@@ -216,41 +217,20 @@ impl Writing<'_> {
 
     /// Who made it, which document it is, where it is kept.
     fn imprint(&mut self, header: &Header) {
-        let product = &header.product;
-        let identity: Vec<String> = [
-            header.document.clone(),
-            header.revision.as_ref().map(|revision| format!("{}\u{a0}{revision}", self.language.revision())),
-            header.issued.clone(),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
-        let said = [&product.maker, &product.address, &product.contact, &header.durable_copy];
-        if identity.is_empty() && said.iter().all(|said| said.is_none()) {
+        let lines = imprint::lines(header);
+        if lines.is_empty() {
             return;
         }
         self.page.open("footer", &[]);
-        if let Some(maker) = &product.maker {
-            self.page.element("p", &[("class", "maker")], maker);
-        }
-        if let Some(address) = &product.address {
-            self.page.element("p", &[], address);
-        }
-        if let Some(contact) = &product.contact {
-            self.page.open("p", &[]);
-            self.address(contact);
-            self.page.close();
-        }
-        if !identity.is_empty() {
-            self.page.element("p", &[], &identity.join(" \u{b7} "));
-        }
-        if let Some(address) = &header.durable_copy {
-            self.page.open("p", &[]);
-            let before = self.language.lasting_copy();
-            self.page.text(before);
-            // A wide colon has its own white.
-            self.page.text(if before.ends_with('：') { "" } else { " " });
-            self.address(address);
+        for line in lines {
+            self.page.open("p", if line.bold { &[("class", "maker")] } else { &[] });
+            for words in &line.words {
+                match (words, line.key) {
+                    (Words::Fixed(words), _) => self.page.text(words),
+                    (Words::Own(address), "product.contact" | "durable_copy") => self.address(address),
+                    (Words::Own(words), _) => self.page.text(words),
+                }
+            }
             self.page.close();
         }
         self.page.close();

@@ -87,6 +87,7 @@ pub const ATTRIBUTES: &[&str] = &[
     "dy",
     "fill",
     "focusable",
+    "font-size",
     "height",
     "href",
     "http-equiv",

@@ -17,6 +17,7 @@ mod foreign;
 mod front;
 pub mod gathered;
 mod header;
+pub mod imprint;
 mod included;
 mod literal;
 mod markdown;

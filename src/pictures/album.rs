@@ -19,7 +19,7 @@ use crate::units::{Dots, Paper};
 
 use super::budget::Budget;
 use super::choice::{self, Nature};
-use super::colour::{InColour, Pixels};
+use super::colour::{InColour, Look as ColourLook, Pixels};
 use super::contrast;
 use super::cut_out;
 use super::error::Error;
@@ -197,16 +197,23 @@ impl Album {
     }
 
     /// The shown part of the picture in its own colours, at most so many pixels wide and one and a half times as high; a drawing as its
-    /// outlines, or in pixels where it is more than outlines or more than `largest` bytes of them.
+    /// outlines, or in pixels where it is more than outlines or more than `largest` bytes of them. Signals say their words in a language.
     ///
     /// # Errors
     /// As [`Album::look`]; and when the crop is empty or its file is broken.
-    pub fn in_colour(&self, address: &str, crop: Option<[Permille; 4]>, most: u32, largest: usize) -> Result<InColour, Error> {
-        let picture = self.picture(address)?;
+    pub fn in_colour(&self, address: &str, crop: Option<[Permille; 4]>, look: ColourLook) -> Result<InColour, Error> {
+        let ColourLook { most, largest, language } = look;
+        let picture = match signals::is_signal(address) {
+            true => {
+                signals::read(address)?;
+                Arc::new(self.outlines(signals::svg(address, language).unwrap_or_default().as_bytes(), address)?)
+            }
+            false => self.picture(address)?,
+        };
         let info = &picture.info;
         let window = window(info, crop).ok_or_else(|| Error::Crop { address: address.into() })?;
         if let Content::Outlines(drawing, _) = &picture.content
-            && let Some(outlines) = drawing.outlines(window, f64::from(most) * 1.25, largest)
+            && let Some(outlines) = drawing.outlines(window, f64::from(most), largest)
         {
             return Ok(InColour::Outlines(outlines));
         }

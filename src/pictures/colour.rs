@@ -4,7 +4,19 @@
 
 use std::collections::BTreeMap;
 
+use crate::language::Language;
 use resvg::usvg::{Indent, WriteOptions, roxmltree};
+
+/// How a picture is wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Look {
+    /// Most pixels across.
+    pub most: u32,
+    /// Most bytes of outlines.
+    pub largest: usize,
+    /// Of the words that a signal shows.
+    pub language: Language,
+}
 
 /// A picture, or the shown part of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -121,8 +133,13 @@ pub const ATTRIBUTES: &[&str] = &[
 const SMOOTH: i64 = 1;
 
 /// Attributes that an element takes over from what it stands in, and what they are where nobody says.
-const INHERITED: [(&str, &str); 5] =
+const INHERITED: Usual =
     [("fill", "#000"), ("stroke", "none"), ("stroke-width", "1"), ("stroke-linecap", "butt"), ("stroke-linejoin", "miter")];
+/// The same where most lines of a drawing have round ends and corners.
+const ROUND: Usual =
+    [("fill", "#000"), ("stroke", "none"), ("stroke-width", "1"), ("stroke-linecap", "round"), ("stroke-linejoin", "round")];
+
+type Usual = [(&'static str, &'static str); 5];
 
 /// How a drawing is written, before what is not wanted is left out.
 pub(super) fn writing() -> WriteOptions {
@@ -140,8 +157,18 @@ pub(super) fn plain(written: &str, longest: f64, steps: f64) -> Option<Vec<Eleme
             ids.entry(id).or_insert(next);
         }
     }
-    let walk = Walk { ids, finest: longest / steps };
+    let strokes = document.descendants().filter(|node| node.attribute("stroke").is_some_and(|stroke| stroke != "none"));
+    let (round, all) = strokes.fold((0, 0), |(round, all), node| {
+        let is_round = ["stroke-linecap", "stroke-linejoin"].iter().all(|name| node.attribute(*name) == Some("round"));
+        (round + usize::from(is_round), all + 1)
+    });
+    let round = round * 2 > all;
+    let walk = Walk { ids, finest: longest / steps, usual: if round { ROUND } else { INHERITED } };
     let mut parts = walk.inside(document.root_element(), 1.0)?;
+    if round {
+        let attributes = ROUND[3..].iter().map(|(name, value)| (*name, (*value).to_owned())).collect();
+        parts = vec![Element { name: "g", attributes, inside: parts }];
+    }
     let mut cuts = Vec::new();
     alike(&mut parts, &mut cuts);
     let same: BTreeMap<String, String> = cuts
@@ -185,6 +212,7 @@ struct Walk<'d> {
     ids: BTreeMap<&'d str, usize>,
     /// Units of the drawing in which a point need not be exact.
     finest: f64,
+    usual: Usual,
 }
 
 impl Walk<'_> {
@@ -192,7 +220,7 @@ impl Walk<'_> {
         let inside: Option<Vec<Element>> =
             node.children().filter(|child| child.is_element()).map(|child| self.element(child, scale)).collect();
         // What cuts others out holds shapes and nothing around them.
-        if node.tag_name().name() == "clipPath" { inside } else { inside.map(together) }
+        if node.tag_name().name() == "clipPath" { inside } else { inside.map(|inside| together(inside, &self.usual)) }
     }
 
     /// `scale` is how many times as large as the drawing's own units those of the element are.
@@ -258,24 +286,24 @@ fn known(list: &[&'static str], name: &str) -> Option<&'static str> {
 }
 
 /// Paths that follow one another and are drawn under the same transform, together: what most of them have is said once.
-fn together(elements: Vec<Element>) -> Vec<Element> {
+fn together(elements: Vec<Element>, usual: &Usual) -> Vec<Element> {
     let mut out: Vec<Element> = Vec::new();
     let mut run: Vec<Element> = Vec::new();
     for element in elements {
         let plain = element.name == "path" && element.inside.is_empty();
         if run.first().is_some_and(|first| !plain || first.attribute("transform") != element.attribute("transform")) {
-            out.extend(grouped(std::mem::take(&mut run)));
+            out.extend(grouped(std::mem::take(&mut run), usual));
         }
         if plain { run.push(element) } else { out.push(element) }
     }
-    out.extend(grouped(run));
+    out.extend(grouped(run, usual));
     out
 }
 
-fn grouped(mut run: Vec<Element>) -> Vec<Element> {
+fn grouped(mut run: Vec<Element>, usual: &Usual) -> Vec<Element> {
     let mut common: Vec<(&'static str, String)> = Vec::new();
     let stroked: Vec<bool> = run.iter().map(|path| path.attribute("stroke").is_some_and(|stroke| stroke != "none")).collect();
-    for (name, usual) in INHERITED {
+    for (name, usual) in *usual {
         // Of a path without a stroke it makes no difference how that would be drawn.
         let says = |path: &Element, stroked: bool| {
             let counts = stroked || !name.starts_with("stroke-");

@@ -5,6 +5,8 @@ mod broken_pictures;
 mod comics;
 mod commands;
 mod commonmark;
+mod copied;
+mod copy;
 mod desk;
 mod figures;
 mod gather;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// From the roof to the ground. A room may import those that stand behind it.
-const ROOMS: [&str; 18] = [
+const ROOMS: [&str; 19] = [
     "commands",
     "desk",
     "makeready",
@@ -14,6 +14,7 @@ const ROOMS: [&str; 18] = [
     "web",
     "printer",
     "preflight",
+    "copy",
     "strip",
     "layout",
     "type_setting",
@@ -27,8 +28,9 @@ const ROOMS: [&str; 18] = [
     "gain",
 ];
 
-/// Rooms that import less than stands below them: `manual` knows no dots.
-const ONLY: [(&str, &[&str]); 1] = [("manual", &["language", "names", "units"])];
+/// Rooms that import less than stands below them: `manual` knows no dots, the lasting copy no layout.
+const ONLY: [(&str, &[&str]); 2] =
+    [("manual", &["language", "names", "units"]), ("copy", &["pictures", "models", "manual", "language", "names", "units"])];
 
 /// What may stand at the top of the project.
 const TOP: [&str; 13] = [

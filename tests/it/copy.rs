@@ -1,0 +1,191 @@
+//! The lasting copy: the words of the strip, nothing from outside, nothing of a unit, the same bytes.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use stripling::strip::map::Map;
+
+use crate::copied::{Read, read};
+use crate::manuals::{demos, press};
+
+fn copy(arguments: &[&str], folder: &Path) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_stripling")).arg("copy").args(arguments).current_dir(folder).output().expect("the program")
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// A copy of a manual's text, from standard output, which must go well.
+fn copied(text: &str) -> (String, Read) {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("a.md"), text).expect("written");
+    let output = copy(&["a.md", "-o", "-"], folder.path());
+    let html = String::from_utf8(output.stdout.clone()).expect("text");
+    let read = read(&html);
+    assert_eq!(read.wrong, [] as [&str; 0], "{html}");
+    (html, read)
+}
+
+/// Every manual that comes with the program, and Heron in its languages.
+fn all() -> Vec<PathBuf> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut all: Vec<PathBuf> = demos().into_iter().map(|demo| demo.manual).collect();
+    for entry in fs::read_dir(root.join("tests/tongues")).expect("the languages") {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_some_and(|ending| ending == "md") {
+            all.push(path);
+        }
+    }
+    all.push(root.join("manuals/handbook/handbook.md"));
+    all.sort();
+    all
+}
+
+/// Words as a reader tells them apart: what only joins, parts or turns them is no part of them, nor are the capitals of a strip's style.
+fn words(text: &str) -> impl Iterator<Item = String> + '_ {
+    let unseen = |letter: &char| !matches!(letter, '\u{200b}' | '\u{200c}' | '\u{ad}' | '\u{2060}' | '\u{2066}'..='\u{2069}');
+    let plain = |letter: char| if letter == '\u{2011}' { '-' } else { letter };
+    text.split_whitespace()
+        .map(move |word| word.chars().filter(unseen).map(plain).collect::<String>().to_lowercase())
+        .filter(|word| !word.is_empty())
+}
+
+#[test]
+fn every_word_of_a_strip_stands_in_its_copy_and_nothing_from_outside() {
+    for manual in all() {
+        let name = manual.display().to_string();
+        let folder = manual.parent().expect("a folder");
+        let output = copy(&[manual.to_str().expect("a name"), "-o", "-"], folder);
+        assert!(output.status.success(), "{name}: {}", said(&output));
+        let html = String::from_utf8(output.stdout.clone()).expect("text");
+        let page = read(&html);
+        assert_eq!(page.wrong, [] as [&str; 0], "{name}");
+        let known: BTreeSet<String> = words(&page.text).collect();
+        // Words that stand against others without a space between them, as keys in a list do, are found in the text itself.
+        let whole: String = words(&page.text).chain(words(&page.running)).collect();
+        // Manuals for units without an answer to "no unit" have none on the strip.
+        let units = folder.join("units.csv");
+        let press = press(&manual, None, Some(units.as_path()).filter(|units| units.exists()));
+        let (made, own) = match press.draft(None, 1) {
+            Ok(made) => (made, Vec::new()),
+            Err(_) => {
+                let (unit, number) = press.chosen(None).expect("units")[0];
+                let values = unit.into_iter().flat_map(|unit| unit.values.clone()).collect();
+                (press.draft(unit, number).expect("a strip"), values)
+            }
+        };
+        let map = Map::new(&made.layout, &made.source);
+        let mut missing: Vec<String> = Vec::new();
+        for boxed in map.boxes.iter().filter(|boxed| boxed.kind != "continued") {
+            let of_a_unit = |word: &str| own.iter().any(|value: &String| value.contains(word) || word.contains(value.as_str()));
+            for word in words(&boxed.text).filter(|word| !of_a_unit(word)) {
+                // At a line's end a word is parted.
+                let parted = boxed.kind == "line" && whole.contains(word.trim_end_matches('-'));
+                if !known.contains(&word) && !whole.contains(&word) && !parted {
+                    missing.push(format!("{word} ({}, line {})", boxed.kind, boxed.line));
+                }
+            }
+        }
+        assert!(missing.is_empty(), "{name}: {missing:?}");
+    }
+}
+
+#[test]
+fn a_copy_is_the_same_bytes_every_time_and_herons_is_small() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("manuals/heron");
+    let one = copy(&["heron.md", "-o", "-"], &folder);
+    let other = Command::new(env!("CARGO_BIN_EXE_stripling"))
+        .args(["copy", "heron.md", "-o", "-"])
+        .env("RAYON_NUM_THREADS", "1")
+        .env("SOURCE_DATE_EPOCH", "0")
+        .current_dir(&folder)
+        .output()
+        .expect("the program");
+    assert_eq!(one.stdout, other.stdout);
+    assert!(one.stdout.len() <= 400_000, "{} bytes", one.stdout.len());
+    // With the table of units or without it, the copy is that of all units.
+    let units = copy(&["heron.md", "--units", "units.csv", "-o", "-"], &folder);
+    assert_eq!(one.stdout, units.stdout);
+}
+
+#[test]
+fn nothing_names_a_unit() {
+    let head = "+++\ntitle = \"T\"\nlanguage = \"de\"\n+++\n";
+    let (html, page) = copied(&format!(
+        "{head}Nummer {{{{ unit.serial }}}}, gedruckt {{{{ run.date | date }}}}.\n\n{{% if unit %}}eigen{{% else %}}alle{{% endif %}}\n\n```barcode\nkind = \"code128\"\ndata = \"{{{{ unit.serial }}}}\"\n```\n"
+    ));
+    assert!(page.text.contains("Nummer siehe Ihren Streifen, gedruckt siehe Ihren Streifen."), "{html}");
+    assert!(page.text.contains("alle") && !page.text.contains("eigen"), "{html}");
+    assert!(!html.contains("Code 128"), "a code of nobody's: {html}");
+    let (_, page) =
+        copied("+++\ntitle = \"T\"\n[copy]\nunit = \"on the label\"\n+++\n{{ unit.serial | upper }}, {{ unit.serial }}\n");
+    assert!(page.text.contains("ON THE LABEL, on the label"), "{}", page.text);
+    // A field that no unit has is a slip, when it is known which there are.
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("a.md"), "+++\n+++\n# T\n\n{{ unit.serail }}\n").expect("written");
+    fs::write(folder.path().join("u.csv"), "serial\nA-1\n").expect("written");
+    let refused = copy(&["a.md", "--units", "u.csv", "-o", "-"], folder.path());
+    assert_eq!(refused.status.code(), Some(3));
+    assert!(said(&refused).contains("unit.serial"), "{}", said(&refused));
+}
+
+#[test]
+fn hostile_text_comes_out_as_text() {
+    let head = "+++\ntitle = \"</title><script>alert(1)</script>\"\ndocument = \"\\\"><img src=x>\"\nlanguage = \"en\\\" onload=\\\"x\"\n[product]\ncontact = \"javascript:alert(1)\"\n+++\n";
+    let body = "[a](javascript:alert(1)) [b](JAVASCRIPT:x) [c](data:text/html,x) <https://example.com/\"onclick=x> `</script>`\n\n\
+        &lt;/style&gt;&lt;script&gt;\n\n![</svg><script>](sign:pinch)\n\n```figure\npicture = \"sign:pinch\"\nalt = \"\\\"><b onmouseover=x>\"\ncaption = \"</figcaption><script>x</script>\"\n```\n\n```qr\njavascript:alert(1)\n```\n";
+    let (html, page) = copied(&format!("{head}{body}"));
+    assert!(!html.contains("<script") && !html.contains("<b "), "{html}");
+    assert!(page.links.iter().all(|link| link.starts_with('#') || link.starts_with("https://example.com")), "{:?}", page.links);
+    assert!(page.text.contains("</title><script>alert(1)</script>") && page.text.contains("</style><script>"), "{}", page.text);
+}
+
+#[test]
+fn what_cannot_be_used_is_a_frame_and_an_error() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let text = "# T\n\n![A lid](lid.png)\n\n![x](sign:nosuch) in a line\n\n```figure\nmodel = \"none.stl\"\nalt = \"m\"\n```\n";
+    fs::write(folder.path().join("a.md"), text).expect("written");
+    let output = copy(&["a.md", "-o", "a.html"], folder.path());
+    assert_eq!(output.status.code(), Some(1), "{}", said(&output));
+    for named in ["lid.png", "nosuch", "none.stl"] {
+        assert!(said(&output).contains(named), "{}", said(&output));
+    }
+    let page = read(&fs::read_to_string(folder.path().join("a.html")).expect("written all the same"));
+    assert_eq!(page.wrong, [] as [&str; 0]);
+    for word in ["lid.png", "none.stl", "A lid"] {
+        assert!(page.text.contains(word), "{word}: {}", page.text);
+    }
+    // An earlier copy may be written over, a page of the writer's own may not, nor the manual.
+    assert_eq!(copy(&["a.md", "-o", "a.html"], folder.path()).status.code(), Some(1));
+    fs::write(folder.path().join("own.html"), "<!DOCTYPE html>\n<html><p>Mine.</p>").expect("written");
+    for own in ["own.html", "a.md"] {
+        let refused = copy(&["a.md", "-o", own], folder.path());
+        assert_eq!(refused.status.code(), Some(2), "{}", said(&refused));
+    }
+}
+
+#[test]
+fn links_lead_where_they_lead() {
+    let text = "# T\n\n## One\n\n[two](#two) [web](https://example.com/a) [mail](mailto:a@example.com) <b@example.com> [file](x.md) [^n]\n\n## Two\n\nx\n\n[^n]: Note.\n";
+    let (html, page) = copied(text);
+    for link in ["#two", "https://example.com/a", "mailto:a@example.com", "mailto:b@example.com", "#text"] {
+        assert!(page.links.iter().any(|known| known == link), "{link}: {:?}", page.links);
+    }
+    assert!(!html.contains("x.md"), "{html}");
+    // Fewer than four sections need no list of them.
+    assert!(!html.contains("<nav"), "{html}");
+    let (html, page) = copied(&(1..=2000).map(|n| format!("## Part {n}\n\nx\n\n")).collect::<String>());
+    assert!(html.contains("<nav"));
+    assert_eq!(page.links.iter().filter(|link| link.starts_with("#part-")).count(), 2000);
+}
+
+#[test]
+fn headings_go_down_one_level_at_a_time_and_there_is_one_title() {
+    let (_, page) = copied("#### Deep\n\n# T\n\n# Another\n\n#### Deep\n\n> ## In a quote\n\n## S\n\n##### Deeper\n");
+    let levels: Vec<u8> = page.tags.iter().filter_map(|(name, _)| name.strip_prefix('h')?.parse().ok()).collect();
+    assert_eq!(levels.iter().filter(|level| **level == 1).count(), 1, "{levels:?}");
+    assert!(levels.windows(2).all(|pair| pair[1] <= pair[0] + 1), "{levels:?}");
+}
