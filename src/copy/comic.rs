@@ -177,7 +177,7 @@ impl Writing<'_> {
         let turn = format!("rotate({} {x} {y})", libm::round(rise * 10.0) / 10.0);
         let mut attributes = vec![("text-anchor", "middle"), ("font-size", size.as_str())];
         if balloon.kind == BalloonKind::Sound {
-            attributes.push(("transform", turn.as_str()));
+            attributes.extend([("transform", turn.as_str()), ("paint-order", "stroke")]);
         }
         self.page.open("text", &attributes);
         for (n, line) in placed.lines.iter().enumerate() {

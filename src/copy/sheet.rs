@@ -11,7 +11,7 @@ pub fn of(most_called: usize) -> String {
     let mut sheet = short(SHEET);
     for n in 1..=most_called {
         sheet.push_str(&format!(
-            ".called:has(.legend li:nth-child({n}) a:is(:hover,:focus-visible)) .marks>g:nth-child({n}){{--mark:var(--hot);--on:var(--on-hot)}}"
+            ".called:has(.legend li:nth-child({n}) a:is(:hover,:focus-visible)) .marks>g:nth-child({n}){{--mark:var(--hot);--ball:var(--hot);--on:var(--on-hot)}}"
         ));
     }
     sheet

@@ -5,12 +5,17 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use stripling::copy::{self, words_for_units};
+use stripling::manual::{self, Folder, Template};
+use stripling::pictures::Album;
 use stripling::strip::map::Map;
+use stripling::type_setting::FONT_FILES;
 
 use crate::copied::{Read, read};
+use crate::desk::browser::installed;
 use crate::manuals::{demos, press};
 
-fn copy(arguments: &[&str], folder: &Path) -> Output {
+fn made(arguments: &[&str], folder: &Path) -> Output {
     Command::new(env!("CARGO_BIN_EXE_stripling")).arg("copy").args(arguments).current_dir(folder).output().expect("the program")
 }
 
@@ -22,7 +27,7 @@ fn said(output: &Output) -> String {
 fn copied(text: &str) -> (String, Read) {
     let folder = tempfile::tempdir().expect("a folder");
     fs::write(folder.path().join("a.md"), text).expect("written");
-    let output = copy(&["a.md", "-o", "-"], folder.path());
+    let output = made(&["a.md", "-o", "-"], folder.path());
     let html = String::from_utf8(output.stdout.clone()).expect("text");
     let read = read(&html);
     assert_eq!(read.wrong, [] as [&str; 0], "{html}");
@@ -58,7 +63,7 @@ fn every_word_of_a_strip_stands_in_its_copy_and_nothing_from_outside() {
     for manual in all() {
         let name = manual.display().to_string();
         let folder = manual.parent().expect("a folder");
-        let output = copy(&[manual.to_str().expect("a name"), "-o", "-"], folder);
+        let output = made(&[manual.to_str().expect("a name"), "-o", "-"], folder);
         assert!(output.status.success(), "{name}: {}", said(&output));
         let html = String::from_utf8(output.stdout.clone()).expect("text");
         let page = read(&html);
@@ -69,15 +74,15 @@ fn every_word_of_a_strip_stands_in_its_copy_and_nothing_from_outside() {
         // Manuals for units without an answer to "no unit" have none on the strip.
         let units = folder.join("units.csv");
         let press = press(&manual, None, Some(units.as_path()).filter(|units| units.exists()));
-        let (made, own) = match press.draft(None, 1) {
-            Ok(made) => (made, Vec::new()),
+        let (strip, own) = match press.draft(None, 1) {
+            Ok(strip) => (strip, Vec::new()),
             Err(_) => {
                 let (unit, number) = press.chosen(None).expect("units")[0];
                 let values = unit.into_iter().flat_map(|unit| unit.values.clone()).collect();
                 (press.draft(unit, number).expect("a strip"), values)
             }
         };
-        let map = Map::new(&made.layout, &made.source);
+        let map = Map::new(&strip.layout, &strip.source);
         let mut missing: Vec<String> = Vec::new();
         for boxed in map.boxes.iter().filter(|boxed| boxed.kind != "continued") {
             let of_a_unit = |word: &str| own.iter().any(|value: &String| value.contains(word) || word.contains(value.as_str()));
@@ -96,7 +101,7 @@ fn every_word_of_a_strip_stands_in_its_copy_and_nothing_from_outside() {
 #[test]
 fn a_copy_is_the_same_bytes_every_time_and_herons_is_small() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("manuals/heron");
-    let one = copy(&["heron.md", "-o", "-"], &folder);
+    let one = made(&["heron.md", "-o", "-"], &folder);
     let other = Command::new(env!("CARGO_BIN_EXE_stripling"))
         .args(["copy", "heron.md", "-o", "-"])
         .env("RAYON_NUM_THREADS", "1")
@@ -107,7 +112,7 @@ fn a_copy_is_the_same_bytes_every_time_and_herons_is_small() {
     assert_eq!(one.stdout, other.stdout);
     assert!(one.stdout.len() <= 400_000, "{} bytes", one.stdout.len());
     // With the table of units or without it, the copy is that of all units.
-    let units = copy(&["heron.md", "--units", "units.csv", "-o", "-"], &folder);
+    let units = made(&["heron.md", "--units", "units.csv", "-o", "-"], &folder);
     assert_eq!(one.stdout, units.stdout);
 }
 
@@ -127,7 +132,7 @@ fn nothing_names_a_unit() {
     let folder = tempfile::tempdir().expect("a folder");
     fs::write(folder.path().join("a.md"), "+++\n+++\n# T\n\n{{ unit.serail }}\n").expect("written");
     fs::write(folder.path().join("u.csv"), "serial\nA-1\n").expect("written");
-    let refused = copy(&["a.md", "--units", "u.csv", "-o", "-"], folder.path());
+    let refused = made(&["a.md", "--units", "u.csv", "-o", "-"], folder.path());
     assert_eq!(refused.status.code(), Some(3));
     assert!(said(&refused).contains("unit.serial"), "{}", said(&refused));
 }
@@ -148,7 +153,7 @@ fn what_cannot_be_used_is_a_frame_and_an_error() {
     let folder = tempfile::tempdir().expect("a folder");
     let text = "# T\n\n![A lid](lid.png)\n\n![x](sign:nosuch) in a line\n\n```figure\nmodel = \"none.stl\"\nalt = \"m\"\n```\n";
     fs::write(folder.path().join("a.md"), text).expect("written");
-    let output = copy(&["a.md", "-o", "a.html"], folder.path());
+    let output = made(&["a.md", "-o", "a.html"], folder.path());
     assert_eq!(output.status.code(), Some(1), "{}", said(&output));
     for named in ["lid.png", "nosuch", "none.stl"] {
         assert!(said(&output).contains(named), "{}", said(&output));
@@ -159,10 +164,10 @@ fn what_cannot_be_used_is_a_frame_and_an_error() {
         assert!(page.text.contains(word), "{word}: {}", page.text);
     }
     // An earlier copy may be written over, a page of the writer's own may not, nor the manual.
-    assert_eq!(copy(&["a.md", "-o", "a.html"], folder.path()).status.code(), Some(1));
+    assert_eq!(made(&["a.md", "-o", "a.html"], folder.path()).status.code(), Some(1));
     fs::write(folder.path().join("own.html"), "<!DOCTYPE html>\n<html><p>Mine.</p>").expect("written");
     for own in ["own.html", "a.md"] {
-        let refused = copy(&["a.md", "-o", own], folder.path());
+        let refused = made(&["a.md", "-o", own], folder.path());
         assert_eq!(refused.status.code(), Some(2), "{}", said(&refused));
     }
 }
@@ -188,4 +193,96 @@ fn headings_go_down_one_level_at_a_time_and_there_is_one_title() {
     let levels: Vec<u8> = page.tags.iter().filter_map(|(name, _)| name.strip_prefix('h')?.parse().ok()).collect();
     assert_eq!(levels.iter().filter(|level| **level == 1).count(), 1, "{levels:?}");
     assert!(levels.windows(2).all(|pair| pair[1] <= pair[0] + 1), "{levels:?}");
+}
+
+/// The copies of all manuals in a folder.
+fn pages(folder: &Path) -> Vec<PathBuf> {
+    let make = |manual: PathBuf| {
+        let name = manual.file_stem().and_then(|stem| stem.to_str()).expect("a name").to_string();
+        let page = folder.join(format!("{name}.html"));
+        let home = manual.parent().expect("a folder");
+        let output = made(&[manual.to_str().expect("a name"), "-o", page.to_str().expect("a name")], home);
+        assert!(output.status.success(), "{}", said(&output));
+        page
+    };
+    all().into_iter().map(make).collect()
+}
+
+#[test]
+#[ignore = "needs chromium, node: tests/run"]
+fn axe_is_silent_about_copies_and_they_ask_for_nothing() {
+    // WCAG 2.2 as far as axe-core can tell (CHECKS.md, "The lasting copy").
+    let scripts = installed();
+    let folder = tempfile::tempdir().expect("a folder");
+    let looked = ["heron", "heron.ar", "heron.ja", "kit", "sensor", "murmur"];
+    let pages = pages(folder.path());
+    let pages = pages.iter().filter(|page| looked.iter().any(|name| page.file_stem().is_some_and(|stem| stem == *name)));
+    let status = Command::new("node").arg(scripts.join("copy.mjs")).args(pages).status().expect("node");
+    assert!(status.success(), "a check of tests/desk/copy.mjs failed");
+}
+
+#[test]
+#[ignore = "needs java, node: tests/run"]
+fn the_nu_validator_is_silent_about_copies() {
+    let jar = installed().join("node_modules/vnu-jar/build/dist/vnu.jar");
+    let folder = tempfile::tempdir().expect("a folder");
+    let pages = pages(folder.path());
+    assert!(pages.len() > 25, "{} pages", pages.len());
+    // No error by the Nu validator (CHECKS.md, "The lasting copy"). It also warns of lists that are said to be lists: without marks some
+    // readers' programs would take them for none.
+    let output = Command::new("java")
+        .arg("-jar")
+        .arg(jar)
+        .arg("--errors-only")
+        .args(&pages)
+        .env("JAVA_TOOL_OPTIONS", "-Dfile.encoding=UTF-8 -Dsun.jnu.encoding=UTF-8")
+        .output()
+        .expect("java");
+    let found: String = said(&output).lines().filter(|line| !line.starts_with("Picked up ")).collect::<Vec<_>>().join("\n");
+    assert!(output.status.success() && found.is_empty(), "{found}");
+}
+
+#[test]
+fn whatever_is_written_into_a_manual_its_copy_holds_nothing_strange() {
+    // What the fuzz target `copy` looks for, on manuals with hostile words put in at many places.
+    const HOSTILE: [&str; 14] = [
+        "</p></main>",
+        "<script>",
+        "\"'><img src=x>",
+        "&#0;&#x1F;&lt;",
+        "\u{FFFE}\u{0}\u{85}",
+        "[a](javascript:x \"t\")",
+        "> > - 1. # ",
+        "\n\n# H\n\n",
+        "`",
+        "|",
+        "{{ unit.x }}",
+        "![a](https://example.com/a.png)",
+        "[^1]\n\n[^1]: > a\n",
+        "<table><td><ol><li value=7><a href=#x>",
+    ];
+    let mut pages = 0;
+    for manual in all() {
+        let text = fs::read_to_string(&manual).expect("a manual");
+        if text.len() > 20_000 {
+            continue;
+        }
+        let home = Folder::open(manual.parent().expect("a folder")).expect("a folder");
+        for (n, hostile) in HOSTILE.iter().enumerate() {
+            let mut at = text.len() * (n * 5 + 2) / 80;
+            while !text.is_char_boundary(at) {
+                at -= 1;
+            }
+            let with = format!("{}{hostile}{}", &text[..at], &text[at..]);
+            let Ok(template) = Template::of_bytes(&home, "a.md", with.as_bytes()) else { continue };
+            let Ok(source) = template.fill_for_all(None, words_for_units) else { continue };
+            let Ok(document) = manual::parse(&source) else { continue };
+            // Pictures are another matter and take their time.
+            let album = Album::open(Folder::of_files([("a.md", with.as_bytes())]), FONT_FILES);
+            let page = read(&copy::html(&document, &album, "a").html);
+            assert_eq!(page.wrong, [] as [&str; 0], "{}: {hostile:?} at {at}", manual.display());
+            pages += 1;
+        }
+    }
+    assert!(pages > 150, "{pages} pages");
 }

@@ -1,8 +1,9 @@
 //! The page in a real browser: starts a desk and hands its address to the scripts of `tests/desk`.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::OnceLock;
 
 use stripling::desk::{Editor, View, Workshop};
 use stripling::strip::png;
@@ -22,14 +23,26 @@ fn heron() -> tempfile::TempDir {
     folder
 }
 
+/// The scripts' folder with what they need, installed once however many tests ask for it.
+pub fn installed() -> PathBuf {
+    static SCRIPTS: OnceLock<PathBuf> = OnceLock::new();
+    let install = || {
+        let scripts = scripts();
+        if !["playwright-core", "axe-core", "vnu-jar"].iter().all(|name| scripts.join("node_modules").join(name).exists()) {
+            // What comes with the packages is enough: nothing of theirs is run to install it.
+            let arguments = ["ci", "--ignore-scripts", "--no-audit", "--no-fund"];
+            let installed = Command::new("npm").args(arguments).current_dir(&scripts).status().expect("npm");
+            assert!(installed.success(), "npm ci failed in tests/desk");
+        }
+        scripts
+    };
+    SCRIPTS.get_or_init(install).clone()
+}
+
 #[test]
 #[ignore = "needs chromium, node: tests/run"]
 fn the_page_does_what_it_says_in_a_real_browser() {
-    let scripts = scripts();
-    if !scripts.join("node_modules/playwright-core").exists() {
-        let installed = Command::new("npm").args(["ci", "--no-audit", "--no-fund"]).current_dir(&scripts).status().expect("npm");
-        assert!(installed.success(), "npm ci failed in tests/desk");
-    }
+    let scripts = installed();
     let outside = tempfile::tempdir().expect("a folder");
     let (note, proof) = (outside.path().join("opened"), outside.path().join("proof.png"));
     let command = format!("sh -c 'printf \"%s:%s\" \"$1\" \"$2\" > {}' pen {{file}} {{line}}", note.display());

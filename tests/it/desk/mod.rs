@@ -1,7 +1,7 @@
 //! The desk's server, spoken to without a browser: who is refused, in what words, and that it lives on. And, where a browser is
 //! installed, the page itself (`tests/desk`).
 
-mod browser;
+pub mod browser;
 mod run;
 mod workshop;
 
