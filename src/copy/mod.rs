@@ -70,12 +70,16 @@ pub fn html(document: &Document, album: &Album, name: &str) -> Copy {
     let body = page;
     let mut page = Page::default();
     page.doctype();
-    page.open("html", &[("lang", &tag(header)), ("dir", if header.tongue.is_rtl() { "rtl" } else { "ltr" })]);
+    page.open("html", &[("lang", &tag(header)), ("dir", direction(header.tongue))]);
     head(&mut page, document, name, &sheet::of(most_called));
     page.open("body", &[]);
     gallery.store(&mut page);
     page.join(body);
     Copy { html: page.finish(), remarks }
+}
+
+fn direction(language: Language) -> &'static str {
+    if language.is_rtl() { "rtl" } else { "ltr" }
 }
 
 /// The language as the writer wrote it, where that is a tag.
@@ -184,11 +188,23 @@ impl Writing<'_> {
                 let id = self.links.heading(self.headings).to_owned();
                 self.page.open("section", &[("aria-labelledby", &id)]);
             }
-            self.block(block);
+            self.spoken(block, document.tongue_at(block.span.start), header.tongue);
         }
         self.end_section(outside);
         self.page.close();
         self.imprint(header);
+    }
+
+    /// A block in its own language, where that is not the manual's.
+    fn spoken(&mut self, block: &Block, own: Language, usual: Language) {
+        if own == usual {
+            return self.block(block);
+        }
+        self.page.open("div", &[("lang", own.tag()), ("dir", direction(own))]);
+        self.language = own;
+        self.block(block);
+        self.language = usual;
+        self.page.close();
     }
 
     fn end_section(&mut self, outside: usize) {

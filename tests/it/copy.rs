@@ -138,6 +138,21 @@ fn nothing_names_a_unit() {
 }
 
 #[test]
+fn what_another_file_brings_in_its_language_is_said_to_be_in_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).expect("written");
+    write("a.md", "+++\ntitle = \"T\"\nlanguage = \"en\"\n+++\n# T\n\nTea.\n\n{% include \"he.md\" %}\n");
+    write("he.md", "+++\nlanguage = \"he\"\n+++\nתה.\n");
+    let output = made(&["a.md", "-o", "-"], folder.path());
+    let page = read(&String::from_utf8(output.stdout.clone()).expect("text"));
+    assert_eq!(page.wrong, [] as [&str; 0]);
+    let said_of = |wanted: &str| {
+        page.tags.iter().filter(|(_, all)| all.iter().any(|(name, value)| name == "lang" && value == wanted)).count()
+    };
+    assert_eq!((said_of("en"), said_of("he")), (1, 1), "{}", said(&output));
+}
+
+#[test]
 fn hostile_text_comes_out_as_text() {
     let head = "+++\ntitle = \"</title><script>alert(1)</script>\"\ndocument = \"\\\"><img src=x>\"\nlanguage = \"en\\\" onload=\\\"x\"\n[product]\ncontact = \"javascript:alert(1)\"\n+++\n";
     let body = "[a](javascript:alert(1)) [b](JAVASCRIPT:x) [c](data:text/html,x) <https://example.com/\"onclick=x> `</script>`\n\n\
