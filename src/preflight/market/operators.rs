@@ -54,7 +54,7 @@ pub const MODEL_MISSING: Rule = Rule {
     what: "a product for an EU or UK market without `model` under `[product]`, and without a table of units",
     why: "a type, batch or serial number tells which product a recall means. By law it stands on the product; on packaging or papers only where that cannot be",
     mend: "write `model = \"…\"` under `[product]`; it is printed on the last panel. Or print each unit's number: `--units`",
-    source: "2014/53/EU art. 10(6) (seen), 2014/30/EU art. 7(5), 2011/65/EU art. 7(g), (EU) 2023/988 art. 9(5) (known)",
+    source: "2014/53/EU art. 10(6), (EU) 2023/988 art. 9(5) (seen), 2014/30/EU art. 7(5), 2011/65/EU art. 7(g) (known)",
     check: Check::Looks(|sheet| {
         let header = &sheet.evidence.document.header;
         let numbered = header.product.model.is_some() || header.unit_key.is_some() || sheet.evidence.unit.is_some();

@@ -25,7 +25,7 @@ pub const RADIO_EU_NOTE_MISSING: Rule = Rule {
     what: "a radio for an EU or UK market, and the manual does not print its frequency bands, or the most power it sends in them",
     why: "the instructions of what sends on purpose name both",
     mend: "print each band with its power, as \"2402–2480 MHz, at most 4 dBm\"",
-    source: "2014/53/EU art. 10(8) (a), (b) (seen); UK: SI 2017/1206 reg. 14 (known)",
+    source: "2014/53/EU art. 10(8) (a), (b) (seen); UK: SI 2017/1206 reg. 13 (known)",
     check: Check::Looks(|sheet| {
         if !radio(sheet) || !in_europe(sheet) {
             return Vec::new();
@@ -50,7 +50,7 @@ pub const RADIO_DECLARATION_MISSING: Rule = Rule {
     what: "a radio for an EU or UK market, and the manual names no declaration of conformity with the web address where it is",
     why: "the declaration goes with every unit: whole, or in its short form, which ends with the exact address of the whole",
     mend: "name the declaration and the exact web address where its whole text is",
-    source: "2014/53/EU art. 10(9), annex VII (known); UK: SI 2017/1206 reg. 14 (known)",
+    source: "2014/53/EU art. 10(9), annex VII (known); UK: SI 2017/1206 reg. 13 (known)",
     check: Check::Looks(|sheet| {
         if !radio(sheet) || !in_europe(sheet) {
             return Vec::new();
@@ -75,7 +75,7 @@ pub const RADIO_RESTRICTION_UNSAID: Rule = Rule {
     what: "`restricted` names states in which the radio may not be used everywhere, and the manual does not print their codes",
     why: "the buyer must see before use where it is forbidden or needs a licence; the packaging shows the codes too",
     mend: "list the codes of the states, as \"FR, NO\", and say what is restricted there",
-    source: "2014/53/EU art. 10(10), (EU) 2017/1354 (seen)",
+    source: "2014/53/EU art. 10(10), (EU) 2017/1354 (seen); UK: SI 2017/1206 reg. 14 (seen)",
     check: Check::Looks(|sheet| {
         if !radio(sheet) || !sold_in(sheet, EEA) {
             return Vec::new();

@@ -10,7 +10,7 @@ pub const US_EMISSIONS_UNDECLARED: Rule = Rule {
     what: "an electrical product without a radio for the US, and neither `emissions` in the header nor a word about interference in the English manual",
     why: "what oscillates inside, as every processor does, disturbs radios: the US ask its manual for a caution, a statement of its class and somebody in the US who answers for it; the rules here wait for the header's word",
     mend: "write `emissions = \"B\"` under `[product]` (or \"A\"), or `emissions = \"exempt\"` where 47 CFR 15.103 exempts the product, as household appliances, or nothing in it oscillates",
-    source: "47 CFR 15.21, 15.105(c) (seen), 15.103, 15.3(k) (known)",
+    source: "47 CFR 15.21, 15.105(c) (seen), 15.103(d) (seen in the edition of 2014), 15.3(k) (known)",
     check: Check::Looks(|sheet| {
         unless(!electrical_for_us(sheet) || spoken_of(sheet), || {
             Note::new(at_markets(sheet), "electrical, for the US, and nothing says what its emissions are")
