@@ -19,6 +19,7 @@ pub enum Language {
     Italian,
     Dutch,
     Portuguese,
+    BrazilianPortuguese,
     Polish,
     Czech,
     Swedish,
@@ -52,7 +53,7 @@ impl SignalWord {
 }
 
 impl Language {
-    pub const ALL: [Language; 23] = [
+    pub const ALL: [Language; 24] = [
         Language::English,
         Language::German,
         Language::French,
@@ -60,6 +61,7 @@ impl Language {
         Language::Italian,
         Language::Dutch,
         Language::Portuguese,
+        Language::BrazilianPortuguese,
         Language::Polish,
         Language::Czech,
         Language::Swedish,
@@ -91,6 +93,10 @@ impl Language {
                 let traditional = subtags.any(|subtag| matches!(subtag.as_str(), "hant" | "tw" | "hk" | "mo"));
                 (!traditional).then_some(Language::SimplifiedChinese)
             }
+            "pt" => Some(match subtags.any(|subtag| subtag == "br") {
+                true => Language::BrazilianPortuguese,
+                false => Language::Portuguese,
+            }),
             "no" | "nn" => Some(Language::NorwegianBokmal),
             // The tag Hebrew had until 1989.
             "iw" => Some(Language::Hebrew),
@@ -119,6 +125,7 @@ impl Language {
             Language::Italian => "it",
             Language::Dutch => "nl",
             Language::Portuguese => "pt",
+            Language::BrazilianPortuguese => "pt-BR",
             Language::Polish => "pl",
             Language::Czech => "cs",
             Language::Swedish => "sv",
@@ -200,7 +207,8 @@ impl Language {
     /// What stands before the name of who answers for the product in the EU: "Responsible person (EU):".
     pub fn responsible_in_eu(self) -> String {
         let union = match self {
-            Language::French | Language::Spanish | Language::Italian | Language::Portuguese | Language::Polish => "UE",
+            Language::French | Language::Spanish | Language::Italian | Language::Polish => "UE",
+            Language::Portuguese | Language::BrazilianPortuguese => "UE",
             Language::Greek => "ΕΕ",
             Language::Russian => "ЕС",
             Language::Ukrainian => "ЄС",
@@ -281,6 +289,33 @@ impl Language {
         })
     }
 
+    /// Another language in which a word is a signal word though it is none in this one, with its grade. None for the words that head asides.
+    pub fn signal_elsewhere(self, word: &str) -> Option<(Language, SignalWord)> {
+        let wanted = fold(word);
+        if self.signal(word).is_some() || self.heads_an_aside(word) {
+            return None;
+        }
+        Language::ALL.into_iter().find_map(|language| {
+            let grades = language.words().signal.into_iter().zip(SignalWord::ALL);
+            let grade = grades
+                .into_iter()
+                .find_map(|(spellings, grade)| spellings.iter().any(|own| fold(own) == wanted).then_some(grade));
+            grade.map(|grade| (language, grade))
+        })
+    }
+
+    /// Whether a word heads an aside in this language or in English: a note, a tip, something important.
+    pub fn heads_an_aside(self, word: &str) -> bool {
+        let wanted = fold(word);
+        let words = [AsideWord::Note, AsideWord::Tip, AsideWord::Important];
+        [self, Language::English].into_iter().any(|language| words.into_iter().any(|aside| fold(language.aside(aside)) == wanted))
+    }
+
+    /// Whether two words are one when they are compared as signal words are.
+    pub fn same_word(one: &str, other: &str) -> bool {
+        fold(one) == fold(other)
+    }
+
     fn words(self) -> &'static Words {
         match self {
             Language::English => &words::ENGLISH,
@@ -290,6 +325,7 @@ impl Language {
             Language::Italian => &words::ITALIAN,
             Language::Dutch => &words::DUTCH,
             Language::Portuguese => &words::PORTUGUESE,
+            Language::BrazilianPortuguese => &words::BRAZILIAN_PORTUGUESE,
             Language::Polish => &words::POLISH,
             Language::Czech => &words::CZECH,
             Language::Swedish => &words::SWEDISH,
@@ -310,22 +346,21 @@ impl Language {
     }
 }
 
-/// A word as it is compared: lower case, one space between its parts, Greek without tonos, Turkish without the dot of İ.
+/// A word as it is compared: lower case, one space between its parts, without accents, the dot of a Turkish İ or a hamza on its letter.
 fn fold(word: &str) -> String {
+    let nfd = icu_normalizer::DecomposingNormalizerBorrowed::new_nfd();
     let mut folded = String::with_capacity(word.len());
     for part in word.split_whitespace() {
         if !folded.is_empty() {
             folded.push(' ');
         }
-        folded.extend(part.chars().flat_map(char::to_lowercase).filter_map(|character| match character {
-            '\u{307}' => None,
+        let lower: String = part.chars().flat_map(char::to_lowercase).collect();
+        folded.extend(nfd.normalize(&lower).chars().filter_map(|character| match character {
+            // Combining marks of Latin, Greek, Cyrillic, Hebrew and Arabic.
+            '\u{300}'..='\u{36f}' | '\u{591}'..='\u{5c7}' | '\u{64b}'..='\u{65f}' | '\u{670}' => None,
             'ı' => Some('i'),
             'ς' => Some('σ'),
-            other => match without_tonos(other) {
-                'ϊ' => Some('ι'),
-                'ϋ' => Some('υ'),
-                plain => Some(plain),
-            },
+            other => Some(other),
         }));
     }
     folded
@@ -356,7 +391,8 @@ mod tests {
         for (tag, language) in [
             ("en", Language::English),
             ("de-AT", Language::German),
-            ("pt-BR", Language::Portuguese),
+            ("pt-BR", Language::BrazilianPortuguese),
+            ("pt-PT", Language::Portuguese),
             ("NB", Language::NorwegianBokmal),
             ("no", Language::NorwegianBokmal),
             ("zh-Hans-CN", Language::SimplifiedChinese),
@@ -382,8 +418,8 @@ mod tests {
             assert!(responsible.contains("US") && responsible != importer, "{language:?}");
             seen.insert(responsible);
         }
-        // Norwegian and Danish say the same, nobody else.
-        assert_eq!(seen.len(), Language::ALL.len() - 1);
+        // Norwegian and Danish say the same, and both kinds of Portuguese, nobody else.
+        assert_eq!(seen.len(), Language::ALL.len() - 2);
     }
 
     #[test]
@@ -395,7 +431,8 @@ mod tests {
 
     #[test]
     fn signal_words_stand_for_the_grades_of_the_standard() {
-        // CHECKS.md, "Safety messages and signs": memory; the writer's own words win.
+        // CHECKS.md, "Safety messages and signs" (memory; the writer's own words win), but for the words that were judged again since:
+        // NOTA and NOTYFIKACJA only mean a note.
         for (tag, words) in [
             ("en", ["DANGER", "WARNING", "CAUTION", "NOTICE"]),
             ("de", ["GEFAHR", "WARNUNG", "VORSICHT", "HINWEIS"]),
@@ -403,10 +440,11 @@ mod tests {
             ("es", ["PELIGRO", "ADVERTENCIA", "PRECAUCIÓN", "AVISO"]),
             ("it", ["PERICOLO", "AVVERTENZA", "ATTENZIONE", "AVVISO"]),
             ("nl", ["GEVAAR", "WAARSCHUWING", "VOORZICHTIG", "LET OP"]),
-            ("pt", ["PERIGO", "AVISO", "CUIDADO", "NOTA"]),
-            ("sv", ["FARA", "VARNING", "FÖRSIKTIGHET", "OBS"]),
+            ("pt", ["PERIGO", "AVISO", "CUIDADO", "INFORMAÇÃO"]),
+            ("pt-BR", ["PERIGO", "ADVERTÊNCIA", "CUIDADO", "AVISO"]),
+            ("sv", ["FARA", "VARNING", "FÖRSIKTIGHET", "OBSERVERA"]),
             ("da", ["FARE", "ADVARSEL", "FORSIGTIG", "BEMÆRK"]),
-            ("pl", ["NIEBEZPIECZEŃSTWO", "OSTRZEŻENIE", "UWAGA", "NOTYFIKACJA"]),
+            ("pl", ["NIEBEZPIECZEŃSTWO", "OSTRZEŻENIE", "UWAGA", "WAŻNE"]),
         ] {
             let language = Language::from_tag(tag).unwrap();
             assert_eq!(language.signal_words(), words);
@@ -417,6 +455,46 @@ mod tests {
                 assert_eq!(language.signal(&word.to_lowercase()), Some(grade), "{word}");
             }
         }
+    }
+
+    /// Each grade's words are distinct from every other grade's and from the heading of notes, and found again with their country's marks
+    /// around them and without accents.
+    #[test]
+    fn a_signal_word_says_one_grade_and_no_note() {
+        for language in Language::ALL {
+            let tag = language.tag();
+            for (spellings, grade) in language.words().signal.into_iter().zip(SignalWord::ALL) {
+                for word in spellings {
+                    assert_eq!(language.signal(word), Some(grade), "{tag}: {word}");
+                    assert!(!Language::same_word(word, language.notes()), "{tag}: {word} heads the notes");
+                }
+            }
+        }
+        for (tag, word, grade) in [
+            ("es", "PRECAUCION", SignalWord::Caution),
+            ("pl", "NIEBEZPIECZENSTWO", SignalWord::Danger),
+            ("ar", "اشعار", SignalWord::Notice),
+            ("fr", "Précaution", SignalWord::Caution),
+            ("de", "Achtung", SignalWord::Notice),
+        ] {
+            assert_eq!(Language::from_tag(tag).and_then(|language| language.signal(word)), Some(grade), "{word}");
+        }
+        for (tag, word) in [
+            ("ru", "ПРИМЕЧАНИЕ"),
+            ("el", "ΣΗΜΕΙΩΣΗ"),
+            ("ar", "ملاحظة"),
+            ("ko", "참고"),
+            ("tr", "NOT"),
+            ("pt", "NOTA"),
+            ("hu", "MEGJEGYZÉS"),
+            ("uk", "ПРИМІТКА"),
+            ("es", "ATENCIÓN"),
+        ] {
+            assert_eq!(Language::from_tag(tag).and_then(|language| language.signal(word)), None, "{word}");
+        }
+        assert_eq!(Language::English.signal_elsewhere("Achtung"), Some((Language::German, SignalWord::Notice)));
+        assert_eq!(Language::English.signal_elsewhere("Note"), None);
+        assert_eq!(Language::Polish.signal_elsewhere("Uwaga"), None);
     }
 
     #[test]

@@ -20,7 +20,7 @@ impl Language {
             Language::Spanish => ["Nota", "Consejo", "Importante"],
             Language::Italian => ["Nota", "Suggerimento", "Importante"],
             Language::Dutch => ["Opmerking", "Tip", "Belangrijk"],
-            Language::Portuguese => ["Nota", "Dica", "Importante"],
+            Language::Portuguese | Language::BrazilianPortuguese => ["Nota", "Dica", "Importante"],
             Language::Polish => ["Uwaga", "Wskazówka", "Ważne"],
             Language::Czech => ["Poznámka", "Tip", "Důležité"],
             Language::Swedish => ["Anmärkning", "Tips", "Viktigt"],

@@ -58,7 +58,7 @@ pub(super) static GERMAN: Words = Words {
     continued: "Fortsetzung",
     quotes: ("„", "“"),
     colours: ["rot", "gelb", "grün", "blau", "weiß"],
-    signal: [&["GEFAHR"], &["WARNUNG"], &["VORSICHT"], &["HINWEIS"]],
+    signal: [&["GEFAHR"], &["WARNUNG"], &["VORSICHT"], &["HINWEIS", "ACHTUNG"]],
 };
 
 pub(super) static FRENCH: Words = Words {
@@ -76,7 +76,7 @@ pub(super) static FRENCH: Words = Words {
     continued: "suite",
     quotes: ("«", "»"),
     colours: ["rouge", "jaune", "vert", "bleu", "blanc"],
-    signal: [&["DANGER"], &["AVERTISSEMENT"], &["ATTENTION"], &["AVIS"]],
+    signal: [&["DANGER"], &["AVERTISSEMENT"], &["ATTENTION", "PRUDENCE", "MISE EN GARDE", "PRÉCAUTION"], &["AVIS"]],
 };
 
 pub(super) static SPANISH: Words = Words {
@@ -112,7 +112,7 @@ pub(super) static ITALIAN: Words = Words {
     continued: "segue",
     quotes: ("«", "»"),
     colours: ["rosso", "giallo", "verde", "blu", "bianco"],
-    signal: [&["PERICOLO"], &["AVVERTENZA"], &["ATTENZIONE"], &["AVVISO"]],
+    signal: [&["PERICOLO"], &["AVVERTENZA", "AVVERTIMENTO"], &["ATTENZIONE", "CAUTELA", "PRUDENZA"], &["AVVISO"]],
 };
 
 pub(super) static DUTCH: Words = Words {
@@ -130,10 +130,10 @@ pub(super) static DUTCH: Words = Words {
     continued: "vervolg",
     quotes: ("‘", "’"),
     colours: ["rood", "geel", "groen", "blauw", "wit"],
-    signal: [&["GEVAAR"], &["WAARSCHUWING"], &["VOORZICHTIG"], &["LET OP"]],
+    signal: [&["GEVAAR"], &["WAARSCHUWING"], &["VOORZICHTIG", "OPGELET"], &["LET OP", "AANWIJZING"]],
 };
 
-pub(super) static PORTUGUESE: Words = Words {
+pub(super) const PORTUGUESE: Words = Words {
     step: "Passo",
     fig: "Fig.",
     notes: "Notas",
@@ -148,8 +148,12 @@ pub(super) static PORTUGUESE: Words = Words {
     continued: "continuação",
     quotes: ("“", "”"),
     colours: ["vermelho", "amarelo", "verde", "azul", "branco"],
-    signal: [&["PERIGO"], &["AVISO"], &["CUIDADO"], &["NOTA"]],
+    signal: [&["PERIGO"], &["AVISO", "ADVERTÊNCIA", "ATENÇÃO"], &["CUIDADO"], &["INFORMAÇÃO"]],
 };
+
+/// AVISO is a WARNING in Portugal and a NOTICE in Brazil.
+pub(super) static BRAZILIAN_PORTUGUESE: Words =
+    Words { signal: [&["PERIGO"], &["ADVERTÊNCIA", "ATENÇÃO"], &["CUIDADO"], &["AVISO"]], ..PORTUGUESE };
 
 pub(super) static POLISH: Words = Words {
     step: "Krok",
@@ -166,7 +170,7 @@ pub(super) static POLISH: Words = Words {
     continued: "ciąg dalszy",
     quotes: ("„", "”"),
     colours: ["czerwony", "żółty", "zielony", "niebieski", "biały"],
-    signal: [&["NIEBEZPIECZEŃSTWO"], &["OSTRZEŻENIE"], &["UWAGA"], &["NOTYFIKACJA"]],
+    signal: [&["NIEBEZPIECZEŃSTWO"], &["OSTRZEŻENIE"], &["UWAGA", "OSTROŻNIE", "PRZESTROGA"], &["WAŻNE", "NOTYFIKACJA"]],
 };
 
 pub(super) static CZECH: Words = Words {
@@ -202,7 +206,7 @@ pub(super) static SWEDISH: Words = Words {
     continued: "fortsättning",
     quotes: ("”", "”"),
     colours: ["röd", "gul", "grön", "blå", "vit"],
-    signal: [&["FARA"], &["VARNING"], &["FÖRSIKTIGHET", "FÖRSIKTIGT"], &["OBS", "OBSERVERA"]],
+    signal: [&["FARA"], &["VARNING"], &["FÖRSIKTIGHET", "FÖRSIKTIGT"], &["OBSERVERA", "OBS"]],
 };
 
 pub(super) static DANISH: Words = Words {
@@ -238,7 +242,7 @@ pub(super) static FINNISH: Words = Words {
     continued: "jatkuu",
     quotes: ("”", "”"),
     colours: ["punainen", "keltainen", "vihreä", "sininen", "valkoinen"],
-    signal: [&["VAARA"], &["VAROITUS"], &["HUOMIO"], &["HUOMAUTUS", "ILMOITUS"]],
+    signal: [&["VAARA"], &["VAROITUS"], &["HUOMIO", "VARO", "HUOMAA"], &["HUOMAUTUS", "ILMOITUS"]],
 };
 
 pub(super) static NORWEGIAN_BOKMAL: Words = Words {
@@ -256,7 +260,7 @@ pub(super) static NORWEGIAN_BOKMAL: Words = Words {
     continued: "fortsetter",
     quotes: ("«", "»"),
     colours: ["rød", "gul", "grønn", "blå", "hvit"],
-    signal: [&["FARE"], &["ADVARSEL"], &["FORSIKTIG"], &["MERK"]],
+    signal: [&["FARE"], &["ADVARSEL"], &["FORSIKTIG"], &["MERK", "OBS"]],
 };
 
 pub(super) static HUNGARIAN: Words = Words {
@@ -274,7 +278,7 @@ pub(super) static HUNGARIAN: Words = Words {
     continued: "folytatás",
     quotes: ("„", "”"),
     colours: ["piros", "sárga", "zöld", "kék", "fehér"],
-    signal: [&["VESZÉLY"], &["FIGYELMEZTETÉS"], &["VIGYÁZAT"], &["MEGJEGYZÉS", "ÉRTESÍTÉS"]],
+    signal: [&["VESZÉLY"], &["FIGYELMEZTETÉS"], &["VIGYÁZAT"], &["ÉRTESÍTÉS"]],
 };
 
 pub(super) static GREEK: Words = Words {
@@ -292,7 +296,7 @@ pub(super) static GREEK: Words = Words {
     continued: "συνέχεια",
     quotes: ("«", "»"),
     colours: ["κόκκινο", "κίτρινο", "πράσινο", "μπλε", "λευκό"],
-    signal: [&["ΚΙΝΔΥΝΟΣ"], &["ΠΡΟΕΙΔΟΠΟΙΗΣΗ"], &["ΠΡΟΣΟΧΗ"], &["ΕΙΔΟΠΟΙΗΣΗ", "ΣΗΜΕΙΩΣΗ"]],
+    signal: [&["ΚΙΝΔΥΝΟΣ"], &["ΠΡΟΕΙΔΟΠΟΙΗΣΗ"], &["ΠΡΟΣΟΧΗ"], &["ΕΙΔΟΠΟΙΗΣΗ"]],
 };
 
 pub(super) static RUSSIAN: Words = Words {
@@ -310,7 +314,7 @@ pub(super) static RUSSIAN: Words = Words {
     continued: "продолжение",
     quotes: ("«", "»"),
     colours: ["красный", "жёлтый", "зелёный", "синий", "белый"],
-    signal: [&["ОПАСНО", "ОПАСНОСТЬ"], &["ОСТОРОЖНО", "ПРЕДУПРЕЖДЕНИЕ"], &["ВНИМАНИЕ"], &["УВЕДОМЛЕНИЕ", "ПРИМЕЧАНИЕ"]],
+    signal: [&["ОПАСНО", "ОПАСНОСТЬ"], &["ОСТОРОЖНО", "ПРЕДУПРЕЖДЕНИЕ"], &["ВНИМАНИЕ"], &["УВЕДОМЛЕНИЕ"]],
 };
 
 pub(super) static UKRAINIAN: Words = Words {
@@ -328,7 +332,7 @@ pub(super) static UKRAINIAN: Words = Words {
     continued: "продовження",
     quotes: ("«", "»"),
     colours: ["червоний", "жовтий", "зелений", "синій", "білий"],
-    signal: [&["НЕБЕЗПЕКА", "НЕБЕЗПЕЧНО"], &["ПОПЕРЕДЖЕННЯ"], &["ОБЕРЕЖНО", "УВАГА"], &["ПРИМІТКА"]],
+    signal: [&["НЕБЕЗПЕКА", "НЕБЕЗПЕЧНО"], &["ПОПЕРЕДЖЕННЯ"], &["ОБЕРЕЖНО", "УВАГА"], &["ПОВІДОМЛЕННЯ"]],
 };
 
 pub(super) static TURKISH: Words = Words {
@@ -346,13 +350,13 @@ pub(super) static TURKISH: Words = Words {
     continued: "devamı",
     quotes: ("“", "”"),
     colours: ["kırmızı", "sarı", "yeşil", "mavi", "beyaz"],
-    signal: [&["TEHLİKE"], &["UYARI"], &["DİKKAT"], &["BİLDİRİM", "NOT"]],
+    signal: [&["TEHLİKE"], &["UYARI", "İKAZ"], &["DİKKAT", "TEDBİR"], &["BİLDİRİM"]],
 };
 
 pub(super) static JAPANESE: Words = Words {
     step: "手順",
     fig: "図",
-    notes: "注記",
+    notes: "脚注",
     page: "ページ",
     revision: "改訂",
     issued: "発行",
@@ -364,7 +368,7 @@ pub(super) static JAPANESE: Words = Words {
     continued: "続き",
     quotes: ("「", "」"),
     colours: ["赤", "黄", "緑", "青", "白"],
-    signal: [&["危険"], &["警告"], &["注意"], &["通知", "お知らせ", "留意"]],
+    signal: [&["危険"], &["警告"], &["注意"], &["注記", "通知", "お知らせ", "留意"]],
 };
 
 pub(super) static SIMPLIFIED_CHINESE: Words = Words {
@@ -382,7 +386,7 @@ pub(super) static SIMPLIFIED_CHINESE: Words = Words {
     continued: "续",
     quotes: ("“", "”"),
     colours: ["红", "黄", "绿", "蓝", "白"],
-    signal: [&["危险"], &["警告"], &["注意", "小心"], &["须知", "提示", "通知"]],
+    signal: [&["危险"], &["警告"], &["注意", "小心"], &["须知", "通知"]],
 };
 
 pub(super) static KOREAN: Words = Words {
@@ -400,7 +404,7 @@ pub(super) static KOREAN: Words = Words {
     continued: "계속",
     quotes: ("“", "”"),
     colours: ["빨강", "노랑", "초록", "파랑", "하양"],
-    signal: [&["위험"], &["경고"], &["주의"], &["알림", "참고"]],
+    signal: [&["위험"], &["경고"], &["주의"], &["알림"]],
 };
 
 pub(super) static ARABIC: Words = Words {
@@ -418,7 +422,7 @@ pub(super) static ARABIC: Words = Words {
     continued: "تابع",
     quotes: ("«", "»"),
     colours: ["أحمر", "أصفر", "أخضر", "أزرق", "أبيض"],
-    signal: [&["خطر"], &["تحذير"], &["تنبيه", "احتياط"], &["إشعار", "ملاحظة"]],
+    signal: [&["خطر"], &["تحذير"], &["تنبيه", "احتياط", "احترس"], &["إشعار"]],
 };
 
 pub(super) static HEBREW: Words = Words {
@@ -436,5 +440,5 @@ pub(super) static HEBREW: Words = Words {
     continued: "המשך",
     quotes: ("”", "”"),
     colours: ["אדום", "צהוב", "ירוק", "כחול", "לבן"],
-    signal: [&["סכנה"], &["אזהרה"], &["זהירות"], &["הודעה", "שים לב"]],
+    signal: [&["סכנה"], &["אזהרה"], &["זהירות"], &["שימו לב", "שים לב", "הודעה"]],
 };

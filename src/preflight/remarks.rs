@@ -323,6 +323,14 @@ pub const BACKGROUND_KEPT: Rule = remarked(
     "photograph it on plain paper that differs from it, with room around it, or crop closer",
 );
 
+pub const SIGNAL_WORD_UNKNOWN: Rule = remarked(
+    "signal-word-unknown",
+    Level::Warning,
+    "a quote whose first word looks like a signal word, and is none in the manual's language: one of another language, one after a mark of an alert, or one cried out in capitals",
+    "it is set as an aside, without alert symbol and panel: the reader takes a warning for a remark",
+    "take one of the words that the finding names, or an alert: `> [!WARNING]`",
+);
+
 pub const UNKNOWN_SIGN: Rule = remarked(
     "unknown-sign",
     Level::Error,

@@ -2,13 +2,35 @@
 //!
 //! Words are looked for in the languages that have a table; in any other only signs and structure are judged.
 
-use crate::language::SignalWord;
+use crate::language::{Language, SignalWord};
 use crate::manual::source::Level;
 use crate::names;
 
 use super::rule::{Check, Note, Rule};
 use super::sheet::{SafetySeen, Sheet};
 use super::words::{HAZARDS, Hazard, says, sentences};
+
+pub const SIGNAL_WORDS_MIXED: Rule = Rule {
+    name: "signal-words-mixed",
+    level: Level::Warning,
+    what: "two signal words for one grade in one manual, as VORSICHT and CAUTION",
+    why: "other houses use such words one grade apart: the reader looks for a difference, and takes one of the two for less than it is",
+    mend: "keep to one word for each grade",
+    source: "ANSI Z535.6: one word a grade (known); which words other houses part: seen in public manuals",
+    check: Check::Looks(|sheet| {
+        let mut notes = Vec::new();
+        for grade in SignalWord::ALL {
+            let mut of_grade = sheet.flat.safeties.iter().filter(|safety| safety.word == grade);
+            let Some(first) = of_grade.next() else { continue };
+            if let Some(other) = of_grade.find(|safety| !Language::same_word(&safety.label, &first.label)) {
+                let place = sheet.evidence.source.locate(first.label_span.start);
+                let message = format!("{} and {} (at {place}) are one grade", other.label, first.label);
+                notes.push(Note::new(other.label_span, message));
+            }
+        }
+        notes
+    }),
+};
 
 pub const HAZARD_UNKNOWN: Rule = Rule {
     name: "hazard-unknown",
@@ -136,10 +158,20 @@ pub const INJURY_UNDER_NOTICE: Rule = Rule {
     check: Check::Looks(|sheet| {
         let Some(words) = sheet.words else { return Vec::new() };
         let notices = sheet.flat.safeties.iter().filter(|safety| safety.word == SignalWord::Notice);
-        let wrong = notices.filter(|safety| words.hurts(&safety.lower));
+        // Toy law has its own word: a toy's "Achtung" warns people.
+        let toy = sheet.evidence.document.header.product.toy == Some(true);
+        let of_toy = |safety: &&SafetySeen| toy && Language::same_word(&safety.label, "Achtung");
+        let wrong = notices.filter(|safety| words.hurts(&safety.lower) && !of_toy(safety));
         wrong
             .map(|safety| {
-                Note::new(safety.label_span, format!("{} is for damage to things; this speaks of an injury", safety.label))
+                let message = match Language::same_word(&safety.label, "Achtung") {
+                    true => format!(
+                        "{} is read as HINWEIS, for damage to things; this speaks of an injury: is it a WARNUNG?",
+                        safety.label
+                    ),
+                    false => format!("{} is for damage to things; this speaks of an injury", safety.label),
+                };
+                Note::new(safety.label_span, message)
             })
             .collect()
     }),

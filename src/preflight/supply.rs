@@ -85,8 +85,62 @@ pub const SUPPLY_UNDECLARED: Rule = Rule {
     }),
 };
 
-/// The text without its spaces, decimal commas made points.
+/// Units as other writings spell them, and as they are looked for. Cyrillic letters look the same and are others.
+const SPELLINGS: [(&str, &str); 14] = [
+    ("вольт", "v"),
+    ("ампер", "a"),
+    ("мв", "mv"),
+    ("ма", "ma"),
+    ("в", "v"),
+    ("а", "a"),
+    ("فولت", "v"),
+    ("أمبير", "a"),
+    ("امبير", "a"),
+    ("ボルト", "v"),
+    ("アンペア", "a"),
+    ("볼트", "v"),
+    ("암페어", "a"),
+    ("וולט", "v"),
+];
+
+/// A text in lower case with plain figures, Latin letters for full-width ones, and units that follow a figure in Latin letters.
+fn plainly(lower: &str) -> String {
+    let mut text = String::with_capacity(lower.len());
+    for character in lower.chars() {
+        text.push(match character {
+            '\u{660}'..='\u{669}' => char::from(b'0' + (character as u32 - 0x660) as u8),
+            '\u{6f0}'..='\u{6f9}' => char::from(b'0' + (character as u32 - 0x6f0) as u8),
+            '\u{ff10}'..='\u{ff19}' | '\u{ff41}'..='\u{ff5a}' | '\u{ff0e}' => char::from((character as u32 - 0xfee0) as u8),
+            '\u{66b}' => '.',
+            '\u{3000}' => ' ',
+            other => other,
+        });
+    }
+    let mut plain = String::with_capacity(text.len());
+    let mut rest = text.as_str();
+    while let Some(first) = rest.chars().next() {
+        let figure = plain.trim_end().ends_with(|character: char| character.is_ascii_digit());
+        let spelt = SPELLINGS.iter().filter(|_| figure).find_map(|(spelling, unit)| {
+            let after = rest.strip_prefix(spelling)?;
+            (!after.starts_with(char::is_alphanumeric)).then_some((unit, after))
+        });
+        match spelt {
+            Some((unit, after)) => {
+                plain.push_str(unit);
+                rest = after;
+            }
+            None => {
+                plain.push(first);
+                rest = &rest[first.len_utf8()..];
+            }
+        }
+    }
+    plain
+}
+
+/// The text without its spaces, decimal commas made points, in plain figures and units.
 pub fn closed_up(lower: &str) -> String {
+    let lower = plainly(lower);
     let mut text = String::with_capacity(lower.len());
     let mut characters = lower.chars().peekable();
     let mut after_digit = false;
@@ -115,6 +169,7 @@ pub fn prints(text: &str, value: f64, unit: &str) -> bool {
 
 /// Whether any number of volts is printed.
 pub fn prints_volts(lower: &str) -> bool {
+    let lower = plainly(lower);
     lower.match_indices('v').any(|(at, _)| {
         let digit = lower[..at].trim_end().ends_with(|c: char| c.is_ascii_digit());
         digit && (!lower[at + 1..].starts_with(|c: char| c.is_alphanumeric()) || lower[at..].starts_with("volt"))
@@ -134,6 +189,14 @@ mod tests {
         assert!(!prints("15v", 5.0, "v") && !prints("1.5v", 5.0, "v"));
         assert!(prints("500ma", 0.5, "a"));
         assert!(prints("100-240v", 240.0, "v"));
+        for text in
+            ["5 в, 0,5 а", "5вольт 500 ма", "５ｖ、０．５ａ", "٥ فولت، ٠٫٥ أمبير", "5ボルト 0.5アンペア", "5볼트 0.5암페어"]
+        {
+            let text = closed_up(text);
+            assert!(prints(&text, 5.0, "v") && prints(&text, 0.5, "a"), "{text}");
+        }
+        // No unit is made of a word that begins as one.
+        assert!(!prints(&closed_up("5 ваз и 2 автомобиля"), 5.0, "v"));
     }
 
     #[test]

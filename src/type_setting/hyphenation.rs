@@ -24,7 +24,7 @@ fn patterns(language: Language) -> Option<Lang> {
         Language::Spanish => Lang::Spanish,
         Language::Italian => Lang::Italian,
         Language::Dutch => Lang::Dutch,
-        Language::Portuguese => Lang::Portuguese,
+        Language::Portuguese | Language::BrazilianPortuguese => Lang::Portuguese,
         Language::Polish => Lang::Polish,
         Language::Czech => Lang::Czech,
         Language::Swedish => Lang::Swedish,

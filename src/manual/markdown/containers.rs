@@ -44,7 +44,7 @@ impl Reading<'_> {
         match frame {
             Frame::Quote { alert, blocks } => {
                 let language = tongue_at(self.tongues, span.start).unwrap_or(self.tongue);
-                let kind = safety::of_quote(blocks, alert, span, language);
+                let kind = safety::of_quote(blocks, alert, span, language, &mut self.remarks);
                 self.push(kind, span);
             }
             Frame::List { start: Some(start), items } => {

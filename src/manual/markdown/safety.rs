@@ -4,7 +4,7 @@ use pulldown_cmark::BlockQuoteKind;
 
 use crate::language::{AsideWord, Language, SignalWord};
 use crate::manual::document::{Block, Inline, InlineKind, Kind, Safety, plain_text};
-use crate::manual::source::Span;
+use crate::manual::source::{Level, Remark, Span};
 
 const SIGN: &str = "sign:";
 
@@ -26,8 +26,15 @@ const ALERTS: &[(&str, Alert)] = &[
     ("important", Alert::Aside(AsideWord::Important)),
 ];
 
-/// A block quote is a safety message or an aside. `span` is the quote's own.
-pub(super) fn of_quote(mut blocks: Vec<Block>, alert: Option<BlockQuoteKind>, span: Span, language: Language) -> Kind {
+/// A block quote is a safety message or an aside. `span` is the quote's own. An aside whose first word looks like a signal word and is
+/// none is told.
+pub(super) fn of_quote(
+    mut blocks: Vec<Block>,
+    alert: Option<BlockQuoteKind>,
+    span: Span,
+    language: Language,
+    remarks: &mut Vec<Remark>,
+) -> Kind {
     let alert = match alert {
         Some(BlockQuoteKind::Note) => Some((&Alert::Aside(AsideWord::Note), span)),
         Some(BlockQuoteKind::Tip) => Some((&Alert::Aside(AsideWord::Tip), span)),
@@ -47,8 +54,12 @@ pub(super) fn of_quote(mut blocks: Vec<Block>, alert: Option<BlockQuoteKind>, sp
         None => take_signal(&mut blocks, language),
     };
     match taken {
-        None => Kind::Aside(blocks),
+        None => {
+            remarks.extend(lookalike(&blocks, language));
+            Kind::Aside(blocks)
+        }
         Some((word, label, label_span)) => {
+            drop_alerts(&mut blocks);
             let (sign, sign_alt) = take_sign(&mut blocks).unzip();
             let sign_alt = sign_alt.unwrap_or_default();
             blocks.retain(|block| !matches!(&block.kind, Kind::Paragraph(inlines) if inlines.is_empty()));
@@ -97,13 +108,14 @@ fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, 
     let at = inlines.iter().position(|inline| !stands_before(inline))?;
     let bold = inlines.get(at)?;
     let InlineKind::Strong(inner) = &bold.kind else {
-        // `WARNING: hot water`: without stars only a colon makes it one.
+        // `WARNING: hot water`: without stars only a colon makes it one, marks around it, or a cry in capitals.
         let InlineKind::Text(text) = &bold.kind else { return None };
-        let (label, rest) = text.split_once([':', '：'])?;
-        let word = language.signal(label.trim())?;
-        let start = bold.span.start + (text.len() - text.trim_start().len()) as u32;
-        let (label, rest) = (label.trim().to_owned(), rest.trim_start().to_owned());
-        let label_span = Span { start, end: start + label.len() as u32 };
+        let (label, rest) = text.split_at(end_of_plain_label(text)?);
+        let named = bare(label);
+        let word = language.signal(named)?;
+        let start = bold.span.start + (named.as_ptr() as usize - text.as_ptr() as usize) as u32;
+        let label_span = Span { start, end: start + named.len() as u32 };
+        let (label, rest) = (named.to_owned(), after_label(rest).to_owned());
         if let Some(Inline { kind: InlineKind::Text(text), span }) = inlines.get_mut(at) {
             span.start += (text.len() - rest.len()) as u32;
             *text = rest;
@@ -127,7 +139,7 @@ fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, 
     let (label, rest) = text.split_at(end_of_label(text)?);
     let word = language.signal(bare(label))?;
     let label = bare(label).to_owned();
-    let rest = rest.trim_start_matches(|character: char| is_stop(character) || character.is_whitespace()).to_owned();
+    let rest = after_label(rest).to_owned();
     if let Some(Inline { kind: InlineKind::Strong(inner), .. }) = inlines.get_mut(at)
         && let Some(Inline { kind: InlineKind::Text(text), .. }) = inner.first_mut()
     {
@@ -147,11 +159,105 @@ fn end_of_label(text: &str) -> Option<usize> {
 }
 
 fn is_stop(character: char) -> bool {
-    matches!(character, ':' | '!' | '.' | ',' | ';' | '-' | '–' | '—' | '：' | '！' | '。' | '、' | '，')
+    matches!(
+        character,
+        ':' | '!' | '.' | ',' | ';' | '-' | '–' | '—' | '：' | '！' | '。' | '、' | '，' | '،' | '؛' | '】' | '］' | '」'
+    )
 }
 
+/// A word without the marks that its country puts around it: `¡PELIGRO!`, `【警告】`, `تحذير،`.
 fn bare(label: &str) -> &str {
-    label.trim_matches(|character: char| is_stop(character) || character.is_whitespace())
+    label.trim_matches(|character: char| !character.is_alphanumeric())
+}
+
+fn after_label(rest: &str) -> &str {
+    rest.trim_start_matches(|character: char| is_stop(character) || character.is_whitespace())
+}
+
+/// Where a label without stars ends: at its colon, at the mark that closes it, or at the `!` after words in capitals.
+fn end_of_plain_label(text: &str) -> Option<usize> {
+    let marked = text.trim_start_matches(|character: char| is_alert(character) || character.is_whitespace());
+    let opens = marked.starts_with(['【', '［', '「']);
+    text.char_indices().find_map(|(at, character)| {
+        let cry = matches!(character, '!' | '！') && capitals(&text[..at]);
+        (matches!(character, ':' | '：') || cry || opens && matches!(character, '】' | '］' | '」')).then_some(at)
+    })
+}
+
+/// Whether all letters are capitals, and there are some.
+fn capitals(text: &str) -> bool {
+    text.chars().any(char::is_uppercase) && !text.chars().any(char::is_lowercase)
+}
+
+/// Whether it is written with letters that have capitals.
+fn cased(text: &str) -> bool {
+    text.chars().any(|letter| letter.is_uppercase() || letter.is_lowercase())
+}
+
+/// The mark of an alert, as text or as an emoji.
+fn is_alert(character: char) -> bool {
+    matches!(character, '\u{26a0}' | '\u{fe0f}' | '\u{fe0e}')
+}
+
+/// Headings of asides that writers cry out.
+const NO_SIGNALS: [&str; 9] = ["info", "hint", "todo", "update", "edit", "faq", "example", "tl", "ps"];
+
+/// Most letters of what is taken for a signal word.
+const LONGEST_WORD: usize = 24;
+
+/// Says of a quote that is no safety message that its first word looks like a signal word: because it is one in another language, because a
+/// mark of an alert stands before it, or because it is cried out in capitals.
+fn lookalike(blocks: &[Block], language: Language) -> Option<Remark> {
+    let first = blocks.iter().find(|block| !is_sign_figure(block))?;
+    let Kind::Paragraph(inlines) = &first.kind else { return None };
+    let at = inlines.iter().position(|inline| !stands_before(inline))?;
+    let warned = inlines[..at].iter().any(|inline| matches!(&inline.kind, InlineKind::Text(text) if text.contains(is_alert)))
+        || inlines[..at].iter().any(|inline| sign(inline).is_some());
+    let opening = inlines.get(at)?;
+    let (text, bold) = match &opening.kind {
+        InlineKind::Strong(inner) => (plain_text(inner), true),
+        InlineKind::Text(text) => (text.clone(), false),
+        _ => return None,
+    };
+    let next = inlines.get(at + 1).map(|next| plain_text(std::slice::from_ref(next))).unwrap_or_default();
+    let (label, ends) = match end_of_label(&text) {
+        // `¡ATENCIÓN!` opens with no stop.
+        Some(end) => (&text[..end], text[end..].starts_with([':', '!', '：', '！', '】'])),
+        None => (text.as_str(), next.trim_start().starts_with([':', '!', '：', '！'])),
+    };
+    let warned = warned || label.contains(is_alert);
+    let named = |word: &str| NO_SIGNALS.iter().any(|known| known.eq_ignore_ascii_case(word));
+    let word = bare(label);
+    if word.is_empty()
+        || word.chars().count() > LONGEST_WORD
+        || language.heads_an_aside(word)
+        || named(word)
+        || !bold && !ends && !warned
+    {
+        return None;
+    }
+    let letters = word.chars().filter(|character| character.is_alphabetic()).count();
+    let single = !word.contains(char::is_whitespace);
+    let cried = capitals(word) && (ends && letters >= 3 || bold && single && letters >= 5);
+    let message = match language.signal_elsewhere(word).filter(|_| ends || capitals(word) || !cased(word)) {
+        Some((other, _)) => format!(
+            "\"{word}\" is a signal word in another language ({}), and none in this one ({})",
+            other.tag(),
+            language.tag()
+        ),
+        None if warned && bold => {
+            format!("\"{word}\" stands where a signal word belongs, and is none in this language ({})", language.tag())
+        }
+        None if cried => format!("\"{word}\" looks like a signal word, and is none in this language ({})", language.tag()),
+        None => return None,
+    };
+    Some(Remark {
+        rule: "signal-word-unknown",
+        level: Level::Warning,
+        message,
+        hint: Some(format!("the message has no alert symbol so; the words are {}", language.signal_words().join(", "))),
+        span: opening.span,
+    })
 }
 
 /// Takes stops and white space off what follows the signal word.
@@ -173,6 +279,19 @@ fn trim_start(inlines: &mut Vec<Inline>, at: usize) {
     }
 }
 
+/// Takes the writer's own alert mark off the beginning: the message has one by its grade.
+fn drop_alerts(blocks: &mut [Block]) {
+    let Some(Block { kind: Kind::Paragraph(inlines), .. }) = blocks.iter_mut().find(|block| !is_sign_figure(block)) else {
+        return;
+    };
+    let before = inlines.iter().take_while(|inline| stands_before(inline)).count();
+    let mut at = 0;
+    inlines.retain(|inline| {
+        at += 1;
+        at > before || !matches!(&inline.kind, InlineKind::Text(text) if text.contains(is_alert))
+    });
+}
+
 /// Name and alt text of a sign.
 fn sign(inline: &Inline) -> Option<(&str, &str)> {
     match &inline.kind {
@@ -184,7 +303,7 @@ fn sign(inline: &Inline) -> Option<(&str, &str)> {
 fn stands_before(inline: &Inline) -> bool {
     match &inline.kind {
         InlineKind::SoftBreak | InlineKind::HardBreak => true,
-        InlineKind::Text(text) => text.trim().is_empty(),
+        InlineKind::Text(text) => text.chars().all(|character| character.is_whitespace() || is_alert(character)),
         _ => sign(inline).is_some(),
     }
 }

@@ -57,6 +57,62 @@ fn signal_words_are_those_of_the_documents_language() {
     assert_eq!(read("> **AVISO** Seco."), "aside[p(*AVISO* Seco.)]");
 }
 
+/// The marks of a country or a writer around the word do not cost the message its box.
+#[test]
+fn signal_words_are_found_between_their_marks() {
+    let header = |tag: &str| format!("+++\nlanguage = \"{tag}\"\n+++\n");
+    assert_eq!(read(&(header("es") + "> **¡PELIGRO!** Corriente.")), "safety(Danger \"PELIGRO\")[p(Corriente.)]");
+    assert_eq!(read(&(header("es") + "> **¡PELIGRO! Corriente.**")), "safety(Danger \"PELIGRO\")[p(*Corriente.*)]");
+    assert_eq!(read(&(header("es") + "> ¡PELIGRO! Corriente.")), "safety(Danger \"PELIGRO\")[p(Corriente.)]");
+    assert_eq!(read(&(header("ja") + "> **【警告】** 熱い。")), "safety(Warning \"警告\")[p(熱い。)]");
+    assert_eq!(read(&(header("ja") + "> 【警告】熱い。")), "safety(Warning \"警告\")[p(熱い。)]");
+    assert_eq!(read(&(header("ar") + "> **تحذير،** ساخن.")), "safety(Warning \"تحذير\")[p(ساخن.)]");
+    assert_eq!(read("> ⚠️ **WARNING** Hot."), "safety(Warning \"WARNING\")[p(Hot.)]");
+    assert_eq!(read("> ⚠ WARNING: Hot."), "safety(Warning \"WARNING\")[p(Hot.)]");
+    assert_eq!(read("> **⚠️ WARNING:** Hot."), "safety(Warning \"WARNING\")[p(Hot.)]");
+    // The mark is not printed twice, and never with NOTICE.
+    assert_eq!(read("> ⚠️ **NOTICE** Dry."), "safety(Notice \"NOTICE\")[p(Dry.)]");
+    assert_eq!(read(&(header("pt-BR") + "> **AVISO** Seco.")), "safety(Notice \"AVISO\")[p(Seco.)]");
+}
+
+/// What looks like a signal word and is none in this language is an aside without a symbol: that is told.
+#[test]
+fn a_word_that_only_looks_like_a_signal_word_is_told() {
+    let told = |tag: &str, text: &str| {
+        let found = remarks(&format!("+++\nlanguage = \"{tag}\"\n+++\n{text}"));
+        found.iter().any(|remark| remark.ends_with("signal-word-unknown"))
+    };
+    for (tag, text) in [
+        ("en", "> **ACHTUNG** Hot."),
+        ("en", "> **Achtung!** Hot."),
+        ("it", "> **PRUDENCE** Caldo."),
+        ("cs", "> **PRZESTROGA** Horké."),
+        ("es", "> **ATENCIÓN** Caliente."),
+        ("es", "> **¡ATENCIÓN!** Caliente."),
+        ("es", "> ATENCIÓN: caliente."),
+        ("en", "> **警告** Hot."),
+        ("en", "> ⚠️ **Burns** Hot."),
+        ("de", "> **UWAGA:** Heiß."),
+        ("en", "> **BE CAREFUL!** Hot."),
+    ] {
+        assert!(told(tag, text), "{tag}: {text}");
+    }
+    for (tag, text) in [
+        ("en", "> **WARNING** Hot."),
+        ("en", "> **NOTE:** Rinse it."),
+        ("de", "> **WICHTIG:** Erst lesen."),
+        ("en", "> **INFO:** Rinse it."),
+        ("en", "> **USB** is the cable."),
+        ("en", "> **Fare** well, bird."),
+        ("en", "> **Tip** Rinse it."),
+        ("en", "> **Not** for babies."),
+        ("en", "> Plain words, said by WHO: nobody."),
+        ("nl", "> **AANWIJZING** Nat."),
+    ] {
+        assert!(!told(tag, text), "{tag}: {text}");
+    }
+}
+
 #[test]
 fn a_sign_leaves_the_text_of_its_message() {
     let said = "safety(Warning \"WARNING\" sign=hot-liquid)[p(Hot water.)]";

@@ -15,6 +15,26 @@ pub const TOY_AGE_MISSING: Rule = Rule {
     }),
 };
 
+pub const TOY_WORD_MISSING: Rule = Rule {
+    name: "toy-word-missing",
+    level: Level::Advice,
+    what: "a toy for an EU market whose manual does not say \"Warning\" in the word that toy law has for it: \"Achtung\" in German, \"Attention\" in French",
+    why: "the law on toys names the word, and it is not the signal word of other products (WARNUNG, AVERTISSEMENT)",
+    mend: "let the toy's warnings begin with that word, beside the signal words of this manual",
+    source: "2009/48/EC art. 11(2), by its German and French texts (known)",
+    check: Check::Looks(|sheet| {
+        let word = match sheet.words.map(|words| words.tag) {
+            Some("de") => "achtung",
+            Some("fr") => "attention",
+            _ => return Vec::new(),
+        };
+        let labelled = || sheet.flat.safeties.iter().any(|safety| safety.label.to_lowercase() == word);
+        unless(!toy(sheet) || !sold_in(sheet, EEA) || says(&sheet.lower, &[word]) || labelled(), || {
+            Note::new(sheet.key("product.toy"), format!("a toy, and nowhere stands the word that toy law asks for: \"{word}\""))
+        })
+    }),
+};
+
 pub const TOY_SMALL_PARTS_US_MISSING: Rule = Rule {
     name: "toy-small-parts-us-missing",
     level: Level::Warning,

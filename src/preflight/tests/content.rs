@@ -34,6 +34,15 @@ const FIRES: &[(&str, Edits)] = &[
     ("supply-mark-missing", &[("USB-C", "long"), ("kind = \"dc\"", "kind = \"dc\"")]),
     ("supply-mark-missing", &[("kind = \"dc\"", "kind = \"ac\"")]),
     ("supply-undeclared", &[("supply  = { volts = 5.0, amps = 2.0, kind = \"dc\" }\n", ""), (" (5 V, 2 A)", "")]),
+    ("signal-word-unknown", &[("> **NOTICE** Water", "> **¡AVISO!** Water")]),
+    (
+        "signal-words-mixed",
+        &[
+            ("language     = \"en\"", "language     = \"pt\""),
+            ("[\"IE\", \"US\"]", "[\"JP\"]"),
+            ("> **CAUTION** The beak", "> **AVISO** ![pinch](sign:pinch) The beak"),
+        ],
+    ),
     ("hazard-unknown", &[("\"pinch\"", "\"pinch\", \"hot-liquids\"")]),
     ("hazard-unannounced", &[("\"pinch\"", "\"pinch\", \"laser\"")]),
     ("hazard-unannounced", &[("> **CAUTION** The beak can pinch a finger. Keep your hand off it while it moves.\n", "")]),

@@ -251,6 +251,12 @@ const CASES: &[Case] = &[
         &[("It is made for one cup", "It is a toy for ages 8 and up, made for one cup")],
     ),
     case(
+        "toy-word-missing",
+        REIHER,
+        &[("[product]", "[product]\ntoy = true"), ("eintaucht.", "eintaucht. Ab 3 Jahren.")],
+        &[("## Am Ende", "> **Achtung:** Nicht für Kinder unter 36 Monaten. Sie können an Kleinteilen ersticken.\n\n## Am Ende")],
+    ),
+    case(
         "toy-small-parts-us-missing",
         HERON,
         &[

@@ -6,7 +6,7 @@ use super::{HazardWords, Words, first_word};
 pub const WORDS: Words = Words {
     tag: "de",
     injury: &[
-        "*verletz", "verbrenn", "verbrüh", "*stromschlag", "elektrischer schlag", "elektrischen schlag", "tod.", "tödlich", "sterben", "erstick", "strangul",
+        "*verletz", "verbrenn", "verbrüh", "*stromschlag", "*stromschläg", "*lebensgefahr", "zum tod", "verätz", "gehörschad", "augenschad", "elektrischer schlag", "elektrischen schlag", "tod.", "tödlich", "sterben", "erstick", "strangul",
         "vergift", "verschluck", "schneiden sie sich", "schnittwunde", "*quetsch", "einklemm", "erblind", "*augenschäd", "*hörschäd", "gehörschäd", "*hautreiz",
         "allergi", "krampfanf",
     ],
@@ -16,6 +16,7 @@ pub const WORDS: Words = Words {
         "fleck", "zerstör", "*störung", "defekt", "verfärb", "verzieh",
     ],
     consequence: &[
+        "*lebensgefahr", "zum tod", "*stromschläg", "verätz", "*brände", "gehörschad", "augenschad",
         "*verletz", "verbrenn", "verbrüh", "*brand", "*feuer", "flamme", "*schlag", "tod.", "tödlich", "sterben", "schneid", "*schnitt", "blut", "*quetsch", "klemm",
         "einklemm", "*finger", "hand.", "hände", "*haut", "*auge", "*gehör", "explo", "*kurzschl", "*gefahr", "*gift", "verschluck", "krank", "*lunge", "atem",
         "*atmen", "kipp", "umkipp", "fällt", "stürz", "*schäden", "*beschädig", "*schaden", "auslauf", "läuft aus", "erblind", "quetsch", "allergi", "überhitz", "platz", "erstick",
@@ -54,7 +55,7 @@ pub const WORDS: Words = Words {
         HazardWords { hazard: "choking", said: &["erstick", "*kleinteil", "kleine teile", "verschluck", "unter 3", "unter drei", "36 monat", "3 jahre", "drei jahre"], met: &[] },
         HazardWords { hazard: "button-cell", said: &["knopfzelle", "*batterie", "verschluck"], met: &["knopfzelle", "*batterie"] },
         HazardWords { hazard: "strangulation", said: &["strangul", "*schnur", "*kabel", "kordel", "*hals"], met: &[] },
-        HazardWords { hazard: "fire", said: &["*feuer", "*brand", "flamme", "entzünd", "brenn"], met: &["*kerze", "streichholz", "flamme", "anzünd", "entzünd"] },
+        HazardWords { hazard: "fire", said: &["*feuer", "*brand", "*brände", "flamme", "entzünd", "brenn"], met: &["*kerze", "streichholz", "flamme", "anzünd", "entzünd"] },
         HazardWords { hazard: "fumes", said: &["dampf", "dämpf", "rauch", "lüft", "*atmen", "atem"], met: &["löt", "kleb", "lack", "harz"] },
         HazardWords {
             hazard: "chemical",

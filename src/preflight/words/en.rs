@@ -7,7 +7,7 @@ pub const WORDS: Words = Words {
     tag: "en",
     injury: &[
         "injur", "burns.", "burn you", "burn your", "burned", "burnt skin", "serious burn", "scald", "electric shock", "electrocut", "death",
-        "die.", "fatal", "kill you", "kill a person", "kill people", "chok", "suffocat", "strangl", "poison", "swallow", "cut you", "cut your",
+        "die.", "fatal", "kill you", "kill a person", "kill people", "chok", "suffocat", "strangl", "strangul", "poison", "swallow", "drown", "lethal", "deadly", "fractur", "amputat", "lacerat", "frostbite", "cut you", "cut your",
         "cuts.", "crush your", "crushed finger", "pinch your", "pinched finger", "trapped finger", "trap your finger", "blind", "eye damage",
         "damage your eye", "damage to your eye", "damage your hearing", "hearing loss", "hurt you", "hurt your", "bleed", "seizure",
         "skin irritation", "allergic",
@@ -20,7 +20,7 @@ pub const WORDS: Words = Words {
     consequence: &[
         "injur", "burn", "fire", "flame", "shock", "kill", "death", "die.", "fatal", "cut", "bleed", "pinch", "nip", "trap", "squeeze", "finger", "hand",
         "skin", "eye", "hearing", "ear.", "ears.", "explo", "short circuit", "hurt", "harm", "poison", "swallow", "sick", "ill.", "lung", "breath",
-        "tip", "fall", "scald", "damage", "stain", "leak", "blind", "toxic", "crush", "allerg", "overheat", "burst", "chok", "suffocat", "strangl",
+        "tip", "fall", "scald", "damage", "stain", "leak", "blind", "toxic", "drown", "lethal", "deadly", "fractur", "amputat", "lacerat", "frostbite", "strangul", "crush", "allerg", "overheat", "burst", "chok", "suffocat", "strangl",
         "seizure", "irritat", "entangl", "prick", "stab", "slip", "perforat", "pacemaker", "implant", "heat", "hot.", "danger", "risk", "electrocut",
         "dizz", "headache", "ignite", "corro", "child", "person", "people",
     ],
@@ -62,7 +62,7 @@ pub const WORDS: Words = Words {
             met: &[],
         },
         HazardWords { hazard: "button-cell", said: &["button cell", "coin cell", "button batter", "coin batter", "batter", "swallow"], met: &["batter", "cell."] },
-        HazardWords { hazard: "strangulation", said: &["strangl", "cord", "string", "cable", "neck"], met: &[] },
+        HazardWords { hazard: "strangulation", said: &["strangl", "strangul", "cord", "string", "cable", "neck"], met: &[] },
         HazardWords { hazard: "fire", said: &["fire", "flame", "ignit", "burn", "flammable"], met: &["candle", "match.", "flame", "ignite", "light the"] },
         HazardWords { hazard: "fumes", said: &["fume", "vapo", "smoke", "ventilat", "breath", "open a window", "open window"], met: &["solder", "glue", "varnish", "resin"] },
         HazardWords {

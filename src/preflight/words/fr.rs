@@ -6,14 +6,14 @@ use super::{HazardWords, Words, first_word};
 pub const WORDS: Words = Words {
     tag: "fr",
     injury: &[
-        "bless", "brûlure", "vous brûler", "brûler la peau", "ébouillant", "choc électrique", "électrocut", "électrocution", "décharge électrique", "mort.", "mortel",
+        "bless", "brûlure", "vous brûler", "brûler la peau", "ébouillant", "choc électrique", "chocs électriques", "décharges électriques", "suffo", "asphyx", "décès", "cécité", "saign", "noyade", "électrocut", "électrocution", "décharge électrique", "mort.", "mortel",
         "étouff", "étrangl", "empoisonn", "intoxi", "avaler", "avalé", "ingér", "coupure", "vous couper", "écras", "pincement", "vous pincer", "aveugl",
         "lésion", "convulsi", "irritation de la peau", "allergi",
     ],
     no_injury: &["coupure de courant", "écraser le câble", "sans blessure"],
-    property: &["endommag", "dommage", "rayer", "rayure", "casser", "cassé", "garantie", "perte de données", "us.", "usure", "tache", "détrui", "détériore", "panne", "dysfonction", "décolor"],
+    property: &["endommag", "dommage", "rayer", "rayure", "casser", "cassé", "garantie", "perte de données", "usé", "usure", "tache", "détrui", "détériore", "panne", "dysfonction", "décolor"],
     consequence: &[
-        "bless", "brûl", "ébouillant", "feu.", "flamme", "incendie", "choc", "électrocut", "décharge", "mort", "coup", "saign", "pinc", "coinc", "doigt", "main.", "mains.", "peau",
+        "bless", "brûl", "ébouillant", "feu.", "flamme", "incendie", "choc", "électrocut", "décharge", "mort", "suffo", "asphyx", "décès", "cécité", "noyade", "noyer", "coup", "saign", "pinc", "coinc", "doigt", "main.", "mains.", "peau",
         "yeux", "œil", "oeil", "audit", "ouïe", "explo", "court-circuit", "danger", "risqu", "poison", "intoxi", "avaler", "avalé", "ingér", "malade", "poumon", "respir", "bascul",
         "tomb", "chut", "endommag", "dommage", "tache", "fuit", "fuite", "aveugl", "toxi", "écras", "allergi", "surchauff", "éclat", "étouff", "étrangl", "convulsi", "irrit", "piqu",
         "gliss", "chaud", "chaleur", "corros", "enfant", "personne", "stimulateur", "lésion",
@@ -40,7 +40,7 @@ pub const WORDS: Words = Words {
             said: &["coup", "tranch", "lame", "aiguille", "piqu", "pointu", "bord"],
             met: &["lame", "couteau", "couper", "coupez", "ciseaux", "aiguille", "pince coupante"],
         },
-        HazardWords { hazard: "choking", said: &["étouff", "petites pièces", "petits éléments", "avaler", "avalé", "moins de 3", "moins de trois", "36 mois", "3 ans", "trois ans"], met: &[] },
+        HazardWords { hazard: "choking", said: &["étouff", "suffo", "asphyx", "petites pièces", "petits éléments", "avaler", "avalé", "moins de 3", "moins de trois", "36 mois", "3 ans", "trois ans"], met: &[] },
         HazardWords { hazard: "button-cell", said: &["pile", "avaler", "ingér"], met: &["pile"] },
         HazardWords { hazard: "strangulation", said: &["étrangl", "cordon", "ficelle", "câble", "cou."], met: &[] },
         HazardWords { hazard: "fire", said: &["feu.", "incendie", "flamme", "inflamm", "brûl"], met: &["bougie", "allumette", "flamme", "allumez la mèche"] },

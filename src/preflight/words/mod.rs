@@ -212,6 +212,45 @@ mod tests {
         }
     }
 
+    /// Words for injuries that public manuals use.
+    #[test]
+    fn an_injury_is_found_however_it_is_told() {
+        for (tag, texts) in [
+            (
+                "en",
+                &[
+                    "danger of strangulation",
+                    "a lethal voltage",
+                    "children can drown",
+                    "it can fracture a bone",
+                    "risk of frostbite",
+                ][..],
+            ),
+            (
+                "de",
+                &[
+                    "es besteht lebensgefahr",
+                    "führt zum tode",
+                    "stromschläge",
+                    "verätzungen der haut",
+                    "gehörschaden",
+                    "augenschaden",
+                ],
+            ),
+            (
+                "fr",
+                &["risque de suffocation", "asphyxie", "décès", "cécité", "noyade", "décharges électriques", "chocs électriques"],
+            ),
+        ] {
+            let words = of(tag).unwrap();
+            for text in texts {
+                assert!(words.hurts(text) && says(text, words.consequence), "{tag}: {text}");
+            }
+        }
+        // Wear is no injury, and a word that begins with "us" is no wear.
+        assert!(says("le feutre est usé", of("fr").unwrap().property) && !says("us 220", of("fr").unwrap().property));
+    }
+
     #[test]
     fn a_tag_is_known_by_its_primary_subtag() {
         assert_eq!(of("de-AT").map(|words| words.tag), Some("de"));
