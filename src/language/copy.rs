@@ -26,7 +26,7 @@ impl Language {
             Language::Spanish => ["Contenido", "Ir al texto", "véase su tira"],
             Language::Italian => ["Indice", "Vai al testo", "vedi la tua striscia"],
             Language::Dutch => ["Inhoud", "Naar de tekst", "zie uw strook"],
-            Language::Portuguese => ["Índice", "Ir para o texto", "ver a sua tira"],
+            Language::Portuguese | Language::BrazilianPortuguese => ["Índice", "Ir para o texto", "ver a sua tira"],
             Language::Polish => ["Spis treści", "Przejdź do tekstu", "patrz pasek z pudełka"],
             Language::Czech => ["Obsah", "Přejít k textu", "viz váš pásek"],
             Language::Swedish => ["Innehåll", "Hoppa till texten", "se din remsa"],
