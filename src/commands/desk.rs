@@ -8,10 +8,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use super::options::{self, Everywhere};
 use super::press::{Made, Press};
 use super::report::{Reporter, Trouble as Told};
-use super::{Error, gather, preflight, print, printing, samples};
+use super::{Error, gather, preflight, print, printing, samples, turning};
 use crate::desk::{
     self, Choices, Desk, Editor, Ending, Estimate, Host, Lacking, NamedStrip, Plan, Proof, Sample, Setup, Step, Title, Trouble,
-    UnitName, View, Way, Which, Wish, Workshop,
+    Turned, UnitName, View, Way, Which, Wish, Workshop,
 };
 use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units};
@@ -118,6 +118,7 @@ impl Shop {
                 file: press.file.clone(),
             },
             boxes: Map::new(&made.layout, &made.source).boxes,
+            models: turning::places(&made.document, &made.source),
             findings,
             estimate: Estimate { length_mm: estimate.length.value(), seconds: estimate.seconds },
             choices: choices(press, unit, &self.everywhere),
@@ -225,6 +226,15 @@ impl Workshop for Shop {
             Some(made) => made.map_err(|error| Trouble::new(error.to_string())),
             None => Err(Trouble::new("No picture stands there that has a screen.")),
         }
+    }
+
+    fn turned(&self, view: &View, file: &str, line: u32, at: Option<[f64; 2]>) -> Result<Turned, Trouble> {
+        let found = self.with(view, |press| {
+            let (unit, number) = shown(press, view);
+            let (source, document) = press.read(unit, number)?;
+            Ok(turning::turned(&document, &source, press.album().models(), (file, line), at))
+        })?;
+        found.unwrap_or_else(|| Err("No model stands there.".into())).map_err(Trouble::new)
     }
 
     fn lacking(&self, view: &View) -> Result<Lacking, Trouble> {

@@ -31,6 +31,7 @@ mod savings;
 pub mod shop;
 pub mod start;
 pub mod system_faces;
+pub mod turning;
 
 use std::ffi::OsString;
 use std::process::ExitCode;

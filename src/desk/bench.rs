@@ -54,6 +54,7 @@ impl Laid {
             "title": proof.title,
             "estimate": proof.estimate,
             "choices": proof.choices,
+            "models": proof.models,
             "panels": panels,
             "cuts": proof.strip.cuts,
             "unfinished": proof.unfinished,

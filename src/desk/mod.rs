@@ -24,8 +24,8 @@ use tokio::sync::Semaphore;
 
 pub use editor::Editor;
 pub use workshop::{
-    Choices, Ending, Estimate, Host, Lacking, NamedStrip, Plan, Proof, Sample, Step, Title, Trouble, UnitName, View, Way, Which,
-    Wish, Workshop,
+    Choices, Ending, Estimate, Host, Lacking, Lines, NamedStrip, Plan, Proof, Sample, Step, Title, Trouble, Turned, UnitName,
+    View, Way, Which, Wish, Workshop,
 };
 
 /// Why there is no desk.

@@ -23,7 +23,7 @@ macro_rules! file {
     };
 }
 
-pub const FILES: [File; 16] = [
+pub const FILES: [File; 18] = [
     file!("desk.css", STYLE),
     file!("strip.css", STYLE),
     file!("sheet.css", STYLE),
@@ -34,6 +34,8 @@ pub const FILES: [File; 16] = [
     file!("strip.js", SCRIPT),
     file!("boxes.js", SCRIPT),
     file!("samples.js", SCRIPT),
+    file!("dots.js", SCRIPT),
+    file!("turning.js", SCRIPT),
     file!("marks.js", SCRIPT),
     file!("docket.js", SCRIPT),
     file!("press.js", SCRIPT),

@@ -62,6 +62,7 @@ pub fn router(office: Arc<Office>) -> Router {
         .route("/live", get(stream))
         .route("/open", post(open))
         .route("/samples", post(samples))
+        .route("/turned", post(turned))
         .route("/gather/plan", post(lacking))
         .route("/gather/start", post(gather))
         .route("/print/plan", post(plan))
@@ -182,6 +183,21 @@ struct Picture {
 async fn samples(State(office): Shared, body: Body) -> Result<Response, Refusal> {
     let picture: Picture = wish(body).await?;
     let made = move || office.workshop.samples(&picture.view, &picture.file, picture.line).map(|samples| json!(samples));
+    Ok(told(waiting(made).await))
+}
+
+#[derive(Deserialize)]
+struct Model {
+    view: View,
+    file: String,
+    line: u32,
+    /// Turn and tilt, degrees.
+    at: Option<[f64; 2]>,
+}
+
+async fn turned(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+    let model: Model = wish(body).await?;
+    let made = move || office.workshop.turned(&model.view, &model.file, model.line, model.at).map(|turned| json!(turned));
     Ok(told(waiting(made).await))
 }
 

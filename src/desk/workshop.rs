@@ -42,6 +42,15 @@ pub trait Workshop: Send + Sync + 'static {
         Err(Trouble::new("No picture stands there that has a screen."))
     }
 
+    /// The figure from a model whose box names this file and line, small, seen from `turn` and `tilt`, degrees; without them as the
+    /// manual has it.
+    ///
+    /// # Errors
+    /// In words, when there is none or it cannot be used.
+    fn turned(&self, _view: &View, _file: &str, _line: u32, _at: Option<[f64; 2]>) -> Result<Turned, Trouble> {
+        Err(Trouble::new("No model stands there."))
+    }
+
     /// What [`Workshop::gather`] would ask for, without asking.
     ///
     /// # Errors
@@ -94,6 +103,8 @@ pub struct Proof {
     pub title: Title,
     pub strip: Arc<Strip>,
     pub boxes: Vec<MapBox>,
+    /// Where figures stand that are drawn from models.
+    pub models: Vec<Lines>,
     pub findings: Vec<Finding>,
     pub estimate: Estimate,
     pub choices: Choices,
@@ -120,6 +131,35 @@ pub struct Sample {
     pub words: String,
     /// What a person should know of it; may be empty.
     pub note: String,
+    /// In dots.
+    pub width: u32,
+    pub height: u32,
+    /// Rows from the top, each of whole bytes, the leftmost dot first, black set; base64.
+    pub rows: String,
+}
+
+/// Lines of a file, from 1.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Lines {
+    pub file: String,
+    pub first: u32,
+    pub last: u32,
+}
+
+impl Lines {
+    pub fn hold(&self, file: &str, line: u32) -> bool {
+        self.file == file && (self.first..=self.last).contains(&line)
+    }
+}
+
+/// A model seen from a side, small.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Turned {
+    /// Degrees the viewer walked to the right, and above the horizon.
+    pub turn: f64,
+    pub tilt: f64,
+    /// The line that says so, as a writer pastes it.
+    pub words: String,
     /// In dots.
     pub width: u32,
     pub height: u32,

@@ -8,6 +8,8 @@ pub enum Error {
     Unreadable { address: String, reason: String },
     #[error("{address:?} is no model that can be read here: {reason}")]
     Kind { address: String, reason: String },
+    #[error("{address:?} is STEP: exact surfaces, which are not read here")]
+    Exact { address: String },
     #[error("the model {address:?} is damaged: {reason}")]
     Damaged { address: String, reason: String },
     #[error("the model {address:?} refers to {other:?}, which cannot be used: {reason}")]
@@ -34,6 +36,7 @@ impl Error {
             | Error::Empty { reason, .. }
             | Error::Nothing { reason } => reason.clone(),
             Error::NoPart { name, .. } => format!("it has no part {name:?}"),
+            Error::Exact { .. } => "it is STEP, which is not read here".into(),
         }
     }
 
@@ -42,6 +45,11 @@ impl Error {
             Error::Unreadable { .. } => return None,
             Error::Kind { .. } => {
                 "export it from your CAD program as STL, 3MF, OBJ or glTF (3MF keeps names and millimetres)".into()
+            }
+            Error::Exact { .. } => {
+                "open it in your CAD program and export its bodies as 3MF, which keeps names, places and millimetres, or each as STL in \
+                 millimetres, with a deviation of 0.05 mm or less; then name that file here"
+                    .into()
             }
             Error::Damaged { .. } | Error::Empty { .. } => "export it again from the program that made it".into(),
             Error::Outside { .. } => "put the file into the project, or export the model as one file (3MF or GLB)".into(),

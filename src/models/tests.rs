@@ -249,6 +249,18 @@ fn the_same_strokes_on_any_number_of_threads() {
     assert!(one == on(2) && one == on(5));
 }
 
+/// One triangle, from above three lines, from its side one; nothing at all has no line.
+#[test]
+fn what_is_flat_is_drawn() {
+    let soup = [[0.0, 0.0, 0.0], [30.0, 0.0, 0.0], [0.0, 20.0, 0.0]];
+    let (strokes, frame) = drawn(&soup, 0.0, 90.0, 8.0);
+    let [a, b, c] = soup.map(|corner| flat(&frame, corner.map(f64::from)));
+    same(&strokes, &[[a, b], [b, c], [c, a]], 1.5);
+    let (strokes, frame) = drawn(&soup, 0.0, 0.0, 8.0);
+    let [a, b, _] = soup.map(|corner| flat(&frame, corner.map(f64::from)));
+    same(&strokes, &[[a, b]], 1.5);
+}
+
 /// Binary STL of a soup, declaring `count` triangles.
 fn stl(soup: &[[f32; 3]], count: u32) -> Vec<u8> {
     let mut bytes = vec![0; 80];
@@ -325,6 +337,16 @@ fn hostile_files_are_refused_in_words() {
     ] {
         let said = said("a.stl", bytes).expect_err(words);
         assert!(said.contains(words), "{said:?} does not speak of {words:?}");
+    }
+    // Four billion triangles declared, twelve there.
+    assert_eq!(said("a.stl", &stl(&soup, u32::MAX)), Ok(12));
+    for outside in ["../../etc/passwd", "/etc/passwd", "file:///etc/passwd", "//example.com/a.bin"] {
+        let gltf = format!("{{\"asset\":{{\"version\":\"2.0\"}},\"buffers\":[{{\"uri\":\"{outside}\",\"byteLength\":4}}]}}");
+        let words = said("a.gltf", gltf.as_bytes()).expect_err(outside);
+        assert!(words.contains("refers to"), "{words:?}");
+    }
+    for name in ["a.step", "a.STP"] {
+        assert!(said(name, b"anything").unwrap_err().contains("STEP"));
     }
     // Cut off anywhere: words or the triangles that are there.
     for end in 0..whole.len() {

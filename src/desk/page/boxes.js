@@ -2,6 +2,7 @@
 
 import { wish } from "/live.js";
 import { Samples } from "/samples.js";
+import { Turning } from "/turning.js";
 
 const by = (id) => document.getElementById(id);
 
@@ -15,6 +16,9 @@ export class Boxes {
   editor = false;
   #say;
   #samples;
+  #turning;
+  /** Where figures stand that are drawn from models. */
+  models = [];
   /** The strip that is shown, as the desk is asked for it. */
   view = {};
 
@@ -22,6 +26,7 @@ export class Boxes {
     this.#strip = strip;
     this.#say = say;
     this.#samples = new Samples(say);
+    this.#turning = new Turning(say);
     this.#holder.addEventListener("click", (event) => {
       const index = this.#indexOf(event.target);
       if (index !== undefined) this.choose(index);
@@ -34,6 +39,7 @@ export class Boxes {
     by("slip-open").addEventListener("click", () => this.#chosen && this.open(this.#chosen));
     by("slip-copy").addEventListener("click", () => this.#copy());
     by("slip-screens").addEventListener("click", () => this.#chosen && this.#samples.toggle(this.view, this.#chosen));
+    by("slip-turn").addEventListener("click", () => this.#chosen && this.#turning.toggle(this.view, this.#chosen));
     addEventListener("strip-measured", () => this.#chosen && this.#slip());
     document.addEventListener("keydown", (event) => {
       if (event.key === "Escape" && this.#chosen) this.leave();
@@ -129,7 +135,9 @@ export class Boxes {
 
   #slip() {
     const [box, slip] = [this.#chosen, by("slip")];
-    this.#samples.about(box);
+    const model = ["picture", "figure"].includes(box.kind) && this.models.some(({ file, first, last }) => file === box.file && first <= box.line && box.line <= last);
+    this.#samples.about(box, model);
+    this.#turning.about(box, model);
     by("slip-words").textContent = box.text.trim() || box.kind;
     by("slip-place").textContent = `${box.file}:${box.line}`;
     by("slip-open").hidden = !this.editor;

@@ -132,6 +132,7 @@ const live = new Live({
     docket.put(facts);
     unfinished = facts.unfinished;
     by("coming").hidden = !unfinished;
+    boxes.models = facts.models;
     press.refresh();
   },
   findings: (findings) => {

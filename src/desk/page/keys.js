@@ -25,6 +25,7 @@ export function keys(doing) {
   const always = [
     ["↑ ↓", "on the strip: from box to box"],
     ["Enter", "on a box: its file and line"],
+    ["← → ↑ ↓", "on a model that is turned: walk around it; with Shift by single degrees"],
     ["Esc", "put the slip away"],
   ];
   const row = (key, words) => {

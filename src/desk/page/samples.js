@@ -1,5 +1,6 @@
 // One picture in four screens, small, in the slip beneath it; one click shows the lines that choose a screen.
 
+import { put } from "/dots.js";
 import { wish } from "/live.js";
 
 const by = (id) => document.getElementById(id);
@@ -14,9 +15,9 @@ export class Samples {
   }
 
   /** The slip is about this box now. */
-  about(box) {
+  about(box, model) {
     const key = `${box.kind} ${box.file} ${box.line}`;
-    by("slip-screens").hidden = !["picture", "figure"].includes(box.kind);
+    by("slip-screens").hidden = model || !["picture", "figure"].includes(box.kind);
     if (key !== this.#key) this.#close();
     this.#key = key;
   }
@@ -44,16 +45,7 @@ export class Samples {
 
   #sample({ name, words, width, height, rows }) {
     const [item, button, canvas] = ["li", "button", "canvas"].map((tag) => document.createElement(tag));
-    Object.assign(canvas, { width, height });
-    const bytes = Uint8Array.from(atob(rows), (letter) => letter.charCodeAt(0));
-    const [context, stride] = [canvas.getContext("2d"), Math.ceil(width / 8)];
-    const image = context.createImageData(width, height);
-    for (let at = 0; at < width * height; at += 1) {
-      const [x, y] = [at % width, Math.floor(at / width)];
-      image.data.fill(bytes[y * stride + (x >> 3)] & (128 >> (x & 7)) ? 0 : 255, at * 4, at * 4 + 3);
-      image.data[at * 4 + 3] = 255;
-    }
-    context.putImageData(image, 0, 0);
+    put(canvas, { width, height, rows });
     button.type = "button";
     button.setAttribute("aria-pressed", "false");
     button.append(canvas, name);

@@ -79,9 +79,8 @@ pub fn read(file: &File) -> Result<Read, Error> {
         three_mf::read(file)?
     } else if head.starts_with(b"glTF") || (text.trim_start().starts_with('{') && text.contains('"')) {
         gltf::read(file)?
-    } else if text.starts_with("ISO-10303-21") {
-        let reason = "it is STEP, exact surfaces that must be cut into triangles first".into();
-        return Err(Error::Kind { address: file.address.into(), reason });
+    } else if text.trim_start().starts_with("ISO-10303-21") || ["step", "stp", "stpz"].contains(&ending.as_str()) {
+        return Err(Error::Exact { address: file.address.into() });
     } else if ending == "obj" {
         obj::read(file)?
     } else if ending == "stl" || stl::looks_so(bytes) {

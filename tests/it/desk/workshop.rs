@@ -6,9 +6,9 @@ use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use stripling::commands::samples;
+use stripling::commands::{samples, turning};
 use stripling::desk::{
-    Choices, Ending, Estimate, Plan, Proof, Sample, Step, Title, Trouble, UnitName, View, Which, Wish, Workshop,
+    Choices, Ending, Estimate, Plan, Proof, Sample, Step, Title, Trouble, Turned, UnitName, View, Which, Wish, Workshop,
 };
 use stripling::layout::{self, Bench, Store, Style};
 use stripling::manual::source::{Level, Place, Source, Span};
@@ -113,6 +113,7 @@ impl Workshop for TestWorkshop {
         let laid = layout::lay_out(&document, &bench, &tools.1);
         let strip = Arc::new(paint(&laid, &tools.0));
         let boxes = Map::new(&laid, &source).boxes;
+        let models = turning::places(&document, &source);
         let length = strip.resolution.mm(Dots(strip.bitmap.height() as i32));
         // A finding of every level, each at the heading that has its name; and what was noticed on the way.
         let at = |level: Level, word: &str| {
@@ -140,6 +141,7 @@ impl Workshop for TestWorkshop {
                 file: "heron.md".into(),
             },
             boxes,
+            models,
             findings,
             estimate: Estimate { length_mm: length.value(), seconds: length.value() / profile.speed.value() },
             choices: Choices {
@@ -164,6 +166,12 @@ impl Workshop for TestWorkshop {
         let paper = Profile::named(profile::DEFAULT).map_err(|error| Trouble::new(error.to_string()))?.paper();
         let found = samples::samples(&document, &source, &self.album, paper, file, line);
         found.ok_or_else(|| Trouble::new("no picture"))?.map_err(|error| Trouble::new(error.to_string()))
+    }
+
+    fn turned(&self, view: &View, file: &str, line: u32, at: Option<[f64; 2]>) -> Result<Turned, Trouble> {
+        let (_, source, document) = self.read(&self.units()?, view)?;
+        let found = turning::turned(&document, &source, self.album.models(), (file, line), at);
+        found.ok_or_else(|| Trouble::new("no model"))?.map_err(Trouble::new)
     }
 
     fn watch_paths(&self) -> Vec<PathBuf> {
