@@ -311,6 +311,11 @@ fn a_signal_that_cannot_be_drawn_is_a_frame_and_nothing_is_lost() {
             assert_eq!(found.len(), 1, "{text}");
             assert!(found[0].hint.as_deref().unwrap_or_default().contains(hint), "{:?}", found[0]);
             assert!(made.strip.bitmap.black() > 2000, "a frame is drawn: {text}");
+            assert!(
+                made.strip.bitmap.height() < 400,
+                "and is no larger than a signal: {} rows of {text}",
+                made.strip.bitmap.height()
+            );
         }
     }
 }

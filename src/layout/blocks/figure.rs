@@ -326,6 +326,7 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
     let sign = is_drawn_by_name(&figure.picture);
     let [width, height] = match bench.album.proportions(&figure.picture) {
         Some(size) if !matches!(error, Error::Crop { .. }) => size,
+        _ if is_signal(&figure.picture) => [2000, 1000],
         _ if sign => [1000, 1000],
         _ => [4000, 3000],
     };
@@ -379,6 +380,8 @@ fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, r
     let wanted = match asked {
         Some(asked) => asked,
         None if sign => (i64::from(bench.paper.resolution.dots(SIGN).0) * source_w / source_h).min(column),
+        // Of a signal only its frame is as large as this.
+        None if is_signal(&figure.picture) => column / 2,
         _ if info.vector => column * largest / 100,
         _ => (column * largest / 100).min(source_w),
     };
