@@ -9,7 +9,7 @@ use super::press::{HOLES, is_standard, tell, template_of, units_of, unreadable};
 use super::report::{Reporter, Trouble};
 use crate::copy::{self, words_for_units};
 use crate::manual::source::{Level, Remark};
-use crate::manual::{self, Units};
+use crate::manual::{self, Document, Source, Template, Units};
 use crate::pictures::Album;
 use crate::type_setting;
 
@@ -23,11 +23,8 @@ pub fn run(asked: &Copy, everywhere: &Everywhere, reporter: &Reporter) -> Result
     }
     let (folder, file, template) = template_of(&asked.manual, everywhere)?;
     let units = everywhere.units.as_deref().map(units_of).transpose()?;
-    let source = template.fill_for_all(units.as_ref().map(Units::columns), words_for_units);
-    let source = source.map_err(|error| unreadable(&error))?;
-    let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
     let album = Album::open(folder.clone(), type_setting::FONT_FILES);
-    let made = copy::html(&document, &album, stem(&file));
+    let (source, document, made) = make(&template, units.as_ref().map(Units::columns), &album, &file)?;
     let said = |remark: &&Remark| HOLES.contains(&remark.rule) || remark.level != Level::Advice;
     let remarks = || document.remarks.iter().chain(&made.remarks);
     tell(&source, remarks().filter(said), reporter);
@@ -38,6 +35,22 @@ pub fn run(asked: &Copy, everywhere: &Everywhere, reporter: &Reporter) -> Result
         reporter.say(format_args!("{}: {} KB", path.display(), made.html.len().div_ceil(1000)));
     }
     if remarks().any(|remark| HOLES.contains(&remark.rule)) { Err(Error::Found) } else { Ok(()) }
+}
+
+/// The copy of a manual, with what it was made of. `columns` are those of the table of units.
+///
+/// # Errors
+/// [`Error::Input`] when the template, the header or a block cannot be understood.
+pub fn make(
+    template: &Template,
+    columns: Option<&[String]>,
+    album: &Album,
+    file: &str,
+) -> Result<(Source, Document, copy::Copy), Error> {
+    let source = template.fill_for_all(columns, words_for_units).map_err(|error| unreadable(&error))?;
+    let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
+    let made = copy::html(&document, album, stem(file));
+    Ok((source, document, made))
 }
 
 fn stem(file: &str) -> &str {

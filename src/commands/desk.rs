@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use super::options::{self, Everywhere};
 use super::press::{Made, Press};
 use super::report::{Reporter, Trouble as Told};
-use super::{Error, gather, preflight, print, printing, samples, turning};
+use super::{Error, copy, gather, preflight, print, printing, samples, turning};
 use crate::desk::{
     self, Choices, Desk, Editor, Ending, Estimate, Host, Lacking, NamedStrip, Plan, Proof, Sample, Setup, Step, Title, Trouble,
     Turned, UnitName, View, Way, Which, Wish, Workshop,
@@ -189,6 +189,13 @@ impl Workshop for Shop {
             self.remember(press, &made);
             let findings = preflight::look(press, &made, unit).findings;
             Ok(self.shown_as(press, unit, made, findings))
+        })
+    }
+
+    fn copy(&self) -> Result<String, Trouble> {
+        self.apart(&View::default(), |press| {
+            let columns = press.units.as_ref().map(Units::columns);
+            Ok(copy::make(&press.template, columns, press.album(), &press.file)?.2.html)
         })
     }
 

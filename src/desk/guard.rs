@@ -36,8 +36,13 @@ impl IntoResponse for Refusal {
     }
 }
 
+/// Of lasting copies: as strict as their own, which stands in them besides.
+pub const POLICY_OF_COPIES: &str =
+    "default-src 'none'; img-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
 /// The headers that every answer carries: nothing from outside is loaded, nothing is framed, kept or guessed.
 pub fn harden(mut response: Response<Body>) -> Response<Body> {
+    let copy = response.headers().get(header::CONTENT_SECURITY_POLICY).is_some_and(|policy| policy == POLICY_OF_COPIES);
     const HEADERS: [(header::HeaderName, &str); 7] = [
         (
             header::CONTENT_SECURITY_POLICY,
@@ -52,7 +57,9 @@ pub fn harden(mut response: Response<Body>) -> Response<Body> {
         (header::HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
     ];
     for (name, value) in HEADERS {
-        response.headers_mut().insert(name, header::HeaderValue::from_static(value));
+        let kept = copy && name == header::CONTENT_SECURITY_POLICY;
+        let value = header::HeaderValue::from_static(if kept { POLICY_OF_COPIES } else { value });
+        response.headers_mut().insert(name, value);
     }
     response
 }

@@ -60,6 +60,7 @@ pub fn router(office: Arc<Office>) -> Router {
     let mut router = Router::new()
         .route("/", get(front))
         .route("/live", get(stream))
+        .route("/copy.html", get(copy))
         .route("/open", post(open))
         .route("/samples", post(samples))
         .route("/turned", post(turned))
@@ -113,6 +114,23 @@ fn let_in(office: &Office, parts: &Parts) -> Response {
 async fn front(State(office): Shared) -> impl IntoResponse {
     let page = page::PAGE.replace(page::KEY_PLACE, &office.key);
     ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page)
+}
+
+/// The lasting copy, under the policy that it brings: it has its style in itself, its pictures too, and no script.
+async fn copy(State(office): Shared) -> Response {
+    let workshop = Arc::clone(&office.workshop);
+    let made = tokio::task::spawn_blocking(move || workshop.copy()).await;
+    match made.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish."))) {
+        Ok(page) => {
+            let headers =
+                [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CONTENT_SECURITY_POLICY, guard::POLICY_OF_COPIES)];
+            (headers, page).into_response()
+        }
+        Err(trouble) => {
+            let words = [Some(trouble.message), trouble.hint].into_iter().flatten().collect::<Vec<_>>().join("\n");
+            (StatusCode::CONFLICT, [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], words).into_response()
+        }
+    }
 }
 
 async fn nothing() -> Refusal {

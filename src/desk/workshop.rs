@@ -27,6 +27,14 @@ pub trait Workshop: Send + Sync + 'static {
         None
     }
 
+    /// The lasting copy of the manual as it stands on disk now, as HTML.
+    ///
+    /// # Errors
+    /// As [`Workshop::proof`].
+    fn copy(&self) -> Result<String, Trouble> {
+        Err(Trouble::new("This workshop makes no copies."))
+    }
+
     /// Every file whose change could change a proof: the manual, its pictures and includes, the units, the style, the printer's
     /// file. Those that are missing too, so that their coming is noticed. Asked anew after every proof.
     fn watch_paths(&self) -> Vec<PathBuf>;

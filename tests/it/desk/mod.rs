@@ -203,6 +203,14 @@ fn no_path_leads_to_a_file_of_the_disk() {
         assert!(answer.starts_with("HTTP/1.1 404 ") && answer.contains("never a file by its path"), "{path}: {answer:.300}");
         assert!(!answer.contains("root:") && !answer.contains("serial"), "{path}");
     }
+    // The lasting copy brings its own style, and is let have it; nothing else may be in it.
+    let answer = desk.get("/copy.html", "");
+    assert_status(&answer, 200, "<!DOCTYPE html><!--copy-->");
+    assert!(
+        answer.contains("style-src 'unsafe-inline'") && answer.contains("default-src 'none'") && !answer.contains("script-src"),
+        "{answer}"
+    );
+    assert_status(&desk.get("/copy.html", "Sec-Fetch-Site: cross-site\r\n"), 403, "another site");
     let answer = desk.get("/desk.css", "");
     assert_status(&answer, 200, "content-security-policy: default-src 'none'");
     assert!(answer.contains("text/css") && answer.contains("nosniff"));

@@ -99,6 +99,10 @@ impl TestWorkshop {
 }
 
 impl Workshop for TestWorkshop {
+    fn copy(&self) -> Result<String, Trouble> {
+        Ok("<!DOCTYPE html><!--copy-->".to_owned())
+    }
+
     fn proof(&self, view: &View) -> Result<Proof, Trouble> {
         self.proofs.fetch_add(1, Ordering::SeqCst);
         let profile = Profile::named(view.printer.as_deref().unwrap_or(profile::DEFAULT))
