@@ -345,6 +345,9 @@ fn hostile_files_are_refused_in_words() {
         let words = said("a.gltf", gltf.as_bytes()).expect_err(outside);
         assert!(words.contains("refers to"), "{words:?}");
     }
+    // Found by bytes changed at random: an accessor that is not there.
+    let gltf = br#"{"asset":{"version":"2.0"},"meshes":[{"primitives":[{"attributes":{"POSITION":9}}]}]}"#;
+    assert!(said("a.gltf", gltf).unwrap_err().contains("not there"));
     for name in ["a.step", "a.STP"] {
         assert!(said(name, b"anything").unwrap_err().contains("STEP"));
     }
