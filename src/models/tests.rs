@@ -332,7 +332,9 @@ fn hostile_files_are_refused_in_words() {
         (&stl(&[], 0)[..], "no triangles"),
         (b"ISO-10303-21;\nHEADER;", "STEP"),
         (b"PK\x03\x04rubbish", "package"),
-        (b"glTF\x02\0\0\0\xff\xff\xff\xff", "damaged"),
+        (b"glTF\x02\0\0\0\xff\xff\xff\xff", "another length"),
+        (b"glTF\x02\0\0\0\x04\0\0\0{}", "another length"),
+        (b"glTF\x02\0", "another length"),
         (b"{\"asset\":{\"version\":\"2.0\"},\"buffers\":[{\"uri\":\"https://example.com/a.bin\",\"byteLength\":4}]}", "network"),
     ] {
         let said = said("a.stl", bytes).expect_err(words);

@@ -11,6 +11,13 @@ const DEPTH: u32 = 64;
 const PARTS: usize = 4096;
 
 pub fn read(file: &File) -> Result<Read, Error> {
+    // The crate counts on from the length in the header of a GLB (12 bytes: magic, version, length) without a look at it.
+    if file.bytes.starts_with(b"glTF") {
+        let length = file.bytes.get(8..).and_then(|rest| rest.first_chunk::<4>()).map_or(0, |length| u32::from_le_bytes(*length));
+        if length < 12 || length as usize > file.bytes.len() {
+            return Err(file.damaged("its header says another length than it has"));
+        }
+    }
     // The crate's own check reads the accessor of the corners before it knows that there is one.
     if let Ok(unchecked) = Gltf::from_slice_without_validation(file.bytes) {
         let json = unchecked.document.as_json();
