@@ -70,7 +70,7 @@ export function assert(truth, words) {
   if (!truth) throw new Error(words);
 }
 
-export async function until(words, look, most = 8000) {
+export async function until(words, look, most = 20000) {
   const began = Date.now();
   for (;;) {
     const seen = await look();
