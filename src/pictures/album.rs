@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 use crate::bitmap::Bitmap;
 use crate::gain::DotGain;
 use crate::language::Language;
-use crate::manual::document::{Background, Permille, Screen, Tone, Treatment, is_drawn_by_name};
+use crate::manual::document::{Background, Pen, Permille, Screen, Tone, Treatment, is_drawn_by_name};
 use crate::manual::folder::{Folder, FolderError, Stamp};
 use crate::models::Models;
 use crate::units::{Dots, Paper};
@@ -179,6 +179,9 @@ impl Album {
     /// As [`Album::look`]; and when the crop is empty or the size is none or too large.
     pub fn screen(&self, address: &str, request: &Request) -> Result<Arc<Screened>, Error> {
         let picture = self.picture(address)?;
+        // The pen of a style is no matter where nothing is drawn with it: who asks without one is given what is there.
+        let pen = if request.screen == Some(Screen::Drawing) { request.treatment.pen } else { Pen::default() };
+        let request = &Request { treatment: Treatment { pen, ..request.treatment }, ..*request };
         let key = (picture.info.id, *request);
         if let Some(known) = lock(&self.dots).get(&key) {
             return Ok(Arc::clone(known));

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use stripling::manual::document::{Screen, Treatment};
+use stripling::manual::document::{Pen, Screen, Treatment};
 use stripling::manual::folder::Folder;
 use stripling::pictures::load::{self, Need, Reduced, Remark};
 use stripling::pictures::tone::{Light, to_linear};
@@ -406,4 +406,19 @@ fn a_sketch_has_empty_frames_where_large_pictures_will_be_and_leaves_no_trace() 
     assert!(black(&sketch) * 3 < black(&whole), "{} of {}", black(&sketch), black(&whole));
     let small = manuals::Written::new("# Heron\n\nWords.\n");
     assert!(manuals::press(&small.manual, Some("80mm"), None).sketch(None, 1).expect("read").is_none());
+}
+
+/// Found by timing the desk: preflight asks without the style's pen, and decoded every photograph a second time.
+#[test]
+fn a_pen_is_no_matter_where_nothing_is_drawn_with_it() {
+    let bytes = fs::read(data().join("colour.png")).expect("a picture");
+    let (_folder, album) = album(&[("a.png", &bytes)]);
+    let with = |screen, line| {
+        let treatment = Treatment { pen: Pen { line, ..Pen::default() }, ..Treatment::default() };
+        album.screen("a.png", &Request { treatment, ..request(48, 32, screen) }).expect("screened")
+    };
+    for screen in [None, Some(Screen::Photo), Some(Screen::Line)] {
+        assert!(std::sync::Arc::ptr_eq(&with(screen, None), &with(screen, Some(40))), "{screen:?} was made twice");
+    }
+    assert!(!std::sync::Arc::ptr_eq(&with(Some(Screen::Drawing), Some(20)), &with(Some(Screen::Drawing), Some(60))));
 }
