@@ -1,7 +1,5 @@
 //! `stripling preflight`: what a maker forgets, found before the paper is spent.
 
-use std::path::Path;
-
 use super::Error;
 use super::options::{Everywhere, Preflight};
 use super::output::Output;
@@ -9,7 +7,7 @@ use super::press::{Made, Press, at_spot};
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
 use crate::manual::Unit;
-use crate::manual::source::Spot;
+use crate::manual::source::{Place, Spot};
 use crate::preflight::{self, Evidence, Finding, Report, Stock};
 use crate::printer::estimate::STRETCH;
 use crate::units::Mm;
@@ -18,9 +16,10 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
     let press = Press::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(asked.unit.as_deref())?;
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
-    let language = match &asked.beside {
-        Some(beside) => language_of(beside, &chosen, everywhere, reporter)?,
-        None => None,
+    let other = asked.beside.as_ref().map(|beside| Press::open(beside, everywhere, reporter)).transpose()?;
+    let language = match (&other, chosen.first()) {
+        (Some(other), Some((unit, number))) => other.read(*unit, *number)?.1.header.language,
+        _ => None,
     };
     let (mut reports, mut excerpts) = (Vec::with_capacity(chosen.len()), Vec::new());
     press.each(
@@ -32,9 +31,7 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
             Ok((report, spots))
         },
         |(report, spots)| {
-            excerpts.extend(report.findings.iter().zip(spots).map(|(finding, spot)| (finding.place.clone(), spot)));
-            excerpts.sort_by(|a, b| a.0.cmp(&b.0));
-            excerpts.dedup_by(|a, b| a.0 == b.0);
+            quote(&mut excerpts, report.findings.iter().zip(spots));
             reports.push(report);
             progress.step(1);
             Ok(())
@@ -49,11 +46,9 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
         let findings = report.findings.into_iter().chain(units.noticed().iter().map(preflight::of_units)).collect();
         report = Report::new(findings, report.allowed);
     }
-    if let Some(beside) = &asked.beside {
-        let findings = compared(&press, &chosen, beside, everywhere, reporter)?;
-        excerpts.extend(findings.iter().map(|(finding, spot)| (finding.place.clone(), spot.clone())));
-        excerpts.sort_by(|a, b| a.0.cmp(&b.0));
-        excerpts.dedup_by(|a, b| a.0 == b.0);
+    if let Some(other) = &other {
+        let findings = compared(&press, &chosen, other)?;
+        quote(&mut excerpts, findings.iter().map(|(finding, spot)| (finding, spot.clone())));
         let all = report.findings.into_iter().chain(findings.into_iter().map(|(finding, _)| finding)).collect();
         report = Report::new(all, report.allowed);
     }
@@ -72,27 +67,15 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
     if report.errors > 0 { Err(Error::Found) } else { Ok(()) }
 }
 
-/// The language of the manual beside, by its first strip.
-fn language_of(
-    beside: &Path,
-    chosen: &[(Option<&Unit>, u64)],
-    everywhere: &Everywhere,
-    reporter: &Reporter,
-) -> Result<Option<String>, Error> {
-    let other = Press::open(beside, everywhere, reporter)?;
-    let Some((unit, number)) = chosen.first() else { return Ok(None) };
-    Ok(other.read(*unit, *number)?.1.header.language)
+/// Keeps the lines that findings are about, one for each place, in the order of the places.
+fn quote<'f>(excerpts: &mut Vec<(Place, Spot)>, found: impl Iterator<Item = (&'f Finding, Spot)>) {
+    excerpts.extend(found.map(|(finding, spot)| (finding.place.clone(), spot)));
+    excerpts.sort_by(|a, b| a.0.cmp(&b.0));
+    excerpts.dedup_by(|a, b| a.0 == b.0);
 }
 
 /// What the manual has otherwise than the same one in another language, unit by unit; what is found for all of them is of none.
-fn compared(
-    press: &Press,
-    chosen: &[(Option<&Unit>, u64)],
-    beside: &Path,
-    everywhere: &Everywhere,
-    reporter: &Reporter,
-) -> Result<Vec<(Finding, Spot)>, Error> {
-    let other = Press::open(beside, everywhere, reporter)?;
+fn compared(press: &Press, chosen: &[(Option<&Unit>, u64)], other: &Press) -> Result<Vec<(Finding, Spot)>, Error> {
     let (mut reports, mut spots) = (Vec::with_capacity(chosen.len()), Vec::new());
     press.each(
         chosen,
