@@ -137,11 +137,11 @@ fn apart(one: &Extent, other: &Extent) -> f64 {
 /// The way, of the six along the axes, on which some parts together are freest of others, the shortest first, until they are clear of
 /// them by a share of the whole thing's size.
 pub fn free_way(pieces: &[Piece], parts: &[usize], others: &[usize]) -> Vec3 {
-    let met: Vec<Around> = parts
-        .iter()
-        .flat_map(|&n| others.iter().map(move |&other| (n, other)))
-        .map(|(n, other)| around(pieces, n, other))
-        .collect();
+    let mut met: Vec<Around> = Vec::new();
+    for &n in parts {
+        let own = Own::all(&pieces[n]);
+        met.extend(others.iter().map(|&other| around(&own, &pieces[other])));
+    }
     let size = parts.iter().chain(others).fold(Extent::default(), |whole, &n| whole.join(pieces[n].extent)).size();
     let mut best: Option<(usize, f64, Vec3)> = None;
     for (way, &(axis, side)) in WAYS.iter().enumerate() {
@@ -161,7 +161,8 @@ pub fn free_way(pieces: &[Piece], parts: &[usize], others: &[usize]) -> Vec3 {
 /// nothing behind on that side.
 pub fn touch(pieces: &[Piece], part: usize, others: &[usize], by: Vec3) -> Option<(f64, Vec3)> {
     let axis = (0..3).fold(0, |most, axis| if by[axis].abs() > by[most].abs() { axis } else { most });
-    let met = others.iter().map(|&other| around(pieces, part, other).0[axis][usize::from(by[axis] < 0.0)]);
+    let own = Own::new(&pieces[part], axis);
+    let met = others.iter().map(|&other| own.meets(&pieces[other])[usize::from(by[axis] < 0.0)]);
     let near = met.filter(|met| met.rests.is_finite()).min_by(|one, other| one.rests.total_cmp(&other.rests));
     near.map(|met| (met.rests, met.touch))
 }
@@ -215,32 +216,55 @@ impl Around {
 
 /// For each part and each other: what that is to it.
 fn surroundings(pieces: &[Piece]) -> Vec<Vec<Around>> {
-    (0..pieces.len()).into_par_iter().map(|n| (0..pieces.len()).map(|other| around(pieces, n, other)).collect()).collect()
+    let around = |n: usize| {
+        let own = Own::all(&pieces[n]);
+        let met = |other: usize| if other == n { Around([[Met::NOT; 2]; 3]) } else { around(&own, &pieces[other]) };
+        (0..pieces.len()).map(met).collect()
+    };
+    (0..pieces.len()).into_par_iter().map(around).collect()
 }
 
-fn around(pieces: &[Piece], n: usize, other: usize) -> Around {
-    let mut around = Around([[Met::NOT; 2]; 3]);
-    if n == other {
-        return around;
+fn around(own: &[Own; 3], other: &Piece) -> Around {
+    Around(own.each_ref().map(|own| own.meets(other)))
+}
+
+/// A part and its field along an axis, with what stands around it.
+struct Own {
+    extent: Extent,
+    field: Field,
+}
+
+impl Own {
+    fn new(piece: &Piece, axis: usize) -> Own {
+        let extent = piece.extent;
+        let margin: Vec3 = std::array::from_fn(|axis| (extent.most[axis] - extent.least[axis]) * AROUND);
+        let over = Extent { least: sub(extent.least, margin), most: add(extent.most, margin) };
+        Own { extent, field: Field::new(&over, axis, piece.mesh) }
     }
-    let own = &pieces[n].extent;
-    let margin: Vec3 = std::array::from_fn(|axis| (own.most[axis] - own.least[axis]) * AROUND);
-    let over = Extent { least: sub(own.least, margin), most: add(own.most, margin) };
-    let theirs = &pieces[other].extent;
-    for axis in 0..3 {
-        let beside = |across: usize| over.least[across] >= theirs.most[across] || theirs.least[across] >= over.most[across];
+
+    fn all(piece: &Piece) -> [Own; 3] {
+        std::array::from_fn(|axis| Own::new(piece, axis))
+    }
+
+    /// What another part is to this one, to both sides.
+    fn meets(&self, other: &Piece) -> [Met; 2] {
+        let Own { extent, field } = self;
+        let (axis, over) = (field.axis, &field.over);
+        let beside =
+            |across: usize| over.least[across] >= other.extent.most[across] || other.extent.least[across] >= over.most[across];
+        let mut met = [Met::NOT; 2];
         if (0..3).any(|across| across != axis && beside(across)) {
-            continue;
+            return met;
         }
-        let (own, theirs) = (Field::new(&over, axis, pieces[n].mesh), Field::new(&over, axis, pieces[other].mesh));
-        let (cells, near) = (own.filled().max(1), theirs.spread());
-        let (a, b) = (&pieces[n].extent, &pieces[other].extent);
-        let slack = (a.most[axis] - a.least[axis]).min(b.most[axis] - b.least[axis]) * 0.05 + 1e-6;
+        let theirs = Field::new(over, axis, other.mesh);
+        let (cells, near) = (field.filled().max(1), theirs.spread());
+        let length = |extent: &Extent| extent.most[axis] - extent.least[axis];
+        let slack = length(extent).min(length(&other.extent)) * 0.05 + 1e-6;
         let mut hits = [0, 0];
-        let [up, down] = &mut around.0[axis];
+        let [up, down] = &mut met;
         let mut stands = [Vec::new(), Vec::new()];
-        for n in (0..own.cells.len()).filter(|n| own.cells[*n][0] <= own.cells[*n][1]) {
-            let (own, theirs, near) = (own.cells[n], theirs.cells[n], near.cells[n]);
+        for n in (0..field.cells.len()).filter(|n| field.cells[*n][0] <= field.cells[*n][1]) {
+            let (own, theirs, near) = (field.cells[n], theirs.cells[n], near.cells[n]);
             hits[0] += usize::from(theirs[0] <= theirs[1] && theirs[1] > own[0] + slack);
             hits[1] += usize::from(theirs[0] <= theirs[1] && theirs[0] < own[1] - slack);
             if near[0] <= near[1] {
@@ -250,17 +274,16 @@ fn around(pieces: &[Piece], n: usize, other: usize) -> Around {
                 stands[1].push(((near[0] - own[1]).abs(), n, own[1]));
             }
         }
-        for (met, stands) in [&mut *up, &mut *down].into_iter().zip(stands) {
+        for (met, (stands, hits)) in met.iter_mut().zip(stands.iter().zip(hits)) {
             met.rests = stands.iter().map(|stand| stand.0).fold(f64::INFINITY, f64::min);
             let nearest = stands.iter().filter(|stand| stand.0 <= met.rests + slack);
             let (sum, count) =
-                nearest.fold(([0.0; 3], 0.0), |(sum, count), stand| (add(sum, own.place(stand.1, stand.2)), count + 1.0));
+                nearest.fold(([0.0; 3], 0.0), |(sum, count), stand| (add(sum, field.place(stand.1, stand.2)), count + 1.0));
             met.touch = scale(sum, 1.0 / f64::max(count, 1.0));
+            met.blocked = hits * 100 > cells * TOUCH;
         }
-        up.blocked = hits[0] * 100 > cells * TOUCH;
-        down.blocked = hits[1] * 100 > cells * TOUCH;
+        met
     }
-    around
 }
 
 /// How low and how high a mesh reaches along an axis, in cells of a rectangle across it.
