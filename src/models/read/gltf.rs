@@ -2,7 +2,7 @@
 
 use ::gltf::accessor::{DataType, Dimensions};
 use ::gltf::mesh::Mode;
-use ::gltf::{Gltf, Node, buffer};
+use ::gltf::{Document, Gltf, Node, buffer};
 use base64::Engine as _;
 
 use super::{Body, Error, FILE_LIMIT, File, Matrix, Read, TRIANGLE_LIMIT, narrow};
@@ -18,19 +18,19 @@ pub fn read(file: &File) -> Result<Read, Error> {
             return Err(file.damaged("its header says another length than it has"));
         }
     }
-    // The crate's own check reads the accessor of the corners before it knows that there is one.
-    if let Ok(unchecked) = Gltf::from_slice_without_validation(file.bytes) {
-        let json = unchecked.document.as_json();
-        let mut named = json.meshes.iter().flat_map(|mesh| &mesh.primitives).flat_map(|primitive| primitive.attributes.values());
-        if named.any(|accessor| accessor.value() >= json.accessors.len()) {
-            return Err(file.damaged("a mesh names corners that are not there"));
-        }
-    }
-    let Gltf { document, blob } = Gltf::from_slice(file.bytes).map_err(|error| {
+    let refused = |error: ::gltf::Error| {
         let words = error.to_string();
         let packed = ["draco", "meshopt"].iter().any(|kind| words.to_lowercase().contains(kind));
         file.damaged(if packed { "its triangles are compressed; export it without compression".into() } else { clip(&words) })
-    })?;
+    };
+    let Gltf { document, blob } = Gltf::from_slice_without_validation(file.bytes).map_err(refused)?;
+    let json = document.into_json();
+    // The crate's own check reads the accessor of the corners before it knows that there is one.
+    let mut named = json.meshes.iter().flat_map(|mesh| &mesh.primitives).flat_map(|primitive| primitive.attributes.values());
+    if named.any(|accessor| accessor.value() >= json.accessors.len()) {
+        return Err(file.damaged("a mesh names corners that are not there"));
+    }
+    let document = Document::from_json(json).map_err(refused)?;
     for extension in document.extensions_required() {
         if extension.contains("compression") || extension.contains("quantization") {
             return Err(file.damaged(format!("it needs {extension}; export it without compression")));
