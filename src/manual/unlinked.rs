@@ -40,7 +40,16 @@ fn call(inline: &mut Inline, numbers: &BTreeMap<u32, u32>) {
     match &mut inline.kind {
         InlineKind::Link { note, .. } => *note = None,
         InlineKind::NoteCall(number) => *number = numbers.get(number).copied().unwrap_or(*number),
-        _ => {}
+        InlineKind::Text(_)
+        | InlineKind::Key(_)
+        | InlineKind::Picture(_)
+        | InlineKind::SoftBreak
+        | InlineKind::HardBreak
+        | InlineKind::Strong(_)
+        | InlineKind::Emphasis(_)
+        | InlineKind::Strike(_)
+        | InlineKind::Subscript(_)
+        | InlineKind::Superscript(_) => {}
     }
     inline.inner_mut().into_iter().flatten().for_each(|inner| call(inner, numbers));
 }

@@ -162,7 +162,16 @@ impl Numbering {
                         inline.kind = InlineKind::Text(format!("[^{label}]"));
                     }
                 },
-                _ => {}
+                InlineKind::Text(_)
+                | InlineKind::Key(_)
+                | InlineKind::Picture(_)
+                | InlineKind::SoftBreak
+                | InlineKind::HardBreak
+                | InlineKind::Strong(_)
+                | InlineKind::Emphasis(_)
+                | InlineKind::Strike(_)
+                | InlineKind::Subscript(_)
+                | InlineKind::Superscript(_) => {}
             }
         }
     }
