@@ -24,13 +24,13 @@ pub struct Document {
 impl Document {
     /// The language of what stands at a byte of the source.
     pub fn tongue_at(&self, at: u32) -> Language {
-        tongue_at(&self.tongues, at).unwrap_or(self.header.tongue)
+        tongue_at(&self.tongues, self.header.tongue, at)
     }
 }
 
-/// The language of the innermost stretch that holds a byte.
-pub(super) fn tongue_at(tongues: &[(Span, Language)], at: u32) -> Option<Language> {
-    tongues.iter().rev().find(|(span, _)| (span.start..span.end).contains(&at)).map(|(_, language)| *language)
+/// The language of the innermost stretch that holds a byte, else the manual's.
+pub(super) fn tongue_at(tongues: &[(Span, Language)], usual: Language, at: u32) -> Language {
+    tongues.iter().rev().find(|(span, _)| (span.start..span.end).contains(&at)).map_or(usual, |(_, language)| *language)
 }
 
 /// The TOML header. A key that the writer left out is `None` or empty.

@@ -47,7 +47,7 @@ pub fn lines(header: &Header) -> Vec<Line<'_>> {
         (&product.us_responsible, words.responsible_in_us(), "product.us_responsible"),
     ] {
         if let Some(value) = value {
-            line(key, false, vec![Words::Fixed(label.to_string()), Words::Own(value)]);
+            line(key, false, vec![Words::Fixed(label), Words::Own(value)]);
         }
     }
     let revision =

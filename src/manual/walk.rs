@@ -243,9 +243,7 @@ impl Inline {
             _ => None,
         }
     }
-}
 
-impl Inline {
     /// The inlines inside this one, to change them.
     pub(super) fn inner_mut(&mut self) -> Option<&mut Vec<Inline>> {
         match &mut self.kind {

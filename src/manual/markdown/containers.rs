@@ -43,7 +43,7 @@ impl Reading<'_> {
         let Some((frame, span)) = self.frames.pop() else { return };
         match frame {
             Frame::Quote { alert, blocks } => {
-                let language = tongue_at(self.tongues, span.start).unwrap_or(self.tongue);
+                let language = tongue_at(self.tongues, self.tongue, span.start);
                 let kind = safety::of_quote(blocks, alert, span, language, &mut self.remarks);
                 self.push(kind, span);
             }
