@@ -207,10 +207,7 @@ impl Album {
     pub fn in_colour(&self, address: &str, crop: Option<[Permille; 4]>, look: ColourLook) -> Result<InColour, Error> {
         let ColourLook { most, largest, language } = look;
         let picture = match signals::is_signal(address) {
-            true => {
-                signals::read(address)?;
-                Arc::new(self.outlines(signals::svg(address, language).unwrap_or_default().as_bytes(), address)?)
-            }
+            true => Arc::new(self.open_signal(address, language)?),
             false => self.picture(address)?,
         };
         let info = &picture.info;
@@ -232,8 +229,7 @@ impl Album {
                 Ok(InColour::Pixels(Pixels { width, height, rgb, drawing: true, profile: None }))
             }
             Content::Pixels(head) => {
-                let whole = |dots: u32, all: u32, part: f64| libm::ceil(f64::from(dots) * f64::from(all) / part) as u32;
-                let least = [whole(width, info.width, window.width), whole(height, info.height, window.height)];
+                let least = least(info, &window, width, height);
                 let reduced = self.reduced(address, info, head, Need { least, colour: true })?;
                 let drawing = choice::of_pixels(&reduced.light).drawing;
                 let rgb = reduced.colour_of(reduced.window(window), width, height).unwrap_or_default();
@@ -253,7 +249,7 @@ impl Album {
         }
         let picture = Arc::new(match address.strip_prefix("sign:") {
             Some(name) => self.open_sign(name)?,
-            None if named => self.open_signal(address)?,
+            None if named => self.open_signal(address, Language::English)?,
             None => self.open_file(address)?,
         });
         let bytes = match &picture.content {
@@ -312,9 +308,8 @@ impl Album {
     }
 
     /// Of outlines, for whoever shows a signal as a picture among others; the layout draws it in dots.
-    fn open_signal(&self, address: &str) -> Result<Picture, Error> {
-        signals::read(address)?;
-        self.outlines(signals::svg(address, Language::English).unwrap_or_default().as_bytes(), address)
+    fn open_signal(&self, address: &str, language: Language) -> Result<Picture, Error> {
+        self.outlines(signals::svg(address, language)?.as_bytes(), address)
     }
 
     fn outlines(&self, bytes: &[u8], address: &str) -> Result<Picture, Error> {
@@ -352,8 +347,7 @@ impl Album {
             Content::Pixels(head) => {
                 let drawn = request.screen == Some(Screen::Drawing);
                 let fine = if drawn { drawing::FINE as u32 } else { 1 };
-                let whole = |dots: u32, all: u32, part: f64| libm::ceil(f64::from(dots) * f64::from(all) / part) as u32;
-                let least = [whole(width * fine, info.width, window.width), whole(height * fine, info.height, window.height)];
+                let least = least(info, &window, width * fine, height * fine);
                 let alone = request.treatment.background == Background::White;
                 let reduced = self.reduced(address, info, head, Need { least, colour: alone || drawn })?;
                 let nature = choice::of_pixels(&reduced.light);
@@ -394,28 +388,18 @@ impl Album {
             }
         };
         let used = request.screen.unwrap_or(nature.screen);
-        let as_is = request.treatment.tone == Tone::AsIs;
+        let untouched = nature.drawing || request.treatment.tone == Tone::AsIs;
         let method = screens::method(used);
         let plain = if fine == 1 { None } else { Some(light.scaled(light.window(), width, height, Kernel::Area)) };
         let plain = plain.as_ref().unwrap_or(&light);
         let shares = match used {
-            Screen::Photo if nature.drawing && request.screen.is_none() && !info.vector => {
-                screens::line::drawn_through(&plain.finished(Finish {
-                    sharpen: SHARPEN / 3,
-                    clarity: 0,
-                    stretch: false,
-                    dot_gain: gain,
-                }))
+            Screen::Photo if untouched => {
+                let shares = plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain });
+                let drawn = nature.drawing && request.screen.is_none() && !info.vector;
+                if drawn { screens::line::drawn_through(&shares) } else { shares }
             }
-            Screen::Photo if nature.drawing => {
-                plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain })
-            }
-            Screen::Photo if as_is => plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain }),
             Screen::Photo => plain.finished(Finish { sharpen: SHARPEN, clarity: CLARITY, stretch: true, dot_gain: gain }),
-            Screen::Halftone if nature.drawing => {
-                light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain })
-            }
-            Screen::Halftone if as_is => light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain }),
+            Screen::Halftone if untouched => light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain }),
             Screen::Halftone => light.finished(Finish { sharpen: SHARPEN / 2, clarity: CLARITY, stretch: true, dot_gain: gain }),
             Screen::Line | Screen::Ink | Screen::Drawing | Screen::None => plain.shares(),
         };
@@ -486,6 +470,12 @@ fn window(info: &PictureInfo, crop: Option<[Permille; 4]>) -> Option<Window> {
         width: part(across, right - left),
         height: part(down, bottom - top),
     })
+}
+
+/// How many pixels the whole picture has at least, for the shown part of it to be so many dots large.
+fn least(info: &PictureInfo, shown: &Window, width: u32, height: u32) -> [u32; 2] {
+    let whole = |dots: u32, all: u32, part: f64| libm::ceil(f64::from(dots) * f64::from(all) / part) as u32;
+    [whole(width, info.width, shown.width), whole(height, info.height, shown.height)]
 }
 
 /// Where the paper will not show what the picture holds, in thousandths of its 8 x 8 fields.

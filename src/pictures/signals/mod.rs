@@ -63,12 +63,15 @@ impl Lettering for Typewriter {
     }
 }
 
-/// The signal as SVG, in the larger of its two forms; its letters are text. `None` when the address names none.
-pub fn svg(address: &str, language: Language) -> Option<String> {
-    let signal = read(address).ok()?;
+/// The signal as SVG, in the larger of its two forms; its letters are text.
+///
+/// # Errors
+/// As [`read`].
+pub fn svg(address: &str, language: Language) -> Result<String, Error> {
+    let signal = read(address)?;
     let letters = Typewriter { em: 40 };
     let setting = Setting { lettering: &letters, form: Form::Large, line: Dots(2), room: Dots(10_000), language };
-    Some(signal.scene(&setting).svg(&signal.words(), letters.em))
+    Ok(signal.scene(&setting).svg(&signal.words(), letters.em))
 }
 
 #[cfg(test)]

@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use quick_xml::escape::escape;
+
 use crate::language::Language;
 use crate::units::Dots;
 
@@ -173,7 +175,7 @@ impl Scene {
         let mut svg = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 {} {width} {height}\" width=\"{width}\" height=\"{height}\"><title>{}</title>",
             -self.above,
-            escaped(title)
+            escape(title)
         );
         let sixteenths = |points: &[[i32; 2]]| {
             let all = points.iter().map(|[x, y]| format!("{},{}", in_dots(*x), in_dots(*y)));
@@ -203,7 +205,7 @@ impl Scene {
                         Hand::Label => "monospace",
                         Hand::Word => "sans-serif",
                     },
-                    escaped(text)
+                    escape(text)
                 ),
                 Shape::Said { .. } => Ok(()),
             };
@@ -238,10 +240,6 @@ fn in_dots(sixteenths: i32) -> String {
         0 => format!("{sign}{}", all / 16),
         part => format!("{sign}{}.{:04}", all / 16, part * 625),
     }
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 /// Points of a circle in sixteenths from one direction to another, in twenty-fourths of a turn, clockwise from the right.

@@ -28,7 +28,7 @@ fuzz_target!(|address: &str| match signals::read(address) {
             assert_eq!(scene, signal.scene(&setting));
             assert!(scene.is_whole(), "{address}: {scene:?}");
         }
-        assert!(signals::svg(address, Language::Arabic).is_some_and(|svg| svg.ends_with("</svg>")));
+        assert!(signals::svg(address, Language::Arabic).is_ok_and(|svg| svg.ends_with("</svg>")));
     }
     Err(error) => {
         let (words, hint) = (error.to_string(), error.hint().unwrap_or_default());
