@@ -2,7 +2,7 @@
 
 use super::{Writing, links};
 use crate::manual::document::Symbology;
-use crate::manual::source::{Level, Remark, Span};
+use crate::manual::source::Span;
 use crate::pictures::Error;
 use crate::pictures::codes::{self, Code, CodeRoom};
 use crate::units::{Dots, Resolution};
@@ -54,13 +54,7 @@ impl Writing<'_> {
             }
             Err(error) => {
                 self.lack(if data.is_empty() { kind } else { data }, &error.to_string());
-                self.note(Remark {
-                    rule: "code-unusable",
-                    level: Level::Error,
-                    message: error.to_string(),
-                    hint: error.hint(),
-                    span,
-                });
+                self.note(error.remark(span));
             }
         }
         self.page.close();

@@ -134,10 +134,7 @@ impl Writing<'_> {
             Ok(Embedded::Outlines(outlines)) => {
                 let view = outlines.shown.join(" ");
                 let mut attributes = vec![("class", class), ("viewBox", view.as_str())];
-                match alt.trim().is_empty() {
-                    true => attributes.push(("aria-hidden", "true")),
-                    false => attributes.extend([("role", "img"), ("aria-label", alt)]),
-                }
+                attributes.extend(spoken(alt));
                 if let (Some(width), Some(height)) = (&width, &height) {
                     attributes.extend([("width", width.as_str()), ("height", height.as_str())]);
                 }
@@ -159,6 +156,14 @@ impl Writing<'_> {
                 self.note(remark);
             }
         }
+    }
+}
+
+/// What says a drawing of outlines to who does not see it; one of no words says nothing.
+pub(super) fn spoken(alt: &str) -> Vec<(&'static str, &str)> {
+    match alt.trim().is_empty() {
+        true => vec![("aria-hidden", "true")],
+        false => vec![("role", "img"), ("aria-label", alt)],
     }
 }
 

@@ -3,10 +3,10 @@
 use std::fmt::Write as _;
 
 use super::callouts::{self, Called};
+use super::figures::spoken;
 use super::{COLUMN, STRIP, Writing};
 use crate::manual::document::Width;
 use crate::manual::models::ModelFigure;
-use crate::manual::source::{Level, Remark};
 use crate::models::arrow;
 use crate::models::draw::Pens;
 use crate::models::inset::Inset;
@@ -31,16 +31,11 @@ impl Writing<'_> {
                 }
                 let name = figure.models.iter().find(|model| model.span == trouble.span).or(figure.models.first());
                 self.lack(name.map_or("", |model| model.name.as_str()), &trouble.error.why());
-                self.unusable(&trouble);
+                self.note(trouble.remark());
                 self.caption(figure.number, &figure.caption, &[]);
             }
         }
         self.page.close();
-    }
-
-    fn unusable(&mut self, trouble: &Trouble) {
-        let (message, hint) = (trouble.error.to_string(), trouble.error.hint());
-        self.note(Remark { rule: "model-unusable", level: Level::Error, message, hint, span: trouble.span });
     }
 
     fn drawn(&mut self, figure: &ModelFigure, picture: &Picture) {
@@ -59,10 +54,7 @@ impl Writing<'_> {
         let view = format!("0 0 {} {}", drawing.width, drawing.height);
         let [wide, high] = size.map(|side| side.to_string());
         let mut attributes = vec![("class", "picture strokes"), ("viewBox", view.as_str()), ("width", &wide), ("height", &high)];
-        match figure.alt.trim().is_empty() {
-            true => attributes.push(("aria-hidden", "true")),
-            false => attributes.extend([("role", "img"), ("aria-label", figure.alt.as_str())]),
-        }
+        attributes.extend(spoken(&figure.alt));
         self.page.open("svg", &attributes);
         self.strokes(&drawing.strokes);
         for [from, to] in &drawing.arrows {
@@ -121,7 +113,7 @@ impl Writing<'_> {
                 Ok(Some(at)) => called.push(Called { at: place(at), label: callout.label.clone() }),
                 // That it is not seen from here is said where the strip is laid out.
                 Ok(None) => {}
-                Err(error) => self.unusable(&Trouble { error, span: callout.part.span }),
+                Err(error) => self.note(Trouble { error, span: callout.part.span }.remark()),
             }
         }
         if figure.parts {

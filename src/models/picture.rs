@@ -14,7 +14,7 @@ use super::store::{Model, Models, Part};
 use super::strokes::Stroke;
 use super::view::Axes;
 use crate::manual::models::{Explode, ModelFigure, Named};
-use crate::manual::source::Span;
+use crate::manual::source::{Level, Remark, Span};
 use crate::names;
 
 /// Most parts of one figure.
@@ -50,6 +50,14 @@ struct Shown {
 pub struct Trouble {
     pub error: Error,
     pub span: Span,
+}
+
+impl Trouble {
+    /// What is said of it.
+    pub fn remark(&self) -> Remark {
+        let (message, hint) = (self.error.to_string(), self.error.hint());
+        Remark { rule: "model-unusable", level: Level::Error, message, hint, span: self.span }
+    }
 }
 
 /// Parts that are equal.

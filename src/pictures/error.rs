@@ -60,12 +60,19 @@ impl Error {
         }
     }
 
-    /// What is said of a picture or a sign that cannot be used.
+    /// What is said of a picture, a sign or a code that cannot be used.
     pub fn remark(&self, span: Span) -> Remark {
         let rule = match self {
             Error::UnknownSign { .. } => "unknown-sign",
             Error::Signal { .. } => "unknown-signal",
             Error::NotGathered { .. } => "picture-not-gathered",
+            Error::CodeEmpty
+            | Error::QrTooLong { .. }
+            | Error::BarcodeTooLong { .. }
+            | Error::BarcodeCharacter { .. }
+            | Error::EanLength { .. }
+            | Error::EanCharacter { .. }
+            | Error::EanCheck { .. } => "code-unusable",
             _ => "picture-unusable",
         };
         Remark { rule, level: Level::Error, message: self.to_string(), hint: self.hint(), span }

@@ -51,7 +51,7 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
                 hint: Some("turn the view, or take the thing apart with `explode`".into()),
                 span: callout.part.span,
             }),
-            Err(error) => remarks.push(unusable(&Trouble { error, span: callout.part.span })),
+            Err(error) => remarks.push(Trouble { error, span: callout.part.span }.remark()),
         }
     }
     if asked.parts {
@@ -99,7 +99,7 @@ fn framed(bench: &Bench, asked: &ModelFigure, trouble: &Trouble, span: Span, roo
     let lack = Lack { name: name.map_or("", |model| model.name.as_str()), why: &trouble.error.why(), span: trouble.span };
     let (mut chunk, mut remarks) = frame(bench, width, height, lack);
     chunk.shift((room.width - width).max(Dots(0)) / 2, Dots(0));
-    remarks.push(unusable(trouble));
+    remarks.push(trouble.remark());
     let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
     let text = format!("{} {text}", asked.alt).trim().to_string();
     let below = bench.dots(bench.style.space.item);
@@ -108,16 +108,6 @@ fn framed(bench: &Bench, asked: &ModelFigure, trouble: &Trouble, span: Span, roo
     let mut galley = Galley::stack("figure", parts).solid();
     galley.remarks.extend(remarks);
     Galley { above: space, below: space, ..galley }
-}
-
-fn unusable(trouble: &Trouble) -> Remark {
-    Remark {
-        rule: "model-unusable",
-        level: Level::Error,
-        message: trouble.error.to_string(),
-        hint: trouble.error.hint(),
-        span: trouble.span,
-    }
 }
 
 /// ISO 128: thick twice as wide as thin.

@@ -9,7 +9,7 @@ use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
 use crate::layout::text::one_line;
 use crate::manual::document::Symbology;
-use crate::manual::source::{Level, Remark, Span};
+use crate::manual::source::{Remark, Span};
 use crate::pictures::Error;
 use crate::pictures::codes::{self, Code, CodeRoom, HumanPart};
 use crate::units::{Dots, Mm};
@@ -66,13 +66,7 @@ fn placed(bench: &Bench, kind: &'static str, data: &str, code: Result<Code, Erro
             if bench.language.is_rtl() {
                 chunk.mirror(room.width);
             }
-            remarks.push(Remark {
-                rule: "code-unusable",
-                level: Level::Error,
-                message: error.to_string(),
-                hint: error.hint(),
-                span,
-            });
+            remarks.push(error.remark(span));
             let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
             Galley { kind: "figure", text, chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
         }
