@@ -205,35 +205,35 @@ impl Writing<'_> {
         }
         self.page.close();
     }
-}
 
-/// A safety message: its word first, with the alert symbol but for NOTICE (ANSI Z535.6), then its sign, then what it says.
-pub(super) fn safety(writing: &mut Writing, message: &Safety, span: Span) {
-    let class = match message.word {
-        SignalWord::Danger => "safety danger",
-        SignalWord::Warning => "safety warning",
-        SignalWord::Caution => "safety caution",
-        SignalWord::Notice => "safety notice",
-    };
-    writing.page.open("div", &[("class", class), ("role", "note")]);
-    writing.page.open("p", &[("class", "word")]);
-    if message.word != SignalWord::Notice {
-        let attributes = [("class", "alert"), ("viewBox", "0 0 20 18"), ("aria-hidden", "true"), ("focusable", "false")];
-        writing.page.open("svg", &attributes);
-        writing.page.element("path", &[("d", "M10 1 19 16.5H1Z"), ("class", "solid")], "");
-        writing.page.element("path", &[("d", "M10 6v5.4M10 13v1.6"), ("class", "hollow")], "");
-        writing.page.close();
+    /// A safety message: its word first, with the alert symbol but for NOTICE (ANSI Z535.6), then its sign, then what it says.
+    fn safety(&mut self, message: &Safety, span: Span) {
+        let class = match message.word {
+            SignalWord::Danger => "safety danger",
+            SignalWord::Warning => "safety warning",
+            SignalWord::Caution => "safety caution",
+            SignalWord::Notice => "safety notice",
+        };
+        self.page.open("div", &[("class", class), ("role", "note")]);
+        self.page.open("p", &[("class", "word")]);
+        if message.word != SignalWord::Notice {
+            let attributes = [("class", "alert"), ("viewBox", "0 0 20 18"), ("aria-hidden", "true"), ("focusable", "false")];
+            self.page.open("svg", &attributes);
+            self.page.element("path", &[("d", "M10 1 19 16.5H1Z"), ("class", "solid")], "");
+            self.page.element("path", &[("d", "M10 6v5.4M10 13v1.6"), ("class", "hollow")], "");
+            self.page.close();
+        }
+        self.page.element("strong", &[], &self.language.capitals(&message.label));
+        self.page.close();
+        self.page.open("div", &[("class", "said")]);
+        if let Some(sign) = &message.sign {
+            let alt = if message.sign_alt.is_empty() { sign } else { &message.sign_alt };
+            self.picture(&format!("sign:{sign}"), None, alt, span, Place::Sign);
+        }
+        self.page.open("div", &[]);
+        self.blocks(&message.blocks);
+        self.page.close();
+        self.page.close();
+        self.page.close();
     }
-    writing.page.element("strong", &[], &writing.language.capitals(&message.label));
-    writing.page.close();
-    writing.page.open("div", &[("class", "said")]);
-    if let Some(sign) = &message.sign {
-        let alt = if message.sign_alt.is_empty() { sign } else { &message.sign_alt };
-        writing.picture(&format!("sign:{sign}"), None, alt, span, Place::Sign);
-    }
-    writing.page.open("div", &[]);
-    writing.blocks(&message.blocks);
-    writing.page.close();
-    writing.page.close();
-    writing.page.close();
 }

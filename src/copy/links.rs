@@ -42,20 +42,18 @@ impl Links {
 
     /// Name and words of every section.
     pub fn sections(&self, document: &Document) -> Vec<(String, String)> {
-        let top: BTreeSet<u32> = document.blocks.iter().map(|block| block.span.start).collect();
         let (mut sections, mut n) = (Vec::new(), 0);
-        let mut visit = |start: u32, block: &Block, outer: bool| {
+        let mut visit = |block: &Block, outer: bool| {
             if let Kind::Title(text) | Kind::Heading { text, .. } = &block.kind {
-                let section = outer && matches!(block.kind, Kind::Heading { level: 0..=2, .. }) && top.contains(&start);
-                if section {
+                if outer && matches!(block.kind, Kind::Heading { level: 0..=2, .. }) {
                     sections.push((self.heading(n).to_owned(), plain_text(text).trim().to_owned()));
                 }
                 n += 1;
             }
         };
         for block in &document.blocks {
-            visit(block.span.start, block, true);
-            block.walk_inside(block.span.start, &mut |span, inner| visit(span.start, inner, false));
+            visit(block, true);
+            block.walk_inside(block.span.start, &mut |_, inner| visit(inner, false));
         }
         sections.retain(|(_, words)| !words.is_empty());
         sections

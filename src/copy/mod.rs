@@ -18,9 +18,9 @@ mod sheet;
 
 use crate::language::Language;
 use crate::manual::Document;
-use crate::manual::document::{Block, Header, Inline, Kind, Safety, plain_text};
+use crate::manual::document::{Block, Header, Inline, Kind, plain_text};
 use crate::manual::imprint::{self, Words};
-use crate::manual::source::{Remark, Span};
+use crate::manual::source::Remark;
 use crate::pictures::Album;
 
 use embedded::Gallery;
@@ -270,9 +270,5 @@ impl Writing<'_> {
         self.page.text(" ");
         self.page.element("span", &[], why);
         self.page.close();
-    }
-
-    fn safety(&mut self, safety: &Safety, span: Span) {
-        blocks::safety(self, safety, span);
     }
 }
