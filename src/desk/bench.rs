@@ -153,9 +153,7 @@ impl Bench {
     /// What a page is shown first, where the strip takes its time.
     fn sketch(&self, view: &View) {
         let empty = self.sheets().get(view).is_some_and(|sheet| sheet.borrow().laid.is_none());
-        if let Some(sketch) =
-            empty.then(|| catch_unwind(AssertUnwindSafe(|| self.workshop.sketch(view))).ok()).flatten().flatten()
-        {
+        if empty && let Ok(Some(sketch)) = catch_unwind(AssertUnwindSafe(|| self.workshop.sketch(view))) {
             self.put(view, Ok(sketch));
         }
     }

@@ -40,15 +40,12 @@ impl IntoResponse for Refusal {
 pub const POLICY_OF_COPIES: &str =
     "default-src 'none'; img-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-/// The headers that every answer carries: nothing from outside is loaded, nothing is framed, kept or guessed.
+/// The headers that every answer carries: nothing from outside is loaded, nothing is framed, kept or guessed. One that brings a policy of
+/// its own keeps that.
 pub fn harden(mut response: Response<Body>) -> Response<Body> {
-    let copy = response.headers().get(header::CONTENT_SECURITY_POLICY).is_some_and(|policy| policy == POLICY_OF_COPIES);
-    const HEADERS: [(header::HeaderName, &str); 7] = [
-        (
-            header::CONTENT_SECURITY_POLICY,
-            "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; base-uri 'none'; \
-             form-action 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'",
-        ),
+    const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; base-uri 'none'; \
+                          form-action 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'";
+    const HEADERS: [(header::HeaderName, &str); 6] = [
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::X_FRAME_OPTIONS, "DENY"),
         (header::REFERRER_POLICY, "no-referrer"),
@@ -56,11 +53,11 @@ pub fn harden(mut response: Response<Body>) -> Response<Body> {
         (header::HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
         (header::HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
     ];
+    let headers = response.headers_mut();
     for (name, value) in HEADERS {
-        let kept = copy && name == header::CONTENT_SECURITY_POLICY;
-        let value = header::HeaderValue::from_static(if kept { POLICY_OF_COPIES } else { value });
-        response.headers_mut().insert(name, value);
+        headers.insert(name, header::HeaderValue::from_static(value));
     }
+    headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(header::HeaderValue::from_static(POLICY));
     response
 }
 

@@ -23,7 +23,7 @@ macro_rules! file {
     };
 }
 
-pub const FILES: [File; 18] = [
+pub const FILES: [File; 19] = [
     file!("desk.css", STYLE),
     file!("strip.css", STYLE),
     file!("sheet.css", STYLE),
@@ -33,6 +33,7 @@ pub const FILES: [File; 18] = [
     file!("rows.js", SCRIPT),
     file!("strip.js", SCRIPT),
     file!("boxes.js", SCRIPT),
+    file!("paste.js", SCRIPT),
     file!("samples.js", SCRIPT),
     file!("dots.js", SCRIPT),
     file!("turning.js", SCRIPT),

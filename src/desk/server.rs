@@ -118,9 +118,7 @@ async fn front(State(office): Shared) -> impl IntoResponse {
 
 /// The lasting copy, under the policy that it brings: it has its style in itself, its pictures too, and no script.
 async fn copy(State(office): Shared) -> Response {
-    let workshop = Arc::clone(&office.workshop);
-    let made = tokio::task::spawn_blocking(move || workshop.copy()).await;
-    match made.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish."))) {
+    match waiting(move || office.workshop.copy()).await {
         Ok(page) => {
             let headers =
                 [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CONTENT_SECURITY_POLICY, guard::POLICY_OF_COPIES)];
@@ -277,7 +275,7 @@ async fn settle(State(office): Shared, body: Body) -> Result<Response, Refusal> 
 }
 
 /// On a thread that may wait for the disk and for printers.
-async fn waiting(work: impl FnOnce() -> Result<Value, Trouble> + Send + 'static) -> Result<Value, Trouble> {
+async fn waiting<T: Send + 'static>(work: impl FnOnce() -> Result<T, Trouble> + Send + 'static) -> Result<T, Trouble> {
     tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish.")))
 }
 

@@ -1,6 +1,7 @@
 // Every box on the strip is a button that names the line it came from. One is in the tab order; arrows lead from one to the next.
 
-import { wish } from "/live.js";
+import { inWords, wish } from "/live.js";
+import { copy } from "/paste.js";
 import { Samples } from "/samples.js";
 import { Turning } from "/turning.js";
 
@@ -37,7 +38,10 @@ export class Boxes {
     });
     this.#holder.addEventListener("keydown", (event) => this.#key(event));
     by("slip-open").addEventListener("click", () => this.#chosen && this.open(this.#chosen));
-    by("slip-copy").addEventListener("click", () => this.#copy());
+    by("slip-copy").addEventListener("click", () => {
+      const place = by("slip-place").textContent;
+      copy(place, say, `${place} is copied.`, `The place is ${place}.`);
+    });
     by("slip-screens").addEventListener("click", () => this.#chosen && this.#samples.toggle(this.view, this.#chosen));
     by("slip-turn").addEventListener("click", () => this.#chosen && this.#turning.toggle(this.view, this.#chosen));
     addEventListener("strip-measured", () => this.#chosen && this.#slip());
@@ -152,17 +156,7 @@ export class Boxes {
       await wish("/open", { file, line });
       this.#say(`${file}, line ${line} is opening.`);
     } catch (trouble) {
-      this.#say([trouble.message, trouble.hint].filter(Boolean).join(" "), true);
-    }
-  }
-
-  async #copy() {
-    const place = by("slip-place").textContent;
-    try {
-      await navigator.clipboard.writeText(place);
-      this.#say(`${place} is copied.`, true);
-    } catch {
-      this.#say(`The browser lets nothing be copied. The place is ${place}.`, true);
+      this.#say(inWords(trouble), true);
     }
   }
 

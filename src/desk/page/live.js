@@ -5,6 +5,9 @@ const key = document.querySelector('meta[name="desk-key"]').content;
 const UNSEEN_MS = 60_000;
 const AGAIN_MS = 2_000;
 
+/** What is said of trouble, in one line. */
+export const inWords = ({ message, hint }) => [message, hint].filter(Boolean).join(" ");
+
 /** Sends a wish. Resolves to what came of it; rejects with {message, hint} in words. */
 export async function wish(path, body) {
   let answer;

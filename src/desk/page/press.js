@@ -1,7 +1,7 @@
 // Printing from the page: what would be printed is named, then a person says yes to exactly that.
 
 import { time } from "/docket.js";
-import { wish } from "/live.js";
+import { inWords, wish } from "/live.js";
 
 const by = (id) => document.getElementById(id);
 const strips = (count) => (count === 1 ? "1 strip" : `${count} strips`);
@@ -219,7 +219,7 @@ export class Press {
     } else if (news.state === "done") {
       words.textContent = news.words;
     } else if (news.state === "failed") {
-      words.textContent = [news.trouble.message, news.trouble.hint].filter(Boolean).join(" ");
+      words.textContent = inWords(news.trouble);
     }
   }
 }

@@ -1,7 +1,8 @@
 // One picture in four screens, small, in the slip beneath it; one click shows the lines that choose a screen.
 
 import { put } from "/dots.js";
-import { wish } from "/live.js";
+import { inWords, wish } from "/live.js";
+import { copy } from "/paste.js";
 
 const by = (id) => document.getElementById(id);
 
@@ -11,7 +12,9 @@ export class Samples {
 
   constructor(say) {
     this.#say = say;
-    by("samples-copy").addEventListener("click", () => this.#copy());
+    by("samples-copy").addEventListener("click", () => {
+      copy(by("samples-words").firstElementChild.textContent, say, "The lines are copied.", "Select the lines.");
+    });
   }
 
   /** The slip is about this box now. */
@@ -39,7 +42,7 @@ export class Samples {
       by("samples").hidden = false;
       by("slip-screens").setAttribute("aria-expanded", "true");
     } catch (trouble) {
-      this.#say([trouble.message, trouble.hint].filter(Boolean).join(" "), true);
+      this.#say(inWords(trouble), true);
     }
   }
 
@@ -57,14 +60,5 @@ export class Samples {
     });
     item.append(button);
     return item;
-  }
-
-  async #copy() {
-    try {
-      await navigator.clipboard.writeText(by("samples-words").firstElementChild.textContent);
-      this.#say("The lines are copied.", true);
-    } catch {
-      this.#say("The browser lets nothing be copied. Select the lines.", true);
-    }
   }
 }

@@ -2,7 +2,8 @@
 // the manual stands below it. Nothing is written into the manual.
 
 import { put } from "/dots.js";
-import { wish } from "/live.js";
+import { inWords, wish } from "/live.js";
+import { copy } from "/paste.js";
 
 const by = (id) => document.getElementById(id);
 /** Degrees a pixel of the pointer, and a press of an arrow key. */
@@ -26,7 +27,9 @@ export class Turning {
 
   constructor(say) {
     this.#say = say;
-    by("turning-copy").addEventListener("click", () => this.#copy());
+    by("turning-copy").addEventListener("click", () => {
+      copy(by("turning-words").firstElementChild.textContent, say, "The line is copied.", "Select the line.");
+    });
     by("turning-turn").addEventListener("input", () => this.#turn([Number(by("turning-turn").value), this.#at[1]]));
     by("turning-tilt").addEventListener("input", () => this.#turn([this.#at[0], Number(by("turning-tilt").value)]));
     const model = by("turning-model");
@@ -117,17 +120,8 @@ export class Turning {
       by("turning-words").firstElementChild.textContent = turned.words;
       return turned;
     } catch (trouble) {
-      this.#say([trouble.message, trouble.hint].filter(Boolean).join(" "), true);
+      this.#say(inWords(trouble), true);
       return undefined;
-    }
-  }
-
-  async #copy() {
-    try {
-      await navigator.clipboard.writeText(by("turning-words").firstElementChild.textContent);
-      this.#say("The line is copied.", true);
-    } catch {
-      this.#say("The browser lets nothing be copied. Select the line.", true);
     }
   }
 }
