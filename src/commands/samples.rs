@@ -3,9 +3,10 @@
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 
+use super::turning::lines;
 use crate::desk::Sample;
 use crate::manual::document::{Background, Document, Figure, Kind, Screen, Treatment, plain_text};
-use crate::manual::source::{Source, Span};
+use crate::manual::source::Source;
 use crate::pictures::{Album, Error, Remark, Request};
 use crate::units::{Dots, Paper};
 
@@ -33,10 +34,7 @@ pub fn samples(
     line: u32,
 ) -> Option<Result<Vec<Sample>, Error>> {
     // The box of a picture begins at its block's first line or, in a fence, at the line that names it.
-    let is_here = |span: Span| {
-        let (first, last) = (source.locate(span.start), source.locate(span.end.saturating_sub(1).max(span.start)));
-        first.file == file && (first.line..=last.line.max(first.line)).contains(&line)
-    };
+    let is_here = |span| lines(source, span).hold(file, line);
     let mut found = None;
     document.walk(&mut |span, block| match &block.kind {
         Kind::Figure(figure) if found.is_none() && is_here(span) => found = Some((figure.clone(), span)),

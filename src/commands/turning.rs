@@ -17,7 +17,8 @@ const SPACE: u32 = 384;
 /// Widths of lines, dots.
 const PENS: Pens = Pens { thick: 4.0, thin: 2.0, gap: 2.0 };
 
-fn lines(source: &Source, span: Span) -> Lines {
+/// The lines that a stretch of the source stands on.
+pub(super) fn lines(source: &Source, span: Span) -> Lines {
     let (first, last) = (source.locate(span.start), source.locate(span.end.saturating_sub(1).max(span.start)));
     Lines { file: first.file, first: first.line, last: last.line.max(first.line) }
 }
