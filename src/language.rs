@@ -283,10 +283,13 @@ impl Language {
     /// Spanish.
     pub fn signal(self, word: &str) -> Option<SignalWord> {
         let wanted = fold(word);
-        [self, Language::English].into_iter().find_map(|language| {
-            let grades = language.words().signal.into_iter().zip(SignalWord::ALL);
-            grades.into_iter().find_map(|(spellings, grade)| spellings.iter().any(|own| fold(own) == wanted).then_some(grade))
-        })
+        [self, Language::English].into_iter().find_map(|language| language.own_signal(&wanted))
+    }
+
+    /// The grade of a signal word of this language, folded.
+    fn own_signal(self, wanted: &str) -> Option<SignalWord> {
+        let mut grades = self.words().signal.into_iter().zip(SignalWord::ALL);
+        grades.find(|(spellings, _)| spellings.iter().any(|own| fold(own) == wanted)).map(|(_, grade)| grade)
     }
 
     /// Another language in which a word is a signal word though it is none in this one, with its grade. None for the words that head asides.
@@ -295,13 +298,7 @@ impl Language {
         if self.signal(word).is_some() || self.heads_an_aside(word) {
             return None;
         }
-        Language::ALL.into_iter().find_map(|language| {
-            let grades = language.words().signal.into_iter().zip(SignalWord::ALL);
-            let grade = grades
-                .into_iter()
-                .find_map(|(spellings, grade)| spellings.iter().any(|own| fold(own) == wanted).then_some(grade));
-            grade.map(|grade| (language, grade))
-        })
+        Language::ALL.into_iter().find_map(|language| Some((language, language.own_signal(&wanted)?)))
     }
 
     /// Whether a word heads an aside in this language or in English: a note, a tip, something important.

@@ -48,11 +48,10 @@ pub const SIGNAL_TWO_MEANINGS: Rule = Rule {
     mend: "say both meanings at one place, or what tells them apart: another colour, another pattern",
     source: "common practice, no source",
     check: Check::Looks(|sheet| {
-        let mut first: BTreeMap<String, (usize, &str)> = BTreeMap::new();
+        let mut first: BTreeMap<String, Said> = BTreeMap::new();
         let mut notes = Vec::new();
-        let all = said(sheet);
-        for (n, said) in all.iter().enumerate() {
-            let plain: String = said.meaning.chars().filter(|letter| letter.is_alphanumeric()).collect();
+        for said in said(sheet) {
+            let plain = letters(said.meaning);
             if plain.is_empty() {
                 continue;
             }
@@ -60,11 +59,11 @@ pub const SIGNAL_TWO_MEANINGS: Rule = Rule {
             let name = format!("{:?}", same(&said.signal));
             match first.get(&name) {
                 None => {
-                    first.insert(name, (n, said.meaning));
+                    first.insert(name, said);
                 }
-                Some((_, meaning)) if letters(meaning) == plain => {}
-                Some((before, _)) => {
-                    let line = sheet.evidence.source.locate(all[*before].span.start).line;
+                Some(before) if letters(before.meaning) == plain => {}
+                Some(before) => {
+                    let line = sheet.evidence.source.locate(before.span.start).line;
                     notes.push(Note::new(said.span, format!("`{}` means something else in line {line}", said.address)));
                 }
             }

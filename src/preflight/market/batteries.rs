@@ -32,7 +32,7 @@ pub const BATTERY_REMOVAL_MISSING: Rule = Rule {
             ("how another is put in", said(words.law.replace)),
             ("where the lasting copy on the web is", copy),
         ];
-        let missing: Vec<&str> = things.iter().filter(|(_, said)| !said).map(|(name, _)| *name).collect();
+        let missing = untold(&things);
         unless(missing.is_empty(), || Note::new(at_battery(sheet), format!("nothing says {}", listed(&missing))))
     }),
 };
@@ -68,7 +68,7 @@ pub const BUTTON_CELL_US_NOTE_MISSING: Rule = Rule {
             ("the poison control center", says(&sheet.lower, &["poison control", "poison center"])),
             ("that it does not go into household trash", says(&sheet.lower, law.household)),
         ];
-        let missing: Vec<&str> = things.iter().filter(|(_, said)| !said).map(|(name, _)| *name).collect();
+        let missing = untold(&things);
         unless(missing.is_empty(), || {
             Note::new(at_battery(sheet), format!("a button cell for the US, and nothing says {}", listed(&missing)))
         })

@@ -128,9 +128,15 @@ fn at_markets(sheet: &Sheet) -> Span {
     sheet.key("product.markets")
 }
 
+/// The names of those things that are not told.
+fn untold<'n>(things: &[(&'n str, bool)]) -> Vec<&'n str> {
+    things.iter().filter(|(_, told)| !told).map(|(name, _)| *name).collect()
+}
+
 /// The names of those things that no entry speaks of.
 fn unsaid<'n>(lower: &str, things: &[(&'n str, &[&str])]) -> Vec<&'n str> {
-    things.iter().filter(|(_, entries)| !says(lower, entries)).map(|(name, _)| *name).collect()
+    let told: Vec<(&str, bool)> = things.iter().map(|(name, entries)| (*name, says(lower, entries))).collect();
+    untold(&told)
 }
 
 /// "a, b and c".

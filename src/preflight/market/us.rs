@@ -40,19 +40,15 @@ pub const US_INTERFERENCE_NOTE_MISSING: Rule = Rule {
     mend: "print the statement of your class; or write `emissions = \"exempt\"` where 47 CFR 15.103 exempts the product, or nothing in it oscillates",
     source: "47 CFR 15.105 (a), (b), (c) (seen)",
     check: Check::Looks(|sheet| {
-        let classes: &[&str] = match sheet.evidence.document.header.product.emissions {
-            Some(Emissions::A) => &["class a digital"],
-            Some(Emissions::B) => &["class b digital"],
-            Some(Emissions::Exempt) | None => &["class a digital", "class b digital"],
+        let (classes, class): (&[&str], &str) = match sheet.evidence.document.header.product.emissions {
+            Some(Emissions::A) => (&["class a digital"], "Class A"),
+            Some(Emissions::B) => (&["class b digital"], "Class B"),
+            Some(Emissions::Exempt) | None => (&["class a digital", "class b digital"], "Class A or B"),
         };
         let there = !asked(sheet) || says(&sheet.lower, classes) && says(&sheet.lower, &["harmful interference"]);
         unless(there, || {
-            let class = match sheet.evidence.document.header.product.emissions {
-                Some(Emissions::A) => "Class A digital device",
-                Some(Emissions::B) => "Class B digital device",
-                Some(Emissions::Exempt) | None => "Class A or B digital device",
-            };
-            Note::new(at_markets(sheet), format!("for the US, and no statement says \"{class}\" and \"harmful interference\""))
+            let message = format!("for the US, and no statement says \"{class} digital device\" and \"harmful interference\"");
+            Note::new(at_markets(sheet), message)
         })
     }),
 };
