@@ -201,7 +201,7 @@ fn wedge(bench: &Bench, screen: Screen, room: Room) -> Vec<Galley> {
     let (width, height) = (room.width.0 / 11 * 11, 36);
     let white = (0..width * height).map(|at| (255 - (at % width) * 11 / width * 255 / 10) as u8).collect();
     let shares = Shares { width: width as u32, height: height as u32, white };
-    let bitmap = (method.run)(&Ask { shares: &shares, fine: 1, resolution: bench.paper.resolution });
+    let bitmap = (method.run)(&Ask { shares: &shares, fine: 1, resolution: bench.paper.resolution, spread: 0 });
     let label = small(bench, &format!("{}, 0 to 100 % in tenths", method.name), room);
     vec![Galley { below: Dots(2), ..label }, Galley { above: Dots(2), ..drawn(bitmap) }]
 }

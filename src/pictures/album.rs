@@ -390,17 +390,26 @@ impl Album {
         let used = request.screen.unwrap_or(nature.screen);
         let untouched = nature.drawing || request.treatment.tone == Tone::AsIs;
         let method = screens::method(used);
+        // A screen that knows what dots spill pays for one number of dot gain itself; a curve, which tells tones and no dots, is paid for before.
+        let (gain_before, spread) = match method.spread && gain.points().is_empty() {
+            true => (DotGain::at_half(0), screens::spread(gain)),
+            false => (gain, 0),
+        };
         let plain = if fine == 1 { None } else { Some(light.scaled(light.window(), width, height, Kernel::Area)) };
         let plain = plain.as_ref().unwrap_or(&light);
         let shares = match used {
             Screen::Photo if untouched => {
-                let shares = plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain });
+                let shares = plain.finished(Finish { sharpen: SHARPEN / 3, clarity: 0, stretch: false, dot_gain: gain_before });
                 let drawn = nature.drawing && request.screen.is_none() && !info.vector;
                 if drawn { screens::line::drawn_through(&shares) } else { shares }
             }
-            Screen::Photo => plain.finished(Finish { sharpen: SHARPEN, clarity: CLARITY, stretch: true, dot_gain: gain }),
-            Screen::Halftone if untouched => light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain }),
-            Screen::Halftone => light.finished(Finish { sharpen: SHARPEN / 2, clarity: CLARITY, stretch: true, dot_gain: gain }),
+            Screen::Photo => plain.finished(Finish { sharpen: SHARPEN, clarity: CLARITY, stretch: true, dot_gain: gain_before }),
+            Screen::Halftone if untouched => {
+                light.finished(Finish { sharpen: 0, clarity: 0, stretch: false, dot_gain: gain_before })
+            }
+            Screen::Halftone => {
+                light.finished(Finish { sharpen: SHARPEN / 2, clarity: CLARITY, stretch: true, dot_gain: gain_before })
+            }
             Screen::Line | Screen::Ink | Screen::Drawing | Screen::None => plain.shares(),
         };
         let fine = shares.width / width;
@@ -411,7 +420,7 @@ impl Album {
             let roots = scaled.as_ref().unwrap_or(&light).roots();
             drawing::screen(&roots, samples[0] as usize, FULL, request.treatment.pen, thing.as_deref())
         } else {
-            (method.run)(&Ask { shares: &shares, fine, resolution: request.paper.resolution })
+            (method.run)(&Ask { shares: &shares, fine, resolution: request.paper.resolution, spread })
         };
         let scale = |dots: u32, pixels: f64| libm::ceil(f64::from(dots) * 100.0 / pixels) as u32;
         let scale_percent = if info.vector { 0 } else { scale(width, window.width).max(scale(height, window.height)) };

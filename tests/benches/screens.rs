@@ -19,7 +19,7 @@ fn screens(criterion: &mut Criterion) {
     group.throughput(Throughput::Elements(u64::from(shares.width) * u64::from(shares.height)));
     group.sample_size(10);
     for method in REGISTRY {
-        let ask = Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT };
+        let ask = Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT, spread: 0 };
         group.bench_function(method.name, |bencher| bencher.iter(|| (method.run)(&ask)));
     }
     group.finish();

@@ -8,7 +8,7 @@ fn shares(width: u32, height: u32, mut white: impl FnMut(u32, u32) -> u8) -> Sha
 }
 
 fn run(name: &str, shares: &Shares) -> Bitmap {
-    (named(name).expect(name).run)(&Ask { shares, fine: 1, resolution: Resolution::EIGHT })
+    (named(name).expect(name).run)(&Ask { shares, fine: 1, resolution: Resolution::EIGHT, spread: 0 })
 }
 
 /// Rows as text, `#` black.
@@ -29,6 +29,29 @@ fn a_flat_grey_keeps_its_average_within_half_a_percent() {
             assert!((black - asked).abs() <= 0.005, "{name} at {grey}: {black} for {asked}");
         }
     }
+}
+
+/// Each black dot takes 7 % of the light of every white one beside it, which makes a checkerboard 14 % darker (arithmetic): what is left is the grey.
+#[test]
+fn what_dots_spill_is_paid_for_dot_by_dot() {
+    for grey in (0..=255).step_by(5) {
+        let shares = shares(256, 256, |_, _| grey);
+        let bitmap = photo::screen(&Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT, spread: spread(140.into()) });
+        let white = |x: i32, y: i32| !bitmap.get(x, y);
+        let sides = (0..256i32 * 256).map(|at| (at % 256, at / 256)).map(|(x, y)| {
+            i32::from(x < 255 && white(x, y) != white(x + 1, y)) + i32::from(y < 255 && white(x, y) != white(x, y + 1))
+        });
+        let light = 1.0 - (bitmap.black() as f64 + 0.07 * f64::from(sides.sum::<i32>())) / 65536.0;
+        assert!((light - f64::from(grey) / 255.0).abs() <= 0.005, "{grey}: {light}");
+    }
+}
+
+/// Black beside white, as of letters: nothing is made up for there, so no dot of either is turned over.
+#[test]
+fn edges_of_black_and_white_stay_where_they_are() {
+    let shares = shares(90, 90, |x, y| if (x / 9 + y / 9) % 2 == 0 { 0 } else { 255 });
+    let bitmap = photo::screen(&Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT, spread: 100 });
+    assert!((0..90 * 90).all(|at| bitmap.get(at % 90, at / 90) == ((at % 90 / 9 + at / 90 / 9) % 2 == 0)));
 }
 
 /// Worked by hand through the rule of reference A in CHECKS.md: `l = clip8(in + (l + err[x+1]) / 16)`, white if `l > 128`.
@@ -117,7 +140,7 @@ fn halftone_keeps_black_and_white_as_they_are_and_drawn_edges_sharp() {
     assert_eq!(run("halftone", &shares(40, 40, |_, _| 255)).black(), 0);
     // Four samples a dot: a black bar over 5.5 dots of grey paper starts within its dot.
     let fine = shares(160, 160, |x, _| if (42..82).contains(&x) { 0 } else { 255 });
-    let bitmap = (halftone::screen)(&Ask { shares: &fine, fine: 4, resolution: Resolution::EIGHT });
+    let bitmap = (halftone::screen)(&Ask { shares: &fine, fine: 4, resolution: Resolution::EIGHT, spread: 0 });
     assert!((0..40).all(|y| (0..40).all(|x| bitmap.get(x, y) == (10..20).contains(&x) || x == 20)));
 }
 
@@ -155,7 +178,7 @@ fn every_screen_takes_every_small_size() {
     for method in REGISTRY {
         for (width, height) in [(0, 0), (1, 1), (1, 9), (9, 1), (7, 3), (8, 3), (17, 2)] {
             let shares = shares(width, height, kept);
-            let bitmap = (method.run)(&Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT });
+            let bitmap = (method.run)(&Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT, spread: 0 });
             assert_eq!((bitmap.width(), bitmap.height()), (width, height), "{}", method.name);
         }
     }

@@ -133,7 +133,7 @@ impl Sign {
         let drawing = self.drawing().filter(|_| height > 0)?;
         let sample = drawing.render(Window::whole(drawing.width, drawing.height), width, height, self.name).ok()?;
         let dots = sample.light.scaled(sample.light.window(), width, height, Kernel::Area);
-        let ask = Ask { shares: &dots.shares(), fine: 1, resolution: Resolution::EIGHT };
+        let ask = Ask { shares: &dots.shares(), fine: 1, resolution: Resolution::EIGHT, spread: 0 };
         Some((screens::method(Screen::Line).run)(&ask))
     }
 }
