@@ -15,26 +15,93 @@ use crate::type_setting;
 
 pub fn run(asked: &Copy, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let output = Output::choose(asked.output.as_deref(), Some(beside(&asked.manual)))?;
-    if let Output::File(path) = &output
-        && path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("pdf"))
-    {
-        let trouble = Trouble::new("a copy as PDF is not made yet");
-        return Err(Error::Usage(trouble.hint("write the page with -o FILE.html; a browser prints it as PDF")));
+    let pdf = matches!(&output, Output::File(path) if path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("pdf")));
+    if asked.paper.is_some() && !pdf {
+        let trouble = Trouble::new("--paper is the sheet of a PDF, and this copy is a web page");
+        return Err(Error::Usage(trouble.hint("name the file with .pdf: -o FILE.pdf")));
+    }
+    if pdf && cfg!(not(feature = "pdf")) {
+        let trouble = Trouble::new("this program was built without PDF");
+        return Err(Error::Usage(trouble.hint("cargo install --locked --path . --features pdf")));
     }
     let (folder, file, template) = template_of(&asked.manual, everywhere)?;
     let units = everywhere.units.as_deref().map(units_of).transpose()?;
+    let columns = units.as_ref().map(Units::columns);
     let album = Album::open(folder.clone(), type_setting::FONT_FILES);
-    let (source, document, made) = make(&template, units.as_ref().map(Units::columns), &album, &file)?;
+    let (source, document) = read(&template, columns)?;
+    let (bytes, noticed) = match pdf {
+        #[cfg(feature = "pdf")]
+        true => paper::make(asked.paper, &source, &document, &folder, &album, stem(&file), reporter)?,
+        _ => {
+            let made = copy::html(&document, &album, stem(&file));
+            (made.html.into_bytes(), made.remarks)
+        }
+    };
     let said = |remark: &&Remark| HOLES.contains(&remark.rule) || remark.level != Level::Advice;
-    let remarks = || document.remarks.iter().chain(&made.remarks);
+    let remarks = || document.remarks.iter().chain(&noticed);
     tell(&source, remarks().filter(said), reporter);
     let inputs: Vec<PathBuf> = folder.touched().into_iter().chain(everywhere.units.clone()).collect();
-    output.spares(Writes::Page, &inputs)?;
-    output.write(made.html.as_bytes())?;
+    output.spares(if pdf { Writes::Pdf } else { Writes::Page }, &inputs)?;
+    output.write(&bytes)?;
     if let Output::File(path) = &output {
-        reporter.say(format_args!("{}: {} KB", path.display(), made.html.len().div_ceil(1000)));
+        reporter.say(format_args!("{}: {} KB", path.display(), bytes.len().div_ceil(1000)));
     }
     if remarks().any(|remark| HOLES.contains(&remark.rule)) { Err(Error::Found) } else { Ok(()) }
+}
+
+/// The manual filled for all units.
+fn read(template: &Template, columns: Option<&[String]>) -> Result<(Source, Document), Error> {
+    let source = template.fill_for_all(columns, words_for_units).map_err(|error| unreadable(&error))?;
+    let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
+    Ok((source, document))
+}
+
+#[cfg(feature = "pdf")]
+mod paper {
+    use super::*;
+    use crate::commands::options::Sheet as Asked;
+    use crate::commands::press::{own_faces, signs};
+    use crate::commands::system_faces;
+    use crate::copy::pdf::{self, FINE, Sheet};
+    use crate::manual::Folder;
+    use crate::type_setting::Faces;
+
+    /// The copy as PDF, with what was noticed; faces that the machine has stand in where the program has none.
+    pub fn make(
+        asked: Option<Asked>,
+        source: &Source,
+        document: &Document,
+        folder: &Folder,
+        album: &Album,
+        name: &str,
+        reporter: &Reporter,
+    ) -> Result<(Vec<u8>, Vec<Remark>), Error> {
+        let header = &document.header;
+        let mut faces = Faces::new(FINE);
+        for (tag, path, bytes) in own_faces(folder, header, source)? {
+            faces = faces.with_face(&tag, bytes).map_err(|error| {
+                Error::Input(Trouble::new(format!("the face {path:?} cannot be used: {error}")).hint(error.hint()))
+            })?;
+        }
+        let text: String = signs(source, None).into_iter().collect();
+        for found in system_faces::complete(&mut faces, &text, header.tongue, &system_faces::folders()) {
+            let trouble = Trouble::new(format!(
+                "no shipped face has all characters: {:?} goes into the PDF, {}",
+                found.family,
+                found.path.display()
+            ));
+            reporter.notice(&trouble.hint("its licence is yours to check; or name a face of your own in [faces]"));
+        }
+        let sheet = match asked {
+            Some(Asked::A4) => Sheet::A4,
+            Some(Asked::Letter) => Sheet::Letter,
+            None => Sheet::of(header.language.as_deref()),
+        };
+        let made = pdf::pdf(document, album, pdf::as_designed(faces), name, sheet).map_err(|why| {
+            Error::Input(Trouble::new(format!("no PDF: {why}")).hint("the web page has no such limits: -o FILE.html"))
+        })?;
+        Ok((made.bytes, made.remarks))
+    }
 }
 
 /// The copy of a manual, with what it was made of. `columns` are those of the table of units.
@@ -47,8 +114,7 @@ pub fn make(
     album: &Album,
     file: &str,
 ) -> Result<(Source, Document, copy::Copy), Error> {
-    let source = template.fill_for_all(columns, words_for_units).map_err(|error| unreadable(&error))?;
-    let document = manual::parse(&source).map_err(|error| unreadable(&error))?;
+    let (source, document) = read(template, columns)?;
     let made = copy::html(&document, album, stem(file));
     Ok((source, document, made))
 }

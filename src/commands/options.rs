@@ -123,7 +123,9 @@ pub enum Command {
     #[command(
         after_help = "The page holds its pictures and asks for nothing else. Put it where `durable_copy` of the header leads.\n\
         Exit codes: 0 done; 1 something cannot be used and has a frame in its place.\n\n\
-        Example: stripling copy heron.md -o heron.html"
+        Examples:\n\
+        stripling copy heron.md -o heron.html\n\
+        stripling copy heron.md -o heron.pdf --paper letter"
     )]
     Copy(Copy),
     /// Bring in the pictures at web addresses: the only command that asks the network for anything.
@@ -208,9 +210,22 @@ pub enum Look {
 pub struct Copy {
     /// The manual, a Markdown file; "-" is standard input.
     pub manual: PathBuf,
-    /// Page to write; "-" is standard output. Left out: standard output on a pipe, else MANUAL.html here.
-    #[arg(short, long, value_name = "FILE.html")]
+    /// Page to write, or pages where its name ends in .pdf; "-" is standard output. Left out: standard output on a pipe, else
+    /// MANUAL.html here.
+    #[arg(short, long, value_name = "FILE.html|FILE.pdf")]
     pub output: Option<PathBuf>,
+    /// Sheet of a PDF. Left out: by the region of the manual's language, Letter for "en-US", A4 without one.
+    #[arg(long, value_enum)]
+    pub paper: Option<Sheet>,
+}
+
+/// The sheet of a PDF.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Sheet {
+    /// 210 mm by 297 mm.
+    A4,
+    /// 8.5 in by 11 in.
+    Letter,
 }
 
 #[derive(Debug, Args)]

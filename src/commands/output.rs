@@ -17,6 +17,8 @@ pub enum Writes {
     Json,
     /// A lasting copy.
     Page,
+    /// A lasting copy as PDF.
+    Pdf,
 }
 
 impl Writes {
@@ -28,6 +30,8 @@ impl Writes {
             Writes::Bytes => head.first() == Some(&0x1B),
             Writes::Json => head.first() == Some(&b'{'),
             Writes::Page => head.starts_with(crate::copy::BEGINNING.as_bytes()),
+            // All begin alike: who made it stands further on.
+            Writes::Pdf => false,
         }
     }
 
@@ -37,6 +41,7 @@ impl Writes {
             Writes::Bytes => "file of printer bytes",
             Writes::Json => "JSON object",
             Writes::Page => "lasting copy",
+            Writes::Pdf => "lasting copy as PDF",
         }
     }
 }
@@ -84,7 +89,11 @@ impl Output {
             return refused(format!("{} is one of the files that this is made of: it is not written over", path.display()));
         }
         let Some(head) = head_of(&target) else { return Ok(()) };
-        if head.is_empty() || writes.has_written(&head) {
+        let earlier = match writes {
+            Writes::Pdf => fs::read(&target).is_ok_and(|bytes| crate::copy::is_pdf_of_ours(&bytes)),
+            _ => writes.has_written(&head),
+        };
+        if head.is_empty() || earlier {
             return Ok(());
         }
         refused(format!("{} is there and is no {}: it is not written over", path.display(), writes.name()))

@@ -438,7 +438,7 @@ fn wanted_faces(
 }
 
 /// The characters beyond ASCII of what was written, and of a unit's values.
-fn signs(source: &Source, unit: Option<&Unit>) -> BTreeSet<char> {
+pub(super) fn signs(source: &Source, unit: Option<&Unit>) -> BTreeSet<char> {
     let values = unit.into_iter().flat_map(|unit| unit.columns().iter().filter_map(|column| unit.value(column)));
     let texts = source.files.iter().map(|file| file.text()).chain(values).chain([source.text.as_str()]);
     texts.flat_map(str::chars).filter(|c| !c.is_ascii()).collect()
@@ -555,7 +555,7 @@ fn keyed(mut units: Units, key: Option<&str>, spot: Option<Spot>) -> Result<Unit
 /// A face that the writer names: tag, path, file.
 type OwnFace = (String, String, Vec<u8>);
 
-fn own_faces(folder: &Folder, header: &Header, source: &Source) -> Result<Vec<OwnFace>, Error> {
+pub(super) fn own_faces(folder: &Folder, header: &Header, source: &Source) -> Result<Vec<OwnFace>, Error> {
     let mut faces = Vec::new();
     for (tag, path) in &header.faces {
         let bytes = folder.read(path, LARGEST_FACE).map_err(|error| {

@@ -14,6 +14,8 @@ mod inlines;
 mod links;
 mod model;
 pub mod page;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 mod sheet;
 
 use crate::language::Language;
@@ -29,6 +31,15 @@ use page::Page;
 
 /// What every copy begins with: a page of the writer's own hardly does.
 pub const BEGINNING: &str = "<!DOCTYPE html><!--copy-->";
+
+/// What a PDF of the program's says made it.
+pub const MAKER: &str = "Stripling, lasting copy";
+
+/// Whether a file is a copy as PDF: all PDF begin alike, but say who made them.
+pub fn is_pdf_of_ours(bytes: &[u8]) -> bool {
+    let said = format!("/Creator({MAKER})");
+    bytes.starts_with(b"%PDF-") && bytes.windows(said.len()).any(|part| part == said.as_bytes())
+}
 
 /// Width of the column of text, in CSS pixels; 72 mm of a strip of 80 mm are as wide.
 const COLUMN: u32 = 680;
@@ -51,31 +62,14 @@ pub fn words_for_units(header: &Header) -> String {
 /// The copy of a document that was filled for all units. `name` is its title where it has none.
 pub fn html(document: &Document, album: &Album, name: &str) -> Copy {
     let header = &document.header;
-    let mut writing = Writing {
-        page: Page::default(),
-        album,
-        language: header.tongue,
-        units: words_for_units(header),
-        gallery: Gallery::of(document, album),
-        links: Links::of(document),
-        remarks: Vec::new(),
-        base: 0,
-        level: 1,
-        headings: 0,
-        figures: 0,
-        most_called: 0,
-    };
-    writing.body(document, name);
-    let Writing { page, gallery, most_called, remarks, .. } = writing;
-    let body = page;
+    let Writing { page: body, gallery, most_called, remarks, .. } = Writing::whole(document, album, name);
     let mut page = Page::default();
-    page.doctype();
     page.open("html", &[("lang", &tag(header)), ("dir", direction(header.tongue))]);
     head(&mut page, document, name, &sheet::of(most_called));
     page.open("body", &[]);
     gallery.store(&mut page);
     page.join(body);
-    Copy { html: page.finish(), remarks }
+    Copy { html: page::html(&page.finish()), remarks }
 }
 
 fn direction(language: Language) -> &'static str {
@@ -105,14 +99,19 @@ fn head(page: &mut Page, document: &Document, name: &str, sheet: &str) {
     if let Some(purpose) = &header.product.purpose {
         page.open("meta", &[("name", "description"), ("content", purpose)]);
     }
+    page.element("title", &[], &heading_of(document, name));
+    page.style(sheet);
+    page.close();
+}
+
+/// What a window is titled with that shows the copy.
+fn heading_of(document: &Document, name: &str) -> String {
     let title = title(document).map_or_else(|| name.to_owned(), plain_text);
-    let title = match &header.subtitle {
+    let title = match &document.header.subtitle {
         Some(subtitle) => format!("{title}: {subtitle}"),
         None => title,
     };
-    page.element("title", &[], title.trim());
-    page.style(sheet);
-    page.close();
+    title.trim().to_owned()
 }
 
 /// The first `#`, else what the header says.
@@ -144,7 +143,28 @@ struct Writing<'a> {
     most_called: usize,
 }
 
-impl Writing<'_> {
+impl<'a> Writing<'a> {
+    /// The whole of a document, written.
+    fn whole(document: &Document, album: &'a Album, name: &str) -> Writing<'a> {
+        let header = &document.header;
+        let mut writing = Writing {
+            page: Page::default(),
+            album,
+            language: header.tongue,
+            units: words_for_units(header),
+            gallery: Gallery::of(document, album),
+            links: Links::of(document),
+            remarks: Vec::new(),
+            base: 0,
+            level: 1,
+            headings: 0,
+            figures: 0,
+            most_called: 0,
+        };
+        writing.body(document, name);
+        writing
+    }
+
     fn body(&mut self, document: &Document, name: &str) {
         let header = &document.header;
         self.page.element("a", &[("class", "skip"), ("href", "#text")], self.language.skip());

@@ -44,6 +44,16 @@ impl Face {
         Face { bytes: bytes.into(), index, manner, font: OnceLock::new(), plans: RwLock::default() }
     }
 
+    /// Its file.
+    pub fn file(&self) -> Blob {
+        self.bytes.clone()
+    }
+
+    /// Which face of the file it is.
+    pub fn index(&self) -> u32 {
+        self.index
+    }
+
     /// The font, or `None` when the file is none.
     pub fn font(&self) -> Option<&Font> {
         self.font.get_or_init(|| Font::new(self.bytes.clone(), self.index)).as_ref()

@@ -12,7 +12,9 @@ use super::galley::Manner;
 use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
 use super::shelf::Shelf;
 use super::unit::{Unit, whole_dots};
-use super::{Dotted, Error, FaceId, Family, FragmentInk, GlyphKey, Line, Measure, Paragraph, Piece, Type, Vertical};
+use super::{
+    Dotted, Drawn as Drawing, Error, FaceId, Family, FragmentInk, GlyphKey, Line, Measure, Paragraph, Piece, Type, Vertical,
+};
 use super::{hyphenation, missing, paragraph, shipped};
 use crate::language::Language;
 use crate::units::{Dots, Resolution};
@@ -295,6 +297,14 @@ impl Faces {
             Some(scaled(font.glyph_metrics().h_advance(id), em, font.units_per_em()))
         });
         whole_dots(advance.unwrap_or(em / 2)).max(1)
+    }
+
+    /// What draws a face's glyphs; `None` for those that stand for missing characters.
+    pub fn drawn(&self, id: FaceId) -> Option<Drawing> {
+        let face = self.face(id)?;
+        let plain = shipped::rasterising(id, face.manner, i32::MAX, self.stands_for(id));
+        let space = face.font().and_then(|font| font.charmap().map_unicode(' ')).map(|id| id.to_u32());
+        Some(Drawing { file: face.file(), index: face.index(), slant: plain.slant, heavier: plain.thicken > 0, space })
     }
 
     /// The dots of a glyph.

@@ -1,11 +1,13 @@
 //! One line: which parts of the galley stand on it, in visual order (UAX #9, L1 and L2), each on its dot.
 
+use std::sync::Arc;
+
 use unicode_bidi::{BidiInfo, Level};
 
 use super::faces::Faces;
 use super::galley::{Body, Galley, part_of};
 use super::optimum::Candidate;
-use super::unit::{Part, edge, whole_dots};
+use super::unit::{Part, Placed, edge, whole_dots};
 use super::{Content, Fragment, FragmentInk, Glyph, Line, OBJECT, Piece, Strike, Vertical};
 use crate::manual::source::Span;
 use crate::units::Dots;
@@ -65,7 +67,8 @@ struct Ink {
 }
 
 enum LineBody {
-    Text(Part),
+    /// With the byte of the line's text where that of its unit begins, or would.
+    Text(Part, i64),
     Object(usize),
 }
 
@@ -111,10 +114,13 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
         let (body, ink, before, after) = match &slug.body {
             Body::Text { part, look } => {
                 let text = galley.text_of(slug);
-                let part = part_of(faces, part, look, text, start, end);
+                let cut = part_of(faces, part, look, text, start, end);
+                // What was shaped anew begins with the part, what was cut out of the whole with the whole.
+                let skipped = if Arc::ptr_eq(&cut.unit, &part.unit) { start as i64 } else { 0 };
+                let begins = line.text.len() as i64 - skipped;
                 line.text.push_str(&text[start..end]);
-                let (ink, before, after) = (part.ink, part.before, part.after);
-                (LineBody::Text(part), ink, before, after)
+                let (ink, before, after) = (cut.ink, cut.before, cut.after);
+                (LineBody::Text(cut, begins), ink, before, after)
             }
             Body::Object { id, width, .. } => {
                 line.text.push(OBJECT);
@@ -140,7 +146,7 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
                 level: slug.level,
                 width: mark.ink,
                 give: 0,
-                ink: Some(Ink { piece: slug.piece, body: LineBody::Text(mark) }),
+                ink: Some(Ink { piece: slug.piece, body: LineBody::Text(mark, line.text.len() as i64) }),
             });
             items.push(Item { level: slug.level, width: end_white, give: 0, ink: None });
             line.text.push('-');
@@ -229,7 +235,7 @@ fn put(ink: &Ink, rise: i32, x: i32, width: i32, line: &mut Line) {
                 ink: FragmentInk::Object { id: *id },
             });
         }
-        LineBody::Text(part) => {
+        LineBody::Text(part, begins) => {
             let new = !line
                 .fragments
                 .last()
@@ -244,7 +250,13 @@ fn put(ink: &Ink, rise: i32, x: i32, width: i32, line: &mut Line) {
             fragment.width = Dots(x + width) - fragment.x;
             if let FragmentInk::Glyphs { glyphs, .. } = &mut fragment.ink {
                 let inked = part.unit.glyphs[part.glyphs.clone()].iter().filter(|placed| !placed.is_blank());
-                glyphs.extend(inked.map(|placed| Glyph { key: placed.key, x: placed.x + shift, y: placed.y - rise }));
+                let at = |placed: &Placed| (begins + i64::from(placed.at)).max(0) as u32;
+                glyphs.extend(inked.map(|placed| Glyph {
+                    key: placed.key,
+                    x: placed.x + shift,
+                    y: placed.y - rise,
+                    at: at(placed),
+                }));
             }
         }
     }

@@ -163,6 +163,8 @@ pub struct Glyph {
     pub key: GlyphKey,
     pub x: i32,
     pub y: i32,
+    /// Byte of the line's text at which its character begins; that of several glyphs may be one.
+    pub at: u32,
 }
 
 /// What a glyph's dots depend on, and nothing else.
@@ -201,6 +203,21 @@ pub struct Paragraph {
     pub lines: Vec<Line>,
     /// Characters for which no face has a glyph, each with the piece it stands in.
     pub missing: Vec<(char, usize)>,
+}
+
+/// What draws the glyphs of a face outside of dots.
+#[derive(Clone)]
+pub struct Drawn {
+    /// Its file.
+    pub file: skrifa::font::Blob,
+    /// Which face of the file.
+    pub index: u32,
+    /// How far strokes lean over beyond their design, in percent of their height.
+    pub slant: u8,
+    /// Its strokes are heavier than the file has them.
+    pub heavier: bool,
+    /// The glyph that stands between words.
+    pub space: Option<u32>,
 }
 
 /// Dots that are kept and shared.

@@ -15,11 +15,11 @@ use crate::copied::{Read, read};
 use crate::desk::browser::installed;
 use crate::manuals::{demos, press};
 
-fn made(arguments: &[&str], folder: &Path) -> Output {
+pub fn made(arguments: &[&str], folder: &Path) -> Output {
     Command::new(env!("CARGO_BIN_EXE_stripling")).arg("copy").args(arguments).current_dir(folder).output().expect("the program")
 }
 
-fn said(output: &Output) -> String {
+pub fn said(output: &Output) -> String {
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
 
@@ -35,7 +35,7 @@ fn copied(text: &str) -> (String, Read) {
 }
 
 /// Every manual that comes with the program, and Heron in its languages.
-fn all() -> Vec<PathBuf> {
+pub fn all() -> Vec<PathBuf> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut all: Vec<PathBuf> = demos().into_iter().map(|demo| demo.manual).collect();
     for entry in fs::read_dir(root.join("tests/tongues")).expect("the languages") {
@@ -50,7 +50,7 @@ fn all() -> Vec<PathBuf> {
 }
 
 /// Words as a reader tells them apart: what only joins, parts or turns them is no part of them, nor are the capitals of a strip's style.
-fn words(text: &str) -> impl Iterator<Item = String> + '_ {
+pub fn words(text: &str) -> impl Iterator<Item = String> + '_ {
     let unseen = |letter: &char| !matches!(letter, '\u{200b}' | '\u{200c}' | '\u{ad}' | '\u{2060}' | '\u{2066}'..='\u{2069}');
     let plain = |letter: char| if letter == '\u{2011}' { '-' } else { letter };
     text.split_whitespace()
@@ -259,25 +259,26 @@ fn the_nu_validator_is_silent_about_copies() {
     assert!(output.status.success() && found.is_empty(), "{found}");
 }
 
+/// What the fuzz target `copy` looks for: hostile words that are put in at many places of manuals.
+pub const HOSTILE: [&str; 14] = [
+    "</p></main>",
+    "<script>",
+    "\"'><img src=x>",
+    "&#0;&#x1F;&lt;",
+    "\u{FFFE}\u{0}\u{85}",
+    "[a](javascript:x \"t\")",
+    "> > - 1. # ",
+    "\n\n# H\n\n",
+    "`",
+    "|",
+    "{{ unit.x }}",
+    "![a](https://example.com/a.png)",
+    "[^1]\n\n[^1]: > a\n",
+    "<table><td><ol><li value=7><a href=#x>",
+];
+
 #[test]
 fn whatever_is_written_into_a_manual_its_copy_holds_nothing_strange() {
-    // What the fuzz target `copy` looks for, on manuals with hostile words put in at many places.
-    const HOSTILE: [&str; 14] = [
-        "</p></main>",
-        "<script>",
-        "\"'><img src=x>",
-        "&#0;&#x1F;&lt;",
-        "\u{FFFE}\u{0}\u{85}",
-        "[a](javascript:x \"t\")",
-        "> > - 1. # ",
-        "\n\n# H\n\n",
-        "`",
-        "|",
-        "{{ unit.x }}",
-        "![a](https://example.com/a.png)",
-        "[^1]\n\n[^1]: > a\n",
-        "<table><td><ol><li value=7><a href=#x>",
-    ];
     let mut pages = 0;
     for manual in all() {
         let text = fs::read_to_string(&manual).expect("a manual");

@@ -7,6 +7,7 @@ mod commands;
 mod commonmark;
 mod copied;
 mod copy;
+mod copy_pdf;
 mod desk;
 mod figures;
 mod gather;

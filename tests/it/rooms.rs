@@ -28,9 +28,12 @@ const ROOMS: [&str; 19] = [
     "gain",
 ];
 
-/// Rooms that import less than stands below them: `manual` knows no dots, the lasting copy no layout.
-const ONLY: [(&str, &[&str]); 2] =
-    [("manual", &["language", "names", "units"]), ("copy", &["pictures", "models", "manual", "language", "names", "units"])];
+/// Rooms that import less than stands below them: `manual` knows no dots, the lasting copy no layout. The copy's lines on paper are set
+/// by the strip's own hands, so that words break and turn alike; it takes glyphs and places from there, and no dots.
+const ONLY: [(&str, &[&str]); 2] = [
+    ("manual", &["language", "names", "units"]),
+    ("copy", &["type_setting", "pictures", "models", "manual", "language", "names", "units"]),
+];
 
 /// What may stand at the top of the project.
 const TOP: [&str; 13] = [

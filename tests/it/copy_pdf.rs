@@ -1,0 +1,238 @@
+//! The lasting copy as PDF. What it holds is read by poppler and qpdf, general-purpose readers of PDF; that everybody can read it is
+//! checked by crate `krilla` as it is written (ISO 14289-1, PDF/UA-1).
+
+#[cfg(not(feature = "pdf"))]
+#[test]
+fn a_program_without_pdf_says_how_to_get_one_with_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("a.md"), "# T\n\nx\n").expect("written");
+    let output = crate::copy::made(&["a.md", "-o", "a.pdf"], folder.path());
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(said.contains("cargo install --locked --path . --features pdf"), "{said}");
+    assert!(!folder.path().join("a.pdf").exists());
+}
+
+#[cfg(feature = "pdf")]
+mod with {
+    use std::collections::BTreeSet;
+    use std::fs;
+    use std::path::{Path, PathBuf};
+    use std::process::Command;
+
+    use stripling::copy::pdf::{self, FINE, Sheet, as_designed};
+    use stripling::copy::words_for_units;
+    use stripling::manual::{self, Folder, Template};
+    use stripling::pictures::Album;
+    use stripling::strip::map::Map;
+    use stripling::type_setting::{FONT_FILES, Faces};
+
+    use crate::copy::{HOSTILE, all, made, said, words};
+    use crate::manuals::press;
+
+    fn heron() -> PathBuf {
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("manuals/heron")
+    }
+
+    /// The PDF of a manual's text, and what was said, by the exit code that is wanted.
+    fn written(text: &str, more: &[&str], code: i32) -> (Vec<u8>, String) {
+        let folder = tempfile::tempdir().expect("a folder");
+        fs::write(folder.path().join("a.md"), text).expect("written");
+        let output = made(&[&["a.md", "-o", "a.pdf"], more].concat(), folder.path());
+        assert_eq!(output.status.code(), Some(code), "{}", said(&output));
+        (fs::read(folder.path().join("a.pdf")).unwrap_or_default(), said(&output))
+    }
+
+    fn holds(pdf: &[u8], what: &str) -> bool {
+        pdf.windows(what.len()).any(|part| part == what.as_bytes())
+    }
+
+    fn heard(program: &str, arguments: &[&str], file: &Path) -> String {
+        let output = Command::new(program).args(arguments).arg(file).arg("-").output();
+        let output = match program {
+            "pdftotext" => output,
+            _ => Command::new(program).args(arguments).arg(file).output(),
+        };
+        String::from_utf8_lossy(&output.expect(program).stdout).into_owned()
+    }
+
+    #[test]
+    fn the_same_bytes_whatever_the_clock_the_threads_and_the_folder_and_herons_is_small() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let make = |name: &str, home: &Path, threads: &str, clock: &str| {
+            let target = folder.path().join(name);
+            let status = Command::new(env!("CARGO_BIN_EXE_stripling"))
+                .args(["copy", "-q"])
+                .arg(heron().join("heron.md"))
+                .arg("-o")
+                .arg(&target)
+                .env("RAYON_NUM_THREADS", threads)
+                .env("SOURCE_DATE_EPOCH", clock)
+                .current_dir(home)
+                .status();
+            assert!(status.expect("the program").success());
+            fs::read(target).expect("written")
+        };
+        let one = make("a.pdf", &heron(), "2", "1795564800");
+        assert_eq!(one, make("b.pdf", folder.path(), "1", "0"));
+        // The lasting copy's own measure (issue 24).
+        assert!(one.len() <= 600_000, "{} bytes", one.len());
+        // An earlier copy is written over, another's PDF is not.
+        assert_eq!(one, make("a.pdf", &heron(), "2", "0"));
+        fs::write(folder.path().join("own.pdf"), "%PDF-1.7\nmine").expect("written");
+        let own = folder.path().join("own.pdf");
+        assert_eq!(made(&["heron.md", "-o", own.to_str().expect("a name")], &heron()).status.code(), Some(2));
+    }
+
+    #[test]
+    fn the_sheet_is_the_regions_or_the_one_that_is_asked_for() {
+        // ISO 216: 210 mm by 297 mm; 8.5 in by 11 in; in points.
+        let (a4, letter) = ("/MediaBox[0 0 595.28 841.89]", "/MediaBox[0 0 612 792]");
+        let text = |tag: &str| format!("+++\ntitle = \"T\"\nlanguage = \"{tag}\"\n+++\n# T\n\nx\n");
+        for (tag, more, sheet) in [
+            ("en", &[][..], a4),
+            ("en-US", &[], letter),
+            ("en-US", &["--paper", "a4"], a4),
+            ("de", &["--paper", "letter"], letter),
+        ] {
+            let (pdf, _) = written(&text(tag), more, 0);
+            assert!(holds(&pdf, sheet), "{tag} {more:?}");
+        }
+        let folder = tempfile::tempdir().expect("a folder");
+        fs::write(folder.path().join("a.md"), "# T\n").expect("written");
+        assert_eq!(made(&["a.md", "-o", "a.html", "--paper", "a4"], folder.path()).status.code(), Some(2));
+    }
+
+    #[test]
+    fn what_cannot_be_used_is_a_frame_and_only_the_web_and_people_are_linked_to() {
+        let head = "+++\ntitle = \"(T) \\\\ </title>\"\ndurable_copy = \"https://example.com/a(b)\"\n+++\n";
+        let (pdf, said) = written(
+            &format!(
+                "{head}![A lid](lid.png)\n\n[a](javascript:alert(1)) [b](data:text/html,x) <b@example.com> [f](file:///etc/passwd)\n"
+            ),
+            &[],
+            1,
+        );
+        assert!(said.contains("lid.png"), "{said}");
+        assert!(holds(&pdf, "/URI(mailto:b@example.com)"), "{}", String::from_utf8_lossy(&pdf));
+        assert!(holds(&pdf, "/URI(https://example.com/a\\(b\\))") || holds(&pdf, "/URI(https://example.com/a(b))"));
+        for refused in ["javascript:", "data:text", "file:", "/JavaScript", "/JS", "/Launch", "/EmbeddedFile"] {
+            assert!(!holds(&pdf, refused), "{refused}");
+        }
+    }
+
+    #[test]
+    fn whatever_is_written_into_a_manual_there_is_a_pdf_of_it_or_words() {
+        let mut pages = 0;
+        let odd =
+            "\u{FEFF}\u{E000}\u{10FFFF}\u{378}\u{1F600}\u{202E}\u{0}\u{AD}\u{A0}\u{3000} ا\u{301}\u{301}\u{301} ﷽ 🏳️‍🌈 \u{FFFC}";
+        let more = [odd, &"x".repeat(3000), &"> ".repeat(60), &"| a ".repeat(60), "\n\n```\n\t\u{1b}[0m\n\n```\n"];
+        for manual in all() {
+            let text = fs::read_to_string(&manual).expect("a manual");
+            if text.len() > 3_000 {
+                continue;
+            }
+            let home = Folder::open(manual.parent().expect("a folder")).expect("a folder");
+            for (n, hostile) in HOSTILE.iter().chain(&more).enumerate().step_by(4) {
+                let mut at = text.len() * (n * 5 + 2) / 110;
+                while !text.is_char_boundary(at) {
+                    at -= 1;
+                }
+                let with = format!("{}{hostile}{}", &text[..at], &text[at..]);
+                let Ok(template) = Template::of_bytes(&home, "a.md", with.as_bytes()) else { continue };
+                let Ok(source) = template.fill_for_all(None, words_for_units) else { continue };
+                let Ok(document) = manual::parse(&source) else { continue };
+                // Pictures are another matter and take their time.
+                let album = Album::open(Folder::of_files([("a.md", with.as_bytes())]), FONT_FILES);
+                let made = pdf::pdf(&document, &album, as_designed(Faces::new(FINE)), "a", Sheet::A4);
+                match made {
+                    Ok(made) => assert!(made.bytes.starts_with(b"%PDF-1.7"), "{}", manual.display()),
+                    Err(why) => panic!("{}: {hostile:?} at {at}: {why}", manual.display()),
+                }
+                pages += 1;
+            }
+        }
+        assert!(pages > 40, "{pages} copies");
+    }
+
+    /// Letters only, small: what is between them is the setting's.
+    fn letters(text: &str) -> String {
+        text.chars().filter(|letter| letter.is_alphabetic()).flat_map(char::to_lowercase).collect()
+    }
+
+    #[test]
+    #[ignore = "needs pdfinfo, pdftotext, qpdf: tests/run"]
+    fn readers_find_every_word_in_its_order_and_nothing_amiss() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut copies = 0;
+        for manual in all() {
+            let name = manual.file_stem().and_then(|stem| stem.to_str()).expect("a name").to_string();
+            let home = manual.parent().expect("a folder");
+            let file = folder.path().join(format!("{name}.pdf"));
+            let output = made(&["-q", manual.to_str().expect("a name"), "-o", file.to_str().expect("a name")], home);
+            assert!(output.status.success(), "{name}: {}", said(&output));
+            copies += 1;
+
+            let checked = Command::new("qpdf").arg("--check").arg(&file).output().expect("qpdf");
+            assert!(checked.status.success() && checked.stderr.is_empty(), "{name}: {checked:?}");
+            let facts = heard("pdfinfo", &[], &file);
+            let fact = |wanted: &str| facts.lines().any(|line| line.split_whitespace().collect::<Vec<_>>().join(" ") == wanted);
+            assert!(fact("Tagged: yes") && fact("JavaScript: no") && fact("PDF version: 1.7"), "{name}: {facts}");
+            let bytes = fs::read(&file).expect("written");
+            assert!(holds(&bytes, "/DisplayDocTitle true") && holds(&bytes, "/Outlines") && holds(&bytes, "/Lang("), "{name}");
+            // Every face is inside, and no more of it than is used.
+            let faces = heard("pdffonts", &[], &file);
+            assert!(faces.lines().skip(2).all(|line| line.contains("yes yes yes")), "{name}: {faces}");
+
+            // Manuals for units without an answer to "no unit" have none on the strip.
+            let press = press(&manual, None, Some(home.join("units.csv").as_path()).filter(|units| units.exists()));
+            let Ok(strip) = press.draft(None, 1) else { continue };
+            let map = Map::new(&strip.layout, &strip.source);
+            // Of what runs from right to left poppler gives the words of a line in the order of the page, so only they are looked for.
+            let rtl = strip.document.header.tongue.is_rtl();
+            let text = heard("pdftotext", &["-raw"], &file).replace("\u{ad}\n", "").replace('\u{ad}', "");
+            let known: BTreeSet<Vec<char>> = words(&text).map(|word| sorted(&word)).collect();
+            // As drawn, without what stands at the foot of every page.
+            let foot = text.lines().rev().find(|line| line.contains(" \u{b7} ")).map(letters).filter(|foot| !foot.is_empty());
+            let order = letters(&text);
+            let order = foot.map_or(order.clone(), |foot| order.replace(&foot, ""));
+            let mut missing = Vec::new();
+            let mut at = 0;
+            for line in map.boxes.iter().filter(|boxed| boxed.kind == "line") {
+                let wanted = letters(&line.text);
+                // A panel's caption stands over its picture here and is mapped after it there.
+                let from = order.char_indices().rev().map(|(place, _)| place).find(|place| place + 240 <= at).unwrap_or(0);
+                match order[from..].find(&wanted) {
+                    Some(place) => at = at.max(from + place),
+                    None if rtl => {
+                        let there = |word: &String| known.contains(&sorted(word));
+                        missing.extend(words(&line.text).filter(|word| !letters(word).is_empty() && !there(word)));
+                    }
+                    None => missing.push(format!("{:?}, line {}", line.text, line.line)),
+                }
+            }
+            assert!(missing.is_empty(), "{name}: {missing:?}");
+            // In the structure too: headings, lists, tables with heads, figures and links stand in it.
+            let structure = heard("pdfinfo", &["-struct"], &file);
+            for (wanted, there) in [
+                ("H1", true),
+                ("L ", map.boxes.iter().any(|boxed| matches!(boxed.kind, "procedure" | "bullets"))),
+                ("TH", map.boxes.iter().any(|boxed| boxed.kind == "table") && name == "heron"),
+                ("Figure", map.boxes.iter().any(|boxed| boxed.kind == "figure")),
+            ] {
+                assert!(
+                    !there || structure.lines().any(|line| line.trim_start().starts_with(wanted)),
+                    "{name}: {wanted} {structure}"
+                );
+            }
+        }
+        assert!(copies > 25, "{copies} copies");
+    }
+
+    /// The letters of a word, whatever their order: poppler turns those that one glyph shows (lam and alef maqsura, say).
+    fn sorted(word: &str) -> Vec<char> {
+        let mut letters: Vec<char> = letters(word).chars().collect();
+        letters.sort_unstable();
+        letters
+    }
+}
