@@ -47,6 +47,7 @@ pub mod makeready;
 pub mod manual;
 pub mod models;
 pub mod names;
+pub mod packing;
 pub mod pictures;
 pub mod preflight;
 pub mod printer;

@@ -6,12 +6,13 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::options::{self, Everywhere};
+use super::packing_page::Counter;
 use super::press::{Made, Press};
 use super::report::{Reporter, Trouble as Told};
 use super::{Error, copy, gather, preflight, print, printing, samples, turning};
 use crate::desk::{
-    self, Choices, Desk, Editor, Ending, Estimate, Host, Lacking, NamedStrip, Plan, Proof, Sample, Setup, Step, Title, Trouble,
-    Turned, UnitName, View, Way, Which, Wish, Workshop,
+    self, Choices, Desk, Editor, Ending, Estimate, Host, Lacking, NamedStrip, PackingBench, Plan, Proof, Sample, Setup, Step,
+    Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop,
 };
 use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units};
@@ -29,13 +30,13 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
     let shop = Shop {
         manual: asked.manual.clone(),
         everywhere: everywhere.clone(),
-        to: asked.to.clone(),
+        to: asked.to.first().cloned(),
         ledger: asked.ledger.clone(),
         presses: Mutex::new(BTreeMap::new()),
         seen: Mutex::new(BTreeSet::new()),
         gathering: Mutex::new(()),
     };
-    if asked.ledger.is_none() && asked.to.as_ref().is_some_and(|to| !to.starts_with("rehearse:")) {
+    if asked.ledger.is_none() && asked.to.iter().any(|to| !to.starts_with("rehearse:")) {
         let trouble = Told::new("a desk that prints needs a ledger, or every yes would print all strips again");
         return Err(Error::Usage(trouble.hint("add --ledger run.db")));
     }
@@ -43,10 +44,21 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
     if !asked.manual.is_file() {
         return Err(Error::Input(Told::new(format!("{} cannot be read", asked.manual.display())).hint("name a Markdown file")));
     }
+    let packing = match (&everywhere.units, &asked.ledger, asked.to.is_empty()) {
+        (Some(_), Some(ledger), false) => {
+            let counter = Counter::new(asked.manual.clone(), everywhere.clone(), asked.to.clone(), ledger.clone());
+            Some(Arc::new(counter) as Arc<dyn PackingBench>)
+        }
+        _ => None,
+    };
+    let packs = packing.is_some();
     let refused = |error: desk::Error| Error::Input(Told::new(error.to_string()).maybe_hint(error.hint()));
-    let mut desk = Desk::open(Arc::new(shop), Setup { port: asked.port, editor }).map_err(refused)?;
+    let mut desk = Desk::open(Arc::new(shop), Setup { port: asked.port, editor, packing }).map_err(refused)?;
     super::output::Output::Standard.write(format!("{}\n", desk.address()).as_bytes())?;
     reporter.say("the desk is open there, for the first browser that comes; Ctrl-C closes it");
+    if packs {
+        reporter.say("its packing page is /pack there");
+    }
     let quiet = reporter.is_quiet();
     desk.on_new_address(move |address| {
         if !quiet {
@@ -485,7 +497,7 @@ fn word(state: State) -> &'static str {
 }
 
 /// An error as the desk shows it.
-fn in_words(error: &Error) -> Trouble {
+pub(super) fn in_words(error: &Error) -> Trouble {
     match error.trouble() {
         Some(told) => {
             let place = told.place();

@@ -1,6 +1,6 @@
 //! `ledger`: shows what a ledger knows, and enters what a person found.
 
-use crate::send::ledger::{Carried, Error, Ledger, Located, RunSummary, State, StripName, Summary, Verdict};
+use crate::send::ledger::{Bench, Carried, Error, Ledger, Located, RunSummary, State, StripName, Summary, Verdict};
 use std::fmt::Write;
 use std::path::Path;
 
@@ -23,7 +23,7 @@ pub fn verdict(text: &str) -> Result<(String, Verdict), String> {
 ///
 /// # Errors
 /// The ledger refuses; verdicts before the refused one stay entered.
-pub fn run(path: &Path, verdicts: &[(String, Verdict)], run: Option<i64>, json: bool) -> Result<(Vec<String>, String), Error> {
+pub fn run(path: &Path, verdicts: &[(String, Verdict)], run: Option<i64>, form: Form) -> Result<(Vec<String>, String), Error> {
     let mut said = Vec::new();
     let summary = match verdicts {
         [] => Ledger::look(path)?.summary()?,
@@ -35,11 +35,68 @@ pub fn run(path: &Path, verdicts: &[(String, Verdict)], run: Option<i64>, json: 
             ledger.summary()?
         }
     };
-    if json {
-        let cause = |error: serde_json::Error| Error::File { path: path.display().to_string(), cause: error.to_string() };
-        return serde_json::to_string_pretty(&summary).map(|text| (said, text + "\n")).map_err(cause);
+    let cause = |cause: String| Error::File { path: summary.ledger.clone(), cause };
+    let text = match form {
+        Form::Table => table(&summary),
+        Form::Json => serde_json::to_string_pretty(&summary).map_err(|error| cause(error.to_string()))? + "\n",
+        Form::Csv => csv(&summary).map_err(|error| cause(error.to_string()))?,
+    };
+    Ok((said, text))
+}
+
+/// How a ledger is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    Table,
+    Json,
+    Csv,
+}
+
+/// One strip a row: who printed what when, and who packed it. Times are UTC.
+fn csv(summary: &Summary) -> Result<String, csv::Error> {
+    let mut out = csv::Writer::from_writer(Vec::new());
+    out.write_record([
+        "run",
+        "rehearsal",
+        "unit",
+        "copy",
+        "state",
+        "document",
+        "revision",
+        "language",
+        "printed_by",
+        "destination",
+        "sending",
+        "settled",
+        "boxed_by",
+        "boxed",
+        "note",
+    ])?;
+    for run in &summary.runs {
+        for strip in &run.strips {
+            let (number, copy) = (run.run.to_string(), strip.copy.to_string());
+            let maybe = |time: &Option<String>| time.clone().unwrap_or_default();
+            out.write_record([
+                number.as_str(),
+                if run.rehearsal { "yes" } else { "no" },
+                &strip.unit,
+                &copy,
+                strip.state.word(),
+                &strip.document,
+                &strip.revision,
+                &strip.language,
+                &strip.printed_by,
+                &strip.destination,
+                &maybe(&strip.sending),
+                &maybe(&strip.settled),
+                &strip.boxed_by,
+                &maybe(&strip.boxed),
+                &strip.note,
+            ])?;
+        }
     }
-    Ok((said, table(&summary)))
+    let bytes = out.into_inner().map_err(csv::IntoInnerError::into_error)?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
 /// A line for all that one verdict settled: they are of one run.
@@ -68,12 +125,43 @@ pub fn table(summary: &Summary) -> String {
     if text.is_empty() {
         text.push_str("nothing was printed with this ledger yet\n");
     }
+    text.push_str(&benches(&summary.benches));
     if !summary.unknown.is_empty() {
         let count = summary.unknown.len();
         let _ = write!(
             text,
             "\n{count} {} to be looked at: enter what lies on the table with --resolve KEY=printed or KEY=missing\n",
             if count == 1 { "strip is" } else { "strips are" }
+        );
+    }
+    text
+}
+
+/// Who printed and packed, and how fast. Starts of one name are drawn together; a file that one machine alone printed with needs none.
+fn benches(all: &[Bench]) -> String {
+    let mut names: Vec<&str> = Vec::new();
+    for bench in all {
+        if !names.contains(&bench.name.as_str()) {
+            names.push(&bench.name);
+        }
+    }
+    if names.len() < 2 && all.iter().all(|bench| bench.boxed == 0) {
+        return String::new();
+    }
+    let mut text = "\nbenches:\n".to_owned();
+    for name in names {
+        let of: Vec<&Bench> = all.iter().filter(|bench| bench.name == name).collect();
+        let sum = |what: fn(&Bench) -> u32| of.iter().map(|bench| what(bench)).sum::<u32>();
+        let who: Vec<&str> = of.last().map(|bench| bench.who.as_str()).filter(|who| !who.is_empty()).into_iter().collect();
+        let who = who.first().map_or_else(String::new, |who| format!(" ({who})"));
+        let pace = of.iter().rev().find_map(|bench| bench.per_hour).map_or_else(String::new, |hour| format!(", {hour} an hour"));
+        let alive = if of.iter().any(|bench| bench.alive) { ", at work now" } else { "" };
+        // Writing to a String can't fail.
+        let _ = writeln!(
+            text,
+            "  {name}{who}: {} printed, {} in their boxes{pace}{alive}",
+            sum(|bench| bench.printed),
+            sum(|bench| bench.boxed)
         );
     }
     text
@@ -98,6 +186,7 @@ fn describe(run: &RunSummary) -> String {
     let counts = run.counts;
     let parts: Vec<String> = [
         (counts.printed, "printed"),
+        (counts.boxed, "in their boxes"),
         (counts.unknown, "unknown"),
         (counts.missing, "missing"),
         (counts.sending, "sending"),

@@ -17,6 +17,9 @@ pub mod manpage;
 pub mod naming;
 pub mod options;
 pub mod output;
+pub mod pack;
+pub mod packing;
+mod packing_page;
 pub mod preflight;
 pub mod press;
 pub mod pretend;
@@ -130,6 +133,7 @@ fn dispatch(options: &Options, reporter: &Reporter) -> Result<(), Error> {
         Command::Chart(asked) => chart::run(asked, &options.everywhere, reporter),
         Command::Makeready(asked) => makeready::run(asked, reporter),
         Command::Print(asked) => printing::run(asked, &options.everywhere, reporter),
+        Command::Pack(asked) => pack::run(asked, &options.everywhere, reporter),
         Command::Ledger(asked) => printing::ledger(asked, reporter),
         Command::Start(asked) => start::run(asked, reporter),
         Command::Preflight(asked) => preflight::run(asked, &options.everywhere, reporter),

@@ -48,6 +48,7 @@ impl Options {
             }
             _ => match &self.command {
                 Command::Print(Print { manual, .. })
+                | Command::Pack(Pack { manual, .. })
                 | Command::Desk(Desk { manual, .. })
                 | Command::Gather(Gather { manual, .. })
                     if super::press::is_standard(manual) =>
@@ -138,10 +139,21 @@ pub enum Command {
         stripling print heron.md --units units.csv --to tcp://192.0.2.7:9100 --ledger run.db\n\
         stripling print heron.md --copies 3 --to rehearse:out")]
     Print(Print),
+    /// Pack: scan a unit, its strip comes out; scan the strip: the right one lies in the box.
+    #[command(
+        after_help = "Waits for lines: a unit's key prints its strip on the first free printer, the code on the strip says that it lies in\n\
+        its box. /again prints a spoiled strip that was to be looked at once more, /end ends. On a pipe every answer is a\n\
+        line: good, next, look or stop, what is said, the unit, and why, parted by tabs.\n\n\
+        Examples:\n\
+        stripling pack heron.md --units units.csv --to tcp://192.0.2.7:9100 --to usb: --ledger run.db\n\
+        stripling pack heron.md --units units.csv --to usb: --ledger postgres://anna@bench.example/packing --bench anna"
+    )]
+    Pack(Pack),
     /// Show or settle what a ledger knows of a run.
     #[command(after_help = "Examples:\n\
         stripling ledger run.db\n\
-        stripling ledger run.db --resolve HRN-0042=missing")]
+        stripling ledger run.db --resolve HRN-0042=missing\n\
+        stripling ledger postgres://anna@bench.example/packing --csv")]
     Ledger(Ledger),
     /// Edit with a live proof in the browser, on this machine only.
     #[command(after_help = "Examples:\n\
@@ -340,8 +352,38 @@ pub struct Print {
 }
 
 #[derive(Debug, Args)]
+pub struct Pack {
+    /// The manual, a Markdown file.
+    pub manual: PathBuf,
+    /// A printer, as for `print`; say it again for each: the first that is free gets the next strip.
+    #[arg(long, value_name = "DEST", required = true)]
+    pub to: Vec<String>,
+    /// Where each strip's fate is kept: a file, or a database for several benches: postgres://USER@HOST/DATABASE.
+    #[arg(long, value_name = "LEDGER")]
+    pub ledger: PathBuf,
+    /// What this bench is called; left out, the machine's name.
+    #[arg(long, value_name = "NAME")]
+    pub bench: Option<String>,
+    /// How long other benches wait for this one, in seconds, before what it had under way is called unknown.
+    #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u64).range(2..=3600))]
+    pub lease: u64,
+    /// What this scanner writes before every code; it is taken off.
+    #[arg(long, value_name = "TEXT", default_value = "", allow_hyphen_values = true)]
+    pub prefix: String,
+    /// Paper width x roll diameter in mm, for the rolls that are still needed: 80x80, 57x40x13.
+    #[arg(long, value_name = "WxD[xC]")]
+    pub roll: Option<String>,
+    /// Pack every unit again, in a new run.
+    #[arg(long)]
+    pub new_run: bool,
+    /// Go on with a run although the manual has changed since it was begun.
+    #[arg(long, conflicts_with = "new_run")]
+    pub go_on: bool,
+}
+
+#[derive(Debug, Args)]
 pub struct Ledger {
-    /// The ledger.
+    /// The ledger: a file, or postgres://USER@HOST/DATABASE.
     pub ledger: PathBuf,
     /// Say what became of a unit whose fate is unknown: KEY=printed or KEY=missing.
     #[arg(long, value_name = "KEY=FATE", allow_hyphen_values = true)]
@@ -352,6 +394,12 @@ pub struct Ledger {
     /// One JSON object instead of a table.
     #[arg(long)]
     pub json: bool,
+    /// CSV instead of a table: one strip a row, with who printed and who packed it and when.
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+    /// In a database: make the roles stripling_bench (prints and confirms) and stripling_settler (settles too).
+    #[arg(long, conflicts_with_all = ["json", "csv", "resolve"])]
+    pub roles: bool,
 }
 
 #[derive(Debug, Args)]
@@ -364,10 +412,10 @@ pub struct Desk {
     /// What opens a file at a line when something on the strip is clicked: 'my-editor {file}:{line}'.
     #[arg(long, value_name = "COMMAND")]
     pub editor: Option<String>,
-    /// Where the page prints to, as for `print`; left out, it shows only.
+    /// Where the page prints to, as for `print`; left out, it shows only. The packing page takes several, as `pack` does.
     #[arg(long, value_name = "DEST")]
-    pub to: Option<String>,
-    /// Where each strip's fate is kept, as for `print`.
+    pub to: Vec<String>,
+    /// Where each strip's fate is kept, as for `print`. With units and a ledger there is a packing page: /pack.
     #[arg(long, value_name = "RUN.db", requires = "to")]
     pub ledger: Option<PathBuf>,
 }

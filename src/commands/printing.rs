@@ -78,6 +78,7 @@ pub fn refused(error: print::Error<Error>) -> Error {
             match error {
                 // Not the ledger says no, but there is none.
                 send::ledger::Error::NotThere { .. } | send::ledger::Error::NoFile { .. } => Error::Input(told),
+                send::ledger::Error::Address { .. } | send::ledger::Error::NotBuilt(_) => Error::Usage(told),
                 _ => Error::Ledger(told),
             }
         }
@@ -90,7 +91,19 @@ pub fn refused(error: print::Error<Error>) -> Error {
 pub fn ledger(asked: &options::Ledger, reporter: &Reporter) -> Result<(), Error> {
     let verdicts: Result<Vec<_>, String> = asked.resolve.iter().map(|text| ledger::verdict(text)).collect();
     let verdicts = verdicts.map_err(|wrong| Error::Usage(Trouble::new(wrong)))?;
-    let told = ledger::run(&asked.ledger, &verdicts, asked.run, asked.json).map_err(|error| refused(error.into()))?;
+    if asked.roles {
+        send::ledger::make_roles(&asked.ledger).map_err(|error| refused(error.into()))?;
+        reporter.say(
+            "the roles are there: GRANT stripling_bench TO anna lets anna print and confirm, GRANT stripling_settler settle too",
+        );
+        return Ok(());
+    }
+    let form = match (asked.json, asked.csv) {
+        (true, _) => ledger::Form::Json,
+        (_, true) => ledger::Form::Csv,
+        _ => ledger::Form::Table,
+    };
+    let told = ledger::run(&asked.ledger, &verdicts, asked.run, form).map_err(|error| refused(error.into()))?;
     told.0.iter().for_each(|line| reporter.say(line));
     Output::Standard.write(told.1.as_bytes())
 }

@@ -9,6 +9,7 @@ mod door;
 mod editor;
 mod guard;
 mod live;
+mod packing;
 mod page;
 mod press;
 mod server;
@@ -23,6 +24,7 @@ use thiserror::Error;
 use tokio::sync::Semaphore;
 
 pub use editor::Editor;
+pub use packing::Bench as PackingBench;
 pub use workshop::{
     Choices, Ending, Estimate, Host, Lacking, Lines, NamedStrip, Plan, Proof, Sample, Step, Title, Trouble, Turned, UnitName,
     View, Way, Which, Wish, Workshop,
@@ -52,12 +54,14 @@ impl Error {
 }
 
 /// How a desk is set up.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Default)]
 pub struct Setup {
     /// 0 takes a free one.
     pub port: u16,
     /// What opens a file at a line; without it the page names the place only.
     pub editor: Option<Editor>,
+    /// What stands behind `/pack`; without it there is no such page.
+    pub packing: Option<Arc<dyn PackingBench>>,
 }
 
 /// Hears of a new address.
@@ -88,6 +92,7 @@ impl Desk {
             press: Arc::new(press::Press::new(workshop.clone())),
             workshop,
             editor: setup.editor,
+            packing: setup.packing,
             port,
             entrance: tokio::sync::watch::Sender::new(secret().map_err(Error::Random)?),
             pass: secret().map_err(Error::Random)?,

@@ -14,6 +14,9 @@ pub const KEY_PLACE: &str = "{{desk key}}";
 /// The page itself, with [`KEY_PLACE`] in it.
 pub const PAGE: &str = include_str!("page/desk.html");
 
+/// The packing page, with [`KEY_PLACE`] in it.
+pub const PACKING: &str = include_str!("page/pack.html");
+
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 const STYLE: &str = "text/css; charset=utf-8";
 
@@ -23,7 +26,7 @@ macro_rules! file {
     };
 }
 
-pub const FILES: [File; 19] = [
+pub const FILES: [File; 21] = [
     file!("desk.css", STYLE),
     file!("strip.css", STYLE),
     file!("sheet.css", STYLE),
@@ -43,4 +46,6 @@ pub const FILES: [File; 19] = [
     file!("gather.js", SCRIPT),
     file!("sheet.js", SCRIPT),
     file!("keys.js", SCRIPT),
+    file!("pack.css", STYLE),
+    file!("pack.js", SCRIPT),
 ];

@@ -22,9 +22,9 @@ use super::bench::{Bench, MOST_VIEWS};
 use super::editor::Editor;
 use super::guard::{self, Refusal, admit, harden};
 use super::live;
-use super::page;
 use super::press::Press;
 use super::workshop::{NamedStrip, Trouble, View, Wish, Workshop};
+use super::{packing, page};
 use crate::send::Verdict;
 
 /// Largest wish, bytes.
@@ -42,6 +42,7 @@ pub struct Office {
     pub bench: Arc<Bench>,
     pub press: Arc<Press>,
     pub editor: Option<Editor>,
+    pub packing: Option<Arc<dyn packing::Bench>>,
     pub port: u16,
     /// Lets a browser in, once; then there is another.
     pub entrance: watch::Sender<String>,
@@ -74,6 +75,7 @@ pub fn router(office: Arc<Office>) -> Router {
         router = router.route(file.path, get(async || ([(header::CONTENT_TYPE, file.kind)], file.text)));
     }
     router
+        .merge(packing::router())
         .fallback(nothing)
         .method_not_allowed_fallback(async || Refusal::new(StatusCode::METHOD_NOT_ALLOWED, "This address is not asked that way."))
         .layer(middleware::from_fn_with_state(office.clone(), guarded))
@@ -275,12 +277,12 @@ async fn settle(State(office): Shared, body: Body) -> Result<Response, Refusal> 
 }
 
 /// On a thread that may wait for the disk and for printers.
-async fn waiting<T: Send + 'static>(work: impl FnOnce() -> Result<T, Trouble> + Send + 'static) -> Result<T, Trouble> {
+pub(super) async fn waiting<T: Send + 'static>(work: impl FnOnce() -> Result<T, Trouble> + Send + 'static) -> Result<T, Trouble> {
     tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish.")))
 }
 
 /// What came of a wish: JSON, with trouble as status 409.
-fn told(result: Result<Value, Trouble>) -> Response {
+pub(super) fn told(result: Result<Value, Trouble>) -> Response {
     let (status, value) = match result {
         Ok(value) => (StatusCode::OK, value),
         Err(trouble) => (StatusCode::CONFLICT, json!(trouble)),
@@ -291,7 +293,7 @@ fn told(result: Result<Value, Trouble>) -> Response {
 }
 
 /// A body of at most [`LARGEST_BODY`], read as JSON.
-async fn wish<T: DeserializeOwned>(body: Body) -> Result<T, Refusal> {
+pub(super) async fn wish<T: DeserializeOwned>(body: Body) -> Result<T, Refusal> {
     let bytes = tokio::time::timeout(BODY, drain(body, LARGEST_BODY)).await.map_err(|_| {
         Refusal::new(StatusCode::REQUEST_TIMEOUT, format!("The wish took longer than {} seconds.", BODY.as_secs()))
     })?;

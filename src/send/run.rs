@@ -191,7 +191,11 @@ impl Press<'_> {
             if !self.wait_until_ready(strip)? {
                 return Ok(false);
             }
-            self.ledger.sending(todo, &self.order.facts, &name)?;
+            if !self.ledger.sending(todo, &self.order.facts, &name)? {
+                // Another bench has it.
+                self.report.left -= 1;
+                return Ok(true);
+            }
             let outcome = {
                 let Press { destination, tell, .. } = self;
                 let of = strip.size();
@@ -258,6 +262,7 @@ impl Press<'_> {
                 Err(trouble) => (self.tell)(Event::Waiting { trouble: &trouble, left }),
             }
             waited = true;
+            self.ledger.keep()?;
             let rest = Instant::now() + self.order.look.min(left);
             while Instant::now() < rest {
                 if self.order.stop.after_this_strip() {

@@ -16,6 +16,7 @@ pub use address::{Colour, Display, Gesture, Key, Light, MAX_ROWS, Pattern, Signa
 pub use display::{Kind as DisplayKind, kind as display_kind};
 pub use key::Cap;
 pub use light::{Flash, Timeline};
+pub use matrix::glyph as points;
 pub use scene::{Form, Hand, Lettering, Scene, Setting, Shape};
 
 use crate::language::Language;

@@ -1,50 +1,45 @@
 //! What is written into the ledger's tables, inside a change that is made whole or not at all.
 
-use super::schema::NOW;
+use super::database::{Database, Row, Value, values};
 use super::survey::{Survey, as_now};
-use super::{Begun, Facts, Located, State, StripName, Todo, UnitFacts};
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use super::{Begun, Error, Facts, Located, State, StripName, Todo, UnitFacts};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Makes the run where there is none, puts every strip that it lacks in the queue, and lists what is not printed.
-pub(super) fn enter(change: &Transaction<'_>, facts: &Facts, rehearsal: bool, survey: &Survey) -> rusqlite::Result<Begun> {
+pub(super) fn enter(base: &dyn Database, facts: &Facts, rehearsal: bool, survey: &Survey) -> Result<Begun, Error> {
     let manual = facts.units.first().map_or("", |unit| unit.making.manual.as_str());
     let (document, revision, language) = (facts.document(), facts.revision(), facts.language());
+    let now = base.now();
     let run = match survey.run {
         Some(run) => {
-            change.execute(
+            base.run(
                 "UPDATE run SET manual = ?2, revision = ?3, document = ?4, language = ?5, file = ?6 WHERE run = ?1",
-                params![run, manual, revision, document, language, facts.file],
+                values![run, manual, revision, document, language, &facts.file],
             )?;
             run
         }
         None => {
-            change.execute(
-                &format!(
-                    "INSERT INTO run (document, revision, manual, rehearsal, started, file, language)
-                     VALUES (?1, ?2, ?3, ?4, {NOW}, ?5, ?6)"
-                ),
-                params![document, revision, manual, rehearsal, facts.file, language],
-            )?;
-            change.last_insert_rowid()
+            let statement = format!(
+                "INSERT INTO run (document, revision, manual, rehearsal, started, file, language)
+                 VALUES (?1, ?2, ?3, ?4, {now}, ?5, ?6) RETURNING run"
+            );
+            number(base, &statement, values![document, revision, manual, rehearsal, &facts.file, language])?
         }
     };
-    if facts.whole_table {
-        change.execute("UPDATE strip SET listed = 0 WHERE run = ?1", [run])?;
+    for (rows, listed) in [(&survey.delisted, false), (&survey.listed, true)] {
+        for row in rows {
+            base.run("UPDATE strip SET listed = ?2 WHERE strip = ?1", values![*row, listed])?;
+        }
     }
     let numbers = numbers(facts, survey);
-    let mut insert = change.prepare(&format!(
+    let insert = format!(
         "INSERT INTO strip (run, place, unit, copy, manual, document, revision, printer, state, note, queued, language)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, 'queued', '', {NOW}, ?9)"
-    ))?;
-    let mut listed = change.prepare("UPDATE strip SET listed = 1 WHERE strip = ?1")?;
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, 'queued', '', {now}, ?9) RETURNING strip"
+    );
     let mut begun = begun(facts, survey, &numbers);
     begun.run = Some(run);
     let mut todo = begun.todo.iter_mut();
     for asked in &survey.asked {
-        if let Some(row) = asked.row {
-            listed.execute([row])?;
-        }
         if !is_to_do(asked.state) {
             continue;
         }
@@ -54,28 +49,34 @@ pub(super) fn enter(change: &Transaction<'_>, facts: &Facts, rehearsal: bool, su
         {
             let place = i64::from(todo.number) - 1;
             let making = &unit.making;
-            insert.execute(params![
+            let made = values![
                 run,
                 place,
-                unit.key,
+                &unit.key,
                 asked.copy,
-                making.manual,
-                making.document,
-                making.revision,
-                facts.printer,
-                making.language
-            ])?;
-            todo.row = Some(change.last_insert_rowid());
+                &making.manual,
+                &making.document,
+                &making.revision,
+                &facts.printer,
+                &making.language
+            ];
+            todo.row = Some(self::number(base, &insert, made)?);
         }
     }
     // The person has been told and said to go on: these may stay as they are.
-    let mut accept = change.prepare("UPDATE strip SET accepted = ?2 WHERE strip = ?1")?;
     for asked in &survey.asked {
         if let (Some(row), Some(unit)) = (asked.row.filter(|row| survey.otherwise.contains(row)), facts.units.get(asked.unit)) {
-            accept.execute(params![row, as_now(unit)])?;
+            base.run("UPDATE strip SET accepted = ?2 WHERE strip = ?1", values![row, as_now(unit)])?;
         }
     }
     Ok(begun)
+}
+
+/// The number that a new row was given.
+fn number(base: &dyn Database, statement: &str, values: &[Value]) -> Result<i64, Error> {
+    let cause = "a new row has no number".to_owned();
+    let row = base.first(statement, values)?;
+    row.map(|row| row.number(0)).ok_or_else(|| Error::File { path: base.shown().to_owned(), cause })
 }
 
 fn is_to_do(state: State) -> bool {
@@ -113,24 +114,24 @@ pub(super) fn numbers(facts: &Facts, survey: &Survey) -> Vec<u32> {
 }
 
 /// What the strip that is about to be sent is made of.
-pub(super) fn describe(change: &Transaction<'_>, row: i64, unit: &UnitFacts, printer: &str) -> rusqlite::Result<()> {
+pub(super) fn describe(base: &dyn Database, row: i64, unit: &UnitFacts, printer: &str) -> Result<(), Error> {
     let making = &unit.making;
     let json = |map: &BTreeMap<String, String>| serde_json::to_string(map).unwrap_or_else(|_| "{}".to_owned());
-    change.execute(
+    base.run(
         "INSERT INTO making (manual, parts) VALUES (?1, ?2) ON CONFLICT (manual) DO NOTHING",
-        params![making.manual, json(&making.parts)],
+        values![&making.manual, json(&making.parts)],
     )?;
-    change.execute(
+    base.run(
         "UPDATE strip SET manual = ?2, document = ?3, revision = ?4, printer = ?5, language = ?6, text = ?7, row = ?8, accepted = ''
          WHERE strip = ?1",
-        params![
+        values![
             row,
-            making.manual,
-            making.document,
-            making.revision,
+            &making.manual,
+            &making.document,
+            &making.revision,
             printer,
-            making.language,
-            unit.text,
+            &making.language,
+            &unit.text,
             json(&unit.values)
         ],
     )?;
@@ -138,16 +139,15 @@ pub(super) fn describe(change: &Transaction<'_>, row: i64, unit: &UnitFacts, pri
 }
 
 /// What strips of this digest were made of.
-pub(super) fn parts(connection: &Connection, manual: &str) -> rusqlite::Result<BTreeMap<String, String>> {
-    let text: Option<String> =
-        connection.query_row("SELECT parts FROM making WHERE manual = ?1", [manual], |row| row.get(0)).optional()?;
-    Ok(text.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default())
+pub(super) fn parts(base: &dyn Database, manual: &str) -> Result<BTreeMap<String, String>, Error> {
+    let row = base.first("SELECT parts FROM making WHERE manual = ?1", values![manual])?;
+    Ok(row.and_then(|row| serde_json::from_str(&row.text(0)).ok()).unwrap_or_default())
 }
 
-pub(super) fn mark_line(change: &Transaction<'_>, destination: &str, in_order: bool) -> rusqlite::Result<()> {
-    change.execute(
+pub(super) fn mark_line(base: &dyn Database, destination: &str, in_order: bool) -> Result<(), Error> {
+    base.run(
         "INSERT INTO line (destination, in_order) VALUES (?1, ?2) ON CONFLICT (destination) DO UPDATE SET in_order = ?2",
-        params![destination, in_order],
+        values![destination, in_order],
     )?;
     Ok(())
 }
@@ -157,26 +157,34 @@ pub(super) struct Entry<'a> {
     pub(super) state: State,
     pub(super) note: &'a str,
     pub(super) destination: Option<&'a str>,
+    /// Who entered it.
+    pub(super) bench: &'a str,
 }
 
 impl<'a> Entry<'a> {
-    pub(super) fn new(state: State, note: &'a str) -> Entry<'a> {
-        Entry { state, note, destination: None }
+    pub(super) fn new(state: State, note: &'a str, bench: &'a str) -> Entry<'a> {
+        Entry { state, note, destination: None, bench }
     }
 }
 
-pub(super) fn set_state(change: &Transaction<'_>, row: i64, entry: &Entry<'_>) -> rusqlite::Result<()> {
+pub(super) fn set_state(base: &dyn Database, row: i64, entry: &Entry<'_>) -> Result<(), Error> {
     let column = if entry.state == State::Sending { "sending" } else { "settled" };
-    change.execute(
-        &format!("UPDATE strip SET state = ?2, note = ?3, {column} = {NOW} WHERE strip = ?1"),
-        params![row, entry.state.word(), entry.note],
+    base.run(
+        &format!("UPDATE strip SET state = ?2, note = ?3, {column} = {} WHERE strip = ?1", base.now()),
+        values![row, entry.state.word(), entry.note],
     )?;
-    change.execute(
+    remember(base, row, entry.state.word(), entry)
+}
+
+/// A line of the history alone.
+pub(super) fn remember(base: &dyn Database, row: i64, word: &str, entry: &Entry<'_>) -> Result<(), Error> {
+    base.run(
         &format!(
-            "INSERT INTO history (strip, at, state, note, revision, destination)
-             VALUES (?1, {NOW}, ?2, ?3, (SELECT revision FROM strip WHERE strip = ?1), ?4)"
+            "INSERT INTO history (strip, at, state, note, revision, destination, bench)
+             VALUES (?1, {}, ?2, ?3, (SELECT revision FROM strip WHERE strip = ?1), ?4, ?5)",
+            base.now()
         ),
-        params![row, entry.state.word(), entry.note, entry.destination.unwrap_or_default()],
+        values![row, word, entry.note, entry.destination.unwrap_or_default(), entry.bench],
     )?;
     Ok(())
 }
@@ -186,31 +194,33 @@ pub(super) type Found = Vec<(i64, Located)>;
 pub(super) const UNKNOWN: &str = "state = 'unknown'";
 
 pub(super) fn find(
-    connection: &Connection,
+    base: &dyn Database,
     condition: &str,
     unit: Option<(&str, Option<u32>)>,
     run: Option<i64>,
-) -> rusqlite::Result<Found> {
-    let mut query = connection.prepare(&format!(
+) -> Result<Found, Error> {
+    let statement = format!(
         "SELECT {}, strip FROM strip JOIN run USING (run)
-         WHERE {condition} AND (?1 IS NULL OR unit = ?1) AND (?2 IS NULL OR copy = ?2) AND (?3 IS NULL OR run = ?3)
-         ORDER BY run, place, copy",
+         WHERE {condition} AND (CAST(?1 AS TEXT) IS NULL OR unit = ?1) AND (CAST(?2 AS BIGINT) IS NULL OR copy = ?2)
+         AND (CAST(?3 AS BIGINT) IS NULL OR run = ?3) ORDER BY run, place, copy",
         Located::COLUMNS
-    ))?;
+    );
     let (unit, copy) = unit.map_or((None, None), |(unit, copy)| (Some(unit), copy));
-    query.query_map(params![unit, copy, run], |row| Ok((row.get(7)?, Located::read(row)?)))?.collect()
+    let located = |row: Row| (row.number(7), Located::read(&row));
+    Ok(base.run(&statement, values![unit, copy, run])?.into_iter().map(located).collect())
 }
 
 /// The strips that a person means by a key: a unit of exactly this name goes before a copy of another, and what is unknown, under
 /// either name, before what is settled.
-pub(super) fn find_key(connection: &Connection, key: &str, run: Option<i64>) -> rusqlite::Result<Found> {
+pub(super) fn find_key(base: &dyn Database, key: &str, run: Option<i64>) -> Result<Found, Error> {
     // Of each manual the last real run that has the unit; of the run that is named, whatever it is.
-    const LAST: &str = "(?3 IS NOT NULL OR run IN (SELECT max(strip.run) FROM strip JOIN run ON strip.run = run.run
+    const LAST: &str =
+        "(CAST(?3 AS BIGINT) IS NOT NULL OR run IN (SELECT max(strip.run) FROM strip JOIN run ON strip.run = run.run
          WHERE unit = ?1 AND NOT rehearsal GROUP BY file, CASE file WHEN '' THEN run.document END))";
     let as_copy = key.rsplit_once('/').and_then(|(unit, copy)| Some((unit, Some(copy.parse().ok()?))));
     for condition in [UNKNOWN, LAST] {
         for wanted in [Some((key, None)), as_copy].into_iter().flatten() {
-            let found = find(connection, condition, Some(wanted), run)?;
+            let found = find(base, condition, Some(wanted), run)?;
             if !found.is_empty() {
                 return Ok(found);
             }

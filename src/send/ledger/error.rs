@@ -49,9 +49,27 @@ pub enum Error {
     NoSuchStrip(String),
     #[error("no strip of this ledger is unknown: there is nothing to settle")]
     NothingUnknown,
+    /// Exit code 2.
+    #[error("{shown} is no address of a ledger: {why}")]
+    Address { shown: String, why: String },
+    /// Exit code 2.
+    #[error("this program was built without PostgreSQL, and {0} is a ledger there")]
+    NotBuilt(String),
+    /// The way to a database that others run.
+    #[error("the ledger {path} does not answer ({cause})")]
+    Away { path: String, cause: String },
+    #[error("the ledger {path} does not allow it ({cause})")]
+    NotAllowed { path: String, cause: String },
+    #[error("{path} is of version {found}, and only its owner may bring it to version {known}")]
+    OwnerOnly { path: String, found: i64, known: i64 },
 }
 
 impl Error {
+    /// The way to the ledger failed and may be there again in a moment; nothing was decided.
+    pub fn passes(&self) -> bool {
+        matches!(self, Error::Away { .. })
+    }
+
     /// What the person can do about it.
     pub fn hint(&self) -> Option<&'static str> {
         Some(match self {
@@ -82,6 +100,15 @@ impl Error {
             Error::RepeatedUnit(_) => "every unit needs a key of its own",
             Error::NoUnit => "look at the units file",
             Error::NoSuchStrip(_) => "`ledger FILE` lists them; KEY/2 is the second copy of KEY",
+            Error::Address { .. } => {
+                "write postgres://USER@HOST/DATABASE; a password goes into PGPASSFILE (~/.pgpass), PGSERVICE or PGPASSWORD"
+            }
+            Error::NotBuilt(_) => "build one with it: cargo install --locked --path . --features postgres",
+            Error::Away { .. } => "look at the network and at the database; nothing is marked until it answers",
+            Error::NotAllowed { .. } => {
+                "printing and confirming needs the role stripling_bench, settling stripling_settler: `ledger ADDRESS --roles` makes them"
+            }
+            Error::OwnerOnly { .. } => "let whoever made it run `ledger ADDRESS` once with this program",
             Error::NothingUnknown => "name a KEY to change the state of a strip that is not unknown",
         })
     }

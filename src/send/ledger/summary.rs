@@ -1,7 +1,7 @@
 //! What a ledger shows: counts, which units carry which revision, and every strip.
 
-use super::{CUT_OFF, Located, State, StripName, entries};
-use rusqlite::Connection;
+use super::database::{Database, Row, values};
+use super::{CUT_OFF, Error, Located, State, StripName, benches, entries};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -15,6 +15,8 @@ pub struct Summary {
     pub runs: Vec<RunSummary>,
     /// Strips of real runs that a person must look at.
     pub unknown: Vec<Located>,
+    /// Every program that printed or packed with it, oldest first.
+    pub benches: Vec<super::Bench>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -46,6 +48,8 @@ pub struct Counts {
     pub printed: usize,
     pub unknown: usize,
     pub missing: usize,
+    /// Of the printed ones those that lie in their boxes.
+    pub boxed: usize,
 }
 
 impl Counts {
@@ -108,62 +112,83 @@ pub struct StripEntry {
     pub sending: Option<String>,
     pub settled: Option<String>,
     pub note: String,
+    /// When its code was scanned: it lies in its box. UTC.
+    pub boxed: Option<String>,
+    /// The bench that printed it last, and the one that boxed it; empty where none did.
+    pub printed_by: String,
+    pub boxed_by: String,
+    /// Where its bytes went last.
+    pub destination: String,
 }
 
-pub(super) fn read(connection: &Connection, path: &str, under_way: bool) -> rusqlite::Result<Summary> {
-    let mut query =
-        connection.prepare("SELECT run, document, revision, manual, rehearsal, started, file, language FROM run ORDER BY run")?;
-    let mut runs: Vec<RunSummary> = query
-        .query_map([], |row| {
-            Ok(RunSummary {
-                run: row.get(0)?,
-                document: row.get(1)?,
-                revision: row.get(2)?,
-                manual: row.get(3)?,
-                rehearsal: row.get(4)?,
-                started: row.get(5)?,
-                file: row.get(6)?,
-                language: row.get(7)?,
-                counts: Counts::default(),
-                carried: Vec::new(),
-                scrap: Vec::new(),
-                strips: Vec::new(),
-            })
-        })?
-        .collect::<Result<_, _>>()?;
+pub(super) fn read(base: &dyn Database, under_way: bool) -> Result<Summary, Error> {
+    let run = |row: Row| RunSummary {
+        run: row.number(0),
+        document: row.text(1),
+        revision: row.text(2),
+        manual: row.text(3),
+        rehearsal: row.truth(4),
+        started: row.text(5),
+        file: row.text(6),
+        language: row.text(7),
+        counts: Counts::default(),
+        carried: Vec::new(),
+        scrap: Vec::new(),
+        strips: Vec::new(),
+    };
+    let all =
+        base.run("SELECT run, document, revision, manual, rehearsal, started, file, language FROM run ORDER BY run", &[])?;
+    let mut runs: Vec<RunSummary> = all.into_iter().map(run).collect();
+    let benches = benches::all(base)?;
+    let named: BTreeMap<&str, &super::Bench> = benches.iter().map(|bench| (bench.bench.as_str(), bench)).collect();
+    let name_of = |bench: &str| named.get(bench).map_or_else(|| bench.to_owned(), |bench| bench.name.clone());
     let mut unknown = Vec::new();
-    let mut query = connection.prepare(
-        "SELECT unit, copy, state, document, revision, manual, printer, queued, sending, settled, note, language, place, listed
-         FROM strip WHERE run = ?1 ORDER BY place, copy",
-    )?;
     for run in &mut runs {
-        let strips = query.query_map([run.run], |row| {
-            Ok(StripEntry {
-                unit: row.get(0)?,
-                copy: row.get(1)?,
-                state: State::read(&row.get::<_, String>(2)?),
-                document: row.get(3)?,
-                revision: row.get(4)?,
-                manual: row.get(5)?,
-                printer: row.get(6)?,
-                queued: row.get(7)?,
-                sending: row.get(8)?,
-                settled: row.get(9)?,
-                note: row.get(10)?,
-                language: row.get(11)?,
-                number: u32::try_from(row.get::<_, i64>(12)? + 1).unwrap_or(u32::MAX),
-                listed: row.get(13)?,
-            })
-        })?;
-        run.strips = strips.collect::<Result<_, _>>()?;
-        let mut printed: Vec<&StripEntry> = Vec::new();
-        for strip in &mut run.strips {
-            if strip.state == State::Sending && !under_way {
-                (strip.state, strip.note) = (State::Unknown, CUT_OFF.to_owned());
+        let last = |state: &str, what: &str| -> Result<BTreeMap<i64, String>, Error> {
+            let statement = format!(
+                "SELECT history.strip, history.{what} FROM history JOIN strip ON strip.strip = history.strip WHERE run = ?1 AND history.state = ?2 ORDER BY entry"
+            );
+            Ok(base.run(&statement, values![run.run, state])?.into_iter().map(|row| (row.number(0), row.text(1))).collect())
+        };
+        let (sent_by, sent_to, boxed_by) = (last("sending", "bench")?, last("sending", "destination")?, last("boxed", "bench")?);
+        let statement = "SELECT unit, copy, state, document, revision, manual, printer, queued, sending, settled, note, language, place, listed,
+             boxed, strip, holder FROM strip WHERE run = ?1 ORDER BY place, copy";
+        for row in base.run(statement, values![run.run])? {
+            let strip = row.number(15);
+            let by = |of: &BTreeMap<i64, String>| of.get(&strip).map(|bench| name_of(bench)).unwrap_or_default();
+            let mut entry = StripEntry {
+                unit: row.text(0),
+                copy: row.count(1),
+                state: State::read(&row.text(2)),
+                document: row.text(3),
+                revision: row.text(4),
+                manual: row.text(5),
+                printer: row.text(6),
+                queued: row.text(7),
+                sending: row.maybe_text(8),
+                settled: row.maybe_text(9),
+                note: row.text(10),
+                language: row.text(11),
+                number: u32::try_from(row.number(12) + 1).unwrap_or(u32::MAX),
+                listed: row.truth(13),
+                boxed: row.maybe_text(14),
+                printed_by: by(&sent_by),
+                boxed_by: by(&boxed_by),
+                destination: sent_to.get(&strip).cloned().unwrap_or_default(),
+            };
+            let is_held = match base.shared() {
+                true => named.get(row.text(16).as_str()).is_some_and(|bench| bench.alive),
+                false => under_way,
+            };
+            if entry.state == State::Sending && !is_held {
+                (entry.state, entry.note) = (State::Unknown, CUT_OFF.to_owned());
             }
-            run.counts.add(strip.state);
+            run.strips.push(entry);
         }
+        let mut printed: Vec<&StripEntry> = Vec::new();
         for strip in &run.strips {
+            run.counts.add(strip.state);
+            run.counts.boxed += usize::from(strip.boxed.is_some());
             match strip.state {
                 State::Printed => printed.push(strip),
                 State::Unknown if !run.rehearsal => unknown.push(Located {
@@ -177,29 +202,29 @@ pub(super) fn read(connection: &Connection, path: &str, under_way: bool) -> rusq
                 State::Queued | State::Sending | State::Unknown | State::Missing => {}
             }
         }
-        run.carried = carried(connection, printed)?;
-        run.scrap = scrap(connection, run.run)?;
+        run.carried = carried(base, printed)?;
+        run.scrap = scrap(base, run.run)?;
     }
-    Ok(Summary { ledger: path.to_owned(), under_way, runs, unknown })
+    Ok(Summary { ledger: base.shown().to_owned(), under_way, runs, unknown, benches })
 }
 
 /// Strips that were called missing and went out again since.
-fn scrap(connection: &Connection, run: i64) -> rusqlite::Result<Vec<Scrap>> {
-    let mut query = connection.prepare(
-        "SELECT unit, copy, history.revision, at, history.note FROM history JOIN strip USING (strip)
+fn scrap(base: &dyn Database, run: i64) -> Result<Vec<Scrap>, Error> {
+    let statement = "SELECT unit, copy, history.revision, at, history.note FROM history JOIN strip USING (strip)
          WHERE run = ?1 AND history.state = 'missing'
          AND EXISTS (SELECT 1 FROM history AS later WHERE later.strip = history.strip AND later.entry > history.entry)
-         ORDER BY entry",
-    )?;
-    let read = |row: &rusqlite::Row<'_>| {
-        let name = StripName { unit: row.get(0)?, copy: row.get(1)? };
-        Ok(Scrap { name, revision: row.get(2)?, at: row.get(3)?, note: row.get(4)? })
+         ORDER BY entry";
+    let read = |row: Row| Scrap {
+        name: StripName { unit: row.text(0), copy: row.count(1) },
+        revision: row.text(2),
+        at: row.text(3),
+        note: row.text(4),
     };
-    query.query_map([run], read)?.collect()
+    Ok(base.run(statement, values![run])?.into_iter().map(read).collect())
 }
 
 /// In the order in which the kinds were first printed.
-fn carried(connection: &Connection, mut printed: Vec<&StripEntry>) -> rusqlite::Result<Vec<Carried>> {
+fn carried(base: &dyn Database, mut printed: Vec<&StripEntry>) -> Result<Vec<Carried>, Error> {
     printed.sort_by(|one, other| one.sending.cmp(&other.sending));
     let mut makings: BTreeMap<&str, BTreeMap<String, String>> = BTreeMap::new();
     // With each kind all parts that its strips reach: units of one manual may reach different ones.
@@ -207,7 +232,7 @@ fn carried(connection: &Connection, mut printed: Vec<&StripEntry>) -> rusqlite::
     for strip in printed {
         let parts = match makings.get(strip.manual.as_str()) {
             Some(parts) => parts,
-            None => makings.entry(&strip.manual).or_insert(entries::parts(connection, &strip.manual)?),
+            None => makings.entry(&strip.manual).or_insert(entries::parts(base, &strip.manual)?),
         };
         let says = |kind: &Carried| {
             (&kind.document, &kind.revision, &kind.language) == (&strip.document, &strip.revision, &strip.language)

@@ -1,8 +1,8 @@
 //! What a run would begin with: the one answer that `print` acts on and that a plan shows. It only reads.
 
+use super::database::{Database, Row, values};
 use super::facts::{Difference, Made, difference};
 use super::{Error, Facts, Intent, Located, State, StripName};
-use rusqlite::{Connection, params};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One strip that is asked for, and what is known of it.
@@ -27,6 +27,9 @@ pub(super) struct Survey {
     pub(super) gone: Vec<(StripName, State)>,
     /// Printed strips that would be made otherwise now.
     pub(super) otherwise: Vec<i64>,
+    /// Strips whose unit stands in the table again, and those whose unit stands there no more.
+    pub(super) listed: Vec<i64>,
+    pub(super) delisted: Vec<i64>,
 }
 
 impl Survey {
@@ -55,13 +58,13 @@ struct Kept {
     made: Made,
 }
 
-/// Looks for the run that these facts go on with, and what it lacks.
+/// Looks for the run that these facts go on with, and what it lacks. `unknown_stop`: strips that nobody has looked at refuse it.
 pub(super) fn survey(
-    connection: &Connection,
+    base: &dyn Database,
     facts: &Facts,
     rehearsal: bool,
     intent: Intent,
-    explain: &dyn Fn(rusqlite::Error) -> Error,
+    unknown_stop: bool,
 ) -> Result<Survey, Error> {
     let mut seen = BTreeSet::new();
     if let Some(repeated) = facts.units.iter().find(|unit| !seen.insert(unit.key.as_str())) {
@@ -70,7 +73,7 @@ pub(super) fn survey(
     if facts.units.is_empty() || facts.copies == 0 {
         return Err(Error::NoUnit);
     }
-    let runs = runs(connection, rehearsal).map_err(explain)?;
+    let runs = runs(base, rehearsal)?;
     let found = find(&runs, facts);
     let by_number = || {
         let document = facts.document();
@@ -89,16 +92,18 @@ pub(super) fn survey(
             None => None,
         },
     };
-    let unknown = unknown(connection, facts, rehearsal, found.map(|run| run.run)).map_err(explain)?;
-    if !unknown.is_empty() {
-        return Err(Error::Unresolved(unknown));
+    if unknown_stop {
+        let unknown = unknown(base, facts, rehearsal, found.map(|run| run.run))?;
+        if !unknown.is_empty() {
+            return Err(Error::Unresolved(unknown));
+        }
     }
     let new = |unit: usize| move |copy: u32| Asked { unit, copy, row: None, state: State::Queued };
     let (Some(run), false) = (found, intent == Intent::NewRun) else {
         let asked = (0..facts.units.len()).flat_map(|unit| (1..=facts.copies).map(new(unit))).collect();
         return Ok(Survey { asked, ..Survey::default() });
     };
-    let kept = kept(connection, run.run).map_err(explain)?;
+    let kept = kept(base, run.run)?;
     let mut survey = Survey { run: Some(run.run), ..Survey::default() };
     survey.numbers = kept.iter().map(|kept| (kept.name.unit.clone(), kept.number)).collect();
     let by_name: BTreeMap<(&str, u32), &Kept> =
@@ -107,6 +112,7 @@ pub(super) fn survey(
     for (index, unit) in facts.units.iter().enumerate() {
         for copy in 1..=facts.copies {
             let found = by_name.get(&(unit.key.as_str(), copy));
+            survey.listed.extend(found.filter(|kept| !kept.listed).map(|kept| kept.row));
             survey.asked.push(match found {
                 Some(kept) => Asked { unit: index, copy, row: Some(kept.row), state: kept.state },
                 None => new(index)(copy),
@@ -118,6 +124,11 @@ pub(super) fn survey(
                 }
             }
         }
+    }
+    if facts.whole_table {
+        // A copy that is asked for no more is not asked for, whatever its unit.
+        let asked: BTreeSet<i64> = survey.asked.iter().filter_map(|asked| asked.row).collect();
+        survey.delisted = kept.iter().filter(|kept| kept.listed && !asked.contains(&kept.row)).map(|kept| kept.row).collect();
     }
     survey.otherwise = differences.iter().map(|(kept, _)| kept.row).collect();
     let newly_gone = match facts.whole_table {
@@ -184,64 +195,54 @@ fn renamed(facts: &Facts, survey: &Survey, gone: Vec<&StripName>) -> Result<(), 
     }
 }
 
-fn runs(connection: &Connection, rehearsal: bool) -> rusqlite::Result<Vec<Run>> {
-    let mut query = connection
-        .prepare("SELECT run, file, document, language, revision, manual FROM run WHERE rehearsal = ?1 ORDER BY run DESC")?;
-    let read = |row: &rusqlite::Row<'_>| {
-        Ok(Run {
-            run: row.get(0)?,
-            file: row.get(1)?,
-            document: row.get(2)?,
-            language: row.get(3)?,
-            revision: row.get(4)?,
-            manual: row.get(5)?,
-        })
+fn runs(base: &dyn Database, rehearsal: bool) -> Result<Vec<Run>, Error> {
+    let statement = "SELECT run, file, document, language, revision, manual FROM run WHERE rehearsal = ?1 ORDER BY run DESC";
+    let read = |row: Row| Run {
+        run: row.number(0),
+        file: row.text(1),
+        document: row.text(2),
+        language: row.text(3),
+        revision: row.text(4),
+        manual: row.text(5),
     };
-    query.query_map([rehearsal], read)?.collect()
+    Ok(base.run(statement, values![rehearsal])?.into_iter().map(read).collect())
 }
 
-fn kept(connection: &Connection, run: i64) -> rusqlite::Result<Vec<Kept>> {
+fn kept(base: &dyn Database, run: i64) -> Result<Vec<Kept>, Error> {
     let mut makings: BTreeMap<String, BTreeMap<String, String>> = BTreeMap::new();
-    let mut query = connection.prepare(
-        "SELECT strip, unit, copy, place, state, accepted, listed, manual, text, row FROM strip WHERE run = ?1 ORDER BY place, copy",
-    )?;
-    let mut rows = query.query([run])?;
+    let statement = "SELECT strip, unit, copy, place, state, accepted, listed, manual, text, row FROM strip WHERE run = ?1 ORDER BY place, copy";
     let mut kept = Vec::new();
-    while let Some(row) = rows.next()? {
-        let manual: String = row.get(7)?;
+    for row in base.run(statement, values![run])? {
+        let manual = row.text(7);
         if !makings.contains_key(&manual) {
-            makings.insert(manual.clone(), super::entries::parts(connection, &manual)?);
+            makings.insert(manual.clone(), super::entries::parts(base, &manual)?);
         }
-        let place: i64 = row.get(3)?;
         kept.push(Kept {
-            row: row.get(0)?,
-            name: StripName { unit: row.get(1)?, copy: row.get(2)? },
-            number: u32::try_from(place + 1).unwrap_or(u32::MAX),
-            state: State::read(&row.get::<_, String>(4)?),
-            accepted: row.get(5)?,
-            listed: row.get(6)?,
+            row: row.number(0),
+            name: StripName { unit: row.text(1), copy: row.count(2) },
+            number: u32::try_from(row.number(3) + 1).unwrap_or(u32::MAX),
+            state: State::read(&row.text(4)),
+            accepted: row.text(5),
+            listed: row.truth(6),
             made: Made {
                 parts: makings.get(&manual).cloned().unwrap_or_default(),
                 manual,
-                text: row.get(8)?,
-                values: serde_json::from_str(&row.get::<_, String>(9)?).unwrap_or_default(),
+                text: row.text(8),
+                values: serde_json::from_str(&row.text(9)).unwrap_or_default(),
             },
         });
     }
     Ok(kept)
 }
 
-/// The strips of a manual that a person must look at, oldest first.
-pub(super) fn unknown(
-    connection: &Connection,
-    facts: &Facts,
-    rehearsal: bool,
-    run: Option<i64>,
-) -> rusqlite::Result<Vec<Located>> {
-    let mut query = connection.prepare(&format!(
-        "SELECT {} FROM strip JOIN run USING (run) WHERE state IN ('unknown', 'sending') AND rehearsal = ?2
+/// The strips of a manual that a person must look at, oldest first. In a ledger of one program, one that is being sent was left so.
+pub(super) fn unknown(base: &dyn Database, facts: &Facts, rehearsal: bool, run: Option<i64>) -> Result<Vec<Located>, Error> {
+    let states = if base.shared() { "('unknown')" } else { "('unknown', 'sending')" };
+    let statement = format!(
+        "SELECT {} FROM strip JOIN run USING (run) WHERE state IN {states} AND rehearsal = ?2
          AND (run.file = ?1 OR run = ?3) ORDER BY run, place, copy",
         Located::COLUMNS
-    ))?;
-    query.query_map(params![facts.file, rehearsal, run], Located::read)?.collect()
+    );
+    let found = base.run(&statement, values![&facts.file, rehearsal, run])?;
+    Ok(found.iter().map(Located::read).collect())
 }

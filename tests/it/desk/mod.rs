@@ -42,7 +42,7 @@ fn laid(manual: &str, editor: Option<Editor>) -> Laid {
 
 pub fn lay(folder: TempDir, editor: Option<Editor>) -> Laid {
     let workshop = Arc::new(TestWorkshop::new(folder.path()));
-    let mut desk = Desk::open(workshop.clone(), Setup { port: 0, editor }).expect("a desk");
+    let mut desk = Desk::open(workshop.clone(), Setup { port: 0, editor, ..Setup::default() }).expect("a desk");
     let (address, path) = (desk.address(), desk.address());
     let (port, path) = path.trim_start_matches("http://127.0.0.1:").split_once('/').expect("an address");
     let (port, path): (u16, String) = (port.parse().expect("a port"), format!("/{path}"));

@@ -150,6 +150,25 @@ impl TestPrinter {
         self.keeps_half.store(keeps, Ordering::SeqCst);
     }
 
+    /// A fault begins when so many more bytes have come.
+    pub fn fail(&self, fault: Fault, after: usize) {
+        let mut state = self.look();
+        state.fault = Some((fault, When::Byte(state.received + after)));
+    }
+
+    /// Something is wrong with it that a person has to put right.
+    pub fn is_ill(&self) -> bool {
+        let state = self.look();
+        state.paper_end || state.cover_open || state.cutter_jam || state.hung || state.mute || state.rubbish || state.unplugged
+    }
+
+    /// The pieces that something of a unit's strip stands on, for a failing test.
+    pub fn pieces_with(&self, unit: u16) -> String {
+        let state = self.look();
+        let has = |piece: &&Vec<Mark>| piece.iter().any(|mark| matches!(mark, Mark::Band { unit: on, .. } if *on == unit));
+        state.pieces.iter().chain([&state.paper]).filter(has).map(|piece| format!("{piece:?}")).collect()
+    }
+
     fn look(&self) -> MutexGuard<'_, State> {
         self.state.lock().expect("the printer's thread is well")
     }
@@ -194,6 +213,17 @@ impl TestPrinter {
         let whole: Vec<Mark> = (0..BANDS).map(|band| Mark::Band { unit, band: band as u8 }).collect();
         let state = self.look();
         state.pieces.iter().chain([&state.paper]).map(|piece| piece.windows(BANDS).filter(|run| *run == whole).count()).sum()
+    }
+
+    /// Pieces of paper that were cut off with something on them.
+    pub fn pieces(&self) -> usize {
+        self.look().pieces.iter().filter(|piece| piece.iter().any(|mark| *mark != Mark::Blank)).count()
+    }
+
+    /// Whether something of a unit's strip is on paper.
+    pub fn has_begun(&self, unit: u16) -> bool {
+        let state = self.look();
+        state.pieces.iter().chain([&state.paper]).flatten().any(|mark| matches!(mark, Mark::Band { unit: on, .. } if *on == unit))
     }
 
     /// Pieces that hold one whole strip and nothing else.

@@ -1,14 +1,106 @@
-//! The ledger's file: its marks, its tables, and the refusal of whatever is not one.
+//! The ledger in a file: its marks, its tables, and the refusal of whatever is not one.
 
 use super::Error;
+use super::database::{Database, Row, Value};
+use rusqlite::types::{ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 use std::path::Path;
 use std::time::Duration;
 
+/// One file, one program at a time: a lock beside it sees to that.
+pub(super) struct Sqlite {
+    connection: Connection,
+    shown: String,
+}
+
+impl Sqlite {
+    pub(super) fn new(connection: Connection, shown: String) -> Sqlite {
+        Sqlite { connection, shown }
+    }
+}
+
+impl ToSql for Value {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        Ok(ToSqlOutput::Borrowed(match self {
+            Value::Text(text) => ValueRef::Text(text.as_bytes()),
+            Value::Number(number) => ValueRef::Integer(*number),
+            Value::Truth(truth) => ValueRef::Integer(i64::from(*truth)),
+            Value::Nothing => ValueRef::Null,
+        }))
+    }
+}
+
+impl Database for Sqlite {
+    fn shown(&self) -> &str {
+        &self.shown
+    }
+
+    fn shared(&self) -> bool {
+        false
+    }
+
+    fn patience(&self) -> Duration {
+        Duration::ZERO
+    }
+
+    fn now(&self) -> &'static str {
+        NOW
+    }
+
+    fn in_time(&self, later: Duration) -> String {
+        format!("strftime('%Y-%m-%dT%H:%M:%fZ', 'now', '+{} seconds')", later.as_secs())
+    }
+
+    fn since(&self, column: &str) -> String {
+        format!("CAST((julianday('now') - julianday({column})) * 86400 AS INTEGER)")
+    }
+
+    fn user(&self) -> &'static str {
+        "''"
+    }
+
+    fn taking(&self) -> &'static str {
+        // There is nobody else.
+        ""
+    }
+
+    fn run(&self, statement: &str, values: &[Value]) -> Result<Vec<Row>, Error> {
+        self.answer(statement, values).map_err(|error| explain(&self.shown, error))
+    }
+
+    fn begin(&self, _alone: bool) -> Result<(), Error> {
+        self.run("BEGIN IMMEDIATE", &[]).map(drop)
+    }
+
+    fn end(&self, keep: bool) -> Result<(), Error> {
+        self.run(if keep { "COMMIT" } else { "ROLLBACK" }, &[]).map(drop)
+    }
+}
+
+impl Sqlite {
+    fn answer(&self, statement: &str, values: &[Value]) -> rusqlite::Result<Vec<Row>> {
+        let mut query = self.connection.prepare_cached(statement)?;
+        let columns = query.column_count();
+        let mut rows = query.query(rusqlite::params_from_iter(values))?;
+        let mut answer = Vec::new();
+        while let Some(row) = rows.next()? {
+            let value = |place| {
+                Ok(match row.get_ref(place)? {
+                    ValueRef::Text(text) => Value::Text(String::from_utf8_lossy(text).into_owned()),
+                    ValueRef::Integer(number) => Value::Number(number),
+                    ValueRef::Null | ValueRef::Real(_) | ValueRef::Blob(_) => Value::Nothing,
+                })
+            };
+            answer.push(Row((0..columns).map(value).collect::<rusqlite::Result<_>>()?));
+        }
+        Ok(answer)
+    }
+}
+
 /// `Strp` in the four bytes that SQLite keeps for the owner of a file.
 const OWNER: i64 = 0x5374_7270;
-/// Raised with every change of the tables.
-const VERSION: i64 = 2;
+/// Raised with every change of the tables, here and in `postgres/tables.rs`.
+const VERSION: i64 = 3;
 
 /// A strip is in one of five states:
 /// `queued` (not sent), `sending` (under way), `printed` (the printer's word), `unknown` (a person must look), `missing` (certainly
@@ -16,7 +108,8 @@ const VERSION: i64 = 2;
 /// `line` remembers per destination whether the last strip sent there was finished in order. `place` is a strip's `run.number` less
 /// one and never changes. `making` says by name what the strips with its digest were made of; `row` is the unit's row as JSON.
 /// `accepted` is what the strip would be made of now, where a person said that the old one may stay; `listed`: its unit stands in
-/// the table.
+/// the table. `holder` is the bench that has the strip in hand, `attempt` names its last sending, so that a late word about another is
+/// never taken for one about this; `boxed` is when its code was scanned: it lies in its box. `bench` holds every program that ever printed.
 const TABLES: &str = "
 CREATE TABLE run (
     run INTEGER PRIMARY KEY,
@@ -48,6 +141,9 @@ CREATE TABLE strip (
     row TEXT NOT NULL DEFAULT '{}',
     accepted TEXT NOT NULL DEFAULT '',
     listed INTEGER NOT NULL DEFAULT 1,
+    holder TEXT NOT NULL DEFAULT '',
+    attempt TEXT NOT NULL DEFAULT '',
+    boxed TEXT,
     UNIQUE (run, unit, copy)
 ) STRICT;
 CREATE INDEX strip_by_state ON strip (state);
@@ -58,7 +154,8 @@ CREATE TABLE history (
     state TEXT NOT NULL,
     note TEXT NOT NULL,
     revision TEXT NOT NULL DEFAULT '',
-    destination TEXT NOT NULL DEFAULT ''
+    destination TEXT NOT NULL DEFAULT '',
+    bench TEXT NOT NULL DEFAULT ''
 ) STRICT;
 CREATE TABLE making (
     manual TEXT PRIMARY KEY,
@@ -68,10 +165,17 @@ CREATE TABLE line (
     destination TEXT PRIMARY KEY,
     in_order INTEGER NOT NULL
 ) STRICT;
+CREATE TABLE bench (
+    bench TEXT PRIMARY KEY,
+    name TEXT NOT NULL,
+    who TEXT NOT NULL,
+    began TEXT NOT NULL,
+    until TEXT NOT NULL
+) STRICT;
 ";
 
 /// The time in UTC to the millisecond, as every column of the ledger holds it.
-pub(super) const NOW: &str = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')";
+const NOW: &str = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')";
 
 /// What version 1 lacks. Its notes of strips that were sent are the destination's name.
 const FROM_1: &str = "
@@ -86,6 +190,15 @@ ALTER TABLE history ADD COLUMN revision TEXT NOT NULL DEFAULT '';
 ALTER TABLE history ADD COLUMN destination TEXT NOT NULL DEFAULT '';
 CREATE TABLE making (manual TEXT PRIMARY KEY, parts TEXT NOT NULL) STRICT;
 UPDATE history SET destination = note WHERE state = 'sending';
+";
+
+/// What version 2 lacks: who has a strip in hand, and what lies in its box.
+const FROM_2: &str = "
+ALTER TABLE strip ADD COLUMN holder TEXT NOT NULL DEFAULT '';
+ALTER TABLE strip ADD COLUMN attempt TEXT NOT NULL DEFAULT '';
+ALTER TABLE strip ADD COLUMN boxed TEXT;
+ALTER TABLE history ADD COLUMN bench TEXT NOT NULL DEFAULT '';
+CREATE TABLE bench (bench TEXT PRIMARY KEY, name TEXT NOT NULL, who TEXT NOT NULL, began TEXT NOT NULL, until TEXT NOT NULL) STRICT;
 ";
 
 /// Looks at the file before it is opened: one that is empty is never taken for a new ledger, for it may be what is left of one.
@@ -133,6 +246,13 @@ fn make(path: &Path, shown: &str) -> Result<(), Error> {
     Ok(())
 }
 
+pub(super) const IN_MEMORY: &str = "in memory";
+
+/// A ledger that no file holds.
+pub(super) fn in_memory() -> Result<Connection, Error> {
+    prepare(Connection::open_in_memory().map_err(|error| explain(IN_MEMORY, error))?, IN_MEMORY)
+}
+
 /// Opens the file without changing what stands in it; `None` when it is of an earlier version. A change that was cut off half-way is
 /// taken back, as SQLite does with every opening, where the file may be written.
 pub(super) fn look(path: &Path) -> Result<Option<Connection>, Error> {
@@ -167,7 +287,7 @@ fn recognise(connection: &Connection, shown: &str) -> Result<Option<i64>, Error>
     }
 }
 
-pub(super) fn prepare(connection: Connection, shown: &str) -> Result<Connection, Error> {
+fn prepare(connection: Connection, shown: &str) -> Result<Connection, Error> {
     let explain = |error: rusqlite::Error| explain(shown, error);
     connection.busy_timeout(PATIENCE).map_err(explain)?;
     let version = recognise(&connection, shown)?;
@@ -178,7 +298,8 @@ pub(super) fn prepare(connection: Connection, shown: &str) -> Result<Connection,
     connection.pragma_update(None, "foreign_keys", true).map_err(explain)?;
     let change = match version {
         None => format!("{TABLES} PRAGMA application_id = {OWNER};"),
-        Some(1) => FROM_1.to_owned(),
+        Some(1) => [FROM_1, FROM_2].concat(),
+        Some(2) => FROM_2.to_owned(),
         Some(_) => return Ok(connection),
     };
     let all = format!("BEGIN EXCLUSIVE; {change} PRAGMA user_version = {VERSION}; COMMIT;");
@@ -187,7 +308,7 @@ pub(super) fn prepare(connection: Connection, shown: &str) -> Result<Connection,
 }
 
 /// Turns SQLite's codes into what a person needs to know.
-pub(super) fn explain(path: &str, error: rusqlite::Error) -> Error {
+fn explain(path: &str, error: rusqlite::Error) -> Error {
     let path = path.to_owned();
     match error.sqlite_error_code() {
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Error::InUse { path },
