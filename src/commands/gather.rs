@@ -1,6 +1,6 @@
 //! `stripling gather`: pictures at web addresses come into the folder beside the manual, and the lock file says which is which.
 //!
-//! The only command that asks the network for anything. Files are written whole or not at all, the lock file last.
+//! The only command that asks the network for pictures. Files are written whole or not at all, the lock file last.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::IsTerminal;

@@ -107,6 +107,7 @@ pub enum Command {
     #[command(after_help = "Examples:\n\
         stripling preflight heron.md\n\
         stripling preflight heron.de.md --beside heron.en.md\n\
+        stripling preflight heron.md --online\n\
         stripling preflight heron.md --units units.csv --unit HRN-0042")]
     Preflight(Preflight),
     /// Say what a run takes: paper, rolls, bytes, time.
@@ -265,6 +266,9 @@ pub struct Preflight {
     /// The same manual in another language: also say what is missing or out of order beside it.
     #[arg(long, value_name = "MANUAL")]
     pub beside: Option<PathBuf>,
+    /// Also ask for the page that `durable_copy` leads to, and say when it is another document or revision.
+    #[arg(long)]
+    pub online: bool,
     /// One unit only: its row (from 1) or its key.
     #[arg(long, value_name = "ROW|KEY", requires = "units")]
     pub unit: Option<String>,

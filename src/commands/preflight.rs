@@ -1,5 +1,8 @@
 //! `stripling preflight`: what a maker forgets, found before the paper is spent.
 
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
+
 use super::Error;
 use super::options::{Everywhere, Preflight};
 use super::output::Output;
@@ -11,6 +14,7 @@ use crate::manual::source::{Place, Spot};
 use crate::preflight::{self, Evidence, Finding, Report, Stock};
 use crate::printer::estimate::STRETCH;
 use crate::units::Mm;
+use crate::web::{Client, Limits};
 
 pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let press = Press::open(&asked.manual, everywhere, reporter)?;
@@ -52,6 +56,17 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
         let all = report.findings.into_iter().chain(findings.into_iter().map(|(finding, _)| finding)).collect();
         report = Report::new(all, report.allowed);
     }
+    if asked.online {
+        let asked = online(&press, &chosen)?;
+        let mut findings = report.findings;
+        let mut allowed = report.allowed;
+        for (more, spots) in asked {
+            quote(&mut excerpts, more.findings.iter().zip(spots));
+            findings.extend(more.findings);
+            allowed += more.allowed;
+        }
+        report = Report::new(findings, allowed);
+    }
     if asked.json {
         Output::Standard.write(report.to_json().as_bytes())?;
     } else {
@@ -65,6 +80,32 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
         }
     }
     if report.errors > 0 { Err(Error::Found) } else { Ok(()) }
+}
+
+/// What the pages are that the manual's strips lead to, each asked for once. The only thing that preflight asks the network for.
+fn online(press: &Press, chosen: &[(Option<&Unit>, u64)]) -> Result<Vec<(Report, Vec<Spot>)>, Error> {
+    let client = Client::new(Limits { tries: 2, silence: Duration::from_secs(15), ..Limits::default() });
+    let mut came: BTreeMap<String, Result<Vec<u8>, String>> = BTreeMap::new();
+    let mut told = BTreeSet::new();
+    let mut reports = Vec::new();
+    for (unit, number) in chosen {
+        let (source, document) = press.read(*unit, *number)?;
+        let header = &document.header;
+        let Some(address) = header.durable_copy.clone() else { continue };
+        // Strips of many units lead to one page.
+        if told.insert((address.clone(), header.document.clone(), header.revision.clone())) {
+            let page = came
+                .entry(address)
+                .or_insert_with_key(|address| client.fetch(address, &|| false).map_err(|error| error.to_string()));
+            let report = preflight::online::compare(&document, &source, page.as_deref().map_err(String::as_str));
+            let spots = report.findings.iter().map(|finding| source.spot(finding.span)).collect();
+            reports.push((report, spots));
+        }
+        if !press.template.has_fields() {
+            break;
+        }
+    }
+    Ok(reports)
 }
 
 /// Keeps the lines that findings are about, one for each place, in the order of the places.

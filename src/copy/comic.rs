@@ -3,7 +3,7 @@
 use super::Writing;
 use super::embedded::Embedded;
 use super::figures::lettering;
-use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground};
+use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, Inline, InlineKind};
 
 /// Width of a panel that has half of the column, in units of its drawing; one that has all of it is wider by the gap between two.
 const HALF: i64 = 1000;
@@ -20,6 +20,8 @@ const STRIP: [f64; 2] = [35.0, 72.0];
 struct Placed<'b> {
     balloon: &'b Balloon,
     lines: Vec<String>,
+    /// For each letter that is no white, whether it is stressed.
+    stressed: Vec<bool>,
     /// Height of the letters, units.
     letters: i64,
     at: [i64; 2],
@@ -180,13 +182,21 @@ impl Writing<'_> {
             attributes.extend([("transform", turn.as_str()), ("paint-order", "stroke")]);
         }
         self.page.open("text", &attributes);
+        let mut stressed = placed.stressed.iter().copied();
         for (n, line) in placed.lines.iter().enumerate() {
             let at = (first + n as i64 * placed.letters * LEADING / LETTERS).to_string();
             if n > 0 {
                 // A reader's program reads words that are parted by lines as parted.
                 self.page.text(" ");
             }
-            self.page.element("tspan", &[("x", &middle), ("y", &at)], line);
+            self.page.open("tspan", &[("x", &middle), ("y", &at)]);
+            for (part, stress) in parts(line, &mut stressed) {
+                match stress {
+                    true => self.page.element("tspan", &[("class", "stress")], &part),
+                    false => self.page.text(&part),
+                }
+            }
+            self.page.close();
         }
         self.page.close();
         self.page.close();
@@ -251,6 +261,8 @@ fn stage(balloons: &[Balloon], [width, height]: [i64; 2]) -> Vec<Placed<'_>> {
         if own.iter().all(|line| line.trim().is_empty()) {
             own = vec![balloon.text.clone()];
         }
+        let mut stressed = Vec::new();
+        stress(&balloon.words, false, &mut stressed);
         let lines = broken(&own, letters, width * 84 / 100);
         let widest = lines.iter().map(|line| measure(line, letters)).max().unwrap_or(0);
         let (side, above) = if sound { (0, 0) } else { (letters * 55 / 100, letters * 45 / 100) };
@@ -264,9 +276,36 @@ fn stage(balloons: &[Balloon], [width, height]: [i64; 2]) -> Vec<Placed<'_>> {
                 at[1] = before.at[1] + before.half[1] + half[1] + EDGE;
             }
         }
-        placed.push(Placed { balloon, lines, letters, at, half });
+        placed.push(Placed { balloon, lines, stressed, letters, at, half });
     }
     placed
+}
+
+/// For each letter of a balloon's words that is no white, as [`lettering`] gives them, whether it is stressed.
+fn stress(inlines: &[Inline], on: bool, out: &mut Vec<bool>) {
+    for inline in inlines {
+        let on = on || matches!(inline.kind, InlineKind::Strong(_) | InlineKind::Emphasis(_));
+        let letters = match &inline.kind {
+            InlineKind::Text(text) | InlineKind::Key(text) => text.as_str(),
+            InlineKind::Picture(picture) => picture.alt.as_str(),
+            _ => "",
+        };
+        out.extend(letters.chars().filter(|letter| !letter.is_whitespace()).map(|_| on));
+        inline.inner().into_iter().for_each(|inner| stress(inner, on, out));
+    }
+}
+
+/// A line in stretches that are stressed or not; white goes with the letter before it.
+fn parts(line: &str, stressed: &mut impl Iterator<Item = bool>) -> Vec<(String, bool)> {
+    let mut parts: Vec<(String, bool)> = Vec::new();
+    for letter in line.chars() {
+        let own = if letter.is_whitespace() { None } else { stressed.next() };
+        match parts.last_mut() {
+            Some((part, on)) if own.is_none_or(|own| own == *on) => part.push(letter),
+            _ => parts.push((letter.to_string(), own.unwrap_or(false))),
+        }
+    }
+    parts
 }
 
 /// Lines of about the same width, about twice as wide together as high, none wider than there is room.
@@ -328,6 +367,21 @@ fn measure(text: &str, letters: i64) -> i64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::manual::source::Span;
+
+    #[test]
+    fn stress_stays_with_its_letters_wherever_lines_end() {
+        let text = |text: &str| Inline { span: Span::default(), kind: InlineKind::Text(text.to_owned()) };
+        let words =
+            [text("I said "), Inline { span: Span::default(), kind: InlineKind::Strong(vec![text("no  poking")]) }, text("!")];
+        let mut flags = Vec::new();
+        stress(&words, false, &mut flags);
+        let mut flags = flags.into_iter();
+        let said: Vec<Vec<(String, bool)>> = ["I said no", "poking!"].iter().map(|line| parts(line, &mut flags)).collect();
+        let part = |text: &str, on: bool| (text.to_owned(), on);
+        assert_eq!(said, [vec![part("I said ", false), part("no", true)], vec![part("poking", true), part("!", false)]]);
+        assert_eq!(flags.next(), None);
+    }
 
     #[test]
     fn no_word_is_lost_and_no_line_is_too_wide() {

@@ -17,6 +17,7 @@ pub mod page;
 #[cfg(feature = "pdf")]
 pub mod pdf;
 mod sheet;
+pub mod stated;
 
 use crate::language::Language;
 use crate::manual::Document;
@@ -259,7 +260,16 @@ impl<'a> Writing<'a> {
         }
         self.page.open("footer", &[]);
         for line in lines {
-            self.page.open("p", if line.bold { &[("class", "maker")] } else { &[] });
+            let mut attributes: Vec<(&'static str, &str)> = Vec::new();
+            if line.bold {
+                attributes.push(("class", "maker"));
+            }
+            if line.key == "document" {
+                // So that the page can be told from another's, and from its own of another state.
+                attributes.extend(header.document.as_deref().map(|document| (stated::DOCUMENT, document)));
+                attributes.extend(header.revision.as_deref().map(|revision| (stated::REVISION, revision)));
+            }
+            self.page.open("p", &attributes);
             for words in &line.words {
                 match (words, line.key) {
                     (Words::Fixed(words), _) => self.page.text(words),

@@ -82,6 +82,8 @@ pub const ATTRIBUTES: &[&str] = &[
     "cx",
     "cy",
     "d",
+    "data-document",
+    "data-revision",
     "decoding",
     "dir",
     "dy",

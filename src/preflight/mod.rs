@@ -14,6 +14,7 @@ mod finding;
 mod flat;
 mod folding;
 mod market;
+pub mod online;
 mod paper;
 pub mod pictures;
 pub mod registry;

@@ -3,7 +3,9 @@
 use super::finding::name_of;
 use super::market::{self, batteries, charging, language, operators, radio, software, toys, us, waste};
 use super::rule::{Check, Rule};
-use super::{allow, beside, codes, content, craft, folding, paper, pictures, remarks, safety, signals, steps, supply, type_size};
+use super::{
+    allow, beside, codes, content, craft, folding, online, paper, pictures, remarks, safety, signals, steps, supply, type_size,
+};
 use crate::names;
 
 /// All rules by family, as the table shows them.
@@ -23,6 +25,8 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &operators::CONTACT_MISSING,
             &content::CONTENTS_MISSING,
             &content::DURABLE_COPY_MISSING,
+            &online::COPY_UNREACHABLE,
+            &online::COPY_OTHER,
             &supply::SUPPLY_UNSAID,
             &supply::SUPPLY_MARK_MISSING,
             &supply::SUPPLY_UNDECLARED,

@@ -1,4 +1,4 @@
-//! One file from a web address: the only room that knows HTTP, and only `gather` asks it for anything.
+//! One file from a web address: the only room that knows HTTP, and only `gather`, and `preflight --online`, ask it for anything.
 //!
 //! Politely: it waits where a server says "later", and names the server where waiting did not help. Carefully: no more than was
 //! agreed on is read, a redirect is followed a few steps, and never from the public net to a private or loopback address. Knows no

@@ -17,6 +17,7 @@ mod layout;
 mod makeready;
 mod manuals;
 mod models;
+mod online;
 mod packing;
 mod paper;
 mod photographs;

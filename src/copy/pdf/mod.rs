@@ -156,6 +156,10 @@ pub fn pdf(document: &Document, album: &Album, faces: Faces, name: &str, sheet: 
         maker: header.product.maker.clone().map(|maker| text::clean(&maker)),
         language: tag(header),
         foot: foot(document, name),
+        keywords: [("document", &header.document), ("revision", &header.revision)]
+            .into_iter()
+            .filter_map(|(name, value)| Some(super::stated::keyword(name, value.as_deref()?)))
+            .collect(),
     };
     let bytes = write::write(flow, &placed, &facts)?;
     Ok(Pdf { bytes, remarks })

@@ -36,6 +36,8 @@ pub struct Facts {
     pub language: String,
     /// What stands at the foot of every page.
     pub foot: String,
+    /// By which the file is known again.
+    pub keywords: Vec<String>,
 }
 
 /// Strokes of a heavier twin grow by so much of the size.
@@ -93,6 +95,7 @@ pub fn write(flow: Flow, placed: &[Placed], facts: &Facts) -> Result<Vec<u8>, St
     let direction = if language.is_rtl() { TextDirection::RightToLeft } else { TextDirection::LeftToRight };
     let mut metadata = Metadata::new().title(facts.title.clone()).language(facts.language.clone()).text_direction(direction);
     metadata = metadata.creator(crate::copy::MAKER.to_owned()).producer("Stripling".to_owned());
+    metadata = metadata.keywords(facts.keywords.clone());
     if let Some(purpose) = &facts.purpose {
         metadata = metadata.description(purpose.clone());
     }

@@ -158,9 +158,15 @@ fn every_rule_fires_somewhere_and_is_silent_on_a_sound_manual() {
     let fired: BTreeSet<&str> = content::all().into_iter().chain(market::all()).chain(craft::all()).chain(paper::all()).collect();
     // What two manuals beside each other show, and what a machine's faces do, is tested where it is found: in `beside.rs` and, on
     // real pages, in `tests/it/tongues.rs`.
+    // What stands at a web address is compared in `online.rs`, with a server in `tests/it/online.rs`.
     // A manual with a header of ours has no other, and one file includes none: `front-matter` and `included-header` are tested in the room `manual`.
-    let elsewhere =
-        |name: &str| name.starts_with("beside-") || matches!(name, "system-face" | "front-matter" | "included-header");
+    let elsewhere = |name: &str| {
+        name.starts_with("beside-")
+            || matches!(
+                name,
+                "system-face" | "front-matter" | "included-header" | "durable-copy-unreachable" | "durable-copy-other"
+            )
+    };
     let names = registry::rules().map(|rule| rule.name).filter(|name| !elsewhere(name));
     let never: Vec<&str> = names.filter(|name| !fired.contains(*name)).collect();
     assert!(never.is_empty(), "no case makes these fire: {never:?}");
