@@ -55,7 +55,13 @@ pub(crate) fn run(program: &str, arguments: &[&str], input: Vec<u8>, limit: Dura
     let last = Instant::now() + LAST_WORDS;
     let text = |words: &mut Option<Words>| words.as_mut().map(|words| words.until(last)).unwrap_or_default();
     let (output, errors) = (text(&mut output), text(&mut errors));
-    let fed = feeder.is_none_or(|feeder| feeder.is_finished() && matches!(feeder.join(), Ok(Ok(()))));
+    let fed = feeder.is_none_or(|feeder| {
+        // A program may end before the system has let the thread say that all was written.
+        while !feeder.is_finished() && Instant::now() < last {
+            thread::sleep(Duration::from_millis(1));
+        }
+        feeder.is_finished() && matches!(feeder.join(), Ok(Ok(())))
+    });
     Ok(Errand { success: success && fed, timed_out, output, errors })
 }
 
