@@ -69,9 +69,9 @@ impl Ledger {
     /// The ledger can't be read or written.
     pub fn claim(&mut self, run: i64, unit: &str, index: usize) -> Result<Claim, Error> {
         let me = self.me.clone();
-        self.change(|base| {
-            sweep(base, &me.bench)?;
+        let work = |base: &dyn Database| {
             if base.shared() {
+                sweep(base, &me.bench)?;
                 me.renew(base)?;
             }
             let statement = format!(
@@ -99,7 +99,9 @@ impl Ledger {
                 _ if elsewhere => Ok(Claim::Elsewhere { bench: name_of(&holder).to_owned() }),
                 State::Sending => Ok(Claim::Sending),
                 State::Queued | State::Missing => {
-                    base.run("UPDATE strip SET holder = ?2 WHERE strip = ?1", values![strip, &me.bench])?;
+                    if base.shared() {
+                        base.run("UPDATE strip SET holder = ?2 WHERE strip = ?1", values![strip, &me.bench])?;
+                    }
                     Ok(Claim::Yours(Todo {
                         row: Some(strip),
                         name: StripName { unit: unit.to_owned(), copy: 1 },
@@ -108,7 +110,9 @@ impl Ledger {
                     }))
                 }
             }
-        })
+        };
+        // In a file there is nobody from whom it would have to be kept: it is only looked at.
+        if self.base.shared() { self.change(work) } else { work(self.base.as_ref()) }
     }
 
     /// Lets go of a unit whose strip was not sent.

@@ -290,3 +290,28 @@ fn a_queue_that_speaks_otherwise_gets_no_strip_twice() {
     assert!(calls > 1, "{calls}");
     assert_eq!(state, State::Missing);
 }
+
+#[test]
+fn a_ledger_of_the_version_before_is_brought_up_to_date_with_all_that_it_knows() {
+    let folder = tempfile::tempdir().expect("a folder of this test");
+    let path = folder.path().join("run.db");
+    print(&mut Ledger::open(&path).expect("a new ledger"), &facts(3), Intent::Continue, Some("3")).expect("a run");
+    // Version 2 knew no benches and no boxes.
+    let older =
+        "ALTER TABLE strip DROP COLUMN holder; ALTER TABLE strip DROP COLUMN attempt; ALTER TABLE strip DROP COLUMN boxed;
+         ALTER TABLE history DROP COLUMN bench; DROP TABLE bench; PRAGMA user_version = 2;";
+    rusqlite::Connection::open(&path).expect("the ledger").execute_batch(older).expect("as it was");
+    let summary = Ledger::look(&path).and_then(|ledger| ledger.summary()).expect("it is brought up to date");
+    let states: Vec<State> = summary.runs[0].strips.iter().map(|strip| strip.state).collect();
+    assert_eq!(states, [State::Printed, State::Printed, State::Missing]);
+    assert!(summary.benches.is_empty() && summary.runs[0].strips.iter().all(|strip| strip.boxed.is_none()));
+    let mut ledger = Ledger::open(&path).expect("the ledger");
+    let run = ledger.begin_packing(&facts(3), false, Intent::Continue).expect("the same run").run.expect("entered");
+    assert_eq!(run, 1);
+    assert_eq!(ledger.box_up(run, "1").expect("boxed"), ledger::Boxed::Entered);
+    assert!(matches!(ledger.box_up(run, "1").expect("looked"), ledger::Boxed::Already { .. }));
+    assert_eq!(ledger.box_up(run, "3").expect("looked"), ledger::Boxed::Not(State::Missing));
+    // And what is called missing by hand lies in no box any more.
+    ledger.resolve("1", Verdict::Missing, None).expect("a strip");
+    assert!(ledger.standing(run).expect("read").iter().all(|standing| standing.boxed.is_none()));
+}
