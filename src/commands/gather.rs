@@ -311,7 +311,11 @@ fn judge(bytes: &[u8]) -> Result<&'static str, String> {
     let Some(kind) = pictures::load::kind(bytes) else {
         let head = String::from_utf8_lossy(&bytes[..bytes.len().min(1024)]).to_ascii_lowercase();
         let page = head.contains("<html") || head.contains("<!doctype html");
-        return Err(if page { "a page came instead of a picture" } else { "what came is no picture of a known kind" }.into());
+        return Err(match pictures::foreign::kind(bytes) {
+            _ if page => "a page came instead of a picture".into(),
+            Some(other) => format!("what came is {}, which is not read", other.name),
+            None => "what came is no picture of a known kind".into(),
+        });
     };
     let album = Album::open(Folder::of_files([("it", bytes)]), FONT_FILES);
     // Looked at whole, as it will be set: what is cut short is not seen from its head.

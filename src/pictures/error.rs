@@ -1,5 +1,6 @@
 //! What can be wrong with a picture, a sign or a code, each with a message and a hint for the writer.
 
+use super::foreign::Foreign;
 use crate::manual::source::{Level, Remark, Span};
 use crate::names;
 
@@ -10,8 +11,8 @@ pub enum Error {
     Unreadable { address: String, reason: String, hint: Option<String> },
     #[error("the picture `{address}` has not been gathered")]
     NotGathered { address: String },
-    #[error("`{address}` is no picture of a known kind")]
-    UnknownKind { address: String },
+    #[error("`{address}` is {}", unread(other.as_ref()))]
+    UnknownKind { address: String, other: Option<Foreign> },
     #[error("the picture `{address}` is broken: {reason}")]
     Broken { address: String, reason: String },
     #[error("the picture `{address}` is too large: {reason}")]
@@ -49,7 +50,7 @@ impl Error {
         match self {
             Error::Unreadable { reason, .. } => reason.clone(),
             Error::NotGathered { .. } => "not gathered yet".into(),
-            Error::UnknownKind { .. } => "no picture of a known kind".into(),
+            Error::UnknownKind { other, .. } => unread(other.as_ref()),
             Error::Broken { reason, .. } => format!("broken: {reason}"),
             Error::TooLarge { reason, .. } => format!("too large: {reason}"),
             Error::Drawing { reason, .. } => reason.clone(),
@@ -83,11 +84,14 @@ impl Error {
         Some(match self {
             Error::Unreadable { hint, .. } => return hint.clone(),
             Error::NotGathered { .. } => "`stripling gather MANUAL` brings in all pictures at web addresses".into(),
-            Error::UnknownKind { .. } => {
+            Error::UnknownKind { other: Some(other), .. } => other.hint.into(),
+            Error::UnknownKind { other: None, .. } => {
                 "PNG, JPEG, WebP, GIF and SVG can be set; the kind is told from the content, not the name".into()
             }
             Error::Broken { .. } => "export the picture again and see that it opens in a viewer".into(),
-            Error::TooLarge { .. } => "a strip is at most 832 dots wide: 2000 pixels are plenty".into(),
+            Error::TooLarge { .. } => {
+                "a strip is at most 832 dots wide: 2000 pixels are plenty; JPEGs that are not progressive, and PNGs, may be larger".into()
+            }
             Error::Drawing { .. } => "save it as plain SVG, with pictures embedded and no outside references".into(),
             Error::Crop { .. } => "crop = [left, top, width, height] in % of the picture, width and height above 0".into(),
             Error::Room { .. } => "give the figure a width between 1 mm and the column".into(),
@@ -104,6 +108,11 @@ impl Error {
             Error::EanCheck { right, .. } => format!("check the number for a typing error, or end it with {right}"),
         })
     }
+}
+
+/// What a file is that is not read.
+fn unread(other: Option<&Foreign>) -> String {
+    other.map_or_else(|| "no picture of a known kind".into(), |other| format!("{}, which is not read", other.name))
 }
 
 /// A decoder's or a parser's own words as part of a sentence of ours: in one line, with control characters spelled out.

@@ -11,6 +11,7 @@ pub mod colour;
 mod contrast;
 pub mod cut_out;
 pub mod error;
+pub mod foreign;
 pub mod ground;
 pub mod load;
 pub mod numbering;

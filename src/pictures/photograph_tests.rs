@@ -51,6 +51,12 @@ fn paper_lit_unevenly_becomes_paper_and_the_thing_stays() {
 }
 
 #[test]
+fn a_picture_of_nothing_but_ground_keeps_its_tones() {
+    let cloth = lit(|x, y| 0.6 + 0.08 * grain(x, y));
+    assert_eq!(cloth.evened(), cloth);
+}
+
+#[test]
 fn a_white_thing_on_a_darker_table_does_not_vanish() {
     let even = lit(|x, y| if far(x, y) < 0.25 { 0.95 } else { 0.68 - 0.1 * y + 0.02 * grain(x, y) }).evened();
     let (thing, table) = (bright(&even, 0.5, 0.5), bright(&even, 0.1, 0.5));

@@ -228,11 +228,16 @@ impl Light {
         self.light.iter().map(|&light| root(light)).collect()
     }
 
-    /// With its uneven light evened and an even ground lifted to paper (see [`ground`]).
+    /// With its uneven light evened and an even ground lifted to paper (see [`ground`]). A picture of nothing but ground, as of a sample of cloth, keeps
+    /// its tones: it would be an empty place.
     pub fn evened(&self) -> Light {
         let mut roots = self.roots();
         let lift = ground::lift(&roots, self.width as usize, FULL);
         lift.apply(&mut roots, self.width as usize, FULL);
+        let dark = roots.iter().filter(|&&root| root < FULL / 20 * 18).count();
+        if lift.ground && dark * 1000 < roots.len() {
+            return self.clone();
+        }
         let full = u64::from(FULL) * u64::from(FULL);
         let light = |root: u16| ((u64::from(root) * u64::from(root) * u64::from(WHITE) + full / 2) / full) as u16;
         Light { light: roots.into_iter().map(light).collect(), ..*self }

@@ -33,7 +33,7 @@ pub fn head(bytes: &[u8]) -> Result<Stored, super::Refusal> {
         CodingProcess::Lossless => pixels * 4 * components,
     };
     if whole > BYTE_LIMIT {
-        return Err(super::Refusal::TooLarge(super::too_much()));
+        return Err(super::Refusal::TooLarge(super::too_much("a progressive JPEG")));
     }
     Ok(Stored {
         kind: Kind::Jpeg,

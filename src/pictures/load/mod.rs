@@ -13,6 +13,7 @@ use std::io::Cursor;
 use image::{ImageFormat, ImageReader};
 
 use super::error::{Error, one_line};
+use super::foreign;
 use super::tone::{Kernel, Light, WHITE, Window};
 use boxes::Boxes;
 use profile::Space;
@@ -108,8 +109,9 @@ impl Refusal {
     }
 }
 
-fn too_much() -> String {
-    format!("decoding it would need more than {} MiB", BYTE_LIMIT >> 20)
+/// Of what is decoded in one piece.
+fn too_much(what: &str) -> String {
+    format!("{what} is decoded in one piece, and this one would need more than {} MiB", BYTE_LIMIT >> 20)
 }
 
 /// What is known of a picture of pixels without decoding it.
@@ -227,7 +229,7 @@ pub fn head(bytes: &[u8], address: &str) -> Result<Head, Error> {
         Ok(ImageFormat::Jpeg) => jpeg::head(bytes),
         Ok(ImageFormat::WebP) => whole::head(bytes, Kind::WebP),
         Ok(ImageFormat::Gif) => whole::head(bytes, Kind::Gif),
-        _ => return Err(Error::UnknownKind { address: address.into() }),
+        _ => return Err(Error::UnknownKind { address: address.into(), other: foreign::kind(bytes) }),
     };
     let file = read.map_err(|refusal| refusal.of(address))?;
     let pixels = u64::from(file.width) * u64::from(file.height);

@@ -151,7 +151,7 @@ impl Tables {
 
 fn told(error: DecodingError) -> Refusal {
     match error {
-        DecodingError::LimitsExceeded => Refusal::TooLarge(super::too_much()),
+        DecodingError::LimitsExceeded => Refusal::TooLarge(super::too_much("its kind")),
         DecodingError::IoError(_) => Refusal::Broken(super::CUT_SHORT.into()),
         other => Refusal::Broken(super::one_line(&other.to_string())),
     }

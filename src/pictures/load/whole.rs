@@ -24,8 +24,8 @@ fn headed(mut decoder: impl ImageDecoder, kind: Kind) -> Result<Stored, Refusal>
     let (width, height) = decoder.dimensions();
     // What is handed over, and the frame or the planes it is made of.
     let whole = decoder.total_bytes().saturating_mul(2);
-    if decoder.total_bytes() > BYTE_LIMIT {
-        return Err(Refusal::TooLarge(super::too_much()));
+    if whole > BYTE_LIMIT {
+        return Err(Refusal::TooLarge(super::too_much(if kind == Kind::WebP { "a WebP" } else { "a GIF" })));
     }
     let exif = decoder.exif_metadata().ok().flatten();
     Ok(Stored { kind, width, height, inks: false, exif, profile: decoder.icc_profile().ok().flatten(), whole })
@@ -77,7 +77,7 @@ fn decoded(mut decoder: impl ImageDecoder) -> Result<DynamicImage, Refusal> {
 
 fn told(error: ImageError) -> Refusal {
     match error {
-        ImageError::Limits(_) => Refusal::TooLarge(super::too_much()),
+        ImageError::Limits(_) => Refusal::TooLarge(super::too_much("its kind")),
         ImageError::IoError(_) => Refusal::Broken(super::CUT_SHORT.into()),
         // The decoder's own words, without the lead-in that names the format twice.
         other => {
