@@ -15,15 +15,17 @@ use crate::makeready::answers::Answers;
 use crate::makeready::asking::{self, Heard};
 use crate::makeready::look::{self, Look};
 use crate::makeready::outcome::{self, Outcome};
+use crate::makeready::photograph::{self, Picture, sheet::Sheet};
 use crate::makeready::questions::{After, QUESTIONS, Question};
 use crate::makeready::{edges, ways};
-use crate::printer::Profile;
+use crate::printer::{self, Profile};
 use crate::send::{self, Manners, Settings, StripBytes, Times};
-use crate::strip::png;
+use crate::strip::{Strip, png};
 use crate::units::Dots;
 
 /// Largest file of answers.
 const LARGEST: u64 = 1 << 20;
+const LARGEST_PHOTOGRAPH: u64 = 64 << 20;
 
 /// Pause after each picture of the ways strip, so that none waits in a buffer when the next comes; a pretend printer needs less.
 const PAUSE: Duration = Duration::from_millis(250);
@@ -34,10 +36,15 @@ const MARK: &str = "written by `stripling makeready`";
 
 pub fn run(asked: &Makeready, reporter: &Reporter) -> Result<(), Error> {
     let mut session = Session::open(asked, reporter)?;
+    if !asked.photo.is_empty() {
+        session.photographs(&asked.photo)?;
+        // Who only reads a photograph chooses no printer.
+        session.ended |= asked.to.is_none() && session.answers.to.is_none();
+    }
     session.place(asked)?;
     session.questions(After::Nothing)?;
     session.ask()?;
-    for strip in [After::Ways, After::Edges, After::Chart] {
+    for strip in [After::Ways, After::Edges, After::Chart, After::Squares] {
         if session.ended || !session.may_print(strip) {
             break;
         }
@@ -94,7 +101,7 @@ impl<'a> Session<'a> {
             send::open(&to, settings()).map_err(refused)?;
             return self.note("to", &format!("{to:?}"));
         }
-        if self.answers.to.is_some() || !self.talks {
+        if self.answers.to.is_some() || !self.talks || self.ended {
             return Ok(());
         }
         let found = everywhere();
@@ -145,7 +152,7 @@ impl<'a> Session<'a> {
     fn may_print(&self, strip: After) -> bool {
         let known = match strip {
             After::Edges => self.answers.has("right"),
-            After::Chart => self.answers.has("width"),
+            After::Chart | After::Squares => self.answers.has("width"),
             After::Nothing | After::Ways => true,
         };
         self.answers.to.is_some() && (known || self.talks)
@@ -157,6 +164,7 @@ impl<'a> Session<'a> {
             After::Ways => "ways",
             After::Edges => "edges",
             After::Chart => "chart",
+            After::Squares => "squares",
         };
         let Some(to) = self.answers.to.clone() else { return Ok(()) };
         if self.answers.printed.iter().any(|printed| printed == name) {
@@ -169,6 +177,16 @@ impl<'a> Session<'a> {
                 let (bytes, ends) = edges::stream(&profile, self.answers.paper.unwrap_or(80));
                 let strip = StripBytes::cut_at(&bytes, &ends, 0, profile.buffer as usize / 4);
                 printing::alone(&to, name, strip, &profile, printing::manners(&profile), self.reporter)?;
+            }
+            After::Squares => {
+                // A printer too narrow for it does without.
+                let Some(sheet) = Sheet::of(&profile) else { return Ok(()) };
+                let strip = printer::as_told(Strip::new(sheet.bitmap, profile.resolution), &profile);
+                let strip = printing::cut_up(&strip, &profile);
+                printing::alone(&to, name, strip, &profile, printing::manners(&profile), self.reporter)?;
+                self.reporter.say(
+                    "squares: lay it flat, photograph it from above, and `stripling makeready --photo FILE.jpg` answers from it",
+                );
             }
             After::Nothing | After::Chart => {
                 let strip = printing::cut_up(&chart::strip(&profile), &profile);
@@ -191,6 +209,61 @@ impl<'a> Session<'a> {
         let manners = Manners { pace, ..Manners::default() };
         printing::alone(to, "ways", strip, profile, manners, &Reporter::silent())?;
         self.reporter.say(format_args!("ways: sent to {to}; {} shows what is right", sheet.display()));
+        Ok(())
+    }
+
+    /// Reads photographs of the strip with the squares; what they show is an answer, and what they do not show stays a question.
+    fn photographs(&mut self, paths: &[PathBuf]) -> Result<(), Error> {
+        let profile = self.outcome()?.profile;
+        let Some(sheet) = Sheet::of(&profile) else {
+            return Err(Error::Input(Trouble::new(format!("a printer of {} dots prints no strip to photograph", profile.dots))));
+        };
+        let mut pictures = Vec::new();
+        for path in paths {
+            pictures.push(Picture::read(&shop::read(path, LARGEST_PHOTOGRAPH)?));
+        }
+        let (seen, reading) = photograph::read(&pictures, &sheet);
+        for (path, seen) in paths.iter().zip(&seen) {
+            if let Err(refusal) = seen {
+                self.reporter.notice(&Trouble::new(format!("{}: {refusal}", path.display())));
+            }
+        }
+        let Some(reading) = reading else {
+            let trouble = Trouble::new("no photograph could be read");
+            return Err(Error::Input(trouble.hint("nothing was changed; all questions can be answered without one")));
+        };
+        for (index, (picture, seen)) in pictures.iter().zip(&seen).enumerate() {
+            let (Ok(picture), Ok(seen)) = (picture, seen) else { continue };
+            let path = self.output.with_extension(format!("photo-{}.png", index + 1));
+            let mut png = Vec::new();
+            let drawn = photograph::drawn::over(picture, seen, &reading, &sheet);
+            let encoder = image::codecs::png::PngEncoder::new(&mut png);
+            drawn.write_with_encoder(encoder).map_err(|error| Error::Input(Trouble::new(error.to_string())))?;
+            Output::File(path.clone()).write(&png)?;
+            self.reporter.say(format_args!(
+                "{}: {} squares found; {} shows what was read",
+                paths[index].display(),
+                seen.camera.used,
+                path.display()
+            ));
+        }
+        photograph::told(&reading, profile.dots).iter().for_each(|line| self.reporter.say(line));
+        let text = photograph::answers(&reading);
+        let (newer, _) = Answers::read(&text, "the photograph")
+            .map_err(|error| Error::Input(Trouble::new(error.to_string()).maybe_hint(error.hint())))?;
+        self.answers = merged(&self.answers, &newer, "the photograph")?;
+        self.keep()?;
+        if self.talks && reading.ratio.is_some() && !self.answers.has("ruler") {
+            say(
+                "Lay a ruler along the strip with the squares. How many mm is it from the upper edge of one long line to that of the other? Enter passes over it.",
+            );
+            while let Some(typed) = self.line().filter(|typed| !typed.is_empty()) {
+                match self.note("ruler", &typed.trim_end_matches("mm").trim().replace(',', ".")) {
+                    Err(Error::Input(trouble)) => say(&format!("{}. Once more, or Enter", trouble.message())),
+                    done => return done,
+                }
+            }
+        }
         Ok(())
     }
 

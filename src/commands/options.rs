@@ -168,10 +168,11 @@ pub enum Command {
     Chart(Chart),
     /// Find a printer, learn what it can do, and write its file.
     #[command(
-        after_help = "Three strips are printed: ways, edges, chart, about 0.3, 0.2 and 0.5 m. Enter passes over a question, q ends; what is\n\
+        after_help = "Four strips are printed: ways, edges, chart, squares, about 0.3, 0.2, 0.5 and 0.15 m; the last is for a photograph. Enter passes over a question, q ends; what is\n\
         known is kept beside the file, and the same command goes on.\n\n\
         Examples:\n\
         stripling makeready --to /dev/usb/lp0 -o bench.toml\n\
+        stripling makeready --photo strip.jpg\n\
         stripling makeready --to 'rehearse:out?fault=no-esc-dollar' -o try.toml"
     )]
     Makeready(Makeready),
@@ -445,6 +446,9 @@ pub struct Makeready {
     /// Take the answers from a file instead of asking: the keys are those of FILE.answers.toml.
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
+    /// Read photographs of the strip with the black squares, and answer from them what they show.
+    #[arg(long, value_name = "FILE.jpg", num_args = 1..)]
+    pub photo: Vec<PathBuf>,
     /// Begin anew: print every strip again and forget the answers that are kept.
     #[arg(long)]
     pub again: bool,

@@ -6,14 +6,17 @@ use std::fmt::Write;
 use toml::de::DeTable;
 
 use super::{edges, ways};
+use crate::gain::DotGain;
 use crate::names::nearest;
 use crate::printer::Error;
 use crate::printer::profile::Notice;
 use crate::printer::profile::values::{Reader, Value};
 
 /// Every key of the answers.
-pub const KEYS: [&str; 12] =
-    ["to", "paper", "right", "width", "cut", "edge", "length", "type", "gain", "lines", "seconds", "printed"];
+pub const KEYS: [&str; 17] = [
+    "to", "paper", "right", "width", "cut", "edge", "length", "type", "gain", "lines", "seconds", "printed", "ratio", "ruler",
+    "dead", "code", "measured",
+];
 
 /// How lines of one dot come out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,7 +26,28 @@ pub enum Lines {
     WhiteCloses,
 }
 
-/// What is known from a person.
+/// How much darker tones come out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Gain {
+    /// Percent at half ink.
+    Half(f64),
+    /// Percent asked and percent on paper.
+    Curve(Vec<[f64; 2]>),
+}
+
+impl std::fmt::Display for Gain {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Gain::Half(percent) => write!(out, "{percent}"),
+            Gain::Curve(points) => {
+                let points: Vec<String> = points.iter().map(|[asked, seen]| format!("[{asked}, {seen}]")).collect();
+                write!(out, "[{}]", points.join(", "))
+            }
+        }
+    }
+}
+
+/// What is known from a person or a photograph.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Answers {
     pub to: Option<String>,
@@ -41,12 +65,21 @@ pub struct Answers {
     pub length: Option<f64>,
     /// Points.
     pub type_size: Option<f64>,
-    /// Percent at half ink.
-    pub gain: Option<f64>,
+    pub gain: Option<Gain>,
     pub lines: Option<Lines>,
     pub seconds: Option<f64>,
     /// Strips that came out already.
     pub printed: Vec<String>,
+    /// Length of a row beside a column's width.
+    pub ratio: Option<f64>,
+    /// Millimetres between the two long lines of the strip that is photographed.
+    pub ruler: Option<f64>,
+    /// Columns that print nothing.
+    pub dead: Option<Vec<u32>>,
+    /// Dots a module of the smallest code that was read.
+    pub code: Option<u32>,
+    /// Keys that a photograph answered.
+    pub measured: Vec<String>,
     /// Where each value stands, in bytes.
     places: BTreeMap<String, usize>,
 }
@@ -82,25 +115,25 @@ impl Answers {
                     }
                     answers.paper = Some(paper);
                 }
-                "right" => answers.right = Some(list(&reader, value, "right", ways::BURSTS[2].0)?),
+                "right" => answers.right = Some(list(&reader, value, "right", 1, ways::BURSTS[2].0)?),
                 "width" => answers.width = Some(reader.integer(value, "width", 8, 4000)? as u32),
-                "cut" => answers.cut = Some(list(&reader, value, "cut", 2)?),
+                "cut" => answers.cut = Some(list(&reader, value, "cut", 1, 2)?),
                 "edge" => answers.edge = Some(reader.number(value, "edge", 0.0, f64::from(edges::LADDER))?),
                 "length" => answers.length = Some(reader.number(value, "length", 50.0, 200.0)?),
                 "type" => answers.type_size = Some(reader.number(value, "type", 5.0, 10.0)?),
-                "gain" => answers.gain = Some(reader.number(value, "gain", 0.0, 40.0)?),
+                "gain" => answers.gain = Some(gain(&reader, value)?),
+                "ratio" => answers.ratio = Some(reader.number(value, "ratio", 0.9, 1.1)?),
+                "ruler" => answers.ruler = Some(reader.number(value, "ruler", 50.0, 300.0)?),
+                "dead" => answers.dead = Some(list(&reader, value, "dead", 0, 4000)?),
+                "code" => answers.code = Some(reader.integer(value, "code", 1, 20)? as u32),
                 "lines" => {
                     let ways =
                         [("whole", Lines::Whole), ("black-breaks", Lines::BlackBreaks), ("white-closes", Lines::WhiteCloses)];
                     answers.lines = Some(reader.choice(value, "lines", &ways)?);
                 }
                 "seconds" => answers.seconds = Some(reader.number(value, "seconds", 0.1, 600.0)?),
-                "printed" => {
-                    let strips = value.get_ref().as_array().ok_or_else(|| reader.kind(value, "printed", "a list of texts"))?;
-                    for strip in strips {
-                        answers.printed.push(reader.string(strip, "printed")?.to_string());
-                    }
-                }
+                "printed" => answers.printed = texts(&reader, value, "printed")?,
+                "measured" => answers.measured = texts(&reader, value, "measured")?,
                 unknown => notices.push(Notice {
                     place: reader.place(key.span().start),
                     message: format!("unknown key \"{unknown}\""),
@@ -200,8 +233,8 @@ impl Answers {
             Lines::BlackBreaks => "\"black-breaks\"".to_string(),
             Lines::WhiteCloses => "\"white-closes\"".to_string(),
         };
-        let printed =
-            (!self.printed.is_empty()).then(|| format!("[{}]", self.printed.iter().map(text).collect::<Vec<_>>().join(", ")));
+        let texts =
+            |all: &[String]| (!all.is_empty()).then(|| format!("[{}]", all.iter().map(text).collect::<Vec<_>>().join(", ")));
         let all = [
             ("to", self.to.as_ref().map(text)),
             ("paper", self.paper.map(|paper| paper.to_string())),
@@ -211,27 +244,58 @@ impl Answers {
             ("edge", self.edge.map(|edge| edge.to_string())),
             ("length", self.length.map(|length| length.to_string())),
             ("type", self.type_size.map(|size| size.to_string())),
-            ("gain", self.gain.map(|gain| gain.to_string())),
+            ("gain", self.gain.as_ref().map(Gain::to_string)),
             ("lines", self.lines.as_ref().map(lines)),
             ("seconds", self.seconds.map(|seconds| seconds.to_string())),
-            ("printed", printed),
+            ("printed", texts(&self.printed)),
+            ("ratio", self.ratio.map(|ratio| ratio.to_string())),
+            ("ruler", self.ruler.map(|ruler| ruler.to_string())),
+            ("dead", self.dead.as_ref().map(list)),
+            ("code", self.code.map(|code| code.to_string())),
+            ("measured", texts(&self.measured)),
         ];
         all.into_iter().filter_map(|(key, value)| Some((key, value?))).collect()
     }
 }
 
-/// Numbers of a strip, from 1 to `most`.
-fn list(reader: &Reader, value: Value, key: &str, most: u32) -> Result<Vec<u32>, Error> {
+/// One number, or a curve's points.
+fn gain(reader: &Reader, value: Value) -> Result<Gain, Error> {
+    let Some(points) = value.get_ref().as_array() else {
+        return Ok(Gain::Half(reader.number(value, "gain", 0.0, 40.0)?));
+    };
+    let wrong = |why: String| {
+        reader.wrong(&value.span(), format!("gain is no curve: {why}"), Some("such as [[25, 38], [50, 64], [75, 86]]".into()))
+    };
+    let (mut all, mut thousandths) = (Vec::new(), Vec::new());
+    for point in points {
+        let Some([asked, seen]) = point.get_ref().as_array().map(|pair| &pair[..]) else {
+            return Err(wrong("a point is two numbers".into()));
+        };
+        let pair = [reader.number(asked, "gain", 0.0, 100.0)?, reader.number(seen, "gain", 0.0, 100.0)?];
+        thousandths.push(pair.map(|percent| (percent * 10.0).round() as u16));
+        all.push(pair);
+    }
+    DotGain::curve(&thousandths).map_err(wrong)?;
+    Ok(Gain::Curve(all))
+}
+
+fn texts(reader: &Reader, value: Value, key: &str) -> Result<Vec<String>, Error> {
+    let texts = value.get_ref().as_array().ok_or_else(|| reader.kind(value, key, "a list of texts"))?;
+    texts.iter().map(|text| Ok(reader.string(text, key)?.to_string())).collect()
+}
+
+/// Numbers of a strip.
+fn list(reader: &Reader, value: Value, key: &str, least: u32, most: u32) -> Result<Vec<u32>, Error> {
     let Some(numbers) = value.get_ref().as_array() else {
         return Err(reader.kind(value, key, "a list of numbers, such as [1, 2]"));
     };
     let mut all = Vec::new();
     for number in numbers {
         let number = match reader.integer(number, key, i64::MIN, i64::MAX) {
-            Ok(read) if (1..=i64::from(most)).contains(&read) => read as u32,
+            Ok(read) if (i64::from(least)..=i64::from(most)).contains(&read) => read as u32,
             Ok(read) => {
                 let message = format!("there is no {read} on the strip");
-                return Err(reader.wrong(&number.span(), message, Some(format!("its numbers go from 1 to {most}"))));
+                return Err(reader.wrong(&number.span(), message, Some(format!("its numbers go from {least} to {most}"))));
             }
             Err(error) => return Err(error),
         };
@@ -250,7 +314,8 @@ mod tests {
     #[test]
     fn answers_are_read_and_written_again() {
         let text = "to = \"tcp://192.0.2.7:9100\"\npaper = 58\nright = [4, 1]\nwidth = 420\ncut = []\nedge = 11.5\nlength = 99.5\n\
-                    type = 6.5\ngain = 15\nlines = \"black-breaks\"\nseconds = 4.2\nprinted = [\"ways\"]\n";
+                    type = 6.5\ngain = [[25, 38.5], [50, 64]]\nlines = \"black-breaks\"\nseconds = 4.2\nprinted = [\"ways\"]\nratio = 0.99\n\
+                    ruler = 130.5\ndead = [0, 17]\ncode = 3\nmeasured = [\"gain\"]\n";
         let (answers, notices) = Answers::read(text, "a.toml").expect("answers");
         assert_eq!((notices.len(), answers.right.as_deref()), (0, Some(&[1, 4][..])));
         let written = Answers::default().written_over_by(&answers);
@@ -272,6 +337,8 @@ mod tests {
             ("paper = 60", "1:9", "60 mm"),
             ("paper = 58\nwidth = 421", "2:9", "421 dots long"),
             ("edge = 90", "1:8", "from 0 to 40"),
+            ("gain = [[50, 60], [40, 70]]", "1:8", "no curve"),
+            ("ruler = 10", "1:9", "from 50 to 300"),
             ("lines = \"thin\"", "1:9", "none of"),
             ("right = [1, ", "1:13", ""),
         ] {

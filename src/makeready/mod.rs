@@ -8,5 +8,6 @@ pub mod asking;
 pub mod edges;
 pub mod look;
 pub mod outcome;
+pub mod photograph;
 pub mod questions;
 pub mod ways;

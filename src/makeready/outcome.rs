@@ -2,6 +2,7 @@
 
 use super::answers::{Answers, Lines};
 use super::asking::Heard;
+use super::photograph::sheet::BETWEEN;
 use super::{questions, ways};
 use crate::printer::{Error, Fence, Profile, Raster};
 
@@ -10,6 +11,8 @@ use crate::printer::{Error, Fence, Profile, Raster};
 enum By {
     Asked,
     Seen,
+    /// By a photograph.
+    Measured,
     Guessed,
 }
 
@@ -49,19 +52,52 @@ pub fn conclude(answers: &Answers, heard: &Heard, name: &str, chart_mm: Option<f
         Some(width) => file.add("dots", width.to_string(), By::Seen, "the last line whose hook was whole"),
         None => file.add("dots", base.dots.to_string(), By::Guessed, "usual for this paper"),
     }
-    if let Some(length) = answers.length {
-        let per_mm = f64::from(base.resolution.dots_per_metre) / 1000.0 * 100.0 / length;
-        file.add("dots_per_mm", format!("{per_mm:.3}"), By::Seen, &format!("100 mm came out as {length} mm"));
+    let along = match (answers.ruler, answers.length) {
+        (Some(ruler), _) => Some((f64::from(BETWEEN) / ruler, format!("the two long lines are {ruler} mm apart"))),
+        (None, Some(length)) => {
+            let per_mm = f64::from(base.resolution.dots_per_metre) / 1000.0 * 100.0 / length;
+            Some((per_mm, format!("100 mm came out as {length} mm")))
+        }
+        (None, None) => None,
+    };
+    if let Some((per_mm, why)) = &along {
+        file.add("dots_per_mm", format!("{per_mm:.3}"), By::Seen, why);
+    }
+    match (answers.ratio, &along) {
+        (Some(ratio), Some((per_mm, _))) => {
+            file.remark(&format!("across the paper it is {:.3} dots a mm: measured in your photograph", per_mm * ratio));
+        }
+        (Some(ratio), None) => file.remark(&format!(
+            "a row is {ratio} times as long as a column is wide: measured in your photograph; a ruler gives the millimetres"
+        )),
+        (None, _) => {}
     }
     let remarks = ways_of(&mut file, answers, heard, dots, &base);
     file.cutter(answers);
     file.answers_it_gives(heard);
-    if let Some(gain) = answers.gain {
-        file.add("dot_gain", gain.to_string(), By::Seen, "the patch that was as dark as the band");
+    let measured = |key: &str| answers.measured.iter().any(|known| known == key);
+    match &answers.gain {
+        Some(gain) if measured("gain") => file.add("dot_gain", gain.to_string(), By::Measured, "percent asked, percent on paper"),
+        Some(gain) => file.add("dot_gain", gain.to_string(), By::Seen, "the patch that was as dark as the band"),
+        None => {}
+    }
+    match answers.dead.as_deref() {
+        Some([]) => file.remark("no column of the head is dead: measured in your photograph"),
+        Some(dead) => {
+            let dead = dead.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
+            file.remark(&format!("columns that print nothing, counted from 0 at the left: {dead}: measured in your photograph"));
+        }
+        None => {}
+    }
+    if let Some(code) = answers.code {
+        file.remark(&format!("the smallest code that could be read has {code} dots a module: measured in your photograph"));
     }
     let knows_density = answers.right.as_ref().is_some_and(|right| right.contains(&ways::DENSITY));
     match answers.lines {
-        Some(Lines::Whole) => file.remark("density: lines of one dot are whole, black and white: seen by you, nothing is sent"),
+        Some(Lines::Whole) => {
+            let by = if measured("lines") { "measured in your photograph" } else { "seen by you" };
+            file.remark(&format!("density: lines of one dot are whole, black and white: {by}, nothing is sent"));
+        }
         Some(lines) if knows_density => {
             let (value, why) =
                 if lines == Lines::BlackBreaks { ("2", "thin black lines broke") } else { ("-2", "thin white lines closed") };
@@ -180,6 +216,7 @@ impl File {
         let by = match by {
             By::Asked => "asked",
             By::Seen => "seen by you",
+            By::Measured => "measured in your photograph",
             By::Guessed => "guessed",
         };
         self.lines.push((format!("{key} = {value}"), format!("{by}: {why}")));

@@ -9,6 +9,8 @@ pub enum After {
     Ways,
     Edges,
     Chart,
+    /// The strip with the squares, for photographs.
+    Squares,
 }
 
 /// One question.

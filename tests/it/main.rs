@@ -20,6 +20,7 @@ mod models;
 mod online;
 mod packing;
 mod paper;
+mod photographed;
 mod photographs;
 mod pictures;
 mod places;

@@ -70,7 +70,7 @@ fn every_command_and_option_of_the_contract_stands_in_the_help() {
         ("ledger", "LEDGER --resolve --json"),
         ("desk", "MANUAL --port"),
         ("chart", "--output --to"),
-        ("makeready", "--to --output --answers --again"),
+        ("makeready", "--to --output --answers --photo --again"),
         ("start", "FOLDER"),
         ("printers", "--quiet"),
     ] {

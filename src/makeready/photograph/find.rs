@@ -1,0 +1,235 @@
+//! Finds the marks in a photograph: dark shapes with four corners, whose cells are a number.
+
+use image::GrayImage;
+use image::imageops::{self, FilterType};
+use imageproc::contours::{BorderType, find_contours};
+use imageproc::contrast::adaptive_threshold;
+use imageproc::distance_transform::Norm;
+use imageproc::geometric_transformations::Projection;
+use imageproc::geometry::{approximate_polygon_dp, arc_length, contour_area};
+use imageproc::morphology;
+use imageproc::point::Point;
+
+use super::marks;
+use super::picture::Picture;
+
+/// Longer side of the picture that shapes are looked for in.
+const SEARCH: f64 = 1800.0;
+
+/// A mark that was found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Found {
+    pub number: usize,
+    /// Its middle, in pixels; gain moves its edges, but not this.
+    pub middle: [f64; 2],
+    /// Corners from the left upper one clockwise, as it was printed.
+    pub corners: [[f64; 2]; 4],
+    /// How soft its edges are: standard deviation in pixels, the most of its sides.
+    pub blur: f64,
+}
+
+/// All marks, in the order of their numbers.
+pub fn marks(picture: &Picture) -> Vec<Found> {
+    let longest = picture.width.max(picture.height);
+    let shrink = (f64::from(longest) / SEARCH).max(1.0);
+    let small: GrayImage = if shrink > 1.0 {
+        let size = |side: u32| (f64::from(side) / shrink) as u32;
+        imageops::resize(&picture.grey, size(picture.width), size(picture.height), FilterType::Triangle)
+    } else {
+        picture.grey.clone()
+    };
+    let scale = [f64::from(picture.width) / f64::from(small.width()), f64::from(picture.height) / f64::from(small.height())];
+    let mut found: Vec<Found> = Vec::new();
+    let side = small.width().max(small.height());
+    // A wide neighbourhood for large squares, a narrow one for small; and squares that a dead column parts are closed again.
+    for (radius, gap) in [(side / 30, 0), (side / 90, 0), (side / 30, 1), (side / 30, 2)] {
+        let mut dark = adaptive_threshold(&small, radius.max(3), 12);
+        imageops::invert(&mut dark);
+        if gap > 0 {
+            morphology::close_mut(&mut dark, Norm::LInf, gap);
+        }
+        for contour in find_contours::<i32>(&dark) {
+            if contour.border_type != BorderType::Outer || contour.points.len() < 32 {
+                continue;
+            }
+            let around = arc_length(&contour.points, true);
+            let corners = four(approximate_polygon_dp(&contour.points, around * 0.04, true));
+            let [a, b, c, d] = corners[..] else { continue };
+            let area = contour_area(&corners);
+            // A square holds a sixteenth of its outline's square.
+            if area < 64.0 || area * 16.0 < around * around * 0.35 {
+                continue;
+            }
+            let quad =
+                [a, b, c, d].map(|corner| [(f64::from(corner.x) + 0.5) * scale[0], (f64::from(corner.y) + 0.5) * scale[1]]);
+            if let Some(mark) = known(picture, clockwise(quad))
+                && !found.iter().any(|other| other.number == mark.number && apart(other.middle, mark.middle) < 8.0)
+            {
+                found.push(mark);
+            }
+        }
+    }
+    found.sort_by_key(|mark| (mark.number, mark.middle[0] as i64, mark.middle[1] as i64));
+    found
+}
+
+/// Where a contour begins stays a corner, also in the middle of a side: the flattest of five goes.
+fn four(mut corners: Vec<Point<i32>>) -> Vec<Point<i32>> {
+    if corners.len() == 5 {
+        let flat = |at: usize| {
+            let [a, b, c] = [corners[(at + 4) % 5], corners[at], corners[(at + 1) % 5]];
+            ((b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)).abs()
+        };
+        let flattest = (0..5).min_by_key(|&at| flat(at)).unwrap_or(0);
+        corners.remove(flattest);
+    }
+    corners
+}
+
+fn apart(one: [f64; 2], other: [f64; 2]) -> f64 {
+    libm::hypot(one[0] - other[0], one[1] - other[1])
+}
+
+fn clockwise(quad: [[f64; 2]; 4]) -> [[f64; 2]; 4] {
+    let twice: f64 = (0..4).map(|at| quad[at][0] * quad[(at + 1) % 4][1] - quad[(at + 1) % 4][0] * quad[at][1]).sum();
+    if twice > 0.0 { quad } else { [quad[0], quad[3], quad[2], quad[1]] }
+}
+
+/// Its corners found exactly and its cells read.
+fn known(picture: &Picture, rough: [[f64; 2]; 4]) -> Option<Found> {
+    let (corners, _) = sharpened(picture, rough)?;
+    let (corners, blur) = sharpened(picture, corners)?;
+    let unit = [(0.0, 0.0), (6.0, 0.0), (6.0, 6.0), (0.0, 6.0)];
+    let to = Projection::from_control_points(unit, corners.map(|[x, y]| (x as f32, y as f32)))?;
+    let at = |x: f32, y: f32| {
+        let (x, y) = to * (x, y);
+        picture.at(f64::from(x), f64::from(y))
+    };
+    let cell = |x: i32, y: i32| {
+        let mut sum = 0.0;
+        for step in 0..9 {
+            let part = |step: i32| 0.3 + 0.2 * step as f32;
+            sum += at(x as f32 + part(step % 3), y as f32 + part(step / 3))?;
+        }
+        Some(sum / 9.0)
+    };
+    let mut values = [[0.0f32; 6]; 6];
+    for (x, y) in (0..36).map(|cell| (cell % 6, cell / 6)) {
+        values[y as usize][x as usize] = cell(x, y)?;
+    }
+    let inner = |at: usize| (1..5).contains(&at);
+    let all = || (0..36).map(|cell| (cell % 6, cell / 6));
+    let rim: Vec<f32> = all().filter(|&(x, y)| !(inner(x) && inner(y))).map(|(x, y)| values[y][x]).collect();
+    let cells: Vec<f32> = all().filter(|&(x, y)| inner(x) && inner(y)).map(|(x, y)| values[y][x]).collect();
+    let dark = rim.iter().sum::<f32>() / rim.len() as f32;
+    let white = cells.iter().copied().fold(0.0, f32::max);
+    if white < dark * 1.4 + 0.01 {
+        return None;
+    }
+    let middle = (dark + white) / 2.0;
+    if rim.iter().any(|&value| value > middle) {
+        return None;
+    }
+    let bits = cells.iter().fold(0u16, |bits, &value| bits << 1 | u16::from(value > middle));
+    let (number, turn) = marks::recognised(bits)?;
+    let corners = std::array::from_fn(|corner| corners[(corner + turn) % 4]);
+    let middle = crossing(corners[0], corners[2], corners[1], corners[3])?;
+    Some(Found { number, middle, corners, blur })
+}
+
+/// The crossing of two lines, each through two points.
+fn crossing(a: [f64; 2], b: [f64; 2], c: [f64; 2], d: [f64; 2]) -> Option<[f64; 2]> {
+    let (p, q) = ([b[0] - a[0], b[1] - a[1]], [d[0] - c[0], d[1] - c[1]]);
+    let across = p[0] * q[1] - p[1] * q[0];
+    if across.abs() < 1e-9 {
+        return None;
+    }
+    let t = ((c[0] - a[0]) * q[1] - (c[1] - a[1]) * q[0]) / across;
+    Some([a[0] + t * p[0], a[1] + t * p[1]])
+}
+
+/// Each side as a line through where light is half-way between black and white; where lines cross are corners. And how soft sides are.
+fn sharpened(picture: &Picture, corners: [[f64; 2]; 4]) -> Option<([[f64; 2]; 4], f64)> {
+    let mut sides = [([0.0; 2], [0.0; 2]); 4];
+    let mut softest = 0.0f64;
+    for side in 0..4 {
+        let (from, to) = (corners[side], corners[(side + 1) % 4]);
+        let (x, y) = (to[0] - from[0], to[1] - from[1]);
+        let length = libm::hypot(x, y);
+        if length < 8.0 {
+            return None;
+        }
+        // Clockwise with y downwards: outwards is to the left of the way.
+        let out = [y / length, -x / length];
+        let reach = length / 6.0 * 0.85;
+        let steps = (reach / 0.25) as i32;
+        let (mut points, mut soft) = (Vec::new(), Vec::new());
+        for place in 0..12 {
+            let along = 0.14 + 0.72 * f64::from(place) / 11.0;
+            let base = [from[0] + x * along, from[1] + y * along];
+            let mut profile = Vec::new();
+            for step in -steps..=steps {
+                let away = f64::from(step) * 0.25;
+                profile.push(f64::from(picture.at(base[0] + out[0] * away, base[1] + out[1] * away)?));
+            }
+            let (inside, outside) = (mean(&profile[..4]), mean(&profile[profile.len() - 4..]));
+            if outside < inside * 1.3 + 0.005 {
+                continue;
+            }
+            let shares: Vec<f64> = profile.iter().map(|value| (value - inside) / (outside - inside)).collect();
+            let Some(step) = (1..shares.len()).find(|&step| shares[step - 1] < 0.5 && shares[step] >= 0.5) else { continue };
+            let part = (0.5 - shares[step - 1]) / (shares[step] - shares[step - 1]);
+            let away = (step as f64 - 1.0 + part) * 0.25 - reach_of(steps);
+            points.push([base[0] + out[0] * away, base[1] + out[1] * away]);
+            // Second moment of the slope about the crossing.
+            let (mut weight, mut square) = (0.0, 0.0);
+            for pair in 1..shares.len() {
+                let slope = (shares[pair] - shares[pair - 1]).max(0.0);
+                let from_crossing = (pair as f64 - 0.5) * 0.25 - reach_of(steps) - away;
+                weight += slope;
+                square += slope * from_crossing * from_crossing;
+            }
+            soft.push(libm::sqrt(square / weight.max(1e-9)));
+        }
+        if points.len() < 6 {
+            return None;
+        }
+        soft.sort_by(f64::total_cmp);
+        softest = softest.max(soft[soft.len() / 2]);
+        sides[side] = line(points)?;
+    }
+    let corner = |at: usize| {
+        let ((a, p), (c, q)) = (sides[(at + 3) % 4], sides[at]);
+        crossing(a, [a[0] + p[0], a[1] + p[1]], c, [c[0] + q[0], c[1] + q[1]])
+    };
+    Some(([corner(0)?, corner(1)?, corner(2)?, corner(3)?], softest))
+}
+
+fn reach_of(steps: i32) -> f64 {
+    f64::from(steps) * 0.25
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+/// The line nearest to points: one on it, and its way. The farthest third is left out, once.
+fn line(points: Vec<[f64; 2]>) -> Option<([f64; 2], [f64; 2])> {
+    let fit = |points: &[[f64; 2]]| {
+        let count = points.len() as f64;
+        let middle = points.iter().fold([0.0; 2], |sum, point| [sum[0] + point[0] / count, sum[1] + point[1] / count]);
+        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+        for point in points {
+            let (x, y) = (point[0] - middle[0], point[1] - middle[1]);
+            (xx, xy, yy) = (xx + x * x, xy + x * y, yy + y * y);
+        }
+        let angle = libm::atan2(2.0 * xy, xx - yy) / 2.0;
+        (middle, [libm::cos(angle), libm::sin(angle)])
+    };
+    let (middle, way) = fit(&points);
+    let off = |point: &[f64; 2]| ((point[0] - middle[0]) * way[1] - (point[1] - middle[1]) * way[0]).abs();
+    let mut near = points;
+    near.sort_by(|one, other| off(one).total_cmp(&off(other)));
+    near.truncate((near.len() * 2).div_ceil(3).max(4));
+    (near.len() >= 4).then(|| fit(&near))
+}
