@@ -156,6 +156,10 @@ pub fn sound_columns(area: Area, reading: &Reading) -> Vec<i32> {
 }
 
 fn tones(seen: &[&Seen], sheet: &Sheet, reading: &Reading) -> Result<Vec<Tone>, String> {
+    // A column that prints nothing makes a patch lighter, and is no gain.
+    if reading.dead.is_none() {
+        return Err("it is not known which columns print".to_string());
+    }
     let mut tones = Vec::new();
     for percent in sheet::GREYS {
         let mut all = Vec::new();
