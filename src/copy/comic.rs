@@ -3,7 +3,7 @@
 use super::Writing;
 use super::embedded::Embedded;
 use super::figures::lettering;
-use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, Inline, InlineKind};
+use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, Inline, InlineKind, PanelHeight};
 
 /// Width of a panel that has half of the column, in units of its drawing; one that has all of it is wider by the gap between two.
 const HALF: i64 = 1000;
@@ -63,7 +63,10 @@ impl Writing<'_> {
             Some(Err(_)) => width / 5,
             None => width * 3 / 5,
         };
-        let asked = panel.height.map(|height| (height.value() * width as f64 / STRIP[usize::from(wide)]) as i64);
+        let asked = panel.height.map(|height| match height {
+            PanelHeight::Length(height) => (height.value() * width as f64 / STRIP[usize::from(wide)]) as i64,
+            PanelHeight::Aspect([wide, high]) => width * i64::from(high) / i64::from(wide.max(1)),
+        });
         let height = asked.unwrap_or(natural).clamp(width / 20, width * 8);
         let placed = stage(&panel.balloons, [width, height]);
         // Much to say makes a panel higher: what is said stands above the picture.

@@ -53,6 +53,13 @@ pub enum Mark {
         points: Vec<[i32; 2]>,
         black: bool,
     },
+    /// Black becomes white and white black.
+    Invert {
+        x: Dots,
+        y: Dots,
+        width: Dots,
+        height: Dots,
+    },
     /// A polyline with round joins and ends; points and thickness in sixteenths of a dot.
     Stroke {
         points: Vec<[i32; 2]>,
@@ -72,6 +79,7 @@ impl Mark {
             Mark::Text { x, baseline: y, .. }
             | Mark::Fill { x, y, .. }
             | Mark::Round { x, y, .. }
+            | Mark::Invert { x, y, .. }
             | Mark::Picture { x, y, .. } => {
                 *x += dx;
                 *y += dy;
@@ -89,7 +97,9 @@ impl Mark {
     pub fn mirror(&mut self, column: Dots) {
         match self {
             Mark::Text { x, measure, .. } => *x = column - *x - *measure,
-            Mark::Fill { x, width, .. } | Mark::Round { x, width, .. } => *x = column - *x - *width,
+            Mark::Fill { x, width, .. } | Mark::Round { x, width, .. } | Mark::Invert { x, width, .. } => {
+                *x = column - *x - *width
+            }
             Mark::Picture { x, bitmap, .. } => *x = column - *x - Dots(bitmap.width() as i32),
             Mark::Polygon { points, .. } | Mark::Stroke { points, .. } => {
                 points.iter_mut().for_each(|point| point[0] = column.0 * SUBDOTS - point[0])

@@ -195,6 +195,9 @@ fn ruled_already(style: &Style, groups: &[&[Block]], n: usize) -> bool {
     matches!(under, Some(Kind::Title(_) | Kind::Rule)) || heads && section_is_ruled
 }
 
+/// A figure under a title shares its panel only where it stays as large as this, in percent.
+const SMALLEST: i32 = 60;
+
 /// Figures that do not fit into one panel with the headings right above them, and the room that those leave them. They are set
 /// again, smaller, so that no heading stands alone.
 fn crowded(groups: &[&[Block]], galleys: &[Arc<Galley>], panel_room: Option<Dots>) -> Vec<(usize, Dots)> {
@@ -205,8 +208,11 @@ fn crowded(groups: &[&[Block]], galleys: &[Arc<Galley>], panel_room: Option<Dots
         let above = (0..n).rev().take_while(|&n| matches!(groups[n][0].kind, Kind::Title(_) | Kind::Heading { .. }));
         let taken: Dots = above.map(|n| galleys[n].height() + galleys[n].below.max(galleys[n + 1].above)).sum();
         let crowds = taken > Dots(0) && taken + galleys[n].height() > whole;
-        // Where little is left the figure is better off on a panel of its own.
-        (crowds && whole - taken > whole / 3).then_some((n, whole - taken))
+        // Where little is left the figure is better off on a panel of its own: always after a heading, which must not stand alone; after a
+        // title as soon as the figure would be smaller than figures may become elsewhere.
+        let titled = n > 0 && matches!(groups[n - 1][0].kind, Kind::Title(_));
+        let least = if titled { galleys[n].height().min(whole) * SMALLEST / 100 } else { whole / 3 };
+        (crowds && whole - taken > least).then_some((n, whole - taken))
     });
     left.collect()
 }
@@ -222,7 +228,7 @@ fn filled(matter: &mut [Matter], pitch: Pitch, again: impl Fn(usize, u8) -> Arc<
     }
     let paper = |matter: &[Matter]| {
         let made = panels::make_up(matter, pitch);
-        (made.panels.len(), made.white.into_iter().sum::<Dots>())
+        (made.panels.len(), made.empty)
     };
     let before = paper(matter);
     // A picture comes out a dot higher or lower than its share: a step more is enough for that.

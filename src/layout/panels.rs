@@ -71,6 +71,8 @@ pub struct MadeUp {
     pub height: Dots,
     /// What is left empty at the foot of each panel that ends with a fold, above its margin.
     pub white: Vec<Dots>,
+    /// What all panels would leave empty if nothing were spread.
+    pub empty: Dots,
     /// Absolute spans.
     pub remarks: Vec<Remark>,
 }
@@ -134,6 +136,9 @@ const FOLDED: i64 = 500_000_000;
 const PARAGRAPH: i64 = 1_500;
 const BLOCK: i64 = 400;
 const SECTION: i64 = 300;
+
+/// How much the spaces of a panel grow at most, in percent, where it would else end far above its fold.
+const SPREAD: i32 = 50;
 
 /// What it costs to leave the last panel to what stands at its foot: less than a panel, more than any white.
 const ALONE: i64 = 50_000;
@@ -280,7 +285,24 @@ impl Maker {
         for Filled { members: range, .. } in panels(members, room, false) {
             self.end_panel();
             let foot = self.top + self.pitch.top + room;
-            for member in &members[range.clone()] {
+            let here = &members[range.clone()];
+            // What belongs together stays as near as it is.
+            let gives = |n: usize| if n > 0 && here[n - 1].tie == Tie::None { here[n].above } else { Dots(0) };
+            let gaps: Dots = (0..here.len()).map(gives).sum();
+            let used: Dots = here.iter().map(|member| member.height + member.above).sum();
+            let used = used - here.first().map_or(Dots(0), |first| first.above);
+            // A panel that ends with a fold is spread a little, so that its foot stands nearer to the fold.
+            let full = range.end == members.len() || here.iter().any(|member| member.at_foot);
+            let spread = if full { Dots(0) } else { (room - used).max(Dots(0)).min(gaps * SPREAD / 100) };
+            self.made.empty += (room - used).max(Dots(0));
+            let (mut passed, mut given) = (Dots(0), Dots(0));
+            for (n, member) in here.iter().enumerate() {
+                if gaps > Dots(0) {
+                    passed += gives(n);
+                    let so_far = Dots((i64::from(spread.0) * i64::from(passed.0) / i64::from(gaps.0)) as i32);
+                    self.y += so_far - given;
+                    given = so_far;
+                }
                 if member.at_foot {
                     self.y = (foot - member.height).max(self.y);
                     self.empty = true;

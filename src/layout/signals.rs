@@ -156,4 +156,10 @@ impl Lettering for Letters<'_> {
     fn cap(&self, hand: Hand) -> Dots {
         self.bench.faces.vertical(&self.look(hand)).cap_height
     }
+
+    fn reach(&self, text: &str, hand: Hand) -> [Dots; 2] {
+        let line = one_line(self.bench, &isolated(self.bench, text), self.look(hand), self.span, &mut Vec::new());
+        let (above, below) = self.bench.faces.reach(&line);
+        [above, below]
+    }
 }

@@ -159,6 +159,10 @@ pub enum AsideLook {
     Bar,
     Band,
     Frame,
+    /// A light grey behind it.
+    Tone,
+    /// White on black.
+    Reverse,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Deserialize)]
@@ -305,6 +309,7 @@ pub struct FoldStyle {
 #[serde(deny_unknown_fields)]
 pub struct ComicStyle {
     pub border: Space,
+    pub number: bool,
 }
 
 /// A size of type, 4 to 96 pt.

@@ -235,7 +235,8 @@ impl<'a> Gathering<'a> {
         loop {
             let set = one_line(bench, &fixed, Type { size, ..cap }, span, &mut Vec::new());
             let high = bench.faces.vertical(&Type { size, ..cap }).cap_height;
-            let outline = Cap::new(set.width.0, high.0, bench.line(bench.style.line.medium).0);
+            let (above, below) = bench.faces.reach(&set);
+            let outline = Cap::new(set.width.0, high.0, bench.line(bench.style.line.medium).0).around(above.0, below.0);
             if outline.width <= room.0 {
                 let line = one_line(bench, &fixed, Type { size, ..cap }, span, &mut self.remarks);
                 let [width, ascent, descent] = [outline.width, outline.above, outline.below].map(Dots);

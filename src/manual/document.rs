@@ -429,11 +429,19 @@ pub struct ComicPanel {
     /// Columns it takes, 1 or 2.
     pub columns: u8,
     /// With its frame and caption; none is as high as its picture needs.
-    pub height: Option<Mm>,
+    pub height: Option<PanelHeight>,
     pub fit: Fit,
     pub ground: Ground,
     pub screen: Option<Screen>,
     pub balloons: Vec<Balloon>,
+}
+
+/// How high a panel is to be, with its frame and caption.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum PanelHeight {
+    Length(Mm),
+    /// Of its width: so many parts of that for so many of the height.
+    Aspect([u8; 2]),
 }
 
 /// How a picture fills a panel of another shape.
@@ -484,11 +492,13 @@ pub struct Sound {
     pub rise: i8,
     /// White letters with a black line around them.
     pub outline: bool,
+    /// It may cross the frame of its panel.
+    pub cross: bool,
 }
 
 impl Default for Sound {
     fn default() -> Sound {
-        Sound { size: 170, rise: 8, outline: false }
+        Sound { size: 170, rise: 8, outline: false, cross: false }
     }
 }
 

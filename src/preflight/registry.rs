@@ -126,6 +126,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &remarks::HEADING_SMALLER,
             &remarks::BALLOON_EMPTY,
             &remarks::BALLOON_MOVED,
+            &remarks::BALLOON_OVER_DRAWING,
             &remarks::BALLOONS_CROWDED,
             &remarks::BALLOONS_OUT_OF_ORDER,
             &codes::CODE_MODULE_SMALL,

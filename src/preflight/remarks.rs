@@ -171,6 +171,14 @@ pub const BALLOON_MOVED: Rule = remarked(
     "give it another `at`, fewer words, or a panel that spans both columns",
 );
 
+pub const BALLOON_OVER_DRAWING: Rule = remarked(
+    "balloon-over-drawing",
+    Level::Advice,
+    "a balloon on or within half a millimetre of something drawn, or a tail across it, where no place near is free",
+    "outlines that touch read as one thing, and what a balloon hides is not seen",
+    "give it another `at`, fewer words, or leave room for it in the drawing",
+);
+
 pub const BALLOONS_CROWDED: Rule = remarked(
     "balloons-crowded",
     Level::Warning,

@@ -89,6 +89,11 @@ fn put(bitmap: &mut Bitmap, mark: &Mark, down: Dots, faces: &Faces) {
                 (false, None) => {}
             }
         }
+        Mark::Invert { x, y, width, height } => {
+            for row in y.0 + down.0..(*y + *height + down).0 {
+                (x.0..(*x + *width).0).for_each(|column| bitmap.set(column, row, !bitmap.get(column, row)));
+            }
+        }
         Mark::Picture { x, y, bitmap: picture, ink } => bitmap.put(picture, x.0, (*y + down).0, *ink),
         Mark::Polygon { points, black } => fill_polygon(bitmap, points, down.0 * SUBDOTS, *black),
         Mark::Stroke { points, thickness, black } => {

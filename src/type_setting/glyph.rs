@@ -113,7 +113,8 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
     let fitted = ways.iter().map(|&fitting| drawn(font, id, em, Rasterising { fitting, ..how }));
     // A bold twin is bold throughout: a letter that stayed plain would stand out of its word.
     let bold = (how.fitting == Fitting::None && how.thicken > 0).then(|| drawn(font, id, em, how));
-    let dots = bold.or_else(|| fitted.into_iter().find(|fitted| is_whole(fitted, &plain))).unwrap_or(plain);
+    let dots = bold.or_else(|| fitted.into_iter().find(|fitted| is_whole(fitted, &plain)).map(|fitted| dotted(fitted, &plain)));
+    let dots = dots.unwrap_or(plain);
     let mut cut = Cut::of_dots(dots);
     // What leans has its ink elsewhere than its outline as designed.
     if !cut.is_blank() && how.slant == 0 {
@@ -155,6 +156,32 @@ fn is_whole(fitted: &GlyphDots, plain: &GlyphDots) -> bool {
     let rows = |dots: &GlyphDots| (0..dots.bitmap.height()).filter(|&y| !dots.bitmap.row_is_blank(y)).count();
     let ink = now * 3 >= before * 2 && now <= before * 2 + 4;
     ink && rows(fitted) * 4 >= rows(plain) * 3 && parts(&fitted.bitmap) >= parts(&plain.bitmap).min(2)
+}
+
+/// Rows of what stands over the rest of a glyph with white between, of that white, and of the rest; where there are just these.
+fn storeys(dots: &GlyphDots) -> Option<[u32; 3]> {
+    let inked: Vec<bool> = (0..dots.bitmap.height()).map(|y| !dots.bitmap.row_is_blank(y)).collect();
+    match inked.chunk_by(|a, b| a == b).map(|rows| rows.len() as u32).collect::<Vec<_>>()[..] {
+        [dot, white, stem] => Some([dot, white, stem]),
+        _ => None,
+    }
+}
+
+/// A dot or an accent that fitting has left one row of, though its outline has more, is made as high as that, towards its stem: a stem
+/// with a hair over it is read as a capital I.
+fn dotted(fitted: GlyphDots, plain: &GlyphDots) -> GlyphDots {
+    /// Rows of white that stay.
+    const WHITE: u32 = 2;
+    let (Some([now, white, stem]), Some([asked, ..])) = (storeys(&fitted), storeys(plain)) else { return fitted };
+    let more = asked.saturating_sub(now).min(white.saturating_sub(WHITE));
+    if now > 1 || stem < now * 3 || more == 0 {
+        return fitted;
+    }
+    let mut bitmap = fitted.bitmap.clone();
+    for y in now..now + more {
+        (0..bitmap.width() as i32).for_each(|x| bitmap.set(x, y as i32, fitted.bitmap.get(x, now as i32 - 1)));
+    }
+    GlyphDots { bitmap, ..fitted }
 }
 
 /// Mean width of a glyph's ink in its middle third as fitting leaves it, in 1/64 dot; `None` when it has none.

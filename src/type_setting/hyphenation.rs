@@ -12,8 +12,8 @@ pub(super) type Point = u32;
 /// Shortest word that is divided, in letters.
 const SHORTEST: usize = 7;
 
-/// Longest run of letters that is taken for a word.
-const LONGEST: usize = 60;
+/// Longest run of letters that is taken for a word: German and Finnish have words of eighty.
+const LONGEST: usize = 160;
 
 /// The patterns for a language that has them.
 fn patterns(language: Language) -> Option<Lang> {
@@ -60,6 +60,8 @@ pub(super) fn points_in_need(text: &str, language: Language) -> Box<[Point]> {
 
 /// Whether a text is made of words: neither an address nor a number, where a hyphen would be read as part of them.
 pub(super) fn is_wordy(text: &str) -> bool {
+    // The point after the last word of a sentence makes no address of it.
+    let text = text.trim_end_matches(|c: char| !c.is_alphanumeric());
     !text.chars().any(|c| c.is_numeric() || matches!(c, '/' | '@' | '_' | '\\' | '=' | '&' | '.' | ':'))
 }
 

@@ -20,7 +20,7 @@ use stripling::printer::profile::{KEYS, PAPER_KEYS};
 const FENCES: [&str; 7] = ["figure", "assembly", "comic", "qr", "barcode", "fold", "cut"];
 
 /// The keys of those fences, from `fences.rs` and `model_fences.rs`.
-const FENCE_KEYS: [&str; 43] = [
+const FENCE_KEYS: [&str; 45] = [
     "picture",
     "alt",
     "caption",
@@ -55,6 +55,7 @@ const FENCE_KEYS: [&str; 43] = [
     "columns",
     "panel",
     "height",
+    "aspect",
     "fit",
     "span",
     "ground",
@@ -63,6 +64,7 @@ const FENCE_KEYS: [&str; 43] = [
     "reverse",
     "rise",
     "outline",
+    "cross",
     "size",
 ];
 

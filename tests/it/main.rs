@@ -1,6 +1,7 @@
 //! All integration tests, one binary: linking the whole program once is what takes time.
 
 mod bad_input;
+mod balloons;
 mod broken_pictures;
 mod comics;
 mod commands;
@@ -14,6 +15,7 @@ mod gather;
 mod golden;
 mod handbook;
 mod layout;
+mod looks;
 mod makeready;
 mod manuals;
 mod models;

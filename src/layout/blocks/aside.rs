@@ -1,4 +1,4 @@
-//! An aside: a block quote that is no safety message. A line along its side, a grey band, or a frame.
+//! An aside: a block quote that is no safety message. A line along its side, a grey band, a frame, a tone behind it, or white on black.
 
 use super::{Room, set_all};
 use std::sync::Arc;
@@ -7,14 +7,19 @@ use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Galley, Mark};
 use crate::layout::style::AsideLook;
-use crate::manual::document::Block;
+use crate::manual::document::{Block, Kind};
 use crate::units::Dots;
 
 pub fn aside(bench: &Bench, blocks: &[Block], room: Room) -> Galley {
     let bar = bench.line(bench.style.line.aside).max(Dots(2));
     let space = if room.depth == 0 { bench.style.space.block } else { bench.style.space.item };
     let space = bench.dots(space);
-    if bench.style.aside.look == AsideLook::Frame {
+    let look = match bench.style.aside.look {
+        // A picture turned into its negative is another picture, and a code is none.
+        AsideLook::Reverse if !blocks.iter().all(is_words) => AsideLook::Frame,
+        look => look,
+    };
+    if matches!(look, AsideLook::Frame | AsideLook::Tone | AsideLook::Reverse) {
         let padding = bench.dots(bench.style.space.padding);
         let inside = room.within((bar + padding) * 2);
         let mut galley = set_all(bench, "aside", blocks, inside).whole(bench.panel_room).padded(bar + padding, bar + padding);
@@ -22,11 +27,19 @@ pub fn aside(bench: &Bench, blocks: &[Block], room: Room) -> Galley {
         for chunk in &mut galley.chunks {
             let (width, height) = (room.width, chunk.height);
             let (x, y, radius) = (Dots(0), Dots(0), Dots(0));
-            chunk.marks.insert(0, Mark::Round { x, y, width, height, radius, border: bar, fill: None });
+            match look {
+                AsideLook::Tone => {
+                    let tone = Arc::new(light(width, height));
+                    chunk.marks = chunk.marks.drain(..).flat_map(on_tone).collect();
+                    chunk.marks.insert(0, Mark::Picture { x, y, bitmap: tone, ink: Ink::Black });
+                }
+                AsideLook::Reverse => chunk.marks.push(Mark::Invert { x, y, width, height }),
+                _ => chunk.marks.insert(0, Mark::Round { x, y, width, height, radius, border: bar, fill: None }),
+            }
         }
         return Galley { above: space, below: space, ..galley };
     }
-    let band = bench.style.aside.look == AsideLook::Band;
+    let band = look == AsideLook::Band;
     let bar = if band { bench.dots(bench.style.space.indent) / 2 } else { bar };
     let indent = bench.indent(bench.dots(bench.style.space.indent), room.width).max(bar + Dots(8));
     let mut galley = set_all(bench, "aside", blocks, room.within(indent)).closed();
@@ -40,6 +53,44 @@ pub fn aside(bench: &Bench, blocks: &[Block], room: Room) -> Galley {
         });
     }
     Galley { above: space, below: space, ..galley }
+}
+
+/// Whether a block is made of words alone.
+fn is_words(block: &Block) -> bool {
+    let words = matches!(block.kind, Kind::Paragraph(_) | Kind::Heading { .. } | Kind::Bullets { .. } | Kind::Procedure { .. });
+    words && block.pictures().is_empty()
+}
+
+/// Letters on a tone, with white around them: else its dots are read as parts of them.
+fn on_tone(mark: Mark) -> Vec<Mark> {
+    const AROUND: [(i32, i32); 12] =
+        [(-3, 0), (3, 0), (0, -3), (0, 3), (-2, -2), (2, -2), (-2, 2), (2, 2), (-3, -1), (3, 1), (-3, 1), (3, -1)];
+    let Mark::Text { white, .. } = &mark else { return vec![mark] };
+    let white = !white;
+    let mut marks: Vec<Mark> = AROUND
+        .iter()
+        .map(|&(dx, dy)| {
+            let mut around = mark.clone();
+            around.shift(Dots(dx), Dots(dy));
+            if let Mark::Text { white: ink, .. } = &mut around {
+                *ink = white;
+            }
+            around
+        })
+        .collect();
+    marks.push(mark);
+    marks
+}
+
+/// A light tone: two by two dots, an eighth of the ground.
+fn light(width: Dots, height: Dots) -> Bitmap {
+    let mut tone = Bitmap::new(width.count(), height.count());
+    for (row, y) in (2..height.0 - 2).step_by(4).enumerate() {
+        for x in ((if row % 2 == 0 { 2 } else { 6 })..width.0 - 2).step_by(8) {
+            tone.fill(x, y, 2, 2, true);
+        }
+    }
+    tone
 }
 
 /// A tone of dots that heads print evenly: two by two, a quarter of the ground.

@@ -12,6 +12,13 @@ pub type Outline = Vec<[i32; 2]>;
 /// The curve that letterers draw: |x/a|^n + |y/b|^n = 1 with this n, fuller than an ellipse.
 const BULGE: f64 = 2.5;
 
+/// Half the width of the curve with these halves, so many dots from its middle up or down.
+pub fn half_width(half: [i32; 2], at: i32) -> i32 {
+    let part = f64::from(at.abs()) / f64::from(half[1].max(1));
+    let share = libm::pow((1.0 - libm::pow(part.min(1.0), BULGE)).max(0.0), 1.0 / BULGE);
+    libm::ceil(f64::from(half[0]) * share) as i32
+}
+
 /// Points of a curve before anything is drawn on it.
 const FINE: usize = 256;
 
@@ -56,13 +63,15 @@ pub fn outline(kind: BalloonKind, inner: [i32; 2], x_height: i32) -> Outline {
         BalloonKind::Sound => Vec::new(),
         BalloonKind::Speech | BalloonKind::Whisper => even.points(160),
         BalloonKind::Shout => {
-            let spikes = ((even.length / (hand * 1.5)) as usize).clamp(10, 60) / 2 * 2;
+            let spikes = ((even.length / (hand * 1.35)) as usize).clamp(10, 72) / 2 * 2;
             let lengths = [0.95, 0.50, 0.75, 0.45, 0.85, 0.60];
             let mut points = Vec::with_capacity(spikes * 2);
             for n in 0..spikes {
-                let at = even.length * n as f64 / spikes as f64;
+                // A spike stands at the middle of either end, or a balloon of one line is a box with a fringe.
+                let at = even.length * (n as f64 - 0.5) / spikes as f64;
                 points.push(whole(even.outside(at, 2.0)));
-                let tip = at + even.length * (0.5 + 0.12 * libm::sin(n as f64 * 2.4)) / spikes as f64;
+                let aside = if n * 2 % spikes == 0 { 0.0 } else { 0.12 * libm::sin(n as f64 * 2.4) };
+                let tip = at + even.length * (0.5 + aside) / spikes as f64;
                 points.push(whole(even.outside(tip, 2.0 + hand * lengths[n % lengths.len()])));
             }
             points
@@ -152,6 +161,41 @@ pub fn tip(half: [i32; 2], speaker: [i32; 2], short: i32) -> Option<[i32; 2]> {
     Some(whole([x, y].map(|side| side * (1.0 - f64::from(short) / length))))
 }
 
+/// The discs that cover what leads from a balloon to who speaks: points around the balloon's middle and radii in dots, its line included.
+/// `root` is the width of the tail where it leaves the balloon; a whisper's tail is no longer than `most`.
+pub fn discs(kind: BalloonKind, half: [i32; 2], speaker: [i32; 2], root: i32, most: i32) -> Vec<([i32; 2], i32)> {
+    if kind == BalloonKind::Thought {
+        return bubbles(half, speaker);
+    }
+    let Some(tip) = tip(half, speaker, 6) else { return Vec::new() };
+    let (x, y) = (f64::from(tip[0]), f64::from(tip[1]));
+    let length = libm::sqrt(x * x + y * y);
+    let power = |side: f64, half: i32| libm::pow(libm::fabs(side) / f64::from(half.max(1)), BULGE);
+    let reach = libm::pow(power(x, half[0]) + power(y, half[1]), 1.0 / BULGE);
+    let begin = length / reach.max(1.0);
+    let end = if kind == BalloonKind::Whisper { length.min(begin + f64::from(most)) } else { length };
+    let way = (end - begin).max(0.0);
+    let bend = match kind {
+        BalloonKind::Shout => 0.0,
+        _ if x < 0.0 => BEND,
+        _ => -BEND,
+    };
+    let count = (way / 5.0) as i32 + 1;
+    let disc = |n: i32| {
+        let part = f64::from(n) / f64::from(count);
+        let (at, aside) = (begin + way * part, way * 4.0 * part * (1.0 - part) * bend);
+        let point = [x * at / length - y * aside / length, y * at / length + x * aside / length];
+        let wide = f64::from(root) / 2.0;
+        let wide = match kind {
+            // Its root lies between two spikes, and its knees stand out.
+            BalloonKind::Shout => wide * 2.6 * (1.0 - part) + 3.0,
+            _ => wide * (1.0 - part),
+        };
+        (whole(point), libm::ceil(wide) as i32 + LINE / 2 + 1)
+    };
+    (0..=count).map(disc).collect()
+}
+
 /// The outline with a tail to `tip` (sixteenths). `root` is its width where it leaves the balloon, dots.
 pub fn with_tail(kind: BalloonKind, outline: &Outline, tip: [i32; 2], root: i32) -> Outline {
     let count = outline.len();
@@ -179,6 +223,12 @@ pub fn with_tail(kind: BalloonKind, outline: &Outline, tip: [i32; 2], root: i32)
     points
 }
 
+/// How far the knees of a flash stand out, in halves of its root.
+const KNEE: f64 = 1.2;
+
+/// How far the middle of a tail bends aside, in shares of its length.
+pub const BEND: f64 = 0.07;
+
 /// From one side of the root over the tip to the other, without the two points of the root.
 fn tail(kind: BalloonKind, left: [i32; 2], right: [i32; 2], tip: [i32; 2]) -> Outline {
     let [left, right, tip] = [left, right, tip].map(|at| at.map(f64::from));
@@ -190,20 +240,24 @@ fn tail(kind: BalloonKind, left: [i32; 2], right: [i32; 2], tip: [i32; 2]) -> Ou
     };
     match kind {
         BalloonKind::Shout => {
-            // Jagged, as a flash is.
-            let hand = apart(left, right) / libm::sqrt(dx * dx + dy * dy).max(1.0);
-            let points = [
-                between(left, 0.48, -0.27 * hand),
-                between(left, 0.40, 0.15 * hand),
-                tip,
-                between(right, 0.62, 0.12 * hand),
-                between(right, 0.54, -0.15 * hand),
-            ];
-            points.map(whole).to_vec()
+            // A flash: two wedges side by side, joined in the middle by a neck as wide as half the root.
+            let length = libm::sqrt(dx * dx + dy * dy).max(1.0);
+            let half = apart(left, right) / 2.0;
+            if length < half * 7.0 {
+                return vec![whole(tip)];
+            }
+            let [along, aside] = [[dx / length, dy / length], [-dy / length, dx / length]];
+            // So far along from the middle of the way and so far to its side, in halves of the root.
+            let at = |step: f64, side: f64| {
+                [0, 1].map(|axis| root[axis] + along[axis] * (length / 2.0 + step * half) + aside[axis] * side * half)
+            };
+            // Which side of the way the left end of the root is on.
+            let to = if (left[0] - root[0]) * aside[0] + (left[1] - root[1]) * aside[1] < 0.0 { -1.0 } else { 1.0 };
+            [at(0.5, 0.1 * to), at(-0.6, KNEE * to), tip, at(-0.5, -0.1 * to), at(0.6, -KNEE * to)].map(whole).to_vec()
         }
         _ => {
             // A little bent, as a brush would draw it; both sides bend the same way.
-            let bend = if dx < 0.0 { 0.07 } else { -0.07 };
+            let bend = if dx < 0.0 { BEND } else { -BEND };
             let curve = |part: f64| 4.0 * part * (1.0 - part) * bend;
             let parts = [0.2, 0.4, 0.6, 0.8];
             let there = parts.iter().map(|&part| whole(between(left, part, curve(part))));

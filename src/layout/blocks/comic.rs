@@ -17,10 +17,10 @@ use crate::layout::bench::Bench;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::text::{self, Setting};
-use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, Sound, Treatment};
-use crate::manual::source::{Level, Remark};
+use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, PanelHeight, Sound, Treatment};
+use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::PictureInfo;
-use crate::type_setting::FragmentInk;
+use crate::type_setting::{FragmentInk, Type};
 use crate::units::Dots;
 
 pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
@@ -28,6 +28,10 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
     let columns = i32::from(comic.columns.clamp(1, 2));
     let single = (room.width - gutter * (columns - 1)) / columns;
     let rows = rows(&comic.panels, columns);
+    let number_of = |panel: &ComicPanel| {
+        let at = comic.panels.iter().position(|other| std::ptr::eq(other, panel));
+        at.filter(|_| bench.style.comic.number && comic.panels.len() > 1).map(|at| at + 1)
+    };
     // A panel that has a row to itself fills it.
     let width_of = |row: &[&ComicPanel], panel: &ComicPanel| {
         if row.len() == 1 || i32::from(panel.columns) >= columns { room.width } else { single }
@@ -35,42 +39,93 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
     let drafted: Vec<Vec<(Draft, Vec<Remark>)>> = rows
         .par_iter()
         .map(|row| {
-            let draft_all = |height: Option<Dots>| -> Vec<(Draft, Vec<Remark>)> {
+            // Where each panel begins, and how much of the row is beside it.
+            let widths: Vec<Dots> = row.iter().map(|panel| width_of(row, panel)).collect();
+            let draft_all = |height: Option<Dots>, most: &[Option<Dots>]| -> Vec<(Draft, Vec<Remark>)> {
                 row.par_iter()
-                    .map(|panel| draft(bench, panel, width_of(row, panel), height.filter(|_| panel.fit == Fit::Cover)))
+                    .zip(&widths)
+                    .zip(most)
+                    .map(|((panel, &width), &most)| {
+                        let room = Stature { row: height.filter(|_| panel.fit == Fit::Cover), most, ..Stature::default() };
+                        draft(bench, panel, width, room, gutter)
+                    })
                     .collect()
             };
-            let first = draft_all(None);
-            let height = first.iter().map(|(draft, _)| draft.height).max();
+            let open = vec![None; row.len()];
+            let mut drafts = draft_all(None, &open);
+            let mut bounds = open.clone();
+            let height = |drafts: &[(Draft, Vec<Remark>)]| drafts.iter().map(|(draft, _)| draft.takes()).max();
             // Pictures that may be cropped are as high as their row.
-            if row.len() > 1 && row.iter().any(|panel| panel.fit == Fit::Cover) { draft_all(height) } else { first }
+            if row.len() > 1 && row.iter().any(|panel| panel.fit == Fit::Cover) {
+                drafts = draft_all(height(&drafts), &open);
+            }
+            // A row that no panel of the strip can hold has its pictures smaller; its words stay as they are.
+            let whole = bench.panel_room.filter(|room| height(&drafts).is_some_and(|height| height > *room));
+            for _ in 0..2 {
+                let Some(whole) = whole.filter(|room| height(&drafts).is_some_and(|height| height > *room)) else { break };
+                let most: Vec<Option<Dots>> = drafts
+                    .iter()
+                    .map(|(draft, _)| {
+                        let over = draft.takes() - whole;
+                        let left = draft.natural - over;
+                        (over > Dots(0)).then_some(left.max(draft.natural * SMALLEST / 100))
+                    })
+                    .collect();
+                drafts = draft_all(None, &most);
+                bounds = most;
+            }
+            // Where a neighbour makes the row higher, what has no clean place may go up into that.
+            if let Some(height) = height(&drafts).filter(|_| row.len() > 1) {
+                for (n, panel) in row.iter().enumerate() {
+                    let free = height - drafts[n].0.takes();
+                    if free > Dots(0) && drafts[n].0.places.iter().any(|place| place.care > Care::Clear) {
+                        let room = Stature { row: None, most: bounds[n], free: free + Dots(drafts[n].0.grown) };
+                        drafts[n] = draft(bench, panel, widths[n], room, gutter);
+                    }
+                }
+            }
+            drafts
         })
         .collect();
     let mut parts = Vec::new();
     for (row, drafts) in rows.iter().zip(drafted) {
         let height = drafts.iter().map(|(draft, _)| draft.height).max().unwrap_or_default();
-        let mut chunk = Chunk { height, ..Chunk::default() };
-        let (mut x, mut said, mut remarks) = (Dots(0), Vec::new(), Vec::new());
+        // Room for what stands out of the panels above and below.
+        let out = |side: usize| drafts.iter().map(|(draft, _)| draft.out[side]).max().unwrap_or_default();
+        let (head, foot) = (out(0), out(1));
+        let mut chunk = Chunk { height: head + height + foot, ..Chunk::default() };
+        let (mut x, mut said, mut remarks, mut over) = (Dots(0), Vec::new(), Vec::new(), Vec::new());
         for ((draft, noticed), panel) in drafts.into_iter().zip(row) {
             let width = draft.width;
             said.push(draft.said.join("\n"));
             remarks.extend(noticed);
-            let mut part = finish(bench, draft, panel, height);
+            let (mut part, mut crossing) = finish(bench, draft, panel, height);
+            if let Some(number) = number_of(panel) {
+                numbered(bench, &mut part, number, width, panel.span);
+            }
             if bench.language.is_rtl() {
                 // The row will be mirrored; what a panel shows is not.
                 part.mirror(width);
+                crossing.iter_mut().for_each(|mark| mark.mirror(width));
             }
-            part.shift(x, Dots(0));
+            part.shift(x, head);
+            crossing.iter_mut().for_each(|mark| mark.shift(x, head));
             chunk.marks.append(&mut part.marks);
             chunk.boxes.append(&mut part.boxes);
+            over.append(&mut crossing);
             x += width + gutter;
         }
+        // What crosses a frame covers it.
+        chunk.marks.append(&mut over);
         let text = said.join("\n");
         parts.push(Galley { text, chunks: vec![chunk], above: gutter, below: gutter, remarks, ..Galley::default() });
     }
     let space = bench.dots(bench.style.space.block);
     Galley { above: space, below: space, ..Galley::stack("comic", parts) }
 }
+
+/// A picture of a row that is higher than a panel of the strip is drawn no smaller than this, in percent.
+const SMALLEST: i32 = 50;
 
 /// Panels row by row.
 fn rows(panels: &[ComicPanel], columns: i32) -> Vec<Vec<&ComicPanel>> {
@@ -103,6 +158,16 @@ struct Draft {
     balloons: Vec<Vec<Way>>,
     places: Vec<Place>,
     said: Vec<String>,
+    /// Height of the stage before it grew.
+    natural: Dots,
+    /// How far lettering stands out of the frame, above and below.
+    out: [Dots; 2],
+}
+
+impl Draft {
+    fn takes(&self) -> Dots {
+        self.height + self.out[0] + self.out[1]
+    }
 }
 
 /// A picture on the stage of its panel: its dots, where its left edge stands, and the part of it that is shown, in thousandths.
@@ -120,7 +185,19 @@ fn border(bench: &Bench) -> Dots {
     if border > Dots(0) { border.max(Dots(2)) } else { border }
 }
 
-fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, height: Option<Dots>) -> (Draft, Vec<Remark>) {
+/// What is known of a panel's height before it is drafted.
+#[derive(Clone, Copy, Default)]
+struct Stature {
+    /// Of its row, where it is as high as that.
+    row: Option<Dots>,
+    /// The height that its stage may have before it grows.
+    most: Option<Dots>,
+    /// By how much it may grow at no cost.
+    free: Dots,
+}
+
+/// `gutter` is the white beside it.
+fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, stature: Stature, gutter: Dots) -> (Draft, Vec<Remark>) {
     let mut remarks = Vec::new();
     let border = border(bench);
     let inside = width - border * 2;
@@ -135,8 +212,12 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, height: Option<Dots>) -
         said.push(panel.alt.clone());
     }
     let taken = caption.as_ref().map_or(Dots(0), |caption| caption.height + border) + border * 2;
-    let asked = height.or_else(|| panel.height.map(|height| bench.paper.resolution.dots(height)));
+    let asked = stature.row.or_else(|| match panel.height? {
+        PanelHeight::Length(height) => Some(bench.paper.resolution.dots(height)),
+        PanelHeight::Aspect([wide, high]) => Some(width * i32::from(high) / i32::from(wide.max(1))),
+    });
     let asked = asked.map(|height| (height - taken).max(Dots(16)));
+    let asked = stature.most.map_or(asked, |most| Some(asked.map_or(most, |asked| asked.min(most))));
     let mut lacking = None;
     let picture = panel.picture.as_ref().and_then(|address| match shown(bench, panel, address, inside, asked, &mut remarks) {
         Ok(shown) => Some(shown),
@@ -158,18 +239,32 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, height: Option<Dots>) -
     let drawn = picture.as_ref().map(|picture| Dots(picture.bitmap.height() as i32));
     let drawn = drawn.or(lacking.as_ref().map(|frame| frame.height));
     let natural = drawn.unwrap_or(Dots(0)).max(asked.unwrap_or(if drawn.is_some() { Dots(0) } else { inside * 3 / 5 }));
-    let ground = picture.as_ref().filter(|_| !balloons.is_empty()).map(|picture| staging::Ground::new(&picture.bitmap));
-    let mut draft =
-        Draft { width, height: natural + taken, caption, picture, lacking, grown: 0, balloons, places: Vec::new(), said };
-    let placed = stage_all(&draft, panel, ground.as_ref(), [inside.0, natural.0]);
+    let ground = (!balloons.is_empty()).then(|| picture.as_ref().map(|picture| picture.bitmap.as_ref())).flatten();
+    let ground = match bench.style.comic.number && !balloons.is_empty() {
+        true => Some(staging::Ground::new(&with_number(bench, ground, [inside, natural]))),
+        false => ground.map(staging::Ground::new),
+    };
+    let (places, out) = (Vec::new(), [Dots(0); 2]);
+    let height = natural + taken;
+    let mut draft = Draft { width, height, caption, picture, lacking, grown: 0, balloons, places, said, natural, out };
+    let placed = stage_all(&draft, panel, ground.as_ref(), [inside.0, natural.0], [border, stature.free]);
     draft.grown = placed.grown;
     draft.height += Dots(placed.grown);
     draft.places = placed.places;
+    for ((_, ways), place) in
+        panel.balloons.iter().zip(&draft.balloons).zip(&draft.places).filter(|((balloon, _), _)| balloon.sound.cross)
+    {
+        let half = ways[place.shape].shape.half[1];
+        let stage = Dots(draft.grown) + natural;
+        let (above, below) = (Dots(half - place.middle[1]), Dots(place.middle[1] + half) - stage);
+        draft.out = [draft.out[0].max(above - border - gutter / 2), draft.out[1].max(below - border - gutter / 2)];
+    }
+    hidden(&draft, panel, &mut remarks);
     if placed.care == Care::Crowded && panel.balloons.len() > 1 {
         remarks.push(Remark {
             rule: "balloons-crowded",
             level: Level::Warning,
-            message: "this panel has more to say than room: tails run under balloons".into(),
+            message: "this panel has more to say than room: tails run under balloons, or meet".into(),
             hint: Some("take a balloon out, or let the panel span both columns".into()),
             span: panel.span,
         });
@@ -249,8 +344,16 @@ struct Staged {
 }
 
 /// More text than room: the panel grows until every balloon has its place, off what is drawn if a panel that is as much higher as all its
-/// balloons together allows it, else anywhere.
-fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&staging::Ground>, natural: [i32; 2]) -> Staged {
+/// balloons together allows it, else anywhere. `border` is how
+/// thick the frame is: what crosses it covers it at the sides, and stands half out of it above and below; `free` is by how much it may grow
+/// at no cost.
+fn stage_all(
+    draft: &Draft,
+    panel: &ComicPanel,
+    ground: Option<&staging::Ground>,
+    natural: [i32; 2],
+    [border, free]: [Dots; 2],
+) -> Staged {
     let place = |grown: i32, care: Care| {
         let on_stage = |at| on_stage(draft.picture.as_ref(), natural, grown, at);
         let wanted: Vec<Wanted> = panel
@@ -259,25 +362,38 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&staging::Ground>
             .zip(&draft.balloons)
             .map(|(balloon, ways)| {
                 let at = on_stage(balloon.at);
+                let out = ways.iter().map(|way| way.shape.half[1]).min().unwrap_or(0) + border.0;
+                // A caption stands at the top: nothing covers it.
+                let above = if draft.caption.is_some() { 0 } else { out };
                 Wanted {
+                    kind: balloon.kind,
+                    beyond: if balloon.sound.cross { [border.0 + INSET, above, border.0 + INSET, out] } else { [0; 4] },
                     shapes: ways.iter().map(|way| way.shape).collect(),
                     // In a panel that grew the balloons go up into the new room.
                     at: [at[0], (at[1] - grown).max(0)],
                     speaker: balloon.tail.filter(|_| balloon.kind != BalloonKind::Sound).map(on_stage),
-                    hides: balloon.kind != BalloonKind::Sound,
                 }
             })
             .collect();
         let origin = |picture: &Shown| [picture.x, grown + natural[1] - picture.bitmap.height() as i32];
-        let ground = ground.zip(draft.picture.as_ref()).map(|(ground, picture)| (ground, origin(picture)));
+        let ground = ground.map(|ground| (ground, draft.picture.as_ref().map_or([0, grown], origin)));
         let stage = Stage { width: natural[0], height: natural[1] + grown, inset: INSET, ground };
-        staging::place(&wanted, &stage, care).map(|places| Staged { grown, places, care })
+        let places = staging::place(&wanted, &stage, care)?;
+        let care = places.iter().map(|place| place.care).max().unwrap_or(Care::Clear);
+        Some(Staged { grown, places, care })
     };
     let spoken: i32 =
         draft.balloons.iter().map(|ways| ways.iter().map(|way| way.shape.half[1]).max().unwrap_or(0) * 2 + 12).sum();
     let first = [Care::Clear, Care::Free].into_iter().find_map(|care| place(0, care));
+    let clean = |most: i32| [Care::Clear, Care::Free].into_iter().find_map(|care| grow(most, |grown| place(grown, care)));
+    // Rather something drawn is hidden, or tails meet, than a panel is half as high again for nothing but that.
     first
-        .or_else(|| grow(spoken, |grown| place(grown, Care::Clear).or_else(|| place(grown, Care::Free))))
+        .or_else(|| clean(free.0))
+        .or_else(|| clean(spoken.min(natural[1] / 2)))
+        .or_else(|| grow(natural[1] / 4, |grown| place(grown, Care::Hiding)))
+        .or_else(|| clean(spoken))
+        .or_else(|| grow(spoken + natural[1] / 4, |grown| place(grown, Care::Hiding)))
+        .or_else(|| grow(spoken, |grown| place(grown, Care::Crowded)))
         .or_else(|| grow(natural[1] + spoken * 2 + 200, |grown| place(grown, Care::Hiding)))
         .or_else(|| grow(natural[1] + spoken * 4 + 2000, |grown| place(grown, Care::Crowded)))
         .unwrap_or_else(|| stacked(draft, natural[0]))
@@ -289,7 +405,8 @@ fn stacked(draft: &Draft, width: i32) -> Staged {
     let mut grown = INSET;
     let mut places = Vec::new();
     for shape in draft.balloons.iter().filter_map(|ways| ways.first()).map(|way| way.shape) {
-        places.push(Place { shape: 0, middle: [width / 2, grown + shape.half[1]] });
+        let middle = [width / 2, grown + shape.half[1]];
+        places.push(Place { shape: 0, middle, care: Care::Crowded, crossed: false });
         grown += shape.half[1] * 2 + staging::CLEARANCE;
     }
     Staged { grown, places, care: Care::Crowded }
@@ -316,6 +433,26 @@ fn grow(most: i32, place: impl Fn(i32) -> Option<Staged>) -> Option<Staged> {
     Some(found)
 }
 
+/// A balloon that hides something drawn, or comes too near to it, though every place was tried: with the tail, or without.
+fn hidden(draft: &Draft, panel: &ComicPanel, remarks: &mut Vec<Remark>) {
+    // A panel without a picture has nothing to hide.
+    let shown = panel.balloons.iter().zip(&draft.places).filter(|_| draft.picture.is_some());
+    for (balloon, place) in shown {
+        let what = match (place.care > Care::Clear, place.crossed) {
+            (true, _) => "stands on or too near to something drawn",
+            (false, true) => "has a tail that runs over something drawn",
+            (false, false) => continue,
+        };
+        remarks.push(Remark {
+            rule: "balloon-over-drawing",
+            level: Level::Advice,
+            message: format!("{:?} {what}", balloon.text),
+            hint: Some("no place near it is free: try another `at`, fewer words, or leave room for it in the drawing".into()),
+            span: balloon.text_span,
+        });
+    }
+}
+
 /// A balloon that stands far from where the writer put it is worth a word.
 fn moved(bench: &Bench, draft: &Draft, panel: &ComicPanel, natural: [i32; 2], remarks: &mut Vec<Remark>) {
     for (balloon, place) in panel.balloons.iter().zip(&draft.places) {
@@ -338,9 +475,10 @@ fn moved(bench: &Bench, draft: &Draft, panel: &ComicPanel, natural: [i32; 2], re
     }
 }
 
-fn finish(bench: &Bench, draft: Draft, panel: &ComicPanel, height: Dots) -> Chunk {
+/// The panel as high as its row; and the marks that cross its frame.
+fn finish(bench: &Bench, draft: Draft, panel: &ComicPanel, height: Dots) -> (Chunk, Vec<Mark>) {
     let border = border(bench);
-    let mut chunk = Chunk { height, ..Chunk::default() };
+    let (mut chunk, mut over) = (Chunk { height, ..Chunk::default() }, Vec::new());
     let caption_height = draft.caption.as_ref().map_or(Dots(0), |caption| caption.height + border);
     // What a panel is higher than it needs stands above its stage: the picture is at the foot, and the balloons keep their place on it.
     let spare = height - draft.height;
@@ -369,11 +507,33 @@ fn finish(bench: &Bench, draft: Draft, panel: &ComicPanel, height: Dots) -> Chun
         }
         None => ground(&mut chunk, panel, [border.0, top.0, inside.0, (height - top - border).0], natural),
     }
-    for ((balloon, ways), place) in panel.balloons.iter().zip(draft.balloons).zip(&draft.places) {
-        let speaker = balloon.tail.map(|tail| on_stage(draft.picture.as_ref(), natural, draft.grown, tail));
-        if let Some(way) = ways.into_iter().nth(place.shape) {
-            let x_height = bench.faces.vertical(&lettering::look(bench, balloon)).x_height.0;
-            speak(&mut chunk, Spoken { balloon, way, middle: place.middle, speaker, x_height }, origin);
+    let crowded = draft.places.iter().any(|place| place.care == Care::Crowded);
+    let spoken: Vec<Spoken> = panel
+        .balloons
+        .iter()
+        .zip(draft.balloons)
+        .zip(&draft.places)
+        .filter_map(|((balloon, ways), place)| {
+            let speaker = balloon.tail.map(|tail| on_stage(draft.picture.as_ref(), natural, draft.grown, tail));
+            let at = [origin[0] + place.middle[0], origin[1] + place.middle[1]];
+            Some(Spoken {
+                balloon,
+                way: ways.into_iter().nth(place.shape)?,
+                at,
+                towards: speaker.map(|to| sub(to, place.middle)),
+            })
+        })
+        .collect();
+    // All outlines first: nothing covers what is said.
+    spoken.iter().for_each(|spoken| outlined(&mut chunk, spoken));
+    if crowded {
+        spoken.iter().for_each(|spoken| cleared(&mut chunk, spoken));
+    }
+    for spoken in spoken {
+        let (before, cross) = (chunk.marks.len(), spoken.balloon.sound.cross);
+        lettered(&mut chunk, spoken);
+        if cross {
+            over.extend(chunk.marks.drain(before..));
         }
     }
     let frame = Mark::Round { x: Dots(0), y: Dots(0), width: draft.width, height, radius: Dots(0), border, fill: None };
@@ -391,7 +551,33 @@ fn finish(bench: &Bench, draft: Draft, panel: &ComicPanel, height: Dots) -> Chun
     }
     let text = draft.said.join("\n");
     chunk.boxes.insert(0, Boxed { kind: "panel", x: Dots(0), y: Dots(0), width: draft.width, height, span: panel.span, text });
-    chunk
+    (chunk, over)
+}
+
+/// What is drawn on a stage, with the corner that its number will take.
+fn with_number(bench: &Bench, drawn: Option<&Bitmap>, stage: [Dots; 2]) -> Bitmap {
+    let mut seen = drawn.cloned().unwrap_or_else(|| Bitmap::new(stage[0].count(), stage[1].count()));
+    let cap = bench.faces.vertical(&Type { size: bench.style.type_.minimum.0, ..lettering::hand(bench) }).cap_height.0;
+    let side = cap * 2 + 12;
+    let (width, height) = (seen.width() as i32, seen.height() as i32);
+    seen.fill(width - side, height - side, side, side, true);
+    seen
+}
+
+/// The number of a panel, on white in its lower corner where reading ends.
+fn numbered(bench: &Bench, panel: &mut Chunk, number: usize, width: Dots, span: Span) {
+    let look = Type { size: bench.style.type_.minimum.0, ..lettering::hand(bench) };
+    let text = number.to_string();
+    let line = text::one_line(bench, &text, look, span, &mut Vec::new());
+    let cap = bench.faces.vertical(&look).cap_height;
+    let (air, thick) = (Dots(4), Dots(2));
+    let (wide, high) = (line.width.max(cap) + air * 2 + thick * 2, cap + air * 2 + thick * 2);
+    let (x, y) = (width - wide, panel.height - high);
+    let (radius, fill) = (Dots(0), Some(false));
+    panel.marks.push(Mark::Round { x, y, width: wide, height: high, radius, border: thick, fill });
+    panel.boxes.push(Boxed { kind: "panel-number", x, y, width: wide, height: high, span, text });
+    let (at, left) = (x + (wide - line.width) / 2, line.indent());
+    panel.marks.push(Mark::line(at - left, y + thick + air + cap, line, false));
 }
 
 fn is_black_at_the_top(bitmap: &Bitmap) -> bool {
@@ -403,21 +589,26 @@ fn is_black_at_the_top(bitmap: &Bitmap) -> bool {
 struct Spoken<'a> {
     balloon: &'a Balloon,
     way: Way,
-    middle: [i32; 2],
-    speaker: Option<[i32; 2]>,
-    x_height: i32,
+    /// Its middle in the panel.
+    at: [i32; 2],
+    /// From there to who speaks.
+    towards: Option<[i32; 2]>,
+}
+
+fn sub(a: [i32; 2], b: [i32; 2]) -> [i32; 2] {
+    [a[0] - b[0], a[1] - b[1]]
 }
 
 /// On and off along the line of what is whispered, dots.
 const DASH: [i32; 2] = [9, 6];
 
-fn speak(chunk: &mut Chunk, spoken: Spoken, origin: [i32; 2]) {
-    let Spoken { balloon, way, middle, speaker, x_height } = spoken;
+/// The outline of a balloon with its tail.
+fn outlined(chunk: &mut Chunk, spoken: &Spoken) {
+    let Spoken { balloon, way, at, towards } = spoken;
+    let x_height = way.x_height;
     let ink = !balloon.reverse;
-    let at = [origin[0] + middle[0], origin[1] + middle[1]];
-    let towards = speaker.map(|speaker| [speaker[0] - middle[0], speaker[1] - middle[1]]);
-    let mut shape = way.outline;
-    match (balloon.kind, towards) {
+    let mut shape = way.outline.clone();
+    match (balloon.kind, *towards) {
         (BalloonKind::Sound, _) | (_, None) => {}
         (BalloonKind::Thought, Some(towards)) => {
             for (bubble, radius) in balloons::bubbles(way.shape.half, towards) {
@@ -442,8 +633,7 @@ fn speak(chunk: &mut Chunk, spoken: Spoken, origin: [i32; 2]) {
                 let most = balloons::tip(way.inner, towards, 1).map_or(length, |_| reach_of(way.inner, towards) + x_height * 2);
                 let short = if kind == BalloonKind::Whisper { length.min(most) } else { length };
                 let tip = tip.map(|side| side * short * SUBDOTS / length.max(1));
-                let root = if kind == BalloonKind::Shout { x_height } else { x_height * 5 / 4 };
-                shape = balloons::with_tail(kind, &shape, tip, root.clamp(9, 22));
+                shape = balloons::with_tail(kind, &shape, tip, way.shape.root);
             }
         }
     }
@@ -453,6 +643,25 @@ fn speak(chunk: &mut Chunk, spoken: Spoken, origin: [i32; 2]) {
         let dash = (balloon.kind == BalloonKind::Whisper).then_some(DASH);
         balloons::strokes(&shape, dash).into_iter().for_each(|ends| edge(chunk, ends, ink));
     }
+}
+
+/// The ground of a balloon within its line: other balloons' tails run under it.
+fn cleared(chunk: &mut Chunk, spoken: &Spoken) {
+    let Spoken { balloon, way, at, .. } = spoken;
+    let inside = |point: &[i32; 2]| {
+        let long = (i64::from(point[0]).pow(2) + i64::from(point[1]).pow(2)).isqrt().max(1);
+        let left = (long - i64::from(LINE * SUBDOTS)).max(0);
+        [0, 1].map(|axis| (i64::from(point[axis]) * left / long) as i32 + at[axis] * SUBDOTS)
+    };
+    let points: Vec<[i32; 2]> = way.outline.iter().map(inside).collect();
+    if !points.is_empty() {
+        chunk.marks.push(Mark::Polygon { points, black: balloon.reverse });
+    }
+}
+
+/// What is said, within its outline.
+fn lettered(chunk: &mut Chunk, spoken: Spoken) {
+    let Spoken { balloon, way, at, .. } = spoken;
     let top = at[1] - way.lines.len() as i32 * way.pitch.0 / 2;
     for (n, line) in way.lines.into_iter().enumerate() {
         let mut set = line.chunk;

@@ -22,7 +22,7 @@ pub fn title(bench: &Bench, inlines: &[Inline], span: Span, room: Room) -> Galle
     let gap = bench.dots(bench.style.space.after_heading);
     let mut galley = Galley::stack("title", vec![name, ruled(room.width, thick, gap / 2)]);
     galley.below = bench.dots(bench.style.space.block);
-    keep(galley)
+    titled(galley)
 }
 
 /// The subtitle from the header; the title block holds it between title and rule.
@@ -37,7 +37,7 @@ pub fn with_subtitle(bench: &Bench, mut title: Galley, subtitle: &str, span: Spa
     let mut galley = Galley::stack("title", vec![title, line.padded(Dots(0), air)]);
     galley.chunks.extend(rule);
     galley.below = below;
-    keep(galley)
+    titled(galley)
 }
 
 pub fn heading(bench: &Bench, level: u8, inlines: &[Inline], span: Span, room: Room) -> Galley {
@@ -81,6 +81,14 @@ pub fn without_bar(bench: &Bench, mut galley: Galley) -> Galley {
 /// A heading is never the last thing in a panel.
 fn keep(mut galley: Galley) -> Galley {
     galley.chunks.iter_mut().for_each(|chunk| chunk.keep = true);
+    galley
+}
+
+/// A title is one piece with its line. Where no panel holds what follows it as well, it has one to itself.
+fn titled(galley: Galley) -> Galley {
+    let mut galley = keep(galley);
+    let count = galley.chunks.len();
+    galley.chunks.iter_mut().enumerate().for_each(|(n, chunk)| chunk.loose = n + 1 == count);
     galley
 }
 

@@ -3,7 +3,7 @@
 use super::balloons::{self, Outline};
 use super::staging::Shape;
 use crate::layout::bench::Bench;
-use crate::layout::galley::{Chunk, Galley};
+use crate::layout::galley::{Chunk, Galley, Mark};
 use crate::layout::text::{self, Setting};
 use crate::manual::document::{Balloon, BalloonKind};
 use crate::manual::source::Remark;
@@ -26,6 +26,8 @@ pub struct Way {
     /// Without the tail.
     pub outline: Outline,
     pub shape: Shape,
+    /// Of its lettering, dots.
+    pub x_height: i32,
 }
 
 /// A line of a balloon; where its ink begins in its chunk, and how wide it is.
@@ -52,10 +54,25 @@ pub fn look(bench: &Bench, balloon: &Balloon) -> Type {
     Type { size, italic: balloon.kind == BalloonKind::Sound, ..hand }
 }
 
-/// The ways to set a balloon on a stage so wide, the best first; never none.
+/// The ways to set a balloon on a stage so wide, the best first; never none. Lettering is set smaller only where a word would else be
+/// torn where its language has no point, down to the least of the style.
 pub fn ways(bench: &Bench, balloon: &Balloon, stage: i32) -> (Vec<Way>, Vec<Remark>) {
-    let setter = Setter { bench, balloon, look: look(bench, balloon), most: stage - 8 };
+    let asked = look(bench, balloon);
+    let least = bench.style.type_.minimum.0.min(asked.size);
+    let mut setter = Setter { bench, balloon, look: asked, most: stage - 8 };
     let mut found = setter.all();
+    let mut size = asked.size;
+    while found.iter().all(|(_, galley)| setter.is_torn(galley)) && size > least {
+        size = size.percent(94).max(least);
+        setter.look.size = size;
+        let smaller = setter.all();
+        if smaller.iter().any(|(_, galley)| !setter.is_torn(galley)) {
+            found = smaller;
+        }
+    }
+    if found.iter().any(|(_, galley)| !setter.is_torn(galley)) {
+        found.retain(|(_, galley)| !setter.is_torn(galley));
+    }
     let least = found.iter().map(|(way, _)| way.shape.cost).min().unwrap_or(0);
     found.iter_mut().for_each(|(way, _)| way.shape.cost -= least);
     found.sort_by_key(|(way, _)| way.shape.cost);
@@ -77,6 +94,11 @@ impl Setter<'_> {
         self.bench.faces.vertical(&self.look).x_height.0
     }
 
+    /// Whether a word was parted that should not be: anywhere in what is said, at all in a sound.
+    fn is_torn(&self, galley: &Galley) -> bool {
+        is_broken(galley) || self.balloon.kind == BalloonKind::Sound && has_hyphens(galley)
+    }
+
     /// For each number of lines the narrowest setting, as far as it fits the stage.
     fn all(&self) -> Vec<(Way, Galley)> {
         let open = self.set(i32::from(i16::MAX), false);
@@ -84,12 +106,13 @@ impl Setter<'_> {
         let widths = || open.chunks.iter().map(|chunk| ink(chunk).1.0);
         let (all, widest) = (widths().sum::<i32>(), widths().max().unwrap_or(1).max(1));
         let mut found: Vec<(Way, Galley)> = Vec::new();
+        let mut parted = Vec::new();
         for count in lines..=lines + LINES {
             // Too wide in any case; and more ways than are tried.
             if all / count as i32 > self.most {
                 continue;
             }
-            if found.len() > WAYS {
+            if found.len().max(parted.len()) > WAYS {
                 break;
             }
             let Some(galley) =
@@ -97,6 +120,8 @@ impl Setter<'_> {
             else {
                 continue;
             };
+            // Words that are parted where their language has a point: only where no setting has them whole.
+            let found = if has_hyphens(&galley) { &mut parted } else { &mut found };
             if is_broken(&galley) || found.last().is_some_and(|(way, _)| way.lines.len() == galley.chunks.len()) {
                 continue;
             }
@@ -105,7 +130,7 @@ impl Setter<'_> {
                 found.push((way, galley));
             }
         }
-        if !found.is_empty() {
+        if let Some(found) = [found, parted].into_iter().find(|found| !found.is_empty()) {
             return found;
         }
         // A word wider than the stage: divided where its language divides it, in as few places as can be.
@@ -193,8 +218,14 @@ impl Setter<'_> {
         let stripe = i64::from((half[0] * 10 / half[1].max(1) - 40).max(0));
         let tower = i64::from((11 - half[0] * 10 / half[1].max(1)).max(0));
         let cost = i64::from(half[0]) * i64::from(half[1]) / 8 + lines.len() as i64 * 150 + (stripe * stripe + tower * tower) * 4;
-        Way { lines, pitch, inner, outline, shape: Shape { half, cost } }
+        let root = if self.balloon.kind == BalloonKind::Shout { x_height } else { x_height * 5 / 4 }.clamp(9, 22);
+        Way { lines, pitch, inner, outline, shape: Shape { half, inner, root, cost }, x_height }
     }
+}
+
+fn has_hyphens(galley: &Galley) -> bool {
+    let hyphenated = |mark: &Mark| matches!(mark, Mark::Text { line, .. } if line.hyphenated);
+    galley.chunks.iter().flat_map(|chunk| &chunk.marks).any(hyphenated)
 }
 
 fn is_broken(galley: &Galley) -> bool {

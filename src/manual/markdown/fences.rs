@@ -5,8 +5,8 @@ use std::ops::Range;
 use super::{lettered, model_fences};
 use crate::manual::Error;
 use crate::manual::document::{
-    Background, Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Fit, Ground, Inline, InlineKind, Kind, Numbers, Pen,
-    Permille, Screen, Sound, Symbology, Tone, Treatment, Width, plain_text,
+    Background, Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Fit, Ground, Inline, InlineKind, Kind, Numbers,
+    PanelHeight, Pen, Permille, Screen, Sound, Symbology, Tone, Treatment, Width, plain_text,
 };
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Level, Remark, Source, Span};
@@ -261,7 +261,7 @@ fn comic_panel(
     let elsewhere =
         |name: &str| BALLOON_KEYS.contains(&name).then(|| format!("`{name}` belongs to a balloon: [[panel.balloon]]"));
     const FITS: &[(&str, Fit)] = &[("whole", Fit::Whole), ("cover", Fit::Cover)];
-    const KEYS: &[&str] = &["picture", "alt", "caption", "span", "height", "fit", "ground", "screen", "balloon"];
+    const KEYS: &[&str] = &["picture", "alt", "caption", "span", "height", "aspect", "fit", "ground", "screen", "balloon"];
     toml.check_keys(keys, KEYS, elsewhere, remarks);
     let span = toml.span(range);
     let picture = toml.text(keys, "picture")?;
@@ -286,7 +286,7 @@ fn comic_panel(
         caption_span: caption.as_ref().map_or(span, |(_, at)| toml.span(at.clone())),
         caption: caption.map(|(caption, _)| caption.to_owned()),
         columns: small(toml, keys, "span", columns)?.unwrap_or(1),
-        height: toml.length(keys, "height")?,
+        height: panel_height(toml, keys)?,
         fit: toml.choice(keys, "fit", FITS)?.unwrap_or_default(),
         ground: toml.choice(keys, "ground", GROUNDS)?.unwrap_or_default(),
         screen: toml.choice(keys, "screen", SCREENS)?,
@@ -294,7 +294,30 @@ fn comic_panel(
     })
 }
 
-const BALLOON_KEYS: &[&str] = &["text", "at", "tail", "kind", "reverse", "size", "rise", "outline"];
+const BALLOON_KEYS: &[&str] = &["text", "at", "tail", "kind", "reverse", "size", "rise", "outline", "cross"];
+
+/// A length, or what the width is to the height.
+fn panel_height(toml: &Toml, keys: &Keys) -> Result<Option<PanelHeight>, Error> {
+    let height = toml.length(keys, "height")?;
+    let Some((text, range)) = toml.text(keys, "aspect")? else { return Ok(height.map(PanelHeight::Length)) };
+    if height.is_some() {
+        let hint = "leave one of them out: `aspect` says how high the panel is for its width";
+        return Err(toml.error(range, "a panel has `height` or `aspect`, not both".into(), Some(hint.into())));
+    }
+    let parts = text.split_once(':').map(|(wide, high)| [wide, high].map(|part| part.trim().parse::<u8>().ok()));
+    match parts {
+        // Neither a stripe nor a tower.
+        Some([Some(wide), Some(high)])
+            if wide > 0 && high > 0 && wide <= high.saturating_mul(10) && high <= wide.saturating_mul(5) =>
+        {
+            Ok(Some(PanelHeight::Aspect([wide, high])))
+        }
+        _ => {
+            let hint = "width to height in whole numbers, from \"10:1\" to \"1:5\", for example: aspect = \"3:2\"";
+            Err(toml.error(range, format!("`aspect` cannot be {text:?}"), Some(hint.into())))
+        }
+    }
+}
 
 fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Remark>) -> Result<Option<Balloon>, Error> {
     const KINDS: &[(&str, BalloonKind)] = &[
@@ -369,6 +392,7 @@ fn sound(toml: &Toml, keys: &Keys, kind: BalloonKind) -> Result<Sound, Error> {
         size: within("size", "200", 60.0, 400.0)?.map_or(usual.size, |size| size as u16),
         rise: within("rise", "10", -50.0, 50.0)?.map_or(usual.rise, |rise| rise as i8),
         outline: toml.flag(keys, "outline")?.unwrap_or_default(),
+        cross: kind == BalloonKind::Sound && toml.flag(keys, "cross")?.unwrap_or_default(),
     })
 }
 

@@ -22,6 +22,13 @@ impl Cap {
         Cap { width: label.max(cap / 2) + side * 2 + border * 2, above: cap + side, below: side + border, radius: side, border }
     }
 
+    /// The same cap, high and deep enough for what reaches so far above and below the baseline: an accent on a capital is lost where it
+    /// stands on the frame.
+    pub fn around(self, above: i32, below: i32) -> Cap {
+        let air = self.border + 2;
+        Cap { above: self.above.max(above + air), below: self.below.max(below + air + self.border), ..self }
+    }
+
     /// Its frame: x, y, width, height, radius, and whether it is the black that lies under the white.
     pub fn shapes(&self) -> [([i32; 4], i32, bool); 2] {
         let Cap { width, above, below, radius, border } = *self;
@@ -101,7 +108,9 @@ fn fixed(label: &str) -> String {
 fn keycap(scene: &mut Scene, label: &str, x: i32, setting: &Setting) -> i32 {
     let label = fixed(label);
     let width = setting.lettering.width(&label, Hand::Label).0;
-    let cap = Cap::new(width, setting.label(), setting.line.0);
+    let [above, below] = setting.lettering.reach(&label, Hand::Label);
+    let cap = Cap::new(width, setting.label(), setting.line.0).around(above.0, below.0);
+    (scene.above, scene.below) = (scene.above.max(cap.above), scene.below.max(cap.below));
     for ([left, top, wide, high], radius, black) in cap.shapes() {
         scene.round(x + left, top, wide, high, radius, black);
     }

@@ -24,6 +24,10 @@ pub trait Lettering {
     fn width(&self, text: &str, hand: Hand) -> Dots;
     /// Height of its capitals.
     fn cap(&self, hand: Hand) -> Dots;
+    /// How far a text reaches above and below its baseline: its accents too.
+    fn reach(&self, _text: &str, hand: Hand) -> [Dots; 2] {
+        [self.cap(hand), Dots(0)]
+    }
 }
 
 /// How much room there is beside and above.

@@ -57,6 +57,13 @@ const FIRES: &[(&str, Edits)] = &[
         )],
     ),
     (
+        "balloon-over-drawing",
+        &[(
+            "## Radio",
+            "```comic\n[[panel]]\npicture = \"sign:pinch\"\n[[panel.balloon]]\ntext = \"Ow! That was my finger, the last whole one.\"\nat = [10, 10]\ntail = [50, 78]\n```\n\n## Radio",
+        )],
+    ),
+    (
         "balloons-crowded",
         &[
             ("fold         = \"100 mm\"\n", ""),
@@ -84,7 +91,7 @@ const FIRES: &[(&str, Edits)] = &[
             ("fold         = \"100 mm\"", "fold         = \"40 mm\""),
             (
                 "separate collection](sign:no-bin)",
-                "separate collection](sign:no-bin)\n\n```comic\ncolumns = 1\n[[panel]]\ncaption = \"MORNING.\"\n[[panel.balloon]]\ntext = \"Tea?\"\nat = [50, 20]\n[[panel.balloon]]\ntext = \"Yes, and a very long one it has to be, with milk and with sugar and with a spoon\"\nat = [50, 80]\n```",
+                "separate collection](sign:no-bin)\n\n```comic\ncolumns = 1\n[[panel]]\ncaption = \"MORNING.\"\n[[panel.balloon]]\ntext = \"Tea?\"\nat = [50, 20]\n[[panel.balloon]]\ntext = \"Yes, and a very long one it has to be, with milk and with sugar and with a spoon, Yes, and a very long one it has to be, with milk and with sugar and with a spoon, Yes, and a very long one it has to be, with milk and with sugar and with a spoon, Yes, and a very long one it has to be, with milk and with sugar and with a spoon, Yes, and a very long one it has to be, with milk and with sugar and with a spoon, Yes, and a very long one it has to be, with milk and with sugar and with a spoon\"\nat = [50, 80]\n```",
             ),
         ],
     ),
