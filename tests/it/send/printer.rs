@@ -157,12 +157,14 @@ impl TestPrinter {
     }
 
     /// Something is wrong with it that a person has to put right.
+    #[cfg(feature = "postgres")]
     pub fn is_ill(&self) -> bool {
         let state = self.look();
         state.paper_end || state.cover_open || state.cutter_jam || state.hung || state.mute || state.rubbish || state.unplugged
     }
 
     /// The pieces that something of a unit's strip stands on, for a failing test.
+    #[cfg(feature = "postgres")]
     pub fn pieces_with(&self, unit: u16) -> String {
         let state = self.look();
         let has = |piece: &&Vec<Mark>| piece.iter().any(|mark| matches!(mark, Mark::Band { unit: on, .. } if *on == unit));
@@ -221,6 +223,7 @@ impl TestPrinter {
     }
 
     /// Whether something of a unit's strip is on paper.
+    #[cfg(feature = "postgres")]
     pub fn has_begun(&self, unit: u16) -> bool {
         let state = self.look();
         state.pieces.iter().chain([&state.paper]).flatten().any(|mark| matches!(mark, Mark::Band { unit: on, .. } if *on == unit))
