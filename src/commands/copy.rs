@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use super::Error;
-use super::options::{Copy, Everywhere};
+use super::options::{Copy, Everywhere, is_standard};
 use super::output::{Output, Writes};
-use super::press::{HOLES, is_standard, tell, template_of, units_of, unreadable};
+use super::press::{HOLES, tell, template_of, units_of, unreadable};
 use super::report::{Reporter, Trouble};
 use crate::copy::{self, words_for_units};
 use crate::manual::source::{Level, Remark};

@@ -1,6 +1,6 @@
 //! Every command and option, as FORMAT.md promises them. The words here are the program's help and its man page.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -51,7 +51,7 @@ impl Options {
                 | Command::Pack(Pack { manual, .. })
                 | Command::Desk(Desk { manual, .. })
                 | Command::Gather(Gather { manual, .. })
-                    if super::press::is_standard(manual) =>
+                    if is_standard(manual) =>
                 {
                     let trouble = Trouble::new("this command needs a manual that is a file, not standard input");
                     Err(Error::Usage(
@@ -471,6 +471,11 @@ pub struct Printers {
 pub struct Completions {
     /// bash, zsh, fish, elvish or powershell.
     pub shell: clap_complete::Shell,
+}
+
+/// Whether a manual is read from standard input. Its pictures are looked for from here.
+pub fn is_standard(manual: &Path) -> bool {
+    manual == Path::new("-")
 }
 
 #[cfg(test)]

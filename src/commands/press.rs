@@ -9,9 +9,9 @@ use icu_calendar::types::RataDie;
 use icu_calendar::{Date, Iso};
 use rayon::prelude::*;
 
-use super::options::Everywhere;
+use super::options::{Everywhere, is_standard};
 use super::report::{Reporter, Trouble};
-use super::system_faces::{self, Found};
+use super::system_faces::{self, Found, LARGEST_FACE};
 use super::{Error, output, shop};
 use crate::language::Language;
 use crate::layout::{self, Bench, Layout, Store, Style};
@@ -27,9 +27,8 @@ use crate::units::Mm;
 
 /// Pixels of a manual's pictures from which on a strip of frames is worth its while: half a second of decoding.
 const LONG: u64 = 40_000_000;
-/// Largest style file, font file and table of units.
+/// Largest style file and table of units.
 const LARGEST_STYLE: u64 = 1 << 20;
-pub const LARGEST_FACE: u64 = 64 << 20;
 const LARGEST_UNITS: u64 = 64 << 20;
 
 /// Remarks that leave a hole in the strip, a frame on its proof: it cannot be printed until they are mended.
@@ -455,11 +454,6 @@ pub fn at_spot(trouble: Trouble, spot: Option<&Spot>) -> Trouble {
         Some(spot) => trouble.at(Some(spot.place.clone())).text(spot.file.text()),
         None => trouble,
     }
-}
-
-/// Whether a manual is read from standard input. Its pictures are looked for from here.
-pub fn is_standard(manual: &Path) -> bool {
-    manual == Path::new("-")
 }
 
 /// A manual as a template, the folder it stands in and its name there.

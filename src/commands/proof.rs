@@ -2,9 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use super::options::{Everywhere, Look, Proof};
+use super::options::{Everywhere, Look, Proof, is_standard};
 use super::output::{Output, Writes};
-use super::press::{self, Made, Press};
+use super::press::{Made, Press};
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
 use super::{Error, naming};
@@ -97,7 +97,7 @@ fn map_of(made: &Made) -> Result<Vec<u8>, Error> {
 }
 
 fn stem(manual: &Path) -> String {
-    if press::is_standard(manual) {
+    if is_standard(manual) {
         return "manual".into();
     }
     manual.file_stem().map_or_else(|| "strip".into(), |stem| stem.to_string_lossy().into_owned())

@@ -6,7 +6,6 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::press::LARGEST_FACE;
 use crate::language::Language;
 use crate::layout::PlacedBox;
 use crate::manual::source::{Level, Remark};
@@ -15,6 +14,8 @@ use crate::type_setting::{FaceSource, Faces, Facts, facts};
 /// How deep folders of fonts are searched, and how many faces are taken for one manual.
 const DEEPEST: usize = 6;
 const MOST: usize = 4;
+/// Largest font file, bytes.
+pub const LARGEST_FACE: u64 = 64 << 20;
 
 /// A face that was taken, and the characters it was taken for.
 #[derive(Clone, Debug)]

@@ -3,7 +3,8 @@
 
 use std::ops::Range;
 
-use super::foreign::{self, Edit};
+use super::alerts::{alert, head, titled};
+use super::edits::Edit;
 
 /// Names that are no alert's.
 const OTHERS: &[&str] =
@@ -52,7 +53,7 @@ impl<'t> Block<'t> {
         let head_end = range.start + written.find('\n')?;
         let info = text[range.start + marks..head_end].trim_end();
         let (name, argument) = info.trim_start().strip_prefix('{')?.split_once('}')?;
-        if !OTHERS.contains(&name) && foreign::alert(name).is_none() {
+        if !OTHERS.contains(&name) && alert(name).is_none() {
             return None;
         }
         let argument_end = range.start + marks + info.len();
@@ -84,7 +85,7 @@ impl<'t> Block<'t> {
     }
 
     fn quote(&self, edits: &mut Vec<Edit>) {
-        let head = foreign::head(self.name);
+        let head = head(self.name);
         let Range { start, end } = self.argument;
         match (self.argument.is_empty(), self.indent > 0) {
             (true, _) => {
@@ -92,7 +93,7 @@ impl<'t> Block<'t> {
             }
             (false, true) => edits.push(Edit { range: self.whole.start..start, with: "> " }),
             (false, false) => {
-                edits.push(Edit { range: self.whole.start..start, with: foreign::titled(head) });
+                edits.push(Edit { range: self.whole.start..start, with: titled(head) });
                 edits.push(Edit { range: end..end, with: "**\n>" });
             }
         }

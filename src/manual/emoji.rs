@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::foreign::{Edit, in_code};
+use super::edits::{Edit, in_code};
 
 /// Where something stands that looks like a name, with the sign of that name.
 pub(super) fn named(text: &str) -> Vec<(Range<usize>, &'static str)> {

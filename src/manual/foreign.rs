@@ -3,17 +3,10 @@
 
 use std::ops::Range;
 
-use pulldown_cmark::{CodeBlockKind, Event, Options, Parser, Tag};
-
+use super::alerts::{head, titled};
 use super::document::is_drawn_by_name;
+use super::edits::{Edit, code, in_code};
 use super::{directives, emoji, numbered};
-
-/// A stretch of a text, and what is read in its place.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Edit {
-    pub range: Range<usize>,
-    pub with: &'static str,
-}
 
 /// The edits that make plain Markdown of `text` from `body` on, ascending. A `template` keeps its tags: they are its own.
 pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
@@ -45,20 +38,6 @@ pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
     });
     edits.iter_mut().for_each(|edit| edit.range = edit.range.start + body..edit.range.end + body);
     edits
-}
-
-/// Where code stands between fences or backticks.
-fn code(text: &str) -> Vec<Range<usize>> {
-    Parser::new_ext(text, Options::ENABLE_TABLES)
-        .into_offset_iter()
-        .filter(|(event, _)| matches!(event, Event::Code(_) | Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(_)))))
-        .map(|(_, range)| range)
-        .collect()
-}
-
-pub(super) fn in_code(code: &[Range<usize>], at: usize) -> bool {
-    let next = code.partition_point(|range| range.start <= at);
-    next.checked_sub(1).and_then(|n| code.get(n)).is_some_and(|range| range.contains(&at))
 }
 
 /// `![A cup](IMG 2042.jpg)`: telephones give such names, and Markdown reads a space in an address only between angle brackets.
@@ -200,36 +179,6 @@ fn whole_line(text: &str, cut: Range<usize>) -> Range<usize> {
     if alone { start..end } else { cut }
 }
 
-/// Names of boxes as writers give them, and the alert that stands for each.
-const ALERTS: &[(&str, &str)] = &[
-    ("danger", "[!DANGER]"),
-    ("warning", "[!WARNING]"),
-    ("caution", "[!CAUTION]"),
-    ("notice", "[!NOTICE]"),
-    ("note", "[!NOTE]"),
-    ("tip", "[!TIP]"),
-    ("hint", "[!TIP]"),
-    ("important", "[!IMPORTANT]"),
-];
-
-pub(super) fn alert(name: &str) -> Option<&'static str> {
-    ALERTS.iter().find(|(known, _)| known.eq_ignore_ascii_case(name)).map(|(_, alert)| *alert)
-}
-
-/// What a quote begins with that is the alert of that name; nothing for an aside.
-pub(super) fn head(name: &str) -> &'static str {
-    match alert(name) {
-        Some("[!DANGER]") => "> [!DANGER]\n",
-        Some("[!WARNING]") => "> [!WARNING]\n",
-        Some("[!CAUTION]") => "> [!CAUTION]\n",
-        Some("[!NOTICE]") => "> [!NOTICE]\n",
-        Some("[!NOTE]") => "> [!NOTE]\n",
-        Some("[!TIP]") => "> [!TIP]\n",
-        Some(_) => "> [!IMPORTANT]\n",
-        None => "",
-    }
-}
-
 /// An open box: its lines become those of a quote.
 enum Open {
     /// `:::`, and how many colons opened it.
@@ -309,20 +258,6 @@ fn boxes(text: &str, code: &[Range<usize>]) -> Vec<Edit> {
         open = Some(kind);
     }
     edits
-}
-
-/// The same with a title in bold type to follow.
-pub(super) fn titled(head: &str) -> &'static str {
-    match head {
-        "> [!DANGER]\n" => "> [!DANGER]\n> **",
-        "> [!WARNING]\n" => "> [!WARNING]\n> **",
-        "> [!CAUTION]\n" => "> [!CAUTION]\n> **",
-        "> [!NOTICE]\n" => "> [!NOTICE]\n> **",
-        "> [!NOTE]\n" => "> [!NOTE]\n> **",
-        "> [!TIP]\n" => "> [!TIP]\n> **",
-        "> [!IMPORTANT]\n" => "> [!IMPORTANT]\n> **",
-        _ => "> **",
-    }
 }
 
 #[cfg(test)]

@@ -7,8 +7,10 @@
 //! A value from outside (a unit's field) is text and stays text: it never becomes markup, a block, a file that is included, or code.
 
 mod addresses;
+mod alerts;
 mod directives;
 pub mod document;
+mod edits;
 mod emoji;
 mod error;
 mod fields;

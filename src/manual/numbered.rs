@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::foreign::{Edit, in_code};
+use super::edits::{Edit, in_code};
 
 /// Where such steps may be, with what is to stand there in addition; code is not known yet.
 pub(super) fn slips(text: &str) -> Vec<(usize, &'static str)> {

@@ -22,8 +22,9 @@ use minijinja::value::{Kwargs, Value, ValueKind};
 use minijinja::{AutoEscape, Environment, ErrorKind, State, UndefinedBehavior, context};
 
 use super::document::Header;
+use super::edits::Edit;
 use super::folder::{Folder, said_in};
-use super::foreign::{self, Edit};
+use super::foreign;
 use super::source::{Source, SourceFile, Span};
 use super::units::Unit;
 use super::{Error, header, literal, reading};
