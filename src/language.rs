@@ -1,12 +1,13 @@
 //! Fixed words of each language: signal words, "Step", "Fig.". Knows nothing of how they are set.
 
-mod asides;
-mod copy;
+mod fold;
+mod tag;
 mod words;
 
-pub use asides::AsideWord;
+pub use words::{Word, WordSource};
 
-use words::Words;
+use fold::fold;
+use words::{Numbered, Words};
 
 /// A language the program knows words for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -14,6 +15,7 @@ pub enum Language {
     #[default]
     English,
     German,
+    SwissGerman,
     French,
     Spanish,
     Italian,
@@ -26,6 +28,7 @@ pub enum Language {
     Danish,
     Finnish,
     NorwegianBokmal,
+    NorwegianNynorsk,
     Hungarian,
     Greek,
     Russian,
@@ -33,9 +36,28 @@ pub enum Language {
     Turkish,
     Japanese,
     SimplifiedChinese,
+    TraditionalChinese,
     Korean,
     Arabic,
     Hebrew,
+    Romanian,
+    Bulgarian,
+    Slovak,
+    Croatian,
+    Slovenian,
+    Estonian,
+    Latvian,
+    Lithuanian,
+    Irish,
+    Maltese,
+    Serbian,
+    SerbianLatin,
+    Icelandic,
+    Vietnamese,
+    Indonesian,
+    Persian,
+    /// A language that is written from the right and for which there are no words: English ones are used.
+    EnglishFromRight,
 }
 
 /// The grades of a safety message (ANSI Z535.6, ISO 3864-2).
@@ -47,15 +69,25 @@ pub enum SignalWord {
     Notice,
 }
 
+/// What an aside calls itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum AsideWord {
+    Note,
+    Tip,
+    Important,
+}
+
 impl SignalWord {
     /// From the gravest to the lightest, in the order of every language's list of words.
     pub const ALL: [SignalWord; 4] = [SignalWord::Danger, SignalWord::Warning, SignalWord::Caution, SignalWord::Notice];
 }
 
 impl Language {
-    pub const ALL: [Language; 24] = [
+    /// Those that there are words for.
+    pub const ALL: [Language; 43] = [
         Language::English,
         Language::German,
+        Language::SwissGerman,
         Language::French,
         Language::Spanish,
         Language::Italian,
@@ -68,6 +100,7 @@ impl Language {
         Language::Danish,
         Language::Finnish,
         Language::NorwegianBokmal,
+        Language::NorwegianNynorsk,
         Language::Hungarian,
         Language::Greek,
         Language::Russian,
@@ -75,34 +108,27 @@ impl Language {
         Language::Turkish,
         Language::Japanese,
         Language::SimplifiedChinese,
+        Language::TraditionalChinese,
         Language::Korean,
         Language::Arabic,
         Language::Hebrew,
+        Language::Romanian,
+        Language::Bulgarian,
+        Language::Slovak,
+        Language::Croatian,
+        Language::Slovenian,
+        Language::Estonian,
+        Language::Latvian,
+        Language::Lithuanian,
+        Language::Irish,
+        Language::Maltese,
+        Language::Serbian,
+        Language::SerbianLatin,
+        Language::Icelandic,
+        Language::Vietnamese,
+        Language::Indonesian,
+        Language::Persian,
     ];
-
-    /// The language of a BCP 47 tag: the primary subtag decides (`de-AT` is German). Chinese is known in simplified script only;
-    /// both Norwegians get the words of Bokmål.
-    ///
-    /// # Errors
-    /// `None` when the program has no words for it.
-    pub fn from_tag(tag: &str) -> Option<Language> {
-        let mut subtags = tag.trim().split(['-', '_']).map(str::to_ascii_lowercase);
-        let primary = subtags.next()?;
-        match primary.as_str() {
-            "zh" => {
-                let traditional = subtags.any(|subtag| matches!(subtag.as_str(), "hant" | "tw" | "hk" | "mo"));
-                (!traditional).then_some(Language::SimplifiedChinese)
-            }
-            "pt" => Some(match subtags.any(|subtag| subtag == "br") {
-                true => Language::BrazilianPortuguese,
-                false => Language::Portuguese,
-            }),
-            "no" | "nn" => Some(Language::NorwegianBokmal),
-            // The tag Hebrew had until 1989.
-            "iw" => Some(Language::Hebrew),
-            _ => Language::ALL.into_iter().find(|language| language.tag() == primary),
-        }
-    }
 
     /// What parts whole numbers from decimals, by Unicode's CLDR: 4.5 or 4,5.
     pub fn decimal_sign(self) -> char {
@@ -117,119 +143,87 @@ impl Language {
 
     /// Its BCP 47 tag.
     pub fn tag(self) -> &'static str {
-        match self {
-            Language::English => "en",
-            Language::German => "de",
-            Language::French => "fr",
-            Language::Spanish => "es",
-            Language::Italian => "it",
-            Language::Dutch => "nl",
-            Language::Portuguese => "pt",
-            Language::BrazilianPortuguese => "pt-BR",
-            Language::Polish => "pl",
-            Language::Czech => "cs",
-            Language::Swedish => "sv",
-            Language::Danish => "da",
-            Language::Finnish => "fi",
-            Language::NorwegianBokmal => "nb",
-            Language::Hungarian => "hu",
-            Language::Greek => "el",
-            Language::Russian => "ru",
-            Language::Ukrainian => "uk",
-            Language::Turkish => "tr",
-            Language::Japanese => "ja",
-            Language::SimplifiedChinese => "zh-Hans",
-            Language::Korean => "ko",
-            Language::Arabic => "ar",
-            Language::Hebrew => "he",
-        }
-    }
-
-    /// Whether it is written from right to left.
-    pub fn is_rtl(self) -> bool {
-        matches!(self, Language::Arabic | Language::Hebrew)
+        self.words().tag
     }
 
     /// One step of a procedure: "Step".
     pub fn step(self) -> &'static str {
-        self.words().step
+        self.words().step.text
     }
 
     /// What stands before the number of a figure: "Fig.".
     pub fn fig(self) -> &'static str {
-        self.words().fig
+        self.words().fig.text
     }
 
     /// The name of a figure, never parted by a line's end: "Fig. 1", in Hungarian "1. ábra", in Japanese without a space.
     pub fn figure(self, number: u32) -> String {
-        let fig = self.fig();
-        match self {
-            Language::Hungarian => format!("{number}.\u{a0}{fig}"),
-            Language::Japanese => format!("{fig}\u{2060}{number}"),
-            _ => format!("{fig}\u{a0}{number}"),
-        }
+        numbered(self.words().figures, self.fig(), &number.to_string())
     }
 
-    /// The text in capitals, as the language writes them: Turkish keeps the dot of its i, Greek leaves the tonos away.
+    /// What stands before and after the revision's own name: "Revision C", in Hungarian "C változat".
+    pub fn around_revision(self) -> (String, String) {
+        let whole = numbered(self.words().revisions, self.revision(), "\u{0}");
+        whole.split_once('\u{0}').map(|(before, after)| (before.to_owned(), after.to_owned())).unwrap_or_default()
+    }
+
+    /// The text in capitals, as the language writes them (Unicode's SpecialCasing and CLDR): Turkish keeps the dot of its i, Greek leaves
+    /// the tonos away, parts what it parted by a dialytika, and keeps the accent of a lone ή. German has a capital ẞ since 2017, Swiss
+    /// German no ß.
     pub fn capitals(self, text: &str) -> String {
-        match self {
-            Language::Turkish => text.replace('i', "İ").to_uppercase(),
-            Language::Greek => text.chars().flat_map(|character| without_tonos(character).to_uppercase()).collect(),
-            _ => text.to_uppercase(),
-        }
+        let tag = match self {
+            Language::Turkish => icu_locale_core::langid!("tr"),
+            Language::Greek => icu_locale_core::langid!("el"),
+            Language::Lithuanian => icu_locale_core::langid!("lt"),
+            _ => icu_locale_core::LanguageIdentifier::UNKNOWN,
+        };
+        let sharp = (self == Language::German && text.contains('ß')).then(|| text.replace('ß', "ẞ"));
+        icu_casemap::CaseMapper::new().uppercase_to_string(sharp.as_deref().unwrap_or(text), &tag).into_owned()
     }
 
     pub fn notes(self) -> &'static str {
-        self.words().notes
+        self.words().notes.text
     }
 
     pub fn page(self) -> &'static str {
-        self.words().page
+        self.words().page.text
     }
 
     pub fn revision(self) -> &'static str {
-        self.words().revision
+        self.words().revision.text
     }
 
     pub fn issued(self) -> &'static str {
-        self.words().issued
+        self.words().issued.text
     }
 
     pub fn document(self) -> &'static str {
-        self.words().document
+        self.words().document.text
     }
 
     /// What stands before the maker's name.
     pub fn made_by(self) -> &'static str {
-        self.words().made_by
+        self.words().made_by.text
     }
 
     /// What stands before the name of who answers for the product in the EU: "Responsible person (EU):".
     pub fn responsible_in_eu(self) -> String {
-        let union = match self {
-            Language::French | Language::Spanish | Language::Italian | Language::Polish => "UE",
-            Language::Portuguese | Language::BrazilianPortuguese => "UE",
-            Language::Greek => "ΕΕ",
-            Language::Russian => "ЕС",
-            Language::Ukrainian => "ЄС",
-            _ => "EU",
-        };
-        self.labelled(self.words().responsible, Some(union))
+        self.labelled(self.words().responsible.text, Some(self.words().union))
     }
 
     /// The same in the US.
     pub fn responsible_in_us(self) -> String {
-        self.labelled(self.words().responsible, Some("US"))
+        self.labelled(self.words().responsible.text, Some("US"))
     }
 
     /// What stands before the name of who brings the product in: "Importer:", "Importer (UK):".
     pub fn importer(self, market: Option<&str>) -> String {
-        self.labelled(self.words().importer, market)
+        self.labelled(self.words().importer.text, market)
     }
 
     /// A label with its colon and the space after it: a wide colon has its own, and French has one before.
     fn labelled(self, label: &str, market: Option<&str>) -> String {
-        let wide = matches!(self, Language::Japanese | Language::SimplifiedChinese);
+        let wide = matches!(self, Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese);
         let market = match market {
             Some(market) if wide => format!("（{market}）"),
             Some(market) => format!(" ({market})"),
@@ -245,17 +239,47 @@ impl Language {
 
     /// What stands before the address of the lasting copy.
     pub fn lasting_copy(self) -> &'static str {
-        self.words().lasting_copy
+        self.words().lasting_copy.text
     }
 
-    /// Said where something goes on in the next panel or after a cut.
+    /// Said where something goes on that began before.
     pub fn continued(self) -> &'static str {
-        self.words().continued
+        self.words().continued.text
+    }
+
+    /// Said where something goes on overleaf.
+    pub fn continues(self) -> &'static str {
+        self.words().continues.text
+    }
+
+    /// What heads a list of the sections.
+    pub fn contents(self) -> &'static str {
+        self.words().contents.text
+    }
+
+    /// A link that leads past the list of the sections.
+    pub fn skip(self) -> &'static str {
+        self.words().skip.text
+    }
+
+    /// Where a unit's own value is found: on the strip that lay in its box.
+    pub fn see_your_strip(self) -> &'static str {
+        self.words().see_your_strip.text
+    }
+
+    /// The word that heads such an aside.
+    pub fn aside(self, word: AsideWord) -> &'static str {
+        self.words().asides[word as usize].text
+    }
+
+    /// Every word that the program writes, by the name it has in the header's `[words]`.
+    pub fn written(self) -> Vec<(&'static str, Word)> {
+        self.words().written()
     }
 
     /// The name of a lamp's colour, given in English; amber is yellow where English has two words.
     pub fn colour(self, english: &str) -> &'static str {
-        let [red, yellow, green, blue, white] = self.words().colours;
+        let [red, yellow, green, blue, white] = self.words().colours.map(|word| word.text);
         match english {
             "red" => red,
             "amber" if self == Language::English => "amber",
@@ -273,7 +297,7 @@ impl Language {
 
     /// The signal words in the order of [`SignalWord::ALL`], in capitals.
     pub fn signal_words(self) -> [&'static str; 4] {
-        self.words().signal.map(|spellings| spellings[0])
+        self.words().signal.map(|spellings| spellings[0].text)
     }
 
     /// The grade that a word stands for: in this language, else in English. Case, accents of Greek capitals and the dots of
@@ -289,7 +313,7 @@ impl Language {
     /// The grade of a signal word of this language, folded.
     fn own_signal(self, wanted: &str) -> Option<SignalWord> {
         let mut grades = self.words().signal.into_iter().zip(SignalWord::ALL);
-        grades.find(|(spellings, _)| spellings.iter().any(|own| fold(own) == wanted)).map(|(_, grade)| grade)
+        grades.find(|(spellings, _)| spellings.iter().any(|own| fold(own.text) == wanted)).map(|(_, grade)| grade)
     }
 
     /// Another language in which a word is a signal word though it is none in this one, with its grade. None for the words that head asides.
@@ -315,228 +339,62 @@ impl Language {
 
     fn words(self) -> &'static Words {
         match self {
-            Language::English => &words::ENGLISH,
-            Language::German => &words::GERMAN,
-            Language::French => &words::FRENCH,
-            Language::Spanish => &words::SPANISH,
-            Language::Italian => &words::ITALIAN,
-            Language::Dutch => &words::DUTCH,
-            Language::Portuguese => &words::PORTUGUESE,
-            Language::BrazilianPortuguese => &words::BRAZILIAN_PORTUGUESE,
-            Language::Polish => &words::POLISH,
-            Language::Czech => &words::CZECH,
-            Language::Swedish => &words::SWEDISH,
-            Language::Danish => &words::DANISH,
-            Language::Finnish => &words::FINNISH,
-            Language::NorwegianBokmal => &words::NORWEGIAN_BOKMAL,
-            Language::Hungarian => &words::HUNGARIAN,
-            Language::Greek => &words::GREEK,
-            Language::Russian => &words::RUSSIAN,
-            Language::Ukrainian => &words::UKRAINIAN,
-            Language::Turkish => &words::TURKISH,
-            Language::Japanese => &words::JAPANESE,
-            Language::SimplifiedChinese => &words::SIMPLIFIED_CHINESE,
-            Language::Korean => &words::KOREAN,
-            Language::Arabic => &words::ARABIC,
-            Language::Hebrew => &words::HEBREW,
+            Language::English | Language::EnglishFromRight => &words::western::ENGLISH,
+            Language::German => &words::western::GERMAN,
+            Language::SwissGerman => &words::western::SWISS_GERMAN,
+            Language::French => &words::western::FRENCH,
+            Language::Spanish => &words::western::SPANISH,
+            Language::Italian => &words::western::ITALIAN,
+            Language::Dutch => &words::western::DUTCH,
+            Language::Portuguese => &words::western::PORTUGUESE,
+            Language::BrazilianPortuguese => &words::western::BRAZILIAN_PORTUGUESE,
+            Language::Polish => &words::central::POLISH,
+            Language::Czech => &words::central::CZECH,
+            Language::Swedish => &words::northern::SWEDISH,
+            Language::Danish => &words::northern::DANISH,
+            Language::Finnish => &words::northern::FINNISH,
+            Language::NorwegianBokmal => &words::northern::NORWEGIAN_BOKMAL,
+            Language::NorwegianNynorsk => &words::northern::NORWEGIAN_NYNORSK,
+            Language::Hungarian => &words::central::HUNGARIAN,
+            Language::Greek => &words::eastern::GREEK,
+            Language::Russian => &words::eastern::RUSSIAN,
+            Language::Ukrainian => &words::eastern::UKRAINIAN,
+            Language::Turkish => &words::eastern::TURKISH,
+            Language::Japanese => &words::further::JAPANESE,
+            Language::SimplifiedChinese => &words::further::SIMPLIFIED_CHINESE,
+            Language::TraditionalChinese => &words::further::TRADITIONAL_CHINESE,
+            Language::Korean => &words::further::KOREAN,
+            Language::Arabic => &words::further::ARABIC,
+            Language::Hebrew => &words::further::HEBREW,
+            Language::Romanian => &words::western::ROMANIAN,
+            Language::Bulgarian => &words::eastern::BULGARIAN,
+            Language::Slovak => &words::central::SLOVAK,
+            Language::Croatian => &words::central::CROATIAN,
+            Language::Slovenian => &words::central::SLOVENIAN,
+            Language::Estonian => &words::northern::ESTONIAN,
+            Language::Latvian => &words::northern::LATVIAN,
+            Language::Lithuanian => &words::northern::LITHUANIAN,
+            Language::Irish => &words::western::IRISH,
+            Language::Maltese => &words::western::MALTESE,
+            Language::Serbian => &words::eastern::SERBIAN,
+            Language::SerbianLatin => &words::central::SERBIAN_LATIN,
+            Language::Icelandic => &words::northern::ICELANDIC,
+            Language::Vietnamese => &words::further::VIETNAMESE,
+            Language::Indonesian => &words::further::INDONESIAN,
+            Language::Persian => &words::further::PERSIAN,
         }
     }
 }
 
-/// A word as it is compared: lower case, one space between its parts, without accents, the dot of a Turkish İ or a hamza on its letter.
-fn fold(word: &str) -> String {
-    let nfd = icu_normalizer::DecomposingNormalizerBorrowed::new_nfd();
-    let mut folded = String::with_capacity(word.len());
-    for part in word.split_whitespace() {
-        if !folded.is_empty() {
-            folded.push(' ');
-        }
-        let lower: String = part.chars().flat_map(char::to_lowercase).collect();
-        folded.extend(nfd.normalize(&lower).chars().filter_map(|character| match character {
-            // Combining marks of Latin, Greek, Cyrillic, Hebrew and Arabic.
-            '\u{300}'..='\u{36f}' | '\u{591}'..='\u{5c7}' | '\u{64b}'..='\u{65f}' | '\u{670}' => None,
-            'ı' => Some('i'),
-            'ς' => Some('σ'),
-            other => Some(other),
-        }));
-    }
-    folded
-}
-
-/// A Greek letter without its stress mark; any other character as it is.
-fn without_tonos(character: char) -> char {
-    match character {
-        'ά' | 'Ά' => 'α',
-        'έ' | 'Έ' => 'ε',
-        'ή' | 'Ή' => 'η',
-        'ί' | 'Ί' => 'ι',
-        'ΐ' => 'ϊ',
-        'ό' | 'Ό' => 'ο',
-        'ύ' | 'Ύ' => 'υ',
-        'ΰ' => 'ϋ',
-        'ώ' | 'Ώ' => 'ω',
-        other => other,
+/// A word with its number.
+fn numbered(how: Numbered, word: &str, number: &str) -> String {
+    match how {
+        Numbered::After => format!("{word}\u{a0}{number}"),
+        Numbered::Joined => format!("{word}\u{2060}{number}"),
+        Numbered::Before => format!("{number}\u{a0}{word}"),
+        Numbered::BeforeWithPoint => format!("{number}.\u{a0}{word}"),
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_primary_subtag_decides() {
-        for (tag, language) in [
-            ("en", Language::English),
-            ("de-AT", Language::German),
-            ("pt-BR", Language::BrazilianPortuguese),
-            ("pt-PT", Language::Portuguese),
-            ("NB", Language::NorwegianBokmal),
-            ("no", Language::NorwegianBokmal),
-            ("zh-Hans-CN", Language::SimplifiedChinese),
-            ("zh", Language::SimplifiedChinese),
-            ("sr_Latn", Language::English),
-        ] {
-            assert_eq!(Language::from_tag(tag).unwrap_or_default(), language, "{tag}");
-        }
-        assert_eq!(Language::from_tag("zh-Hant"), None);
-        assert_eq!(Language::from_tag("x-heron"), None);
-        assert_eq!(Language::from_tag(""), None);
-    }
-
-    #[test]
-    fn labels_have_the_colon_of_their_language() {
-        assert_eq!(Language::English.responsible_in_eu(), "Responsible person (EU): ");
-        assert_eq!(Language::Spanish.responsible_in_eu(), "Persona responsable (UE): ");
-        assert_eq!(Language::French.importer(None), "Importateur\u{a0}: ");
-        assert_eq!(Language::Japanese.importer(Some("UK")), "輸入者（UK）：");
-        let mut seen = std::collections::BTreeSet::new();
-        for language in Language::ALL {
-            let (responsible, importer) = (language.responsible_in_us(), language.importer(None));
-            assert!(responsible.contains("US") && responsible != importer, "{language:?}");
-            seen.insert(responsible);
-        }
-        // Norwegian and Danish say the same, and both kinds of Portuguese, nobody else.
-        assert_eq!(seen.len(), Language::ALL.len() - 2);
-    }
-
-    #[test]
-    fn every_language_is_found_by_its_own_tag() {
-        for language in Language::ALL {
-            assert_eq!(Language::from_tag(language.tag()), Some(language));
-        }
-    }
-
-    #[test]
-    fn signal_words_stand_for_the_grades_of_the_standard() {
-        // CHECKS.md, "Safety messages and signs" (memory; the writer's own words win), but for the words that were judged again since:
-        // NOTA and NOTYFIKACJA only mean a note.
-        for (tag, words) in [
-            ("en", ["DANGER", "WARNING", "CAUTION", "NOTICE"]),
-            ("de", ["GEFAHR", "WARNUNG", "VORSICHT", "HINWEIS"]),
-            ("fr", ["DANGER", "AVERTISSEMENT", "ATTENTION", "AVIS"]),
-            ("es", ["PELIGRO", "ADVERTENCIA", "PRECAUCIÓN", "AVISO"]),
-            ("it", ["PERICOLO", "AVVERTENZA", "ATTENZIONE", "AVVISO"]),
-            ("nl", ["GEVAAR", "WAARSCHUWING", "VOORZICHTIG", "LET OP"]),
-            ("pt", ["PERIGO", "AVISO", "CUIDADO", "INFORMAÇÃO"]),
-            ("pt-BR", ["PERIGO", "ADVERTÊNCIA", "CUIDADO", "AVISO"]),
-            ("sv", ["FARA", "VARNING", "FÖRSIKTIGHET", "OBSERVERA"]),
-            ("da", ["FARE", "ADVARSEL", "FORSIGTIG", "BEMÆRK"]),
-            ("pl", ["NIEBEZPIECZEŃSTWO", "OSTRZEŻENIE", "UWAGA", "WAŻNE"]),
-        ] {
-            let language = Language::from_tag(tag).unwrap();
-            assert_eq!(language.signal_words(), words);
-        }
-        for language in Language::ALL {
-            for (word, grade) in language.signal_words().into_iter().zip(SignalWord::ALL) {
-                assert_eq!(language.signal(word), Some(grade), "{word}");
-                assert_eq!(language.signal(&word.to_lowercase()), Some(grade), "{word}");
-            }
-        }
-    }
-
-    /// Each grade's words are distinct from every other grade's and from the heading of notes, and found again with their country's marks
-    /// around them and without accents.
-    #[test]
-    fn a_signal_word_says_one_grade_and_no_note() {
-        for language in Language::ALL {
-            let tag = language.tag();
-            for (spellings, grade) in language.words().signal.into_iter().zip(SignalWord::ALL) {
-                for word in spellings {
-                    assert_eq!(language.signal(word), Some(grade), "{tag}: {word}");
-                    assert!(!Language::same_word(word, language.notes()), "{tag}: {word} heads the notes");
-                }
-            }
-        }
-        for (tag, word, grade) in [
-            ("es", "PRECAUCION", SignalWord::Caution),
-            ("pl", "NIEBEZPIECZENSTWO", SignalWord::Danger),
-            ("ar", "اشعار", SignalWord::Notice),
-            ("fr", "Précaution", SignalWord::Caution),
-            ("de", "Achtung", SignalWord::Notice),
-        ] {
-            assert_eq!(Language::from_tag(tag).and_then(|language| language.signal(word)), Some(grade), "{word}");
-        }
-        for (tag, word) in [
-            ("ru", "ПРИМЕЧАНИЕ"),
-            ("el", "ΣΗΜΕΙΩΣΗ"),
-            ("ar", "ملاحظة"),
-            ("ko", "참고"),
-            ("tr", "NOT"),
-            ("pt", "NOTA"),
-            ("hu", "MEGJEGYZÉS"),
-            ("uk", "ПРИМІТКА"),
-            ("es", "ATENCIÓN"),
-        ] {
-            assert_eq!(Language::from_tag(tag).and_then(|language| language.signal(word)), None, "{word}");
-        }
-        assert_eq!(Language::English.signal_elsewhere("Achtung"), Some((Language::German, SignalWord::Notice)));
-        assert_eq!(Language::English.signal_elsewhere("Note"), None);
-        assert_eq!(Language::Polish.signal_elsewhere("Uwaga"), None);
-    }
-
-    #[test]
-    fn capitals_follow_the_language() {
-        // Unicode's SpecialCasing.txt gives the Turkish ones; that Greek capitals lose the tonos is common practice, no source.
-        assert_eq!(Language::Turkish.capitals("Dikkat ışık"), "DİKKAT IŞIK");
-        assert_eq!(Language::Greek.capitals("Κίνδυνος Ύδωρ προϊόν"), "ΚΙΝΔΥΝΟΣ ΥΔΩΡ ΠΡΟΪΟΝ");
-        assert_eq!(Language::German.capitals("Heiße Flüssigkeit"), "HEISSE FLÜSSIGKEIT");
-        assert_eq!(Language::English.capitals("in"), "IN");
-    }
-
-    #[test]
-    fn a_figure_is_named_as_the_language_does() {
-        assert_eq!(Language::English.figure(2), "Fig.\u{a0}2");
-        assert_eq!(Language::Hungarian.figure(2), "2.\u{a0}ábra");
-        assert_eq!(Language::Japanese.figure(2), "図\u{2060}2");
-    }
-
-    #[test]
-    fn every_language_has_every_word() {
-        for language in Language::ALL {
-            let words = language.words();
-            let all = [words.step, words.fig, words.notes, words.page, words.revision, words.issued, words.document];
-            let more = [words.made_by, words.lasting_copy, words.continued, words.quotes.0, words.quotes.1];
-            let more = more.into_iter().chain([language.contents(), language.skip(), language.see_your_strip()]);
-            for word in all.into_iter().chain(more).chain(words.signal.into_iter().flatten().copied()) {
-                assert!(!word.is_empty() && word == word.trim(), "{}: {word:?}", language.tag());
-            }
-            // A word stands for one grade only.
-            let mut seen: Vec<String> = words.signal.into_iter().flatten().map(|word| fold(word)).collect();
-            let count = seen.len();
-            seen.sort();
-            seen.dedup();
-            assert_eq!(seen.len(), count, "{}", language.tag());
-        }
-    }
-
-    #[test]
-    fn the_documents_language_decides_between_words_that_collide() {
-        assert_eq!(Language::Portuguese.signal("Aviso"), Some(SignalWord::Warning));
-        assert_eq!(Language::Spanish.signal("aviso"), Some(SignalWord::Notice));
-        assert_eq!(Language::English.signal("AVISO"), None);
-        assert_eq!(Language::Polish.signal("Warning"), Some(SignalWord::Warning));
-        assert_eq!(Language::Dutch.signal("Let  op"), Some(SignalWord::Notice));
-        assert_eq!(Language::Turkish.signal("Tehlike"), Some(SignalWord::Danger));
-        assert_eq!(Language::Greek.signal("Κίνδυνος"), Some(SignalWord::Danger));
-    }
-}
+mod tests;

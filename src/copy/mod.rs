@@ -80,7 +80,8 @@ fn direction(language: Language) -> &'static str {
 /// The language as the writer wrote it, where that is a tag.
 fn tag(header: &Header) -> String {
     let written = header.language.as_deref().unwrap_or_default().trim().replace('_', "-");
-    let known = Language::from_tag(&written).is_some();
+    // Words from the right are no English ones, whatever stands around them.
+    let known = Language::from_tag(&written).is_some() || header.tongue == Language::EnglishFromRight;
     match written.parse::<icu_locale_core::LanguageIdentifier>() {
         Ok(tag) if known => tag.to_string(),
         _ => header.tongue.tag().to_owned(),

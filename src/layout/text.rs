@@ -153,7 +153,7 @@ impl<'a> Gathering<'a> {
 
     fn walk(&mut self, bench: &Bench, inlines: &'a [Inline], hand: Hand, white: bool) {
         let Hand { look, strike, rise } = hand;
-        let squares = matches!(bench.language, Language::Japanese | Language::SimplifiedChinese);
+        let squares = matches!(bench.language, Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese);
         for (n, inline) in inlines.iter().enumerate() {
             let after_square = squares && self.text.chars().next_back().is_some_and(is_square);
             match &inline.kind {

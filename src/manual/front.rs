@@ -59,7 +59,7 @@ pub(super) fn read(source: &Source, span: Span, remarks: &mut Vec<Remark>) -> He
             "subtitle" => header.subtitle = Some(value),
             "revision" => header.revision = Some(value),
             "language" => {
-                header.tongue = Language::from_tag(&value).unwrap_or_default();
+                header.tongue = Language::standing_in(&value);
                 header.language = Some(value);
             }
             _ => match date(&value) {

@@ -327,7 +327,7 @@ fn tongue(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Languag
     let Some((tag, range)) = toml.told(keys, "language")? else {
         return Ok(Language::default());
     };
-    Ok(Language::from_tag(&tag).unwrap_or_else(|| {
+    if Language::from_tag(&tag).is_none() {
         let tags: Vec<&str> = Language::ALL.iter().map(|language| language.tag()).collect();
         remarks.push(Remark {
             rule: "unknown-language",
@@ -336,8 +336,8 @@ fn tongue(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Languag
             hint: Some(format!("the known languages are {}", tags.join(", "))),
             span: toml.span(range),
         });
-        Language::default()
-    }))
+    }
+    Ok(Language::standing_in(&tag))
 }
 
 fn box_size(toml: &Toml, keys: &Keys) -> Result<Option<[Mm; 3]>, Error> {

@@ -50,8 +50,11 @@ pub fn lines(header: &Header) -> Vec<Line<'_>> {
             line(key, false, vec![Words::Fixed(label), Words::Own(value)]);
         }
     }
-    let revision =
-        header.revision.as_deref().map(|own| vec![Words::Fixed(format!("{}\u{a0}", words.revision())), Words::Own(own)]);
+    let revision = header.revision.as_deref().map(|own| {
+        let (before, after) = words.around_revision();
+        let words = [Words::Fixed(before), Words::Own(own), Words::Fixed(after)];
+        words.into_iter().filter(|words| !matches!(words, Words::Fixed(none) if none.is_empty())).collect()
+    });
     let identity = [
         header.document.as_deref().map(|own| vec![Words::Own(own)]),
         revision,

@@ -17,7 +17,7 @@ pub(super) fn tongues(source: &Source, own: &Header, remarks: &mut Vec<Remark>) 
         let Some(first) = stretches.first() else { continue };
         let theirs: toml::Table = file.text().get(fence.toml).and_then(|toml| toml.parse().ok()).unwrap_or_default();
         let said = theirs.get("language").and_then(|tag| tag.as_str());
-        if let Some(language) = said.and_then(Language::from_tag).filter(|language| *language != own.tongue) {
+        if let Some(language) = said.map(Language::standing_in).filter(|language| *language != own.tongue) {
             tongues.extend(stretches.iter().map(|stretch| (*stretch, language)));
         }
         let other: Vec<String> = theirs

@@ -1,5 +1,6 @@
 //! Craft: links, headings, spaces and quotation marks.
 
+use crate::language::Language;
 use crate::manual::source::Level;
 
 use super::rule::{Check, Note, Rule};
@@ -83,10 +84,26 @@ pub const STRAIGHT_QUOTES: Rule = Rule {
         if sheet.evidence.document.header.language.is_none() {
             return notes;
         }
-        let (open, close) = sheet.evidence.document.header.tongue.quotes();
-        notes.into_iter().map(|note| note.hint(format!("write {open} and {close}, and \u{2019} for the apostrophe"))).collect()
+        let language = sheet.evidence.document.header.tongue;
+        let hint = straight_marks_hint(language);
+        notes.into_iter().map(|note| note.hint(hint.clone())).collect()
     }),
 };
+
+/// What to write in place of straight marks. The no-break spaces inside French ones are shown, and Hebrew shortens words with marks of its
+/// own.
+fn straight_marks_hint(language: Language) -> String {
+    let (open, close) = language.quotes();
+    match language {
+        Language::French => {
+            format!(
+                "write {open}\u{2423}and \u{2423}{close}, where \u{2423} is a no-break space (U+00A0), and \u{2019} for the apostrophe"
+            )
+        }
+        Language::Hebrew => format!("write {open} and {close}; in abbreviations \u{5f4} and \u{5f3}"),
+        _ => format!("write {open} and {close}, and \u{2019} for the apostrophe"),
+    }
+}
 
 /// One note for all places, at the first of them: what is only advice must not bury what matters.
 fn once(sheet: &Sheet, places: Vec<(&Run, usize)>, length: usize, message: impl FnOnce(usize) -> String) -> Vec<Note> {

@@ -77,10 +77,17 @@ fn other(document: &Document, page: &Stated) -> Option<String> {
     }
     let revision = revision?;
     let words = [header.tongue.revision().to_lowercase(), "revision".to_owned()];
+    // Hungarian says it the other way round: "C változat".
+    let before = header.tongue.around_revision().0.is_empty();
+    let part = [' ', '\u{a0}', ',', ';', '.'];
     let there: Vec<&str> = words
         .iter()
-        .flat_map(|word| text.match_indices(word.as_str()).map(move |(at, _)| at + word.len()))
-        .filter_map(|at| text[at..].trim_start_matches([' ', '\u{a0}', ':']).split([' ', '\u{a0}', ',', ';', '.']).next())
+        .enumerate()
+        .flat_map(|(n, word)| text.match_indices(word.as_str()).map(move |(at, _)| (at, at + word.len(), n == 0 && before)))
+        .filter_map(|(start, end, before)| match before {
+            true => text[..start].trim_end_matches([' ', '\u{a0}']).rsplit(part).next(),
+            false => text[end..].trim_start_matches([' ', '\u{a0}', '\u{2060}', ':']).split(part).next(),
+        })
         .filter(|token| !token.is_empty() && token.chars().count() <= 8)
         .collect();
     let same = there.is_empty() || there.contains(&revision.to_lowercase().as_str());

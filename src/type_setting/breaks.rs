@@ -38,7 +38,7 @@ pub(super) fn precedes_spaced_dash(text: &str, at: usize) -> bool {
 
 /// Polish and Czech leave no word of one letter (w, z, i, k, v …) at the end of a line.
 fn keeps_lone_letters(language: Language) -> bool {
-    matches!(language, Language::Polish | Language::Czech)
+    matches!(language, Language::Polish | Language::Czech | Language::Slovak)
 }
 
 fn follows_lone_letter(text: &str, at: usize) -> bool {

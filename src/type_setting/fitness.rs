@@ -80,6 +80,7 @@ fn code_page(language: Language) -> Option<u32> {
         Language::Japanese => Some(17),
         Language::SimplifiedChinese => Some(18),
         Language::Korean => Some(19),
+        Language::TraditionalChinese => Some(20),
         _ => None,
     }
 }

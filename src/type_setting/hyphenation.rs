@@ -19,7 +19,7 @@ const LONGEST: usize = 160;
 fn patterns(language: Language) -> Option<Lang> {
     Some(match language {
         Language::English => Lang::English,
-        Language::German => Lang::German,
+        Language::German | Language::SwissGerman => Lang::German,
         Language::French => Lang::French,
         Language::Spanish => Lang::Spanish,
         Language::Italian => Lang::Italian,
@@ -30,13 +30,22 @@ fn patterns(language: Language) -> Option<Lang> {
         Language::Swedish => Lang::Swedish,
         Language::Danish => Lang::Danish,
         Language::Finnish => Lang::Finnish,
-        Language::NorwegianBokmal => Lang::Norwegian,
+        Language::NorwegianBokmal | Language::NorwegianNynorsk => Lang::Norwegian,
         Language::Hungarian => Lang::Hungarian,
         Language::Greek => Lang::Greek,
         Language::Russian => Lang::Russian,
         Language::Ukrainian => Lang::Ukrainian,
         Language::Turkish => Lang::Turkish,
-        Language::Japanese | Language::SimplifiedChinese | Language::Korean | Language::Arabic | Language::Hebrew => return None,
+        Language::Bulgarian => Lang::Bulgarian,
+        Language::Slovak => Lang::Slovak,
+        Language::Croatian | Language::SerbianLatin => Lang::Croatian,
+        Language::Slovenian => Lang::Slovenian,
+        Language::Estonian => Lang::Estonian,
+        Language::Lithuanian => Lang::Lithuanian,
+        Language::Serbian => Lang::Serbian,
+        Language::Icelandic => Lang::Icelandic,
+        // There are no patterns for Latvian, Irish, Maltese, Romanian, Vietnamese and Indonesian; the others divide no words.
+        _ => return None,
     })
 }
 

@@ -168,7 +168,10 @@ pub fn pdf(document: &Document, album: &Album, faces: Faces, name: &str, sheet: 
 /// What stands at the foot of every page: what it is, and which.
 fn foot(document: &Document, name: &str) -> String {
     let header = &document.header;
-    let revision = header.revision.as_deref().map(|own| format!("{}\u{a0}{own}", header.tongue.revision()));
+    let revision = header.revision.as_deref().map(|own| {
+        let (before, after) = header.tongue.around_revision();
+        format!("{before}{own}{after}")
+    });
     let title = super::title(document).map(crate::manual::document::plain_text);
     let title = title.or_else(|| header.title.clone()).unwrap_or_else(|| name.to_owned());
     let parts = [Some(title), header.document.clone(), revision, header.issued.clone()];

@@ -50,7 +50,7 @@ const SQUARE_SLACK: i32 = 9;
 
 fn slack(bench: &Bench) -> i32 {
     match bench.language {
-        Language::Japanese | Language::SimplifiedChinese | Language::Korean => SQUARE_SLACK,
+        Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese | Language::Korean => SQUARE_SLACK,
         _ => SLACK,
     }
 }

@@ -174,5 +174,5 @@ fn a_language_without_words_is_noticed_and_english_is_used() {
     let text = "+++\nlanguage = \"eu\"\n+++\n> **WARNING** x\n";
     assert_eq!(remarks(text), ["2:12 unknown-language"]);
     assert_eq!(document(text).header.tongue, Language::English);
-    assert_eq!(document("+++\nlanguage = \"de-CH\"\n+++\n").header.tongue, Language::German);
+    assert_eq!(document("+++\nlanguage = \"de-CH\"\n+++\n").header.tongue, Language::SwissGerman);
 }
