@@ -92,7 +92,8 @@ fn a_signal_word_says_one_grade_and_no_note() {
                 assert_eq!(language.signal(word.text), Some(grade), "{tag}: {}", word.text);
                 assert!(!Language::same_word(word.text, language.notes()), "{tag}: {} heads the notes", word.text);
                 // As who has no such keys types it.
-                let bare: String = fold(word.text).chars().filter(|letter| letter.is_alphanumeric() || matches!(letter, ' ' | '-')).collect();
+                let bare: String =
+                    fold(word.text).chars().filter(|letter| letter.is_alphanumeric() || matches!(letter, ' ' | '-')).collect();
                 assert_eq!(language.signal(&bare), Some(grade), "{tag}: {bare}");
             }
         }

@@ -9,7 +9,7 @@ use std::sync::Mutex;
 use image::codecs::jpeg::JpegEncoder;
 use rayon::prelude::*;
 use stripling::bitmap::Bitmap;
-use stripling::makeready::photograph::sheet::{BETWEEN, GREYS, Sheet};
+use stripling::makeready::photograph::sheet::{Area, BETWEEN, GREYS, Sheet};
 use stripling::makeready::photograph::{Picture, Reading, Refusal, read};
 use stripling::printer::Profile;
 
@@ -333,21 +333,21 @@ fn compared(reading: &Reading, truth: &Truth, sheet: &Sheet, ink: &Ink) -> Score
             score.wrong.push(format!("scale is off by {worst:.2} %"));
         }
     }
+    // Beside elements that are dead there is no tone.
+    let sound = |x: &i32| truth.dead.iter().chain(&truth.weak).all(|&other| (other as i32 - x).abs() > 4);
+    let share = |area: Area| {
+        let columns: Vec<i32> = (area.x..area.x + area.width).filter(sound).collect();
+        let sum: f64 = columns.iter().map(|&x| ink.share(x, area.y, 1, area.height)).sum();
+        (columns.len() >= 8).then_some(sum / columns.len() as f64)
+    };
+    // A tone is its share of what the printer calls solid, which dots that do not touch leave pale (Murray and Davies 1936).
+    let inner = Area { y: sheet.band.y + 6, height: sheet.band.height - 12, x: sheet.band.x + 6, width: sheet.band.width - 12 };
+    let solid = share(inner).expect("sound columns");
     let mut worst = 0.0f64;
     for tone in &reading.tones {
-        let patches = sheet.patches.iter().filter(|patch| patch.percent == tone.percent);
-        // Beside elements that are dead there is no tone.
-        let sound = |x: &i32| truth.dead.iter().chain(&truth.weak).all(|&other| (other as i32 - x).abs() > 4);
-        let shares: Vec<f64> = patches
-            .map(|patch| {
-                let area = patch.area;
-                let columns: Vec<i32> = (area.x..area.x + area.width).filter(sound).collect();
-                (columns.iter().map(|&x| ink.share(x, area.y, 1, area.height)).sum::<f64>() / columns.len() as f64, columns.len())
-            })
-            .filter(|(_, columns)| *columns >= 8)
-            .map(|(share, _)| share)
-            .collect();
-        let true_share = shares.iter().sum::<f64>() / shares.len() as f64;
+        let shares: Vec<f64> =
+            sheet.patches.iter().filter(|patch| patch.percent == tone.percent).filter_map(|patch| share(patch.area)).collect();
+        let true_share = shares.iter().sum::<f64>() / shares.len() as f64 / solid;
         worst = worst.max((tone.seen - true_share).abs() * 100.0);
     }
     if reading.no_tones.is_none() {
@@ -420,7 +420,7 @@ fn photographs_with_random_truths_are_read_right_or_refused_in_words() {
     let number = |name: &str| std::env::var(name).ok().and_then(|number| number.parse::<u64>().ok());
     match number("STRIPLING_SEED") {
         Some(seed) => play(seed..seed + 1, |truth| truth),
-        None => play(0..number("STRIPLING_PHOTOGRAPHS").unwrap_or(16), |truth| truth),
+        None => play(0..number("STRIPLING_PHOTOGRAPHS").unwrap_or(8), |truth| truth),
     }
 }
 
