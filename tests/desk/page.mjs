@@ -532,7 +532,7 @@ test("A4 gets the strip in columns", async () => {
   return page;
 });
 
-let failed = 0;
+const failed = [];
 for (const { name, run } of tests.filter(({ name }) => only.length === 0 || only.some((part) => name.includes(part)))) {
   const began = Date.now();
   let page;
@@ -541,12 +541,13 @@ for (const { name, run } of tests.filter(({ name }) => only.length === 0 || only
     assert((page?.faults ?? []).length === 0, `the page complains: ${page?.faults.join("; ")}`);
     console.log(`ok ${name} (${Date.now() - began} ms)`);
   } catch (error) {
-    failed += 1;
+    failed.push(`${name}: ${error.message}`);
     console.log(`FAILED ${name}\n   ${error.message}`);
     manual.restore();
   }
   await Promise.all(browser.contexts().map((context) => context.close()));
 }
 await browser.close();
-console.log(failed === 0 ? "all checks of the page passed" : `${failed} checks failed`);
-process.exit(failed === 0 ? 0 : 1);
+// Once more at the end, where whoever has only the end of a log finds it.
+console.log(failed.length === 0 ? "all checks of the page passed" : `${failed.length} checks failed\n${failed.join("\n")}`);
+process.exit(failed.length === 0 ? 0 : 1);
