@@ -94,8 +94,8 @@ impl Shop {
         let everywhere = self.everywhere_for(view);
         let mut presses = lock(&self.presses);
         let kept = presses.remove(&everywhere.printer);
-        let press = Press::open_again(&self.manual, &everywhere, &SILENT, kept).map_err(|error| in_words(&error))?;
-        let done = act(&press).map_err(|error| in_words(&error));
+        let press = Press::open_again(&self.manual, &everywhere, &SILENT, kept).map_err(|error| Trouble::from(&error))?;
+        let done = act(&press).map_err(|error| Trouble::from(&error));
         presses.insert(everywhere.printer, press);
         done
     }
@@ -103,8 +103,8 @@ impl Shop {
     /// The same with a press of its own, so that the proof stays live however long it takes.
     fn apart<T>(&self, view: &View, act: impl FnOnce(&Press) -> Result<T, Error>) -> Result<T, Trouble> {
         let everywhere = self.everywhere_for(view);
-        let press = Press::open_again(&self.manual, &everywhere, &SILENT, None).map_err(|error| in_words(&error))?;
-        act(&press).map_err(|error| in_words(&error))
+        let press = Press::open_again(&self.manual, &everywhere, &SILENT, None).map_err(|error| Trouble::from(&error))?;
+        act(&press).map_err(|error| Trouble::from(&error))
     }
 
     /// The options with the view's printer. The one that the desk was started with goes by the name its file gives it.
@@ -326,7 +326,7 @@ impl Workshop for Shop {
             strips.iter().map(|strip| (strip.run, StripName { unit: strip.unit.clone(), copy: strip.copy })).collect();
         let path = self.ledger.as_ref().ok_or_else(|| Trouble::new("This desk keeps no ledger."))?;
         let entered = Ledger::open_existing(path).and_then(|mut ledger| ledger.resolve_strips(&strips, verdict));
-        entered.map_err(|error| in_words(&printing::refused(error.into())))
+        entered.map_err(|error| Trouble::from(&printing::refused(error.into())))
     }
 
     fn print(&self, wish: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble> {
@@ -493,24 +493,5 @@ fn word(state: State) -> &'static str {
         State::Printed => "printed",
         State::Unknown => "unknown",
         State::Missing => "missing",
-    }
-}
-
-/// An error as the desk shows it.
-pub(super) fn in_words(error: &Error) -> Trouble {
-    match error.trouble() {
-        Some(told) => {
-            let place = told.place();
-            Trouble {
-                message: told.message().to_string(),
-                hint: told.hint_text().map(str::to_string),
-                file: place.map(|place| place.file.clone()),
-                line: place.map(|place| place.line),
-                column: place.map(|place| place.column),
-                excerpt: told.line().map(str::to_string),
-                ..Trouble::default()
-            }
-        }
-        None => Trouble::new(error.to_string()),
     }
 }

@@ -7,10 +7,10 @@ use std::time::Duration;
 
 use tokio::sync::watch;
 
+use super::Error;
 use super::options::Everywhere;
 use super::packing::{Packing, Ready};
 use super::report::Reporter;
-use super::{Error, desk::in_words};
 use crate::desk::{PackingBench, Trouble};
 use crate::packing::{Message, Wishes};
 use crate::send::{Intent, Stop};
@@ -59,7 +59,7 @@ impl PackingBench for Counter {
         }
         let reporter = Reporter::silent();
         let ready = Ready::new(&self.manual, &self.everywhere, self.packing(), Stop::new(), &reporter);
-        let ready = ready.map_err(|error| in_words(&error))?;
+        let ready = ready.map_err(|error| Trouble::from(&error))?;
         let wishes = Wishes::new();
         let lines = wishes.tell.clone();
         let (begun, whether) = mpsc::channel::<Result<(), Error>>();
@@ -85,7 +85,7 @@ impl PackingBench for Counter {
         drop(tell);
         match whether.recv() {
             Ok(Ok(())) => Ok(()),
-            Ok(Err(error)) => Err(in_words(&error)),
+            Ok(Err(error)) => Err(Trouble::from(&error)),
             Err(_) => Err(Trouble::new("The packing bench stumbled over its beginning.")),
         }
     }

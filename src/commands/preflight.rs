@@ -122,7 +122,7 @@ fn compared(press: &Press, chosen: &[(Option<&Unit>, u64)], other: &Press) -> Re
         chosen,
         |unit, number| {
             let ((source, document), (other_source, other_document)) = (press.read(unit, number)?, other.read(unit, number)?);
-            let mut findings = preflight::beside::compare(&document, &source, &other_document, &other_source);
+            let mut findings = preflight::comparison::compare(&document, &source, &other_document, &other_source);
             findings.iter_mut().for_each(|finding| finding.unit = unit.map(|unit| unit.key().to_string()));
             let spots: Vec<Spot> = findings.iter().map(|finding| source.spot(finding.span)).collect();
             Ok((findings, spots))

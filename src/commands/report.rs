@@ -9,6 +9,8 @@ use miette::{
     SourceSpan, SpanContents,
 };
 
+use super::Error;
+use crate::desk;
 use crate::manual::source::{Level, Place};
 use crate::names;
 
@@ -311,6 +313,27 @@ fn span(text: &str, place: &Place) -> Option<Range<usize>> {
         Some((offset, letter)) => start + offset..start + offset + letter.len_utf8(),
         None => start + written.len()..start + written.len(),
     })
+}
+
+/// An error as the desk shows it.
+impl From<&Error> for desk::Trouble {
+    fn from(error: &Error) -> desk::Trouble {
+        match error.trouble() {
+            Some(told) => {
+                let place = told.place();
+                desk::Trouble {
+                    message: told.message().to_string(),
+                    hint: told.hint_text().map(str::to_string),
+                    file: place.map(|place| place.file.clone()),
+                    line: place.map(|place| place.line),
+                    column: place.map(|place| place.column),
+                    excerpt: told.line().map(str::to_string),
+                    ..desk::Trouble::default()
+                }
+            }
+            None => desk::Trouble::new(error.to_string()),
+        }
+    }
 }
 
 #[cfg(test)]

@@ -5,8 +5,9 @@ use base64::engine::general_purpose::STANDARD;
 
 use crate::bitmap::Bitmap;
 use crate::desk::{Lines, Turned};
+use crate::manual::document::ModelFigure;
 use crate::manual::document::{Document, Kind};
-use crate::manual::models::{ModelFigure, View};
+use crate::manual::models::View;
 use crate::manual::source::{Source, Span};
 use crate::models::draw::Pens;
 use crate::models::strokes::{Pen, SUBDOTS};

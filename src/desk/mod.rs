@@ -9,6 +9,7 @@ mod door;
 mod editor;
 mod guard;
 mod live;
+mod office;
 mod packing;
 mod page;
 mod press;
@@ -23,11 +24,12 @@ use std::sync::Arc;
 use thiserror::Error;
 use tokio::sync::Semaphore;
 
+use office::{MOST_PAGES, Office};
+
 pub use editor::Editor;
-pub use packing::Bench as PackingBench;
 pub use workshop::{
-    Choices, Ending, Estimate, Host, Lacking, Lines, NamedStrip, Plan, Proof, Sample, Step, Title, Trouble, Turned, UnitName,
-    View, Way, Which, Wish, Workshop,
+    Choices, Ending, Estimate, Host, Lacking, Lines, NamedStrip, PackingBench, Plan, Proof, Sample, Step, Title, Trouble, Turned,
+    UnitName, View, Way, Which, Wish, Workshop,
 };
 
 /// Why there is no desk.
@@ -70,7 +72,7 @@ type Tell = Box<dyn Fn(&str) + Send>;
 /// A desk that listens, but answers nothing until [`Desk::serve`].
 pub struct Desk {
     listener: TcpListener,
-    office: Arc<server::Office>,
+    office: Arc<Office>,
     tell: Option<Tell>,
 }
 
@@ -87,7 +89,7 @@ impl Desk {
             Ok((listener, port))
         });
         let (listener, port) = bound.map_err(|error| Error::Port { port, error })?;
-        let office = server::Office {
+        let office = Office {
             bench: bench::Bench::new(workshop.clone())?,
             press: Arc::new(press::Press::new(workshop.clone())),
             workshop,
@@ -98,7 +100,7 @@ impl Desk {
             pass: secret().map_err(Error::Random)?,
             key: secret().map_err(Error::Random)?,
             session: secret().map_err(Error::Random)?,
-            pages: Arc::new(Semaphore::new(server::MOST_PAGES)),
+            pages: Arc::new(Semaphore::new(MOST_PAGES)),
         };
         Ok(Desk { listener, office: Arc::new(office), tell: None })
     }

@@ -1,6 +1,6 @@
 //! The packing page: lines of a scanner go to the bench behind it, and what the bench says comes back as it is said.
 //!
-//! It knows no unit and no printer: a [`Bench`] is handed to the desk, and the page shows its screen. The guard before it is the desk's.
+//! It knows no unit and no printer: a [`PackingBench`] is handed to the desk, and the page shows its screen. The guard before it is the desk's.
 
 use std::convert::Infallible;
 use std::sync::Arc;
@@ -16,30 +16,11 @@ use axum::routing::{get, post};
 use futures_util::stream;
 use serde::Deserialize;
 use serde_json::{Value, json};
-use tokio::sync::watch;
 
 use super::guard::Refusal;
+use super::office::{Office, Shared, told, waiting, wish};
 use super::page;
-use super::server::{Office, told, waiting, wish};
-use super::workshop::Trouble;
-
-/// The packing bench behind the page.
-pub trait Bench: Send + Sync {
-    /// Begins a shift, if none is under way.
-    ///
-    /// # Errors
-    /// Why there can be none.
-    fn begin(&self) -> Result<(), Trouble>;
-
-    /// One line from the scanner, without its end.
-    ///
-    /// # Errors
-    /// No shift is under way.
-    fn scan(&self, line: &str) -> Result<(), Trouble>;
-
-    /// What is shown, as JSON, and every change of it; `null` while no shift is under way.
-    fn screens(&self) -> watch::Receiver<Arc<str>>;
-}
+use super::workshop::PackingBench;
 
 /// A sign of life, so that neither side takes the other for gone.
 const SIGN_OF_LIFE: Duration = Duration::from_secs(15);
@@ -52,20 +33,20 @@ pub fn router() -> Router<Arc<Office>> {
         .route("/pack/scan", post(scan))
 }
 
-fn bench(office: &Office) -> Result<Arc<dyn Bench>, Refusal> {
+fn bench(office: &Office) -> Result<Arc<dyn PackingBench>, Refusal> {
     office.packing.clone().ok_or_else(|| {
         let words = "This desk does not pack. Start it with --units, --to and --ledger: then it can.";
         Refusal::new(StatusCode::NOT_FOUND, words)
     })
 }
 
-async fn front(State(office): State<Arc<Office>>) -> Result<Response, Refusal> {
+async fn front(State(office): Shared) -> Result<Response, Refusal> {
     bench(&office)?;
     let page = page::PACKING.replace(page::KEY_PLACE, &office.key);
     Ok(([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page).into_response())
 }
 
-async fn begin(State(office): State<Arc<Office>>, body: Body) -> Result<Response, Refusal> {
+async fn begin(State(office): Shared, body: Body) -> Result<Response, Refusal> {
     let bench = bench(&office)?;
     let _: Value = wish(body).await?;
     Ok(told(waiting(move || bench.begin().map(|()| json!({}))).await))
@@ -76,13 +57,13 @@ struct Scanned {
     line: String,
 }
 
-async fn scan(State(office): State<Arc<Office>>, body: Body) -> Result<Response, Refusal> {
+async fn scan(State(office): Shared, body: Body) -> Result<Response, Refusal> {
     let bench = bench(&office)?;
     let scanned: Scanned = wish(body).await?;
     Ok(told(bench.scan(&scanned.line).map(|()| json!({}))))
 }
 
-async fn screens(State(office): State<Arc<Office>>) -> Result<Response, Refusal> {
+async fn screens(State(office): Shared) -> Result<Response, Refusal> {
     let mut screens = bench(&office)?.screens();
     let seat =
         office.pages.clone().try_acquire_owned().map_err(|_| {

@@ -1,61 +1,26 @@
 //! What is answered: the page, its stream, and the few wishes that change something. Every refusal says why.
 
 use std::sync::Arc;
-use std::time::Duration;
 
 use axum::Router;
-use axum::body::{Body, Bytes};
+use axum::body::Body;
 use axum::extract::{Request, State};
 use axum::http::request::Parts;
-use axum::http::{HeaderValue, StatusCode, header};
+use axum::http::{StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
-use futures_util::StreamExt;
 use percent_encoding::percent_decode_str;
 use serde::Deserialize;
-use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
-use tokio::sync::{Semaphore, watch};
 
-use super::bench::{Bench, MOST_VIEWS};
-use super::editor::Editor;
+use super::bench::MOST_VIEWS;
 use super::guard::{self, Refusal, admit, harden};
 use super::live;
-use super::press::Press;
-use super::workshop::{NamedStrip, Trouble, View, Wish, Workshop};
+use super::office::{BODY, MOST_PAGES, Office, Shared, bad, drain, told, waiting, wish};
+use super::workshop::{NamedStrip, Trouble, View, Wish};
 use super::{packing, page};
 use crate::send::Verdict;
-
-/// Largest wish, bytes.
-pub const LARGEST_BODY: usize = 16 * 1024;
-/// How much more of too large a body is read and thrown away, so that the refusal is heard.
-const DRAINED: usize = 8 << 20;
-/// How long a body may take.
-const BODY: Duration = Duration::from_secs(10);
-/// Pages that may be open at once.
-pub const MOST_PAGES: usize = 32;
-
-/// What every answer needs.
-pub struct Office {
-    pub workshop: Arc<dyn Workshop>,
-    pub bench: Arc<Bench>,
-    pub press: Arc<Press>,
-    pub editor: Option<Editor>,
-    pub packing: Option<Arc<dyn packing::Bench>>,
-    pub port: u16,
-    /// Lets a browser in, once; then there is another.
-    pub entrance: watch::Sender<String>,
-    /// The cookie of a browser that was let in; new with every start.
-    pub pass: String,
-    /// Lets a page change something; new with every start.
-    pub key: String,
-    /// Names this start of the desk, so that a page of an earlier one notices.
-    pub session: String,
-    pub pages: Arc<Semaphore>,
-}
-
-type Shared = State<Arc<Office>>;
 
 pub fn router(office: Arc<Office>) -> Router {
     let mut router = Router::new()
@@ -166,10 +131,6 @@ fn view(query: &str) -> Result<View, Refusal> {
     Ok(view)
 }
 
-fn bad(words: &str) -> Refusal {
-    Refusal::new(StatusCode::BAD_REQUEST, words)
-}
-
 #[derive(Deserialize)]
 struct Place {
     file: String,
@@ -274,47 +235,4 @@ async fn settle(State(office): Shared, body: Body) -> Result<Response, Refusal> 
     let found: Found = wish(body).await?;
     let verdict = if found.printed { Verdict::Printed } else { Verdict::Missing };
     Ok(told(waiting(move || office.press.settle(&found.strips, verdict).map(|()| json!({}))).await))
-}
-
-/// On a thread that may wait for the disk and for printers.
-pub(super) async fn waiting<T: Send + 'static>(work: impl FnOnce() -> Result<T, Trouble> + Send + 'static) -> Result<T, Trouble> {
-    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish.")))
-}
-
-/// What came of a wish: JSON, with trouble as status 409.
-pub(super) fn told(result: Result<Value, Trouble>) -> Response {
-    let (status, value) = match result {
-        Ok(value) => (StatusCode::OK, value),
-        Err(trouble) => (StatusCode::CONFLICT, json!(trouble)),
-    };
-    let mut response = (status, value.to_string()).into_response();
-    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("application/json"));
-    response
-}
-
-/// A body of at most [`LARGEST_BODY`], read as JSON.
-pub(super) async fn wish<T: DeserializeOwned>(body: Body) -> Result<T, Refusal> {
-    let bytes = tokio::time::timeout(BODY, drain(body, LARGEST_BODY)).await.map_err(|_| {
-        Refusal::new(StatusCode::REQUEST_TIMEOUT, format!("The wish took longer than {} seconds.", BODY.as_secs()))
-    })?;
-    let bytes =
-        bytes.ok_or_else(|| Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, format!("A wish has at most {LARGEST_BODY} bytes.")))?;
-    serde_json::from_slice(&bytes).map_err(|error| bad(&format!("This wish cannot be read: {error}")))
-}
-
-/// The whole body if it has at most `most` bytes. What is more is thrown away, up to a limit, so that the other side has said its
-/// piece and hears the answer.
-async fn drain(body: Body, most: usize) -> Option<Vec<u8>> {
-    let mut stream = body.into_data_stream();
-    let (mut kept, mut size) = (Vec::new(), 0usize);
-    while let Ok(Some(Ok(bytes))) = tokio::time::timeout(BODY, stream.next()).await {
-        let bytes: Bytes = bytes;
-        size += bytes.len();
-        if size <= most {
-            kept.extend_from_slice(&bytes);
-        } else if size > DRAINED {
-            break;
-        }
-    }
-    (size <= most).then_some(kept)
 }

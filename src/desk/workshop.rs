@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
+use tokio::sync::watch;
 
 use crate::preflight::Finding;
 use crate::send::{Stop, Verdict};
@@ -333,4 +334,22 @@ pub struct Step {
 pub struct Ending {
     /// One sentence that a person reads.
     pub words: String,
+}
+
+/// The packing bench behind the page.
+pub trait PackingBench: Send + Sync {
+    /// Begins a shift, if none is under way.
+    ///
+    /// # Errors
+    /// Why there can be none.
+    fn begin(&self) -> Result<(), Trouble>;
+
+    /// One line from the scanner, without its end.
+    ///
+    /// # Errors
+    /// No shift is under way.
+    fn scan(&self, line: &str) -> Result<(), Trouble>;
+
+    /// What is shown, as JSON, and every change of it; `null` while no shift is under way.
+    fn screens(&self) -> watch::Receiver<Arc<str>>;
 }

@@ -5,7 +5,6 @@
 use serde::Deserialize;
 use toml::de::{DeTable, DeValue};
 
-use super::text::Position;
 use crate::manual::document::Pen;
 use crate::names;
 use crate::type_setting::Family;
@@ -193,15 +192,6 @@ impl Align {
         match self {
             Align::Left => Dots(0),
             Align::Centre => spare.max(Dots(0)) / 2,
-        }
-    }
-}
-
-impl From<Align> for Position {
-    fn from(align: Align) -> Position {
-        match align {
-            Align::Left => Position::Start,
-            Align::Centre => Position::Centre,
         }
     }
 }

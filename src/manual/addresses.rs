@@ -1,7 +1,7 @@
 //! Which pictures a block shows.
 
+use super::document::ModelFigure;
 use super::document::{Block, Inline, InlineKind, Kind};
-use super::models::ModelFigure;
 
 impl Block {
     /// Addresses of all pictures in this block and the blocks it holds, in reading order.

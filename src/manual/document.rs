@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::models::ModelFigure;
+use super::models::{Explode, Named, PartCallout, Stage, View};
 use super::source::{Remark, Span};
 pub use super::walk::plain_text;
 use crate::language::{Language, SignalWord};
@@ -357,6 +357,49 @@ impl Pen {
     /// This one, and where it says nothing the other.
     pub fn or(self, other: Pen) -> Pen {
         Pen { strength: self.strength.or(other.strength), line: self.line.or(other.line), black: self.black.or(other.black) }
+    }
+}
+
+/// A figure drawn from models of the parts of a thing.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct ModelFigure {
+    /// Paths inside the manual's folder.
+    pub models: Vec<Named>,
+    pub alt: String,
+    pub caption: Vec<Inline>,
+    /// Number of the figure in the manual, from 1, when it has a caption.
+    pub number: Option<u32>,
+    pub width: Option<Width>,
+    pub view: View,
+    pub hide: Vec<Named>,
+    pub ghost: Vec<Named>,
+    /// Parts whose holes, hollows and undersides are hatched.
+    pub hatch: Vec<Named>,
+    pub explode: Explode,
+    pub callouts: Vec<PartCallout>,
+    /// Item numbers and a parts list.
+    pub parts: bool,
+    /// One step of putting together.
+    pub stage: Option<Stage>,
+}
+
+impl ModelFigure {
+    /// Every word of the writer in it, with its place.
+    pub fn named_mut(&mut self) -> Vec<&mut Named> {
+        let mut all: Vec<&mut Named> = Vec::new();
+        all.extend(&mut self.models);
+        all.extend(&mut self.hide);
+        all.extend(&mut self.ghost);
+        all.extend(&mut self.hatch);
+        if let Explode::ByHand(moves) = &mut self.explode {
+            all.extend(moves.iter_mut().map(|(named, _)| named));
+        }
+        all.extend(self.callouts.iter_mut().map(|callout| &mut callout.part));
+        for step in self.stage.iter_mut().flat_map(|stage| &mut stage.steps) {
+            all.extend(&mut step.add);
+            all.extend(&mut step.zoom);
+        }
+        all
     }
 }
 

@@ -1,10 +1,11 @@
 //! What can stop a manual from being read: every way, in words, with its place and what to do.
 
+use std::io::ErrorKind;
 use std::sync::Arc;
 
 use thiserror::Error;
 
-use super::folder::FolderError;
+use super::gathered::{self, LOCK};
 use super::source::{Place, SourceFile, Spot};
 
 #[derive(Clone, Debug, Error, PartialEq)]
@@ -91,4 +92,65 @@ fn told(more: &[Error]) -> String {
         None => format!("\n{error}"),
     };
     more.iter().map(line).collect()
+}
+
+/// Why a file of the folder cannot be had.
+#[derive(Clone, Debug, Error, PartialEq, Eq)]
+pub enum FolderError {
+    #[error("there is no such file")]
+    NotFound,
+    #[error("it has no name")]
+    NoName,
+    #[error("its path climbs out of the project")]
+    Climbs,
+    #[error("it is a link that leads out of the project")]
+    LeadsOut,
+    #[error("it has not been gathered")]
+    NotGathered,
+    #[error("{file}, which was gathered for it, {what}", file = gathered::FOLDER)]
+    NotAsGathered { what: &'static str },
+    #[error("{LOCK} cannot be read: {0}")]
+    Lock(String),
+    #[error("it is {0}, not a file")]
+    NotAFile(&'static str),
+    #[error("it has {length} bytes, more than the {limit} that are allowed")]
+    TooLarge { length: u64, limit: u64 },
+    #[error("{0}")]
+    Unreadable(String),
+}
+
+impl FolderError {
+    pub fn hint(&self) -> Option<String> {
+        let hint = match self {
+            FolderError::NotFound => {
+                "names count from the file that says them; `/a.png` is looked for from there up to the project"
+            }
+            FolderError::Climbs | FolderError::LeadsOut => {
+                "put the file into the project: the nearest folder above the manual that holds a `.git`, else its own; or --project"
+            }
+            FolderError::NotGathered | FolderError::NotAsGathered { .. } => "`stripling gather MANUAL` brings it in",
+            FolderError::Lock(_) => "delete the file and gather again",
+            FolderError::NoName | FolderError::NotAFile(_) | FolderError::TooLarge { .. } | FolderError::Unreadable(_) => {
+                return None;
+            }
+        };
+        Some(hint.into())
+    }
+}
+
+impl From<std::io::Error> for FolderError {
+    fn from(error: std::io::Error) -> FolderError {
+        match error.kind() {
+            ErrorKind::NotFound | ErrorKind::NotADirectory => FolderError::NotFound,
+            _ => FolderError::Unreadable(in_words(&error)),
+        }
+    }
+}
+
+/// An error of the system without its number.
+pub(super) fn in_words(error: &std::io::Error) -> String {
+    let words = error.to_string();
+    let words = words.split(" (os error").next().unwrap_or_default();
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }

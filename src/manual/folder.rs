@@ -6,60 +6,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::File;
-use std::io::{ErrorKind, Read};
+use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
-use percent_encoding::percent_decode_str;
-use thiserror::Error;
-
-use super::Error;
+use super::error::{Error, FolderError, in_words};
 use super::gathered::{self, LARGEST_LOCK, LOCK, Lock, is_web};
-
-/// Why a file of the folder cannot be had.
-#[derive(Clone, Debug, Error, PartialEq, Eq)]
-pub enum FolderError {
-    #[error("there is no such file")]
-    NotFound,
-    #[error("it has no name")]
-    NoName,
-    #[error("its path climbs out of the project")]
-    Climbs,
-    #[error("it is a link that leads out of the project")]
-    LeadsOut,
-    #[error("it has not been gathered")]
-    NotGathered,
-    #[error("{file}, which was gathered for it, {what}", file = gathered::FOLDER)]
-    NotAsGathered { what: &'static str },
-    #[error("{LOCK} cannot be read: {0}")]
-    Lock(String),
-    #[error("it is {0}, not a file")]
-    NotAFile(&'static str),
-    #[error("it has {length} bytes, more than the {limit} that are allowed")]
-    TooLarge { length: u64, limit: u64 },
-    #[error("{0}")]
-    Unreadable(String),
-}
-
-impl FolderError {
-    pub fn hint(&self) -> Option<String> {
-        let hint = match self {
-            FolderError::NotFound => {
-                "names count from the file that says them; `/a.png` is looked for from there up to the project"
-            }
-            FolderError::Climbs | FolderError::LeadsOut => {
-                "put the file into the project: the nearest folder above the manual that holds a `.git`, else its own; or --project"
-            }
-            FolderError::NotGathered | FolderError::NotAsGathered { .. } => "`stripling gather MANUAL` brings it in",
-            FolderError::Lock(_) => "delete the file and gather again",
-            FolderError::NoName | FolderError::NotAFile(_) | FolderError::TooLarge { .. } | FolderError::Unreadable(_) => {
-                return None;
-            }
-        };
-        Some(hint.into())
-    }
-}
+use percent_encoding::percent_decode_str;
 
 /// What a cache compares to see whether a file may have changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -382,23 +336,6 @@ fn spellings(name: &str) -> Vec<String> {
     }
     all.dedup();
     all
-}
-
-impl From<std::io::Error> for FolderError {
-    fn from(error: std::io::Error) -> FolderError {
-        match error.kind() {
-            ErrorKind::NotFound | ErrorKind::NotADirectory => FolderError::NotFound,
-            _ => FolderError::Unreadable(in_words(&error)),
-        }
-    }
-}
-
-/// An error of the system without its number.
-fn in_words(error: &std::io::Error) -> String {
-    let words = error.to_string();
-    let words = words.split(" (os error").next().unwrap_or_default();
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// A name that counts from a folder of the project, as a path from the project's root, which it does not leave.

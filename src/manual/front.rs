@@ -3,6 +3,7 @@
 use saphyr_parser::{Event, Parser, ScalarStyle, Span as YamlSpan};
 
 use super::document::Header;
+use super::header::keys::is_key;
 use super::source::{Level, Remark, Source, Span};
 use crate::language::Language;
 
@@ -74,7 +75,7 @@ pub(super) fn read(source: &Source, span: Span, remarks: &mut Vec<Remark>) -> He
 
 /// Whether text is the TOML of a header of ours.
 fn ours(text: &str) -> bool {
-    toml::from_str::<toml::Table>(text).is_ok_and(|table| table.keys().any(|key| super::header::is_key(key)))
+    toml::from_str::<toml::Table>(text).is_ok_and(|table| table.keys().any(|key| is_key(key)))
 }
 
 /// Whether text is the keys and values of front matter: YAML that is a mapping, or is meant as one and cannot be read.

@@ -33,7 +33,7 @@ mod unlinked;
 mod walk;
 
 pub use document::Document;
-pub use error::Error;
+pub use error::{Error, FolderError};
 pub use fields::{Run, Template};
 pub use folder::Folder;
 pub use header::{KEYS as HEADER_KEYS, Key as HeaderKey};

@@ -1,6 +1,5 @@
 //! What a manual says of figures that are drawn from models: which parts, from where, how taken apart. Knows no dot and no triangle.
 
-use super::document::{Inline, Width};
 use super::source::Span;
 
 /// A word of the writer and where it stands.
@@ -8,29 +7,6 @@ use super::source::Span;
 pub struct Named {
     pub name: String,
     pub span: Span,
-}
-
-/// A figure drawn from models of the parts of a thing.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct ModelFigure {
-    /// Paths inside the manual's folder.
-    pub models: Vec<Named>,
-    pub alt: String,
-    pub caption: Vec<Inline>,
-    /// Number of the figure in the manual, from 1, when it has a caption.
-    pub number: Option<u32>,
-    pub width: Option<Width>,
-    pub view: View,
-    pub hide: Vec<Named>,
-    pub ghost: Vec<Named>,
-    /// Parts whose holes, hollows and undersides are hatched.
-    pub hatch: Vec<Named>,
-    pub explode: Explode,
-    pub callouts: Vec<PartCallout>,
-    /// Item numbers and a parts list.
-    pub parts: bool,
-    /// One step of putting together.
-    pub stage: Option<Stage>,
 }
 
 /// Where the viewer stands, in thousandths of a degree: walked to the right from the front, above the horizon.
@@ -116,26 +92,6 @@ pub struct StageStep {
     /// Where the parts come from, relative to their places; `None`: the way that is free.
     pub from: Option<Move>,
     pub zoom: Option<Named>,
-}
-
-impl ModelFigure {
-    /// Every word of the writer in it, with its place.
-    pub fn named_mut(&mut self) -> Vec<&mut Named> {
-        let mut all: Vec<&mut Named> = Vec::new();
-        all.extend(&mut self.models);
-        all.extend(&mut self.hide);
-        all.extend(&mut self.ghost);
-        all.extend(&mut self.hatch);
-        if let Explode::ByHand(moves) = &mut self.explode {
-            all.extend(moves.iter_mut().map(|(named, _)| named));
-        }
-        all.extend(self.callouts.iter_mut().map(|callout| &mut callout.part));
-        for step in self.stage.iter_mut().flat_map(|stage| &mut stage.steps) {
-            all.extend(&mut step.add);
-            all.extend(&mut step.zoom);
-        }
-        all
-    }
 }
 
 #[cfg(test)]

@@ -58,7 +58,7 @@ pub fn explode(pieces: &[Piece], axes: &Axes) -> Vec<Moved> {
     let mut best: Option<(usize, Vec<Moved>)> = None;
     for gap in GAPS {
         let moved = placed(pieces, &against, left.clone(), &order, gap * size);
-        let hidden = seen::shares(pieces, &moved, axes).into_iter().filter(|share| *share < ENOUGH).count();
+        let hidden = seen::shares(&as_moved(pieces, &moved), axes).into_iter().filter(|share| *share < ENOUGH).count();
         if best.as_ref().is_none_or(|(known, _)| hidden < *known) {
             best = Some((hidden, moved));
         }
@@ -67,6 +67,11 @@ pub fn explode(pieces: &[Piece], axes: &Axes) -> Vec<Moved> {
         }
     }
     best.map_or_else(Vec::new, |(_, moved)| moved)
+}
+
+/// Each part and how far it was moved.
+fn as_moved<'m>(pieces: &[Piece<'m>], moved: &[Moved]) -> Vec<(&'m Mesh, Vec3)> {
+    pieces.iter().zip(moved).map(|(piece, moved)| (piece.mesh, moved.by)).collect()
 }
 
 fn unmoved(piece: &Piece) -> Moved {
@@ -402,7 +407,7 @@ mod tests {
         // The way of the lid begins at the gasket where that stands now.
         assert_eq!(lid.from, gasket.by);
         assert!((lid.touch[2] - 22.0).abs() < 1e-6 && (lid.touch[0] - 30.0).abs() < 2.0, "{lid:?}");
-        let shares = seen::shares(&pieces(&meshes), &moved, &corner());
+        let shares = seen::shares(&as_moved(&pieces(&meshes), &moved), &corner());
         assert!(shares.iter().all(|share| *share >= ENOUGH), "{shares:?}");
     }
 

@@ -13,7 +13,8 @@ use super::stage;
 use super::store::{Model, Models, Part};
 use super::strokes::Stroke;
 use super::view::Axes;
-use crate::manual::models::{Explode, ModelFigure, Named};
+use crate::manual::document::ModelFigure;
+use crate::manual::models::{Explode, Named};
 use crate::manual::source::{Level, Remark, Span};
 use crate::names;
 

@@ -2,8 +2,8 @@
 
 use rayon::prelude::*;
 
-use super::apart::{Moved, Piece};
 use super::geometry::{Extent, Vec3, add};
+use super::join::Mesh;
 use super::view::Axes;
 
 /// The longer side of the picture, cells.
@@ -19,12 +19,11 @@ struct Shadow {
     depth: Vec<f64>,
 }
 
-/// The share of each part that is seen, from 0 to 1.
-pub fn shares(pieces: &[Piece], moved: &[Moved], axes: &Axes) -> Vec<f64> {
-    let each: Vec<Vec<Vec3>> = pieces
+/// The share of each part that is seen, from 0 to 1, when each is moved by so much.
+pub fn shares(parts: &[(&Mesh, Vec3)], axes: &Axes) -> Vec<f64> {
+    let each: Vec<Vec<Vec3>> = parts
         .par_iter()
-        .zip(moved)
-        .map(|(piece, moved)| piece.mesh.vertices.iter().map(|&place| axes.project(add(place, moved.by), 1.0)).collect())
+        .map(|(mesh, by)| mesh.vertices.iter().map(|&place| axes.project(add(place, *by), 1.0)).collect())
         .collect();
     let mut whole = Extent::default();
     each.iter().flatten().for_each(|&place| whole.hold(place));
@@ -32,10 +31,10 @@ pub fn shares(pieces: &[Piece], moved: &[Moved], axes: &Axes) -> Vec<f64> {
     let place = |at: Vec3| [(at[0] - whole.least[0]) * scale, (at[1] - whole.least[1]) * scale, at[2]];
     let shadows: Vec<Shadow> = each
         .par_iter()
-        .zip(pieces)
-        .map(|(seen, piece)| {
+        .zip(parts)
+        .map(|(seen, (mesh, _))| {
             let seen: Vec<Vec3> = seen.iter().map(|&at| place(at)).collect();
-            shadow(&seen, &piece.mesh.faces)
+            shadow(&seen, &mesh.faces)
         })
         .collect();
     let across = CELLS as usize + 2;

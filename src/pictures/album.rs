@@ -12,8 +12,9 @@ use sha2::{Digest, Sha256};
 use crate::bitmap::Bitmap;
 use crate::gain::DotGain;
 use crate::language::Language;
+use crate::manual::FolderError;
 use crate::manual::document::{Background, Pen, Permille, Screen, Tone, Treatment, is_drawn_by_name};
-use crate::manual::folder::{Folder, FolderError, Stamp};
+use crate::manual::folder::{Folder, Stamp};
 use crate::models::Models;
 use crate::units::{Dots, Paper};
 

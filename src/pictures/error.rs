@@ -24,7 +24,7 @@ pub enum Error {
     #[error("the picture `{address}` cannot be set {width} x {height} dots large")]
     Room { address: String, width: i32, height: i32 },
     #[error("there is no sign named `{name}`")]
-    UnknownSign { name: String, nearest: Option<&'static str> },
+    UnknownSign { name: String, nearest: Option<&'static str>, known: Vec<&'static str> },
     /// A light, a key or a display that cannot be drawn as its address says.
     #[error("`{address}` cannot be drawn: {reason}")]
     Signal { address: String, reason: String, hint: String },
@@ -96,9 +96,7 @@ impl Error {
             Error::Crop { .. } => "crop = [left, top, width, height] in % of the picture, width and height above 0".into(),
             Error::Room { .. } => "give the figure a width between 1 mm and the column".into(),
             Error::UnknownSign { nearest: Some(nearest), .. } => format!("did you mean `sign:{nearest}`?"),
-            Error::UnknownSign { nearest: None, .. } => {
-                format!("known signs: {}", super::signs::names().collect::<Vec<_>>().join(", "))
-            }
+            Error::UnknownSign { known, .. } => format!("known signs: {}", known.join(", ")),
             Error::Signal { hint, .. } => hint.clone(),
             Error::CodeEmpty => "write what the code shall say".into(),
             Error::QrTooLong { .. } => "shorten the text: a short link reads best, or use a wider paper".into(),

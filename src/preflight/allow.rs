@@ -2,8 +2,8 @@
 
 use crate::manual::document::Allowed;
 use crate::manual::source::Level;
+use crate::names::nearest;
 
-use super::registry;
 use super::rule::{Check, Note, Rule};
 
 pub const ALLOW_WITHOUT_REASON: Rule = Rule {
@@ -26,15 +26,15 @@ pub const ALLOW_UNKNOWN_RULE: Rule = Rule {
     check: Check::OfAllow,
 };
 
-/// What is to be said about the entries themselves.
-pub fn remarks(allow: &[Allowed]) -> Vec<(&'static Rule, Note)> {
+/// What is to be said about the entries themselves; `rules` are the names of all there are.
+pub fn remarks(allow: &[Allowed], rules: &[&'static str]) -> Vec<(&'static Rule, Note)> {
     let mut notes = Vec::new();
     for entry in allow {
-        if registry::find(&entry.rule).is_none() {
+        if !rules.contains(&entry.rule.as_str()) {
             let note = Note::new(entry.span, format!("there is no rule \"{}\" to allow", entry.rule));
             notes.push((
                 &ALLOW_UNKNOWN_RULE,
-                match registry::nearest(&entry.rule) {
+                match nearest(&entry.rule, rules.iter().copied()) {
                     Some(near) => note.hint(format!("did you mean \"{near}\"?")),
                     None => note,
                 },

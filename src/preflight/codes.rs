@@ -4,8 +4,9 @@ use crate::bitmap::Bitmap;
 use crate::layout::PlacedBox;
 use crate::manual::source::Level;
 
+use super::index::Index;
+use super::passages::CodeSeen;
 use super::rule::{Check, Note, Rule};
-use super::sheet::{CodeSeen, Sheet};
 
 /// Dots that a module should have: 0.375 mm at 8 dots/mm.
 const MODULE: i32 = 3;
@@ -17,8 +18,8 @@ pub const CODE_MODULE_SMALL: Rule = Rule {
     why: "dot gain closes the gaps; cheap cameras and old scanners give up",
     mend: "encode less: a short link, fewer characters; or use wider paper",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let small = measured(sheet).filter(|(_, measure)| measure.module < MODULE);
+    check: Check::Looks(|index| {
+        let small = measured(index).filter(|(_, measure)| measure.module < MODULE);
         small
             .map(|(code, measure)| {
                 Note::new(code.span, format!("the modules of this {} are {} dots wide", named(code), measure.module))
@@ -34,8 +35,8 @@ pub const CODE_QUIET_ZONE: Rule = Rule {
     why: "a scanner finds a code by the white around it",
     mend: "keep other things away from the code",
     source: "ISO/IEC 18004, ISO/IEC 15417, GS1 General Specifications (known)",
-    check: Check::Looks(|sheet| {
-        let crowded = measured(sheet).filter(|(_, measure)| !measure.quiet);
+    check: Check::Looks(|index| {
+        let crowded = measured(index).filter(|(_, measure)| !measure.quiet);
         crowded
             .map(|(code, _)| Note::new(code.span, format!("something stands in the quiet zone of this {}", named(code))))
             .collect()
@@ -55,12 +56,12 @@ struct Measure {
     quiet: bool,
 }
 
-fn measured<'s>(sheet: &'s Sheet) -> impl Iterator<Item = (&'s CodeSeen, Measure)> + use<'s> {
-    sheet.flat.codes.iter().filter_map(|code| {
-        let placed = sheet.evidence.boxes.iter().filter(|placed| placed.kind == code.kind && placed.span == code.span);
+fn measured<'s>(index: &'s Index) -> impl Iterator<Item = (&'s CodeSeen, Measure)> + use<'s> {
+    index.entries.codes.iter().filter_map(|code| {
+        let placed = index.evidence.boxes.iter().filter(|placed| placed.kind == code.kind && placed.span == code.span);
         // The block's own box is as wide as the column; the code's is the narrower of the two.
         let narrowest = placed.min_by_key(|placed| (placed.width, placed.height))?;
-        measure(&sheet.evidence.strip.bitmap, narrowest, code).map(|measure| (code, measure))
+        measure(&index.evidence.strip.bitmap, narrowest, code).map(|measure| (code, measure))
     })
 }
 

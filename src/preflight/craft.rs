@@ -3,8 +3,9 @@
 use crate::language::Language;
 use crate::manual::source::Level;
 
+use super::index::Index;
+use super::passages::{Role, Run};
 use super::rule::{Check, Note, Rule};
-use super::sheet::{Role, Run, Sheet};
 
 pub const LINK_WITHOUT_TEXT: Rule = Rule {
     name: "link-without-text",
@@ -13,8 +14,8 @@ pub const LINK_WITHOUT_TEXT: Rule = Rule {
     why: "on paper only its number would be printed",
     mend: "write the words: `[the lasting copy](https://…)`",
     source: "WCAG 2.2, 2.4.4 (known)",
-    check: Check::Looks(|sheet| {
-        let empty = sheet.flat.links.iter().filter(|link| link.text.trim().is_empty());
+    check: Check::Looks(|index| {
+        let empty = index.entries.links.iter().filter(|link| link.text.trim().is_empty());
         empty.map(|link| Note::new(link.span, "this link has no text")).collect()
     }),
 };
@@ -26,10 +27,10 @@ pub const HEADING_SKIPPED: Rule = Rule {
     why: "the reader looks for the section in between",
     mend: "raise the heading, or write the one that is missing",
     source: "common practice, no source; WCAG 2.2, 1.3.1 does not forbid it, its technique G141 advises against (known)",
-    check: Check::Looks(|sheet| {
+    check: Check::Looks(|index| {
         let mut notes = Vec::new();
         let mut before = 1;
-        for passage in &sheet.flat.passages {
+        for passage in &index.entries.passages {
             let level = match passage.role {
                 Role::Title => 1,
                 Role::Heading(level) => level,
@@ -52,9 +53,9 @@ pub const DOUBLE_SPACE: Rule = Rule {
     why: "they tear a hole into a narrow column",
     mend: "one space, also after a full stop",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let places = sheet.flat.runs.iter().flat_map(|run| run.text.match_indices("  ").map(move |(at, _)| (run, at)));
-        once(sheet, places.collect(), 2, |count| match count {
+    check: Check::Looks(|index| {
+        let places = index.entries.runs.iter().flat_map(|run| run.text.match_indices("  ").map(move |(at, _)| (run, at)));
+        once(index, places.collect(), 2, |count| match count {
             1 => "two spaces stand between words".to_string(),
             _ => format!("two spaces stand between words in {count} places, first here"),
         })
@@ -68,23 +69,23 @@ pub const STRAIGHT_QUOTES: Rule = Rule {
     why: "they are left over from the typewriter; at small sizes the curved ones are told apart more easily",
     mend: "write the curved ones of your language",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
+    check: Check::Looks(|index| {
         let mut places = Vec::new();
-        for run in &sheet.flat.runs {
+        for run in &index.entries.runs {
             let marks = run.text.char_indices().filter(|&(_, character)| character == '"' || character == '\'');
             // After a number they are inches, feet, minutes, seconds.
             let inch = |at: usize| run.text[..at].ends_with(|c: char| c.is_ascii_digit());
             places.extend(marks.filter(|&(at, _)| !inch(at)).map(|(at, _)| (run, at)));
         }
-        let notes = once(sheet, places, 1, |count| match count {
+        let notes = once(index, places, 1, |count| match count {
             1 => "a straight quotation mark or apostrophe".to_string(),
             _ => format!("{count} straight quotation marks or apostrophes, the first of them here"),
         });
         // Without a declared language nobody knows which are meant.
-        if sheet.evidence.document.header.language.is_none() {
+        if index.evidence.document.header.language.is_none() {
             return notes;
         }
-        let language = sheet.evidence.document.header.tongue;
+        let language = index.evidence.document.header.tongue;
         let hint = straight_marks_hint(language);
         notes.into_iter().map(|note| note.hint(hint.clone())).collect()
     }),
@@ -106,7 +107,7 @@ fn straight_marks_hint(language: Language) -> String {
 }
 
 /// One note for all places, at the first of them: what is only advice must not bury what matters.
-fn once(sheet: &Sheet, places: Vec<(&Run, usize)>, length: usize, message: impl FnOnce(usize) -> String) -> Vec<Note> {
+fn once(index: &Index, places: Vec<(&Run, usize)>, length: usize, message: impl FnOnce(usize) -> String) -> Vec<Note> {
     let Some(&(run, at)) = places.first() else { return Vec::new() };
-    vec![Note::new(sheet.within(run, at, length), message(places.len()))]
+    vec![Note::new(index.within(run, at, length), message(places.len()))]
 }

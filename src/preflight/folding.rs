@@ -16,13 +16,13 @@ pub const FOLDED_THROUGH: Rule = Rule {
     why: "thermal paper cracks along the fold; a code with a crack may not scan",
     mend: "make the piece smaller, or the `fold` in the header larger",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let layout = sheet.evidence.layout;
-        if sheet.evidence.document.header.fold.is_none() {
+    check: Check::Looks(|index| {
+        let layout = index.evidence.layout;
+        if index.evidence.document.header.fold.is_none() {
             return Vec::new();
         }
         let mut notes = Vec::new();
-        for placed in sheet.evidence.boxes.iter().filter(|placed| WHOLE.contains(&placed.kind)) {
+        for placed in index.evidence.boxes.iter().filter(|placed| WHOLE.contains(&placed.kind)) {
             let bottom = placed.y + placed.height;
             // The end of the last panel is no fold.
             let fold =
@@ -51,10 +51,10 @@ pub const STACK_OVER_BOX: Rule = Rule {
     why: "it will be folded once more by hand, or left out",
     mend: "choose another `fold` pitch or a narrower paper, or give the strip fewer panels",
     source: "arithmetic; common practice, no source",
-    check: Check::Looks(|sheet| {
-        let header = &sheet.evidence.document.header;
+    check: Check::Looks(|index| {
+        let header = &index.evidence.document.header;
         let Some(room) = header.box_size else { return Vec::new() };
-        let (layout, stock) = (sheet.evidence.layout, sheet.evidence.stock);
+        let (layout, stock) = (index.evidence.layout, index.evidence.stock);
         let mut sides = room.map(|side| side.micrometres());
         sides.sort_unstable();
         let in_words = format!("the box has {} x {} x {}", room[0], room[1], room[2]);
@@ -62,7 +62,7 @@ pub const STACK_OVER_BOX: Rule = Rule {
             // A ribbon is folded or rolled by hand, as small as it has to be; only its width is what it is.
             let fits = stock.width.micrometres() <= sides[2];
             return unless(fits, || {
-                Note::new(sheet.key("box.size"), format!("the paper is {} wide, and {in_words}", stock.width))
+                Note::new(index.key("box.size"), format!("the paper is {} wide, and {in_words}", stock.width))
             });
         }
         // Between two cuts is one strip; each is folded by itself.
@@ -86,7 +86,7 @@ pub const STACK_OVER_BOX: Rule = Rule {
         };
         let large = stacks.iter().map(measures).find(|stack| !fits(stack));
         let note = |[width, pitch, height]: [Mm; 3]| {
-            Note::new(sheet.key("box.size"), format!("the folded strip takes {width} x {pitch} x {height}, and {in_words}"))
+            Note::new(index.key("box.size"), format!("the folded strip takes {width} x {pitch} x {height}, and {in_words}"))
         };
         large.map(note).into_iter().collect()
     }),

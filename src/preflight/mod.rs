@@ -5,23 +5,24 @@
 //! language it has no table for.
 
 mod allow;
-pub mod beside;
 mod codes;
+pub mod comparison;
 mod content;
 mod craft;
-mod details;
+mod evidence;
 mod finding;
-mod flat;
 mod folding;
+mod index;
+mod indexing;
 mod market;
 pub mod online;
 mod paper;
+mod passages;
 pub mod pictures;
 pub mod registry;
 mod remarks;
 mod rule;
 mod safety;
-mod sheet;
 mod signals;
 mod steps;
 mod supply;
@@ -36,12 +37,13 @@ use crate::layout::PlacedBox;
 use crate::manual::source::{Level, Remark, Span};
 use crate::manual::units::Noticed;
 
+pub use evidence::{Evidence, PictureFacts, Stock};
 pub use finding::{CAUTION, Finding, Report, name_of};
 pub use registry::table;
-pub use rule::{Check, Evidence, Note, PictureFacts, Rule, Stock};
+pub use rule::{Check, Note, Rule};
 pub use words::tags as languages;
 
-use sheet::Sheet;
+use index::Index;
 
 /// What reading the table of units noticed, as a finding.
 pub fn of_units(noticed: &Noticed) -> Finding {
@@ -61,7 +63,7 @@ pub fn of_units(noticed: &Noticed) -> Finding {
 /// Looks at one strip. Findings that the header allows are left out and counted.
 pub fn check(evidence: Evidence) -> Report {
     let document = evidence.document;
-    let sheet = Sheet::new(evidence);
+    let index = Index::new(evidence);
     let places = Places::new(evidence.boxes);
     let mut findings = Vec::new();
     for rule in registry::rules() {
@@ -71,7 +73,7 @@ pub fn check(evidence: Evidence) -> Report {
             Check::Remarked | Check::OfAllow => None,
         };
         if let Some(look) = look {
-            findings.extend(look(&sheet).into_iter().map(|note| found(&sheet, &places, rule.name, rule.level, rule.mend, note)));
+            findings.extend(look(&index).into_iter().map(|note| found(&index, &places, rule.name, rule.level, rule.mend, note)));
         }
     }
     let mut seen = BTreeSet::new();
@@ -81,10 +83,11 @@ pub fn check(evidence: Evidence) -> Report {
         if !seen.insert((remark.rule, remark.span.start, message)) {
             continue;
         }
-        findings.push(of_remark(&sheet, &places, remark));
+        findings.push(of_remark(&index, &places, remark));
     }
-    for (rule, note) in allow::remarks(&document.header.allow) {
-        findings.push(found(&sheet, &places, rule.name, rule.level, rule.mend, note));
+    let names: Vec<&str> = registry::rules().map(|rule| rule.name).collect();
+    for (rule, note) in allow::remarks(&document.header.allow, &names) {
+        findings.push(found(&index, &places, rule.name, rule.level, rule.mend, note));
     }
     let before = findings.len();
     findings.retain(|finding| !allow::allows(&document.header.allow, finding.rule));
@@ -93,14 +96,14 @@ pub fn check(evidence: Evidence) -> Report {
 }
 
 /// A remark of a room below. Its own hint knows more than the rule's words.
-fn of_remark(sheet: &Sheet, places: &Places, remark: &Remark) -> Finding {
+fn of_remark(index: &Index, places: &Places, remark: &Remark) -> Finding {
     let mend = registry::find(remark.rule).map_or("", |rule| rule.mend);
     let note = Note { span: remark.span, message: remark.message.clone(), hint: remark.hint.clone(), row: None };
-    found(sheet, places, remark.rule, remark.level, mend, note)
+    found(index, places, remark.rule, remark.level, mend, note)
 }
 
-fn found(sheet: &Sheet, places: &Places, rule: &'static str, level: Level, mend: &str, note: Note) -> Finding {
-    let layout = sheet.evidence.layout;
+fn found(index: &Index, places: &Places, rule: &'static str, level: Level, mend: &str, note: Note) -> Finding {
+    let layout = index.evidence.layout;
     let placed = places.at(note.span.start);
     let row = note.row.or(placed.map(|placed| placed.y));
     let panel =
@@ -110,10 +113,10 @@ fn found(sheet: &Sheet, places: &Places, rule: &'static str, level: Level, mend:
         level,
         message: note.message,
         hint: note.hint.unwrap_or_else(|| mend.to_string()),
-        place: sheet.evidence.source.locate(note.span.start),
+        place: index.evidence.source.locate(note.span.start),
         panel,
         y: row.map(|row| layout.resolution.mm(row)),
-        unit: sheet.evidence.unit.map(str::to_string),
+        unit: index.evidence.unit.map(str::to_string),
         span: note.span,
     }
 }

@@ -4,9 +4,9 @@ use crate::manual::source::Level;
 use crate::units::Dots;
 
 use super::content::unless;
+use super::index::Index;
 use super::market::{US, sold_in};
 use super::rule::{Check, Note, Rule};
-use super::sheet::Sheet;
 
 pub const BLACK_OVER_DUTY: Rule = Rule {
     name: "black-over-duty",
@@ -25,8 +25,8 @@ pub const STRIP_OVER_ROLL: Rule = Rule {
     why: "no roll can finish it",
     mend: "shorten the manual, part it with a `cut` block, or name the larger roll",
     source: "geometry, an annulus over a thickness (known)",
-    check: Check::Looks(|sheet| {
-        let (strip, stock) = (sheet.evidence.strip, sheet.evidence.stock);
+    check: Check::Looks(|index| {
+        let (strip, stock) = (index.evidence.strip, index.evidence.stock);
         let Some(roll) = stock.roll else { return Vec::new() };
         let ends = strip.cuts.iter().copied().chain([strip.bitmap.height()]);
         let mut top = 0;
@@ -40,7 +40,7 @@ pub const STRIP_OVER_ROLL: Rule = Rule {
             return Vec::new();
         }
         let row = Dots(longest.1 as i32);
-        vec![Note::new(sheet.at_row(row), format!("the strip is {length} long, and a roll holds {roll}")).row(row)]
+        vec![Note::new(index.at_row(row), format!("the strip is {length} long, and a roll holds {roll}")).row(row)]
     }),
 };
 
@@ -51,22 +51,22 @@ pub const PAPER_PHENOL_UNSAID: Rule = Rule {
     why: "thermal paper turns black by a developer, in cheap rolls bisphenol A or S. Paper with bisphenol S that goes with a product asks in California for a warning, given before the sale and off the paper (makers of under ten people are exempt). In the EU paper with 0.02 % of bisphenol A is not sold since 2 January 2020",
     mend: "buy rolls that are free of phenols, and write `phenol_free = true` under `[paper]`, here (`width` says how wide it is) or in the printer's file",
     source: "California's Proposition 65, bisphenol S from 29 December 2024 (seen); (EC) 1907/2006 annex XVII, entry 66 (seen)",
-    check: Check::Looks(|sheet| {
-        let said = sheet.evidence.document.header.phenol_free.or(sheet.evidence.stock.phenol_free);
+    check: Check::Looks(|index| {
+        let said = index.evidence.document.header.phenol_free.or(index.evidence.stock.phenol_free);
         let message = match said {
             Some(true) => return Vec::new(),
             Some(false) => "for the US, on paper that is not free of phenols: a warning may have to be given off the paper",
             None => "for the US, and nothing says whether the paper is free of phenols",
         };
-        unless(!sold_in(sheet, US), || Note::new(sheet.key("product.markets"), message))
+        unless(!sold_in(index, US), || Note::new(index.key("product.markets"), message))
     }),
 };
 
 /// Stretches over the duty that meet are one finding, told at its blackest place.
-fn over_duty(sheet: &Sheet) -> Vec<Note> {
-    let (bitmap, stock) = (&sheet.evidence.strip.bitmap, sheet.evidence.stock);
+fn over_duty(index: &Index) -> Vec<Note> {
+    let (bitmap, stock) = (&index.evidence.strip.bitmap, index.evidence.stock);
     let rows = bitmap.height() as usize;
-    let stretch = (sheet.evidence.strip.resolution.dots(stock.stretch).count() as usize).clamp(1, rows.max(1));
+    let stretch = (index.evidence.strip.resolution.dots(stock.stretch).count() as usize).clamp(1, rows.max(1));
     let mut black = vec![0u64];
     let mut sum = 0;
     for y in 0..bitmap.height() {
@@ -83,7 +83,7 @@ fn over_duty(sheet: &Sheet) -> Vec<Note> {
             // Rounded up: what is over the limit is never said to be at it.
             let percent = (black * 100).div_ceil(dots.max(1));
             let message = format!("{} of paper are {percent} % black, and the printer bears {} %", stock.stretch, stock.duty);
-            notes.push(Note::new(sheet.at_row(Dots((top + stretch / 2) as i32)), message).row(row));
+            notes.push(Note::new(index.at_row(Dots((top + stretch / 2) as i32)), message).row(row));
         }
     };
     for top in 0..(rows + 1).saturating_sub(stretch) {

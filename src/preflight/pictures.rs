@@ -8,9 +8,11 @@ use crate::manual::source::{Level, Span};
 use crate::pictures::{Album, Request};
 use crate::units::Paper;
 
-use super::flat::flattened;
-use super::rule::{Check, Note, PictureFacts, Rule};
-use super::sheet::{PictureSeen, Sheet};
+use super::evidence::PictureFacts;
+use super::index::Index;
+use super::indexing::gathered;
+use super::passages::PictureSeen;
+use super::rule::{Check, Note, Rule};
 
 /// Thousandths of a picture that may run together: the deepest shadows of a good photograph do.
 const CLOGGED: u32 = 150;
@@ -41,7 +43,7 @@ pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Pap
             washed_out: screened.washed_out,
         })
     };
-    flattened(document).pictures.into_iter().filter(|picture| !is_drawn_by_name(&picture.address)).filter_map(look).collect()
+    gathered(document).pictures.into_iter().filter(|picture| !is_drawn_by_name(&picture.address)).filter_map(look).collect()
 }
 
 pub const PICTURE_ENLARGED: Rule = Rule {
@@ -51,8 +53,8 @@ pub const PICTURE_ENLARGED: Rule = Rule {
     why: "there is nothing in the file to fill the dots with: it comes out soft or in steps",
     mend: "use a larger file, a drawing (SVG), or a smaller `width`",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let large = sheet.evidence.pictures.iter().filter(|facts| facts.scale_percent > 100);
+    check: Check::Looks(|index| {
+        let large = index.evidence.pictures.iter().filter(|facts| facts.scale_percent > 100);
         large
             .map(|facts| Note::new(facts.span, format!("\"{}\" is enlarged to {} %", facts.address, facts.scale_percent)))
             .collect()
@@ -66,8 +68,8 @@ pub const PICTURE_CLOGGED: Rule = Rule {
     why: "what the reader is to find there cannot be seen",
     mend: "lighten the shadows in the file, crop them off, or set `screen = \"halftone\"`",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let lost = photographs(sheet).filter(|facts| facts.clogged > CLOGGED);
+    check: Check::Looks(|index| {
+        let lost = photographs(index).filter(|facts| facts.clogged > CLOGGED);
         lost.map(|facts| {
             Note::new(facts.span, format!("{} % of \"{}\" will run together to black", facts.clogged / 10, facts.address))
         })
@@ -82,8 +84,8 @@ pub const PICTURE_WASHED_OUT: Rule = Rule {
     why: "what the reader is to find there cannot be seen",
     mend: "leave out `screen = \"line\"`; else darken the lights in the file, or photograph it before a darker ground",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let lost = photographs(sheet).filter(|facts| facts.washed_out > WASHED_OUT);
+    check: Check::Looks(|index| {
+        let lost = photographs(index).filter(|facts| facts.washed_out > WASHED_OUT);
         lost.map(|facts| {
             Note::new(facts.span, format!("{} % of \"{}\" will be bare paper", facts.washed_out / 10, facts.address))
         })
@@ -98,18 +100,19 @@ pub const PICTURE_UNUSED: Rule = Rule {
     why: "they were meant to be shown, or they are in the way",
     mend: "show them, or take them out of the folder",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let shown: BTreeSet<&str> = sheet.flat.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
+    check: Check::Looks(|index| {
+        let shown: BTreeSet<&str> =
+            index.entries.pictures.iter().map(|picture| picture.address.trim_start_matches("./")).collect();
         let folder = |name: &str| name.rsplit_once('/').map_or(String::new(), |(folder, _)| folder.to_string());
         let folders: BTreeSet<String> = shown.iter().filter(|name| !name.contains(':')).map(|name| folder(name)).collect();
         // A file that is named with other capitals is used; that it will not be found elsewhere is said by another rule.
         let in_small: BTreeSet<String> = shown.iter().map(|name| name.to_lowercase()).collect();
         // A picture that only another unit shows is named in the text all the same, between its fields.
-        let unused: Vec<&String> = sheet
+        let unused: Vec<&String> = index
             .evidence
             .folder
             .iter()
-            .filter(|name| folders.contains(&folder(name)) && !in_small.contains(&name.to_lowercase()) && !named(sheet, name))
+            .filter(|name| folders.contains(&folder(name)) && !in_small.contains(&name.to_lowercase()) && !named(index, name))
             .collect();
         let Some(first) = unused.first() else { return Vec::new() };
         const NAMED: usize = 12;
@@ -128,8 +131,8 @@ pub const PICTURE_UNUSED: Rule = Rule {
 };
 
 /// Pictures whose tones are to be seen: set in tones, or photographs that a threshold was asked for.
-fn photographs<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s PictureFacts> + use<'s> {
-    sheet.evidence.pictures.iter().filter(|facts| match facts.screen {
+fn photographs<'s>(index: &'s Index) -> impl Iterator<Item = &'s PictureFacts> + use<'s> {
+    index.evidence.pictures.iter().filter(|facts| match facts.screen {
         Screen::Photo | Screen::Halftone => true,
         Screen::Line | Screen::Ink => facts.photograph,
         Screen::Drawing | Screen::None => false,
@@ -137,6 +140,6 @@ fn photographs<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s PictureFacts> +
 }
 
 /// Whether the name stands in any file that the writer wrote.
-fn named(sheet: &Sheet, name: &str) -> bool {
-    sheet.evidence.source.files.iter().any(|file| file.text().contains(name))
+fn named(index: &Index, name: &str) -> bool {
+    index.evidence.source.files.iter().any(|file| file.text().contains(name))
 }

@@ -4,9 +4,9 @@ use super::finding::name_of;
 use super::market::{self, batteries, charging, language, operators, radio, software, toys, us, waste};
 use super::rule::{Check, Rule};
 use super::{
-    allow, beside, codes, content, craft, folding, online, paper, pictures, remarks, safety, signals, steps, supply, type_size,
+    allow, codes, comparison, content, craft, folding, online, paper, pictures, remarks, safety, signals, steps, supply,
+    type_size,
 };
-use crate::names;
 
 /// All rules by family, as the table shows them.
 pub static FAMILIES: &[(&str, &[&Rule])] = &[
@@ -167,16 +167,16 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
     (
         "Beside another language",
         &[
-            &beside::MISSING_SAFETY,
-            &beside::MISSING_STEP,
-            &beside::MISSING_FIGURE,
-            &beside::MISSING_BLOCK,
-            &beside::ONLY_HERE,
-            &beside::OUT_OF_ORDER,
-            &beside::OTHER_GRADE,
-            &beside::OTHER_REVISION,
-            &beside::OTHER_VALUE,
-            &beside::OTHER_DETAIL,
+            &comparison::rules::MISSING_SAFETY,
+            &comparison::rules::MISSING_STEP,
+            &comparison::rules::MISSING_FIGURE,
+            &comparison::rules::MISSING_BLOCK,
+            &comparison::rules::ONLY_HERE,
+            &comparison::rules::OUT_OF_ORDER,
+            &comparison::rules::OTHER_GRADE,
+            &comparison::rules::OTHER_REVISION,
+            &comparison::rules::OTHER_VALUE,
+            &comparison::rules::OTHER_DETAIL,
         ],
     ),
 ];
@@ -189,11 +189,6 @@ pub fn rules() -> impl Iterator<Item = &'static Rule> {
 /// The rule of a name.
 pub fn find(name: &str) -> Option<&'static Rule> {
     rules().find(|rule| rule.name == name)
-}
-
-/// The name that a misspelt one most likely means.
-pub fn nearest(name: &str) -> Option<&'static str> {
-    names::nearest(name, rules().map(|rule| rule.name))
 }
 
 /// The rules as a Markdown table a family: what the README shows between its two marks.

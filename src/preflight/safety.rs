@@ -6,8 +6,9 @@ use crate::language::{Language, SignalWord};
 use crate::manual::source::Level;
 use crate::names;
 
+use super::index::Index;
+use super::passages::SafetySeen;
 use super::rule::{Check, Note, Rule};
-use super::sheet::{SafetySeen, Sheet};
 use super::words::{HAZARDS, Hazard, says, sentences};
 
 pub const SIGNAL_WORDS_MIXED: Rule = Rule {
@@ -17,13 +18,13 @@ pub const SIGNAL_WORDS_MIXED: Rule = Rule {
     why: "other houses use such words one grade apart: the reader looks for a difference, and takes one of the two for less than it is",
     mend: "keep to one word for each grade",
     source: "ANSI Z535.6: one word a grade (known); which words other houses part: seen in public manuals",
-    check: Check::Looks(|sheet| {
+    check: Check::Looks(|index| {
         let mut notes = Vec::new();
         for grade in SignalWord::ALL {
-            let mut of_grade = sheet.flat.safeties.iter().filter(|safety| safety.word == grade);
+            let mut of_grade = index.entries.safeties.iter().filter(|safety| safety.word == grade);
             let Some(first) = of_grade.next() else { continue };
             if let Some(other) = of_grade.find(|safety| !Language::same_word(&safety.label, &first.label)) {
-                let place = sheet.evidence.source.locate(first.label_span.start);
+                let place = index.evidence.source.locate(first.label_span.start);
                 let message = format!("{} and {} (at {place}) are one grade", other.label, first.label);
                 notes.push(Note::new(other.label_span, message));
             }
@@ -39,11 +40,11 @@ pub const HAZARD_UNKNOWN: Rule = Rule {
     why: "nothing can be checked for it, so a misspelt hazard would pass unseen",
     mend: "take one of the known names, or see to this hazard yourself and allow the rule with a reason",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let unknown = sheet.evidence.document.header.product.hazards.iter().filter(|hazard| known(hazard).is_none());
+    check: Check::Looks(|index| {
+        let unknown = index.evidence.document.header.product.hazards.iter().filter(|hazard| known(hazard).is_none());
         let note = |hazard: &String| {
             let known = HAZARDS.iter().map(|known| known.name);
-            let note = Note::new(sheet.key("product.hazards"), format!("the rules do not know the hazard \"{hazard}\""));
+            let note = Note::new(index.key("product.hazards"), format!("the rules do not know the hazard \"{hazard}\""));
             match names::nearest(hazard, known.clone()) {
                 Some(near) => note.hint(format!("did you mean \"{near}\"?")),
                 None => note.hint(format!("known hazards: {}", known.collect::<Vec<_>>().join(", "))),
@@ -60,18 +61,18 @@ pub const HAZARD_UNANNOUNCED: Rule = Rule {
     why: "you know of the hazard and the reader does not",
     mend: "write a safety message: what the hazard is, what it does, how to avoid it",
     source: "ANSI Z535.6, IEC/IEEE 82079-1 (known)",
-    check: Check::Looks(|sheet| {
+    check: Check::Looks(|index| {
         let mut notes = Vec::new();
-        for hazard in declared(sheet) {
-            if sheet.flat.safeties.iter().any(|safety| covers(sheet, safety, hazard)) {
+        for hazard in declared(index) {
+            if index.entries.safeties.iter().any(|safety| covers(index, safety, hazard)) {
                 continue;
             }
             // Without words, messages that carry no sign could be about anything.
-            if sheet.words.is_none() && sheet.flat.safeties.iter().any(|safety| safety.signs.is_empty()) {
+            if index.words.is_none() && index.entries.safeties.iter().any(|safety| safety.signs.is_empty()) {
                 continue;
             }
             let note = Note::new(
-                sheet.key("product.hazards"),
+                index.key("product.hazards"),
                 format!("no safety message covers the declared hazard \"{}\"", hazard.name),
             );
             notes.push(match hazard.sign {
@@ -93,23 +94,23 @@ pub const HAZARD_LATE: Rule = Rule {
     why: "a warning that is read after the act is a report",
     mend: "move the message before the step",
     source: "IEC/IEEE 82079-1 (known)",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
         let mut notes = Vec::new();
-        for hazard in declared(sheet) {
+        for hazard in declared(index) {
             let Some(met) = words.hazard(hazard.name).map(|hazard| hazard.met) else {
                 continue;
             };
-            let Some(step) = sheet.flat.steps.iter().find(|step| says(&step.lower, met)) else {
+            let Some(step) = index.entries.steps.iter().find(|step| says(&step.lower, met)) else {
                 continue;
             };
-            let Some(first) = sheet.flat.safeties.iter().find(|safety| covers(sheet, safety, hazard)) else {
+            let Some(first) = index.entries.safeties.iter().find(|safety| covers(index, safety, hazard)) else {
                 continue;
             };
             // A message inside the step stands before what the reader does next, and is in time.
             if first.span.start >= step.span.end {
                 let message = format!("this message about \"{}\" stands after the first step that meets it", hazard.name);
-                let place = sheet.evidence.source.locate(step.span.start);
+                let place = index.evidence.source.locate(step.span.start);
                 notes.push(Note::new(first.label_span, message).hint(format!("move it before the step at {place}")));
             }
         }
@@ -124,9 +125,9 @@ pub const CONSEQUENCE_MISSING: Rule = Rule {
     why: "readers obey what they understand: \"do not open\" is ignored, \"do not open: electric shock\" is not",
     mend: "say what the hazard does to the reader",
     source: "ANSI Z535.6, IEC/IEEE 82079-1 (known)",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
-        let silent = people(sheet).filter(|safety| !says(&safety.lower, words.consequence));
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
+        let silent = people(index).filter(|safety| !says(&safety.lower, words.consequence));
         silent.map(|safety| Note::new(safety.label_span, format!("this {} does not say what happens", safety.label))).collect()
     }),
 };
@@ -138,10 +139,10 @@ pub const AVOIDANCE_MISSING: Rule = Rule {
     why: "a hazard without a way out only frightens",
     mend: "say what to do, or what not to do",
     source: "ANSI Z535.6, IEC/IEEE 82079-1 (known)",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
         let told = |safety: &SafetySeen| says(&safety.lower, words.avoidance) || sentences(&safety.lower).any(words.acts);
-        let silent = people(sheet).filter(|safety| !told(safety));
+        let silent = people(index).filter(|safety| !told(safety));
         silent
             .map(|safety| Note::new(safety.label_span, format!("this {} does not say how to avoid the hazard", safety.label)))
             .collect()
@@ -155,11 +156,11 @@ pub const INJURY_UNDER_NOTICE: Rule = Rule {
     why: "NOTICE is for damage to things only; whoever skips it for that reason gets hurt",
     mend: "DANGER: will kill or seriously injure; WARNING: could; CAUTION: could injure slightly or moderately",
     source: "ANSI Z535.6, its definitions shortened (known); NOTICE is not in ISO 3864-2 (seen)",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
-        let notices = sheet.flat.safeties.iter().filter(|safety| safety.word == SignalWord::Notice);
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
+        let notices = index.entries.safeties.iter().filter(|safety| safety.word == SignalWord::Notice);
         // Toy law has its own word: a toy's "Achtung" warns people.
-        let toy = sheet.evidence.document.header.product.toy == Some(true);
+        let toy = index.evidence.document.header.product.toy == Some(true);
         let of_toy = |safety: &&SafetySeen| toy && Language::same_word(&safety.label, "Achtung");
         let wrong = notices.filter(|safety| words.hurts(&safety.lower) && !of_toy(safety));
         wrong
@@ -184,11 +185,11 @@ pub const DAMAGE_UNDER_WARNING: Rule = Rule {
     why: "who reads WARNING over a scratched lid will not believe the next one",
     mend: "make it a NOTICE, or say how a person can be hurt",
     source: "ANSI Z535.6, its definitions shortened (known); NOTICE is not in ISO 3864-2 (seen)",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
         // A consequence that is no damage hurts somebody, or may.
         let bodily: Vec<&str> = words.consequence.iter().copied().filter(|entry| !words.property.contains(entry)).collect();
-        let wrong = people(sheet)
+        let wrong = people(index)
             .filter(|safety| says(&safety.lower, words.property) && !words.hurts(&safety.lower) && !says(&safety.lower, &bodily));
         wrong
             .map(|safety| {
@@ -203,21 +204,21 @@ fn known(name: &str) -> Option<&'static Hazard> {
 }
 
 /// The known hazards that the header declares.
-fn declared<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'static Hazard> + use<'s> {
-    sheet.evidence.document.header.product.hazards.iter().filter_map(|name| known(name))
+fn declared<'s>(index: &'s Index) -> impl Iterator<Item = &'static Hazard> + use<'s> {
+    index.evidence.document.header.product.hazards.iter().filter_map(|name| known(name))
 }
 
 /// Messages about people: all but NOTICE.
-fn people<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s SafetySeen> + use<'s> {
-    sheet.flat.safeties.iter().filter(|safety| safety.word != SignalWord::Notice)
+fn people<'s>(index: &'s Index) -> impl Iterator<Item = &'s SafetySeen> + use<'s> {
+    index.entries.safeties.iter().filter(|safety| safety.word != SignalWord::Notice)
 }
 
 /// Whether a message is about a hazard: it shows the sign, or says the words. NOTICE covers none.
-fn covers(sheet: &Sheet, safety: &SafetySeen, hazard: &Hazard) -> bool {
+fn covers(index: &Index, safety: &SafetySeen, hazard: &Hazard) -> bool {
     if safety.word == SignalWord::Notice {
         return false;
     }
     let shown = hazard.sign.is_some_and(|sign| safety.signs.iter().any(|other| other == sign));
-    let said = || sheet.words.and_then(|words| words.hazard(hazard.name)).is_some_and(|words| says(&safety.lower, words.said));
+    let said = || index.words.and_then(|words| words.hazard(hazard.name)).is_some_and(|words| says(&safety.lower, words.said));
     shown || said()
 }

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use crate::manual::source::{Level, Span};
 use crate::pictures::signals::{self, Colour, Light, Pattern, Signal};
 
+use super::index::Index;
+use super::passages::Role;
 use super::rule::{Check, Note, Rule};
-use super::sheet::{Role, Sheet};
 
 /// Flash rates of IEC 60073, in thousandths of a hertz: slow and normal.
 const SLOW: std::ops::RangeInclusive<u32> = 400..=800;
@@ -26,8 +27,8 @@ struct Said<'a> {
     meaning: &'a str,
 }
 
-fn said<'a>(sheet: &'a Sheet) -> Vec<Said<'a>> {
-    let all = sheet.flat.meanings.iter().filter_map(|meaning| {
+fn said<'a>(index: &'a Index) -> Vec<Said<'a>> {
+    let all = index.entries.meanings.iter().filter_map(|meaning| {
         let signal = signals::read(&meaning.address).ok()?;
         Some(Said { list: meaning.list, span: meaning.span, address: &meaning.address, signal, meaning: &meaning.lower })
     });
@@ -35,8 +36,8 @@ fn said<'a>(sheet: &'a Sheet) -> Vec<Said<'a>> {
 }
 
 /// Every signal wherever it stands, in reading order.
-fn shown<'a>(sheet: &'a Sheet) -> impl Iterator<Item = (Signal, Span, &'a str)> {
-    let pictures = sheet.flat.pictures.iter().filter(|picture| signals::is_signal(&picture.address));
+fn shown<'a>(index: &'a Index) -> impl Iterator<Item = (Signal, Span, &'a str)> {
+    let pictures = index.entries.pictures.iter().filter(|picture| signals::is_signal(&picture.address));
     pictures.filter_map(|picture| Some((signals::read(&picture.address).ok()?, picture.span, picture.address.as_str())))
 }
 
@@ -47,10 +48,10 @@ pub const SIGNAL_TWO_MEANINGS: Rule = Rule {
     why: "the reader cannot know which of them holds",
     mend: "say both meanings at one place, or what tells them apart: another colour, another pattern",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
+    check: Check::Looks(|index| {
         let mut first: BTreeMap<String, Said> = BTreeMap::new();
         let mut notes = Vec::new();
-        for said in said(sheet) {
+        for said in said(index) {
             let plain = letters(said.meaning);
             if plain.is_empty() {
                 continue;
@@ -63,7 +64,7 @@ pub const SIGNAL_TWO_MEANINGS: Rule = Rule {
                 }
                 Some(before) if letters(before.meaning) == plain => {}
                 Some(before) => {
-                    let line = sheet.evidence.source.locate(before.span.start).line;
+                    let line = index.evidence.source.locate(before.span.start).line;
                     notes.push(Note::new(said.span, format!("`{}` means something else in line {line}", said.address)));
                 }
             }
@@ -99,8 +100,8 @@ pub const PATTERNS_ALIKE: Rule = Rule {
     why: "who looks at the lamp does not count beyond four, nor measure time",
     mend: "take patterns that differ at a glance: on, slow, fast, one to three flashes and a pause; or another colour",
     source: "rates: IEC 60073, seen on secondary pages; counting: common practice, no source",
-    check: Check::Looks(|sheet| {
-        let all = said(sheet);
+    check: Check::Looks(|index| {
+        let all = said(index);
         let mut notes = Vec::new();
         for (n, later) in all.iter().enumerate() {
             let Signal::Light(light) = same(&later.signal) else { continue };
@@ -143,8 +144,8 @@ pub const FLASH_RATE: Rule = Rule {
     why: "those two are told from each other, and from a lamp that is on, without counting",
     mend: "let it flash slowly (about 0.5 Hz) or fast (about 2 Hz), if the product can still be changed",
     source: "IEC 60073, seen on secondary pages",
-    check: Check::Looks(|sheet| {
-        let odd = shown(sheet).filter_map(|(signal, span, address)| {
+    check: Check::Looks(|index| {
+        let odd = shown(index).filter_map(|(signal, span, address)| {
             let Signal::Light(Light { pattern: Some(pattern), .. }) = signal else { return None };
             let rate = pattern.rate().filter(|rate| !SLOW.contains(rate) && !NORMAL.contains(rate))?;
             let (whole, part) = (rate / 1000, rate % 1000 / 10);
@@ -161,22 +162,22 @@ pub const KEY_UNPLACED: Rule = Rule {
     why: "the reader looks for it on the product",
     mend: "give it a callout in the figure that shows the parts",
     source: "IEC/IEEE 82079-1, known: parts that are named are shown",
-    check: Check::Looks(|sheet| {
-        if !sheet.flat.called_out {
+    check: Check::Looks(|index| {
+        if !index.entries.called_out {
             return Vec::new();
         }
-        let figures = sheet.flat.pictures.iter().filter(|picture| !signals::is_signal(&picture.address));
-        let captions = sheet.flat.passages.iter().filter(|passage| passage.role == Role::Caption);
+        let figures = index.entries.pictures.iter().filter(|picture| !signals::is_signal(&picture.address));
+        let captions = index.entries.passages.iter().filter(|passage| passage.role == Role::Caption);
         let named: Vec<String> = figures
-            .map(|picture| super::sheet::folded(&picture.alt))
+            .map(|picture| super::passages::folded(&picture.alt))
             .chain(captions.map(|caption| caption.lower.clone()))
             .collect();
         let mut told: Vec<String> = Vec::new();
         let mut notes = Vec::new();
-        for (signal, span, _) in shown(sheet) {
+        for (signal, span, _) in shown(index) {
             let Signal::Key(key) = signal else { continue };
             for label in std::iter::once(&key.label).chain(&key.with) {
-                let lower = super::sheet::folded(label);
+                let lower = super::passages::folded(label);
                 if told.contains(&lower) || named.iter().any(|text| holds(text, &lower)) {
                     continue;
                 }
@@ -203,9 +204,9 @@ pub const RED_WITHOUT_FAULT: Rule = Rule {
     why: "red is read as danger or fault; yellow says warning or abnormal, green normal, blue that one must act, white nothing in particular",
     mend: "say what is wrong, or let the lamp shine in another colour, if the product can still be changed",
     source: "IEC 60073, seen on secondary pages",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
-        let harmless = said(sheet).into_iter().filter(|said| match &said.signal {
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
+        let harmless = said(index).into_iter().filter(|said| match &said.signal {
             Signal::Light(light) => light.colours == [Colour::Red] && light.pattern != Some(Pattern::Off),
             _ => false,
         });

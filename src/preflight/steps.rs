@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::manual::source::Level;
 
+use super::passages::{Role, Run, folded};
 use super::rule::{Check, Note, Rule};
-use super::sheet::{Role, Run, folded};
 use super::words::{Words, sentences};
 
 /// Steps that a reader keeps in sight at once.
@@ -18,13 +18,13 @@ pub const MANY_ACTIONS: Rule = Rule {
     why: "who looks up after the first action finds the wrong place again",
     mend: "make each action a step of its own",
     source: "IEC/IEEE 82079-1 (known)",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
-        let note = |step: &super::sheet::StepSeen| {
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
+        let note = |step: &super::passages::StepSeen| {
             let actions = actions(words, &folded(&step.text));
             (actions > 1).then(|| Note::new(step.span, format!("this step holds {actions} actions")))
         };
-        sheet.flat.steps.iter().filter_map(note).collect()
+        index.entries.steps.iter().filter_map(note).collect()
     }),
 };
 
@@ -35,10 +35,10 @@ pub const STEPS_UNNUMBERED: Rule = Rule {
     why: "numbers say that the order matters, and let the reader find the place again",
     mend: "number them: `1.`, `2.`, `3.`",
     source: "IEC/IEEE 82079-1 (known)",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
         let mut notes = Vec::new();
-        for list in sheet.flat.lists.iter().filter(|list| !list.ticks && list.items.len() > 1) {
+        for list in index.entries.lists.iter().filter(|list| !list.ticks && list.items.len() > 1) {
             let items: Vec<String> = list.items.iter().map(|item| folded(item)).collect();
             let acting = items.iter().filter(|item| sentences(item).next().is_some_and(words.acts)).count();
             let ordered = items.iter().skip(1).any(|item| opens_with(item, words.sequence));
@@ -47,7 +47,7 @@ pub const STEPS_UNNUMBERED: Rule = Rule {
             }
         }
         let spelt: Vec<_> =
-            sheet.flat.passages.iter().filter(|passage| passage.role == Role::Text && spells_number(&passage.lower)).collect();
+            index.entries.passages.iter().filter(|passage| passage.role == Role::Text && spells_number(&passage.lower)).collect();
         if let (true, Some(first)) = (spelt.len() > 1, spelt.first()) {
             notes.push(Note::new(first.span, format!("{} paragraphs are numbered by hand", spelt.len())));
         }
@@ -62,9 +62,9 @@ pub const LONG_PROCEDURE: Rule = Rule {
     why: "a long list is where readers lose their place, and where they stop",
     mend: "part it with a heading (`###`) where something has been reached",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
+    check: Check::Looks(|index| {
         let mut sections: BTreeMap<usize, (usize, usize)> = BTreeMap::new();
-        for (n, step) in sheet.flat.steps.iter().enumerate().filter(|(_, step)| step.depth == 0) {
+        for (n, step) in index.entries.steps.iter().enumerate().filter(|(_, step)| step.depth == 0) {
             let (count, tenth) = sections.entry(step.section).or_default();
             *count += 1;
             if *count == MANY + 1 {
@@ -73,7 +73,7 @@ pub const LONG_PROCEDURE: Rule = Rule {
         }
         let long = sections.values().filter(|(count, _)| *count > MANY);
         long.map(|(count, tenth)| {
-            Note::new(sheet.flat.steps[*tenth].span, format!("{count} steps without a heading between them"))
+            Note::new(index.entries.steps[*tenth].span, format!("{count} steps without a heading between them"))
         })
         .collect()
     }),
@@ -86,9 +86,9 @@ pub const KEY_SPELT_TWO_WAYS: Rule = Rule {
     why: "the reader looks for two keys",
     mend: "write it everywhere as it stands on the product",
     source: "IEC/IEEE 82079-1: consistent terms (known)",
-    check: Check::Looks(|sheet| {
+    check: Check::Looks(|index| {
         let mut spellings: BTreeMap<&str, (usize, &Run)> = BTreeMap::new();
-        for key in &sheet.flat.keys {
+        for key in &index.entries.keys {
             spellings.entry(key.text.as_str()).or_insert((0, key)).0 += 1;
         }
         // In order of appearance, so that the same pair is always told in the same way.
@@ -104,7 +104,7 @@ pub const KEY_SPELT_TWO_WAYS: Rule = Rule {
                 // The rarer spelling is the slip; of two that are equally common, the later.
                 let (slip, usual) = if known[first].1 < known[second].1 { (first, second) } else { (second, first) };
                 let message = format!("`{}` is elsewhere spelt `{}`", known[slip].0, known[usual].0);
-                let place = sheet.evidence.source.locate(known[usual].2.span.start);
+                let place = index.evidence.source.locate(known[usual].2.span.start);
                 notes.push(
                     Note::new(known[slip].2.span, message)
                         .hint(format!("the other stands at {place}; write it everywhere as it stands on the product")),

@@ -17,11 +17,11 @@ pub const SUPPLY_UNSAID: Rule = Rule {
     why: "the reader will take the next best adapter from the drawer. The ratings stand on the product; the instructions name the supply unit that belongs to it",
     mend: "print the supply where it is connected: \"5 V, 2 A\"; with a supply unit of its own, name its type",
     source: "IEC 60335-1 cl. 7.1 (on the product), 7.12 (in the instructions) (known)",
-    check: Check::Looks(|sheet| {
-        let Some(supply) = &sheet.evidence.document.header.product.supply else {
+    check: Check::Looks(|index| {
+        let Some(supply) = &index.evidence.document.header.product.supply else {
             return Vec::new();
         };
-        let text = closed_up(&sheet.lower);
+        let text = closed_up(&index.lower);
         let mut missing = Vec::new();
         for (value, unit) in [(supply.volts, "V"), (supply.amps.filter(|amps| *amps >= LITTLE), "A")] {
             if let Some(value) = value
@@ -32,7 +32,7 @@ pub const SUPPLY_UNSAID: Rule = Rule {
         }
         unless(missing.is_empty(), || {
             let message = format!("the supply is declared, and {} is printed nowhere", missing.join(" and "));
-            Note::new(sheet.key("product.supply"), message)
+            Note::new(index.key("product.supply"), message)
         })
     }),
 };
@@ -44,8 +44,8 @@ pub const SUPPLY_MARK_MISSING: Rule = Rule {
     why: "the right voltage of the wrong kind destroys the product, or worse",
     mend: "put the mark beside the volts: `5 V ![direct current](sign:dc) 2 A`",
     source: "IEC 60417: DC 5031, AC 5032 (known)",
-    check: Check::Looks(|sheet| {
-        let Some(supply) = &sheet.evidence.document.header.product.supply else {
+    check: Check::Looks(|index| {
+        let Some(supply) = &index.evidence.document.header.product.supply else {
             return Vec::new();
         };
         let (sign, marks): (&str, &[&str]) = match supply.kind.as_deref().map(str::to_lowercase).as_deref() {
@@ -53,10 +53,10 @@ pub const SUPPLY_MARK_MISSING: Rule = Rule {
             Some("ac") => ("ac", &["ac.", "*~", "*\u{223f}"]),
             _ => return Vec::new(),
         };
-        let marked = sheet.signs.contains(sign) || says(&sheet.lower, marks);
+        let marked = index.signs.contains(sign) || says(&index.lower, marks);
         unless(marked, || {
             let message = format!("the supply is {}, and its mark is printed nowhere", sign.to_uppercase());
-            Note::new(sheet.key("product.supply"), message)
+            Note::new(index.key("product.supply"), message)
         })
     }),
 };
@@ -68,16 +68,16 @@ pub const SUPPLY_UNDECLARED: Rule = Rule {
     why: "\"connect the power supply\" helps nobody who has three of them",
     mend: "write `supply = { volts = 5.0, amps = 2.0, kind = \"dc\" }` under `[product]`, and print it",
     source: "IEC/IEEE 82079-1 (known)",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
-        let product = &sheet.evidence.document.header.product;
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
+        let product = &index.evidence.document.header.product;
         // Cells are known by their size.
         let cells = matches!(product.battery, Some(Battery::Cells | Battery::ButtonCell));
-        let declared = product.supply.is_some() || cells || prints_volts(&sheet.lower);
+        let declared = product.supply.is_some() || cells || prints_volts(&index.lower);
         if declared {
             return Vec::new();
         }
-        let speaks = sheet.flat.passages.iter().find(|passage| says(&passage.lower, words.supply));
+        let speaks = index.entries.passages.iter().find(|passage| says(&passage.lower, words.supply));
         speaks
             .map(|passage| Note::new(passage.span, "this speaks of a supply, and nothing says how many volts"))
             .into_iter()

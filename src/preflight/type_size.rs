@@ -7,8 +7,8 @@ use crate::manual::source::{Level, Span};
 use crate::type_setting::{FragmentInk, Line};
 use crate::units::{Dots, Pt, Resolution};
 
+use super::index::Index;
 use super::rule::{Check, Note, Rule};
-use super::sheet::Sheet;
 
 /// Least size of type, as an em in 1/64 dot: 6 pt at 8 dots/mm. On coarser paper the same dots make larger points.
 fn least() -> i32 {
@@ -38,8 +38,8 @@ pub const TYPE_SMALL: Rule = Rule {
     why: "below it letters lose stems and close their eyes; nobody reads what is printed there",
     mend: "set `body`, `small` and `minimum` larger in the style file, or use paper with finer dots",
     source: "legibility measured with tesseract: at most 1.1 % of characters misread at 6 pt (seen)",
-    check: Check::Looks(|sheet| {
-        let notes = small_type(sheet, false, least());
+    check: Check::Looks(|index| {
+        let notes = small_type(index, false, least());
         notes
             .into_iter()
             .map(|(span, size)| Note::new(span, format!("type of {size} is under the safe size of this paper")))
@@ -54,8 +54,8 @@ pub const REVERSE_SMALL: Rule = Rule {
     why: "heat spreads: black closes the white stems",
     mend: "set it larger, or black on white",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let notes = small_type(sheet, true, least_reverse());
+    check: Check::Looks(|index| {
+        let notes = small_type(index, true, least_reverse());
         notes.into_iter().map(|(span, size)| Note::new(span, format!("white type of {size} will close up"))).collect()
     }),
 };
@@ -67,8 +67,8 @@ pub const LINE_THIN: Rule = Rule {
     why: "one worn heating element, and the line is gone",
     mend: "set the lines under `[line]` in the style to 0.25 mm or more",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let layout = sheet.evidence.layout;
+    check: Check::Looks(|index| {
+        let layout = index.evidence.layout;
         let thin = |mark: &Mark| match mark {
             Mark::Fill { width, height, black: true, .. } => {
                 (*width).min(*height) < LEAST_LINE && (*width).max(*height) >= LINE_LENGTH
@@ -85,7 +85,7 @@ pub const LINE_THIN: Rule = Rule {
             let here = chunk.marks.iter().filter(|mark| thin(mark)).count();
             count += here;
             if here > 0 && found.is_none() {
-                found = Some((sheet.at_row(placed.y + chunk.height / 2), placed.y));
+                found = Some((index.at_row(placed.y + chunk.height / 2), placed.y));
             }
         }
         found
@@ -96,8 +96,8 @@ pub const LINE_THIN: Rule = Rule {
 };
 
 /// Places with type under a size, one a top-level block, each with its smallest.
-fn small_type(sheet: &Sheet, reverse: bool, least: i32) -> Vec<(Span, Pt)> {
-    let layout = sheet.evidence.layout;
+fn small_type(index: &Index, reverse: bool, least: i32) -> Vec<(Span, Pt)> {
+    let layout = index.evidence.layout;
     let mut found: BTreeMap<u32, (i32, Span)> = BTreeMap::new();
     for placed in &layout.placed {
         let Some(chunk) = placed.galley.chunks.get(placed.chunk) else {

@@ -9,12 +9,14 @@ pub mod encode;
 pub mod estimate;
 pub mod pretend;
 pub mod profile;
+pub mod roll;
 
 pub use decode::{Fault, Seen, decode};
 pub use encode::plain::as_told;
 pub use encode::{Bands, ejecting, encode, encode_in_bands};
-pub use estimate::{Estimate, Job, Roll, Tally};
+pub use estimate::{Estimate, Job, Tally};
 pub use profile::{BUILT_IN, Cut, CutCommand, CutLine, Fence, Profile, Raster, Thrift};
+pub use roll::{Price, Roll};
 
 use crate::manual::source::Place;
 

@@ -8,14 +8,11 @@ use std::sync::{Arc, OnceLock, RwLock};
 use skrifa::font::Blob;
 
 use super::face::{Face, Manner as Drawn};
-use super::galley::Manner;
 use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
 use super::shelf::Shelf;
 use super::unit::{Unit, whole_dots};
-use super::{
-    Dotted, Drawn as Drawing, Error, FaceId, Family, FragmentInk, GlyphKey, Line, Measure, Paragraph, Piece, Type, Vertical,
-};
-use super::{hyphenation, missing, paragraph, shipped};
+use super::{Dotted, Drawn as Drawing, Error, FaceId, Family, FragmentInk, GlyphKey, Line, Type, Vertical};
+use super::{hyphenation, missing, shipped};
 use crate::language::Language;
 use crate::units::{Dots, Resolution};
 
@@ -210,17 +207,6 @@ impl Faces {
 
     pub fn resolution(&self) -> Resolution {
         self.resolution
-    }
-
-    /// Sets a text in one line that is never broken; spaces stay as they are.
-    pub fn set_line(&self, pieces: &[Piece<'_>], language: Language) -> Paragraph {
-        paragraph::set(self, pieces, None, Manner { language, collapse: false, tabular: false })
-    }
-
-    /// Sets a text in lines of a given measure; runs of spaces count as one, at the ends of lines as none.
-    pub fn set_paragraph(&self, pieces: &[Piece<'_>], measure: &Measure) -> Paragraph {
-        let manner = Manner { language: measure.language, collapse: true, tabular: measure.tabular };
-        paragraph::set(self, pieces, Some(measure), manner)
     }
 
     /// The parts between which a word is divided where no line can hold it whole.

@@ -10,6 +10,7 @@ use super::line::{Room, Spot, line};
 use super::optimum::{Candidate, Rules, breaks};
 use super::unit::{edge, whole_dots};
 use super::{Content, Family, Measure, Paragraph, Piece, hyphenation};
+use crate::language::Language;
 
 /// A hyphen that the writer did not type; one that was typed, and other places inside a word such as a slash; the middle of a
 /// word of katakana. Penalties in the sense of The TeXbook, ch. 14.
@@ -26,8 +27,21 @@ const NEED_OF_A_LETTER: i32 = 30_000;
 /// Without hyphens a paragraph is good enough when no line is worse than this.
 const GOOD_ENOUGH: i64 = 200;
 
+impl Faces {
+    /// Sets a text in one line that is never broken; spaces stay as they are.
+    pub fn set_line(&self, pieces: &[Piece<'_>], language: Language) -> Paragraph {
+        set(self, pieces, None, Manner { language, collapse: false, tabular: false })
+    }
+
+    /// Sets a text in lines of a given measure; runs of spaces count as one, at the ends of lines as none.
+    pub fn set_paragraph(&self, pieces: &[Piece<'_>], measure: &Measure) -> Paragraph {
+        let manner = Manner { language: measure.language, collapse: true, tabular: measure.tabular };
+        set(self, pieces, Some(measure), manner)
+    }
+}
+
 /// Sets pieces to a measure, or in one line for each forced end when there is none.
-pub(super) fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>, manner: Manner) -> Paragraph {
+fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>, manner: Manner) -> Paragraph {
     let (galleys, base) = galleys(faces, pieces, manner);
     let mut paragraph = Paragraph::default();
     for galley in &galleys {

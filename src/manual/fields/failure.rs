@@ -1,59 +1,17 @@
 //! The template engine's errors in the writer's words, at the writer's place.
 
 use std::error::Error as StdError;
-use std::fmt;
 use std::sync::Arc;
 
 use minijinja::ErrorKind;
-use minijinja::value::ValueKind;
 
 use super::HEADER;
 use super::assembly::Piece;
+use super::error::{FieldError, Nested, spelled};
 use crate::manual::Error;
 use crate::manual::source::Spot;
 use crate::manual::units::Unit;
 use crate::names::nearest;
-
-/// A field that cannot be put into the text. Travels through the template engine as the source of its error.
-#[derive(Clone, Debug)]
-pub(super) struct FieldError {
-    pub message: String,
-    pub hint: Option<String>,
-}
-
-/// An error of this room on its way through the template engine.
-#[derive(Clone, Debug)]
-pub(super) struct Nested(pub Error);
-
-impl fmt::Display for FieldError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        out.write_str(&self.message)
-    }
-}
-
-impl fmt::Display for Nested {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.fmt(out)
-    }
-}
-
-impl StdError for FieldError {}
-impl StdError for Nested {}
-
-impl FieldError {
-    pub fn not_text(kind: ValueKind) -> FieldError {
-        FieldError {
-            message: format!("this is not one value that could be set as text, it is a {kind}"),
-            hint: Some("name one of its fields, or join a list: {{ …|join(\", \") }}".into()),
-        }
-    }
-}
-
-impl From<FieldError> for minijinja::Error {
-    fn from(error: FieldError) -> minijinja::Error {
-        minijinja::Error::new(ErrorKind::UndefinedError, error.message.clone()).with_source(error)
-    }
-}
 
 /// Everything the error went through, from the outermost to its cause.
 struct Chain<'e> {
@@ -186,7 +144,7 @@ fn undefined(at: Option<&Spot>, in_header: bool, unit: Option<&Unit>) -> (String
     }
     let columns: Vec<&str> = unit.iter().flat_map(|unit| unit.columns()).map(String::as_str).collect();
     let near = nearest(written, columns.iter().copied())
-        .map(|column| format!("did you mean `{}`? ", super::values::spelled("unit", column)))
+        .map(|column| format!("did you mean `{}`? ", spelled("unit", column)))
         .or_else(|| nearest(written, ["unit", "document", "run"]).map(|name| format!("did you mean `{name}`? ")));
     let known = if columns.is_empty() { String::new() } else { format!("; the units have {}", columns.join(", ")) };
     let hint = format!("{}a field begins with unit, document or run{known}", near.unwrap_or_default());

@@ -10,7 +10,7 @@ use icu_locale_core::Locale;
 use minijinja::value::Value;
 use minijinja::{Environment, State};
 
-use super::failure::FieldError;
+use super::error::FieldError;
 use super::values::is_unsaid;
 
 /// Most figures behind the point that are asked for.

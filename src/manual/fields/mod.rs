@@ -9,6 +9,7 @@
 
 mod assembly;
 mod compared;
+mod error;
 mod failure;
 mod formats;
 mod scan;
@@ -29,7 +30,7 @@ use super::source::{Source, SourceFile, Span};
 use super::units::Unit;
 use super::{Error, header, literal, reading};
 use assembly::{Assembly, Piece};
-use failure::FieldError;
+use error::FieldError;
 use section::Sections;
 
 /// Work a template may do for one unit: an instruction or 64 bytes of text each. Endless ones stop within a fraction of a second.
@@ -326,9 +327,8 @@ fn environment(folder: &Folder, pieces: &Pieces, sections: &Sections) -> Environ
             let start = header::fence(file.text()).ok().flatten().map_or(0, |fence| fence.end);
             Piece::prepare(&file, start..file.text().len(), true)
         };
-        let (piece, text) = load().map_err(|error| {
-            minijinja::Error::new(ErrorKind::BadInclude, error.to_string()).with_source(failure::Nested(error))
-        })?;
+        let (piece, text) = load()
+            .map_err(|error| minijinja::Error::new(ErrorKind::BadInclude, error.to_string()).with_source(error::Nested(error)))?;
         keep(&pieces, name, piece);
         Ok(Some(text))
     });

@@ -9,7 +9,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
-use super::failure::{FieldError, Nested};
+use super::error::{FieldError, Nested};
 use crate::manual::folder::Folder;
 use crate::manual::markdown::html::headings as html;
 use crate::manual::source::SourceFile;

@@ -6,7 +6,7 @@ use minijinja::State;
 use minijinja::value::{Enumerator, Object, Value};
 
 use super::Run;
-use super::failure::FieldError;
+use super::error::{FieldError, spelled};
 use crate::manual::document::{Battery, Charging, Emissions, Header};
 use crate::manual::header::KEYS;
 use crate::manual::units::Unit;
@@ -59,14 +59,6 @@ impl Named {
         };
         Value::from(minijinja::Error::from(error))
     }
-}
-
-/// A field as a template writes it: `unit.serial`, `unit["serial number"]`.
-pub(super) fn spelled(name: &str, key: &str) -> String {
-    let mut letters = key.chars();
-    let plain = letters.next().is_some_and(|first| first.is_alphabetic() || first == '_')
-        && letters.all(|letter| letter.is_alphanumeric() || letter == '_');
-    if plain { format!("{name}.{key}") } else { format!("{name}[{key:?}]") }
 }
 
 fn named(name: &'static str, pairs: Vec<(&str, Value)>) -> Value {

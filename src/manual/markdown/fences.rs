@@ -2,26 +2,16 @@
 
 use std::ops::Range;
 
+use super::fence::{Fence, missing_alt, width};
 use super::{lettered, model_fences};
 use crate::manual::Error;
 use crate::manual::document::{
     Background, Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Fit, Ground, Inline, InlineKind, Kind, Numbers,
-    PanelHeight, Pen, Permille, Screen, Sound, Symbology, Tone, Treatment, Width, plain_text,
+    PanelHeight, Pen, Permille, Screen, Sound, Symbology, Tone, Treatment, plain_text,
 };
 use crate::manual::literal::{self, Breaks};
-use crate::manual::source::{Level, Remark, Source, Span};
+use crate::manual::source::{Level, Remark, Span};
 use crate::manual::tables::{Keys, Toml, permille};
-use crate::units::Mm;
-
-/// A fenced block as it was gathered.
-pub(super) struct Fence<'a> {
-    pub source: &'a Source,
-    pub text: &'a str,
-    /// From byte of `text` to byte of the source, one pair a line.
-    pub offsets: &'a [(u32, u32)],
-    /// Absolute, from fence to fence.
-    pub span: Span,
-}
 
 type Reader = fn(&Fence, &mut Vec<Remark>) -> Result<Kind, Error>;
 
@@ -57,26 +47,6 @@ pub(super) fn read(info: &str, fence: &Fence, remarks: &mut Vec<Remark>) -> Resu
     match KINDS.iter().find(|(name, _)| *name == info) {
         Some((_, reader)) => reader(fence, remarks).map(Some),
         None => Ok(None),
-    }
-}
-
-impl Fence<'_> {
-    pub(super) fn toml(&self) -> Toml<'_> {
-        Toml::new(self.source, self.text, self.offsets)
-    }
-
-    /// An error on the whole block: its opening line.
-    pub(super) fn error(&self, message: &str, hint: &str) -> Error {
-        let line = self.source.text.get(self.span.start as usize..).and_then(|rest| rest.lines().next()).unwrap_or_default();
-        let span = Span { start: self.span.start, end: self.span.start + line.len() as u32 };
-        Error::Toml { message: message.into(), hint: Some(hint.into()), at: Box::new(self.source.spot(span)) }
-    }
-
-    fn required<'t>(&self, toml: &Toml, keys: &Keys<'t, '_>, key: &str) -> Result<(&'t str, Range<usize>), Error> {
-        match toml.text(keys, key)? {
-            Some(found) => Ok(found),
-            None => Err(self.error(&format!("{} needs `{key}`", keys.name), &format!("add a line such as: {key} = \"…\""))),
-        }
     }
 }
 
@@ -183,22 +153,6 @@ fn shares(key: &str, numbers: &[f64], span: Span) -> Option<Remark> {
         message: format!("`{key}` is measured in percent: as written it means the top left corner"),
         hint: Some(format!("if shares of 1 were meant: {key} = [{inside}]")),
         span,
-    })
-}
-
-pub(super) fn width(toml: &Toml, keys: &Keys) -> Result<Option<Width>, Error> {
-    let Some((text, range)) = toml.told(keys, "width")? else {
-        return Ok(None);
-    };
-    let share = text.trim().strip_suffix('%').and_then(|number| number.trim().parse::<f64>().ok());
-    let width = match share {
-        Some(share) if (1.0..=100.0).contains(&share) => Some(Width::Share(permille(share))),
-        Some(_) => None,
-        None => Mm::parse(&text).filter(|length| length.micrometres() > 0).map(Width::Length),
-    };
-    width.map(Some).ok_or_else(|| {
-        let hint = "for example: width = \"60 mm\", or \"100%\" of the column".to_owned();
-        toml.error(range, format!("`width` cannot be \"{text}\""), Some(hint))
     })
 }
 
@@ -431,9 +385,4 @@ fn empty(fence: &Fence, name: &str, kind: Kind) -> Result<Kind, Error> {
         true => Ok(kind),
         false => Err(fence.error(&format!("a {name} block holds nothing"), "take the text out of the fences")),
     }
-}
-
-/// In TOML the words stand under a key of their own.
-pub(super) fn missing_alt(picture: &str, span: Span) -> Remark {
-    Remark { hint: Some("say what it shows in a line such as: alt = \"…\"".into()), ..super::missing_alt(picture, span) }
 }

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::inlines::{self, Inlines, Part};
-use super::{Frame, Leaf, LeafKind, Reading, Verbatim, badges, fences, missing_alt};
+use super::{Frame, Leaf, LeafKind, Reading, Verbatim, badges, fence, fences, missing_alt};
 use crate::manual::Error;
 use crate::manual::document::{Cell, Definition, Figure, Inline, InlineKind, Kind, Picture};
 use crate::manual::source::{Level, Remark, Span};
@@ -145,7 +145,7 @@ impl Reading<'_> {
         let Some(Verbatim { info, text, offsets }) = self.verbatim.take() else {
             return;
         };
-        let fence = fences::Fence { source: self.source, text: &text, offsets: &offsets, span };
+        let fence = fence::Fence { source: self.source, text: &text, offsets: &offsets, span };
         let read = match fences::read(&info, &fence, &mut self.remarks) {
             Ok(read) => read,
             // One block that cannot be read hides no other: all are told together.

@@ -6,6 +6,7 @@
 
 mod badges;
 mod containers;
+mod fence;
 mod fences;
 mod headings;
 pub(super) mod html;

@@ -5,11 +5,12 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::fences::{Fence, missing_alt, width};
+use super::fence::{Fence, missing_alt, width};
 use crate::manual::Error;
+use crate::manual::document::ModelFigure;
 use crate::manual::document::{Block, Inline, InlineKind, Kind, Step};
 use crate::manual::literal::{self, Breaks};
-use crate::manual::models::{Explode, ModelFigure, Move, Named, PartCallout, Stage, StageStep, View};
+use crate::manual::models::{Explode, Move, Named, PartCallout, Stage, StageStep, View};
 use crate::manual::source::Remark;
 use crate::manual::tables::{Keys, Toml};
 

@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use super::super::folder::FolderError;
+use super::super::error::FolderError;
 use super::super::markdown::DEEPEST;
 use super::super::{Error, Folder, parse, read_text};
 use super::{document, failure, remarks, told};

@@ -95,7 +95,7 @@ pub fn find(name: &str) -> Result<&'static Sign, Error> {
     SIGNS.iter().find(|sign| sign.name == name).ok_or_else(|| {
         let near = names().map(|known| (strsim::damerau_levenshtein(known, name), known)).min();
         let nearest = near.filter(|(distance, known)| *distance <= known.len() / 2).map(|(_, known)| known);
-        Error::UnknownSign { name: name.into(), nearest }
+        Error::UnknownSign { name: name.into(), nearest, known: names().collect() }
     })
 }
 

@@ -9,10 +9,10 @@ pub const BATTERY_NOTE_MISSING: Rule = Rule {
     why: "batteries start fires in household waste; in the EU the battery itself has the crossed-out bin since 18 August 2025, and the reader is told what to do with it",
     mend: "say where the battery goes when it is spent, and whether it stays in the product",
     source: "(EU) 2023/1542 art. 74 (known), art. 13(4) (seen); elsewhere common practice, no source",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words.filter(|_| battery(sheet).is_some()) else { return Vec::new() };
-        let told = about_batteries(sheet).any(|lower| says(lower, words.battery_end));
-        unless(told, || Note::new(at_battery(sheet), "nothing says what becomes of the battery"))
+    check: Check::Looks(|index| {
+        let Some(words) = index.words.filter(|_| battery(index).is_some()) else { return Vec::new() };
+        let told = about_batteries(index).any(|lower| says(lower, words.battery_end));
+        unless(told, || Note::new(at_battery(index), "nothing says what becomes of the battery"))
     }),
 };
 
@@ -23,17 +23,17 @@ pub const BATTERY_REMOVAL_MISSING: Rule = Rule {
     why: "who buys it must be able to change the battery, and to read how as long as the product lives: on paper, and for ever on a public web page",
     mend: "say how the battery is taken out and another put in (or that it is left to a professional, where the law lets it), and name the page: `durable_copy = \"https://…\"`",
     source: "(EU) 2023/1542 art. 11(1) (seen)",
-    check: Check::From("2027-02-18", |sheet| {
-        let Some(words) = sheet.words.filter(|_| battery(sheet).is_some() && sold_in(sheet, EEA)) else { return Vec::new() };
-        let said = |entries| about_batteries(sheet).any(|lower| says(lower, entries));
-        let copy = sheet.evidence.document.header.durable_copy.is_some();
+    check: Check::From("2027-02-18", |index| {
+        let Some(words) = index.words.filter(|_| battery(index).is_some() && sold_in(index, EEA)) else { return Vec::new() };
+        let said = |entries| about_batteries(index).any(|lower| says(lower, entries));
+        let copy = index.evidence.document.header.durable_copy.is_some();
         let things = [
             ("how the battery is taken out", said(words.law.take_out)),
             ("how another is put in", said(words.law.replace)),
             ("where the lasting copy on the web is", copy),
         ];
         let missing = untold(&things);
-        unless(missing.is_empty(), || Note::new(at_battery(sheet), format!("nothing says {}", listed(&missing))))
+        unless(missing.is_empty(), || Note::new(at_battery(index), format!("nothing says {}", listed(&missing))))
     }),
 };
 
@@ -44,11 +44,11 @@ pub const BUTTON_CELL_UNDECLARED: Rule = Rule {
     why: "a swallowed button cell burns through a child's gullet within two hours; the rules that look for a warning wait for the hazard",
     mend: "write `hazards = [\"button-cell\"]` under `[product]`, and warn of it",
     source: "16 CFR 1263 (seen); common practice, no source",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
+    check: Check::Looks(|index| {
+        let product = &index.evidence.document.header.product;
         let declared = product.hazards.iter().any(|hazard| hazard == "button-cell");
         unless(product.battery != Some(Battery::ButtonCell) || declared, || {
-            Note::new(sheet.key("product.battery"), "a button cell, and \"button-cell\" is not among the hazards")
+            Note::new(index.key("product.battery"), "a button cell, and \"button-cell\" is not among the hazards")
         })
     }),
 };
@@ -60,17 +60,17 @@ pub const BUTTON_CELL_US_NOTE_MISSING: Rule = Rule {
     why: "these stand in the instructions of such a product, beside the warning itself",
     mend: "take the statements of the standard that your laboratory tests by",
     source: "16 CFR 1263 with UL 4200A (seen; its clauses known)",
-    check: Check::Looks(|sheet| {
-        let Some(law) = english(sheet).filter(|_| button_cell(sheet) && sold_in(sheet, US)) else { return Vec::new() };
+    check: Check::Looks(|index| {
+        let Some(law) = english(index).filter(|_| button_cell(index) && sold_in(index, US)) else { return Vec::new() };
         let things = [
-            ("its type (as CR2032)", names_a_cell(&sheet.lower)),
-            ("its volts", super::super::supply::prints_volts(&sheet.lower)),
-            ("the poison control center", says(&sheet.lower, &["poison control", "poison center"])),
-            ("that it does not go into household trash", says(&sheet.lower, law.household)),
+            ("its type (as CR2032)", names_a_cell(&index.lower)),
+            ("its volts", super::super::supply::prints_volts(&index.lower)),
+            ("the poison control center", says(&index.lower, &["poison control", "poison center"])),
+            ("that it does not go into household trash", says(&index.lower, law.household)),
         ];
         let missing = untold(&things);
         unless(missing.is_empty(), || {
-            Note::new(at_battery(sheet), format!("a button cell for the US, and nothing says {}", listed(&missing)))
+            Note::new(at_battery(index), format!("a button cell for the US, and nothing says {}", listed(&missing)))
         })
     }),
 };
@@ -82,35 +82,35 @@ pub const BUTTON_CELL_SIGNS_MISSING: Rule = Rule {
     why: "who does not read sees them; standards for equipment with such cells ask for both",
     mend: "put them into the warning: `![general warning](sign:general-warning)` `![keep out of reach of children](sign:keep-from-children)`",
     source: "ISO 7010 W001, M055 (seen); which product standard asks for them: known",
-    check: Check::Looks(|sheet| {
-        if !button_cell(sheet) || !in_europe(sheet) {
+    check: Check::Looks(|index| {
+        if !button_cell(index) || !in_europe(index) {
             return Vec::new();
         }
         let signs = [("general-warning", "`sign:general-warning`"), ("keep-from-children", "`sign:keep-from-children`")];
-        let missing: Vec<&str> = signs.iter().filter(|(sign, _)| !sheet.signs.contains(*sign)).map(|(_, name)| *name).collect();
+        let missing: Vec<&str> = signs.iter().filter(|(sign, _)| !index.signs.contains(*sign)).map(|(_, name)| *name).collect();
         unless(missing.is_empty(), || {
             let verb = if missing.len() == 1 { "is" } else { "are" };
-            Note::new(at_battery(sheet), format!("a button cell, and {} {verb} shown nowhere", listed(&missing)))
+            Note::new(at_battery(index), format!("a button cell, and {} {verb} shown nowhere", listed(&missing)))
         })
     }),
 };
 
-fn button_cell(sheet: &Sheet) -> bool {
-    battery(sheet) == Some(Battery::ButtonCell)
+fn button_cell(index: &Index) -> bool {
+    battery(index) == Some(Battery::ButtonCell)
 }
 
 /// Where the header speaks of the battery.
-fn at_battery(sheet: &Sheet) -> Span {
-    match sheet.evidence.document.header.product.battery {
-        Some(_) => sheet.key("product.battery"),
-        None => sheet.key("product.hazards"),
+fn at_battery(index: &Index) -> Span {
+    match index.evidence.document.header.product.battery {
+        Some(_) => index.key("product.battery"),
+        None => index.key("product.hazards"),
     }
 }
 
 /// Passages that speak of a battery.
-fn about_batteries<'s>(sheet: &'s Sheet) -> impl Iterator<Item = &'s str> {
-    let words = sheet.words.map_or(&[][..], |words| words.battery);
-    sheet.flat.passages.iter().map(|passage| passage.lower.as_str()).filter(move |lower| says(lower, words))
+fn about_batteries<'s>(index: &'s Index) -> impl Iterator<Item = &'s str> {
+    let words = index.words.map_or(&[][..], |words| words.battery);
+    index.entries.passages.iter().map(|passage| passage.lower.as_str()).filter(move |lower| says(lower, words))
 }
 
 /// Whether a text in lower case names a button cell as IEC 60086 does: two letters or one, and two to four figures.

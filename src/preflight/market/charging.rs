@@ -11,12 +11,12 @@ pub const CHARGING_UNDECLARED: Rule = Rule {
     why: "telephones, tablets, cameras, headphones, loudspeakers, readers, keyboards, mice, navigators, consoles and portable computers have the common charger, and their manuals say what it must give; the rules here wait for the header's word",
     mend: "write `charging = { least_watts = 2.5, most_watts = 10, usb_pd = false }` under `[product]`, or `charging = false` if it is none of these",
     source: "2014/53/EU art. 3(4), annex Ia; (EU) 2022/2380 (seen)",
-    check: Check::From("2024-12-28", |sheet| {
-        let product = &sheet.evidence.document.header.product;
-        let asked = super::radio::radio(sheet) && battery(sheet) == Some(Battery::Rechargeable) && sold_in(sheet, EEA);
+    check: Check::From("2024-12-28", |index| {
+        let product = &index.evidence.document.header.product;
+        let asked = super::radio::radio(index) && battery(index) == Some(Battery::Rechargeable) && sold_in(index, EEA);
         unless(!asked || product.charging.is_some(), || {
             Note::new(
-                sheet.key("product.radio"),
+                index.key("product.radio"),
                 "a radio that is charged, and the header does not say whether it has the common charger",
             )
         })
@@ -30,14 +30,14 @@ pub const CHARGING_NOTE_MISSING: Rule = Rule {
     why: "the manual says which charger does, and shows the label with it, at least 7 mm high; the packaging shows the label too",
     mend: "print the label with its figures, as \"2.5–10 W\", and \"USB PD\" beside it; and say them in the text",
     source: "2014/53/EU art. 10(8), annex Ia parts II and IV; (EU) 2022/2380 (seen)",
-    check: Check::From("2024-12-28", |sheet| {
-        let Some(Charging::Common { least_watts, most_watts, usb_pd }) = sheet.evidence.document.header.product.charging else {
+    check: Check::From("2024-12-28", |index| {
+        let Some(Charging::Common { least_watts, most_watts, usb_pd }) = index.evidence.document.header.product.charging else {
             return Vec::new();
         };
-        if !super::radio::radio(sheet) || !sold_in(sheet, EEA) {
+        if !super::radio::radio(index) || !sold_in(index, EEA) {
             return Vec::new();
         }
-        let text = closed_up(&sheet.lower);
+        let text = closed_up(&index.lower);
         let mut missing = Vec::new();
         for (name, watts) in [("the least", least_watts), ("the most", most_watts)] {
             let shown = watts.map_or_else(|| name.to_string(), |watts| format!("{name}, {watts} W,"));
@@ -48,13 +48,13 @@ pub const CHARGING_NOTE_MISSING: Rule = Rule {
                 missing.push(shown);
             }
         }
-        if usb_pd == Some(true) && !says(&sheet.lower, &["usb pd", "usb-pd", "power delivery"]) {
+        if usb_pd == Some(true) && !says(&index.lower, &["usb pd", "usb-pd", "power delivery"]) {
             missing.push("\"USB PD\"".to_string());
         }
         let missing: Vec<&str> = missing.iter().map(String::as_str).collect();
         unless(missing.is_empty(), || {
             let message = format!("of what its charger must give, {} is printed nowhere", listed(&missing));
-            Note::new(sheet.key("product.charging"), message)
+            Note::new(index.key("product.charging"), message)
         })
     }),
 };

@@ -19,8 +19,8 @@ use crate::manual::document::{Battery, Emissions};
 use crate::manual::source::{Level, Span};
 
 use super::content::unless;
+use super::index::Index;
 use super::rule::{Check, Note, Rule};
-use super::sheet::Sheet;
 use super::words::{Law, says};
 
 pub use countries::{home, languages};
@@ -54,13 +54,13 @@ pub const MARKET_UNKNOWN: Rule = Rule {
     why: "the rules of that market stay silent, as if the product were not sold there",
     mend: "write EU, UK, US or the two letters of a country (ISO 3166-1): `markets = [\"IE\", \"UK\"]`",
     source: "ISO 3166-1 (known); common practice, no source",
-    check: Check::Looks(|sheet| {
+    check: Check::Looks(|index| {
         let known = |market: &str| {
             let letters = market.len() == 2 && market.chars().all(|letter| letter.is_ascii_alphabetic());
             letters || ["EEA", "USA"].iter().any(|tag| tag.eq_ignore_ascii_case(market))
         };
-        let unknown = sheet.evidence.document.header.product.markets.iter().filter(|market| !known(market));
-        unknown.map(|market| Note::new(sheet.key("product.markets"), format!("no market has the tag \"{market}\""))).collect()
+        let unknown = index.evidence.document.header.product.markets.iter().filter(|market| !known(market));
+        unknown.map(|market| Note::new(index.key("product.markets"), format!("no market has the tag \"{market}\""))).collect()
     }),
 };
 
@@ -71,36 +71,36 @@ pub const CLASS_A_WARNING_MISSING: Rule = Rule {
     why: "in a home it disturbs radios; who is not told cannot know whose fault it is",
     mend: "say that it may disturb radio in residential areas, and what the user does then; also on the packaging",
     source: "2014/30/EU art. 18(2) (known; Switzerland's art. 14 VEMV, its likeness: seen)",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
-        let Some(words) = sheet.words.filter(|_| product.emissions == Some(Emissions::A) && in_europe(sheet)) else {
+    check: Check::Looks(|index| {
+        let product = &index.evidence.document.header.product;
+        let Some(words) = index.words.filter(|_| product.emissions == Some(Emissions::A) && in_europe(index)) else {
             return Vec::new();
         };
-        unless(says(&sheet.lower, words.law.homes), || {
-            Note::new(sheet.key("product.emissions"), "class A, and nothing says that it is not for residential areas")
+        unless(says(&index.lower, words.law.homes), || {
+            Note::new(index.key("product.emissions"), "class A, and nothing says that it is not for residential areas")
         })
     }),
 };
 
 /// Whether it is sold in one of these places.
-pub fn sold_in(sheet: &Sheet, markets: &[&str]) -> bool {
-    first_of(sheet, markets).is_some()
+pub fn sold_in(index: &Index, markets: &[&str]) -> bool {
+    first_of(index, markets).is_some()
 }
 
 /// The first of its markets that is one of these places, as the writer spells it.
-pub fn first_of<'s>(sheet: &'s Sheet, markets: &[&str]) -> Option<&'s str> {
-    let declared = &sheet.evidence.document.header.product.markets;
+pub fn first_of<'s>(index: &'s Index, markets: &[&str]) -> Option<&'s str> {
+    let declared = &index.evidence.document.header.product.markets;
     declared.iter().map(String::as_str).find(|market| markets.iter().any(|known| known.eq_ignore_ascii_case(market)))
 }
 
 /// Whether it is sold in the EEA or the United Kingdom.
-pub fn in_europe(sheet: &Sheet) -> bool {
-    sold_in(sheet, EEA) || sold_in(sheet, UK)
+pub fn in_europe(index: &Index) -> bool {
+    sold_in(index, EEA) || sold_in(index, UK)
 }
 
 /// The battery that the header names, or that its hazards speak of.
-pub fn battery(sheet: &Sheet) -> Option<Battery> {
-    let product = &sheet.evidence.document.header.product;
+pub fn battery(index: &Index) -> Option<Battery> {
+    let product = &index.evidence.document.header.product;
     let hazard = |name: &str| product.hazards.iter().any(|hazard| hazard == name);
     product.battery.or_else(|| {
         let button = hazard("button-cell").then_some(Battery::ButtonCell);
@@ -109,23 +109,23 @@ pub fn battery(sheet: &Sheet) -> Option<Battery> {
 }
 
 /// Whether the header says that there is electricity in the product.
-pub fn electrical(sheet: &Sheet) -> bool {
-    let product = &sheet.evidence.document.header.product;
+pub fn electrical(index: &Index) -> bool {
+    let product = &index.evidence.document.header.product;
     product.supply.is_some()
         || product.radio == Some(true)
-        || battery(sheet).is_some()
+        || battery(index).is_some()
         || product.software == Some(true)
         || product.hazards.iter().any(|hazard| hazard == "electricity")
 }
 
 /// Whether a law of the EU made for its kind holds for it, in the stead of the one on product safety in general.
-pub fn harmonised(sheet: &Sheet) -> bool {
-    electrical(sheet) || sheet.evidence.document.header.product.toy == Some(true)
+pub fn harmonised(index: &Index) -> bool {
+    electrical(index) || index.evidence.document.header.product.toy == Some(true)
 }
 
 /// Where a note about the market belongs.
-fn at_markets(sheet: &Sheet) -> Span {
-    sheet.key("product.markets")
+fn at_markets(index: &Index) -> Span {
+    index.key("product.markets")
 }
 
 /// The names of those things that are not told.
@@ -149,8 +149,8 @@ fn listed(things: &[&str]) -> String {
 }
 
 /// The words for what a law asks for, where the manual is in English, in which the US and the UK ask for it.
-fn english(sheet: &Sheet) -> Option<&'static Law> {
-    sheet.words.filter(|words| words.tag == "en").map(|words| words.law)
+fn english(index: &Index) -> Option<&'static Law> {
+    index.words.filter(|words| words.tag == "en").map(|words| words.law)
 }
 
 #[cfg(test)]

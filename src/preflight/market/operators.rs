@@ -9,9 +9,9 @@ pub const MAKER_MISSING: Rule = Rule {
     why: "the reader must know who answers for the product. By law the name stands on the product; on packaging or papers only where that cannot be",
     mend: "write `maker = \"…\"` under `[product]`; it is printed on the last panel",
     source: "2014/53/EU art. 10(7) (seen), 2014/30/EU art. 7(6), 2014/35/EU art. 6(6), 2011/65/EU art. 7(h) (known); where none of its kind holds, (EU) 2023/988 art. 9(6) (seen)",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
-        unless(product.maker.is_some(), || Note::new(sheet.table("product"), "the manual does not say who made the product"))
+    check: Check::Looks(|index| {
+        let product = &index.evidence.document.header.product;
+        unless(product.maker.is_some(), || Note::new(index.table("product"), "the manual does not say who made the product"))
     }),
 };
 
@@ -22,9 +22,9 @@ pub const MAKER_ADDRESS_MISSING: Rule = Rule {
     why: "a complaint must have somewhere to go, also when the web site is gone. By law the address stands on the product; on packaging or papers only where that cannot be",
     mend: "write `address = \"…\"` under `[product]`",
     source: "2014/53/EU art. 10(7) (seen), 2014/30/EU art. 7(6), 2014/35/EU art. 6(6), 2011/65/EU art. 7(h) (known); where none of its kind holds, (EU) 2023/988 art. 9(6) (seen)",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
-        unless(product.address.is_some(), || Note::new(sheet.table("product"), "the maker has no postal address"))
+    check: Check::Looks(|index| {
+        let product = &index.evidence.document.header.product;
+        unless(product.address.is_some(), || Note::new(index.table("product"), "the maker has no postal address"))
     }),
 };
 
@@ -35,7 +35,7 @@ pub const MAKER_CONTACT_MISSING: Rule = Rule {
     why: "for such a product the law asks for a postal and an electronic address: on the product, or where that cannot be on packaging or papers",
     mend: "write `contact = \"…\"` under `[product]`",
     source: "(EU) 2023/988 art. 9(6), art. 2(1) (seen)",
-    check: Check::Looks(|sheet| unless(reachable(sheet) || !general(sheet), || no_contact(sheet))),
+    check: Check::Looks(|index| unless(reachable(index) || !general(index), || no_contact(index))),
 };
 
 pub const CONTACT_MISSING: Rule = Rule {
@@ -45,7 +45,7 @@ pub const CONTACT_MISSING: Rule = Rule {
     why: "most readers will write an e-mail, not a letter",
     mend: "write `contact = \"…\"` under `[product]`",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| unless(reachable(sheet) || general(sheet), || no_contact(sheet))),
+    check: Check::Looks(|index| unless(reachable(index) || general(index), || no_contact(index))),
 };
 
 pub const MODEL_MISSING: Rule = Rule {
@@ -55,11 +55,11 @@ pub const MODEL_MISSING: Rule = Rule {
     why: "a type, batch or serial number tells which product a recall means. By law it stands on the product; on packaging or papers only where that cannot be",
     mend: "write `model = \"…\"` under `[product]`; it is printed on the last panel. Or print each unit's number: `--units`",
     source: "2014/53/EU art. 10(6), (EU) 2023/988 art. 9(5) (seen), 2014/30/EU art. 7(5), 2011/65/EU art. 7(g) (known)",
-    check: Check::Looks(|sheet| {
-        let header = &sheet.evidence.document.header;
-        let numbered = header.product.model.is_some() || header.unit_key.is_some() || sheet.evidence.unit.is_some();
-        unless(numbered || !in_europe(sheet), || {
-            Note::new(sheet.table("product"), "neither a model nor a serial number tells this product from another")
+    check: Check::Looks(|index| {
+        let header = &index.evidence.document.header;
+        let numbered = header.product.model.is_some() || header.unit_key.is_some() || index.evidence.unit.is_some();
+        unless(numbered || !in_europe(index), || {
+            Note::new(index.table("product"), "neither a model nor a serial number tells this product from another")
         })
     }),
 };
@@ -71,14 +71,14 @@ pub const EU_RESPONSIBLE_MISSING: Rule = Rule {
     why: "what comes from outside is sold only when somebody inside answers for it; name and address stand on product, packaging, parcel or papers",
     mend: "name who it is: `eu_responsible = \"name, address\"` under `[product]`, or `importer`. If you are in the EEA, end `address` with the country",
     source: "(EU) 2019/1020 art. 4(1), (2), (4) (seen); where no law of its kind holds, (EU) 2023/988 art. 16 (seen)",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
+    check: Check::Looks(|index| {
+        let product = &index.evidence.document.header.product;
         let Some(address) = &product.address else { return Vec::new() };
         let inside = home(address).is_some_and(|home| EEA.contains(&home));
         let named = product.eu_responsible.is_some() || product.importer.is_some();
-        unless(inside || named || !sold_in(sheet, EEA), || {
+        unless(inside || named || !sold_in(index, EEA), || {
             Note::new(
-                sheet.key("product.address"),
+                index.key("product.address"),
                 "sold in the EU; the address is in no country of the EEA, and nobody in it is named",
             )
         })
@@ -92,28 +92,28 @@ pub const UK_IMPORTER_MISSING: Rule = Rule {
     why: "who brings it in puts name and address on it, or on packaging or papers",
     mend: "name who it is: `uk_importer = \"name, address\"` under `[product]`. Who sells straight to buyers abroad should ask who that is",
     source: "SI 2017/1206, SI 2016/1091, SI 2016/1101, SI 2012/3032: duties of importers (known)",
-    check: Check::Looks(|sheet| {
-        let product = &sheet.evidence.document.header.product;
+    check: Check::Looks(|index| {
+        let product = &index.evidence.document.header.product;
         let Some(address) = &product.address else { return Vec::new() };
         let inside = home(address).is_some_and(|home| UK.contains(&home));
-        unless(inside || product.uk_importer.is_some() || !sold_in(sheet, GB) || !harmonised(sheet), || {
-            Note::new(sheet.key("product.address"), "sold in the UK; the address is not in it, and no importer is named")
+        unless(inside || product.uk_importer.is_some() || !sold_in(index, GB) || !harmonised(index), || {
+            Note::new(index.key("product.address"), "sold in the UK; the address is not in it, and no importer is named")
         })
     }),
 };
 
 /// Whether the law on product safety in general holds for all of it.
-fn general(sheet: &Sheet) -> bool {
-    sold_in(sheet, EEA) && !harmonised(sheet)
+fn general(index: &Index) -> bool {
+    sold_in(index, EEA) && !harmonised(index)
 }
 
-fn reachable(sheet: &Sheet) -> bool {
-    let printed = sheet.lower.contains("http") || sheet.lower.contains("www.") || has_mail(&sheet.lower);
-    sheet.evidence.document.header.product.contact.is_some() || printed
+fn reachable(index: &Index) -> bool {
+    let printed = index.lower.contains("http") || index.lower.contains("www.") || has_mail(&index.lower);
+    index.evidence.document.header.product.contact.is_some() || printed
 }
 
-fn no_contact(sheet: &Sheet) -> Note {
-    Note::new(sheet.table("product"), "the maker has no electronic address")
+fn no_contact(index: &Index) -> Note {
+    Note::new(index.table("product"), "the maker has no electronic address")
 }
 
 /// Whether the text holds something like an e-mail address.

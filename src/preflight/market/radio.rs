@@ -9,12 +9,12 @@ pub const RADIO_UNDECLARED: Rule = Rule {
     why: "a radio has its own rules in every market; the rules here wait for the header's word",
     mend: "write `radio = true` under `[product]`, or `radio = false` if the radio is not in this product",
     source: "common practice, no source",
-    check: Check::Looks(|sheet| {
-        let Some(words) = sheet.words else { return Vec::new() };
-        if sheet.evidence.document.header.product.radio.is_some() {
+    check: Check::Looks(|index| {
+        let Some(words) = index.words else { return Vec::new() };
+        if index.evidence.document.header.product.radio.is_some() {
             return Vec::new();
         }
-        let speaks = sheet.flat.passages.iter().find(|passage| says(&passage.lower, words.radio));
+        let speaks = index.entries.passages.iter().find(|passage| says(&passage.lower, words.radio));
         speaks.map(|passage| Note::new(passage.span, "this speaks of a radio, and the header does not")).into_iter().collect()
     }),
 };
@@ -26,20 +26,20 @@ pub const RADIO_EU_NOTE_MISSING: Rule = Rule {
     why: "the instructions of what sends on purpose name both",
     mend: "print each band with its power, as \"2402–2480 MHz, at most 4 dBm\"",
     source: "2014/53/EU art. 10(8) (a), (b) (seen); UK: SI 2017/1206 reg. 13 (known)",
-    check: Check::Looks(|sheet| {
-        if !radio(sheet) || !in_europe(sheet) {
+    check: Check::Looks(|index| {
+        if !radio(index) || !in_europe(index) {
             return Vec::new();
         }
         let mut missing = Vec::new();
-        if !["mhz", "ghz", "khz"].iter().any(|unit| sheet.lower.contains(unit)) {
+        if !["mhz", "ghz", "khz"].iter().any(|unit| index.lower.contains(unit)) {
             missing.push("the frequency bands");
         }
-        if !prints_power(&sheet.lower) {
+        if !prints_power(&index.lower) {
             missing.push("the most power sent");
         }
         let verb = if missing.len() == 1 && missing[0].ends_with('t') { "stands" } else { "stand" };
         unless(missing.is_empty(), || {
-            Note::new(sheet.key("product.radio"), format!("a radio, and {} {verb} nowhere", listed(&missing)))
+            Note::new(index.key("product.radio"), format!("a radio, and {} {verb} nowhere", listed(&missing)))
         })
     }),
 };
@@ -51,21 +51,21 @@ pub const RADIO_DECLARATION_MISSING: Rule = Rule {
     why: "the declaration goes with every unit: whole, or in its short form, which ends with the exact address of the whole",
     mend: "name the declaration and the exact web address where its whole text is",
     source: "2014/53/EU art. 10(9), annex VII (known); UK: SI 2017/1206 reg. 13 (known)",
-    check: Check::Looks(|sheet| {
-        if !radio(sheet) || !in_europe(sheet) {
+    check: Check::Looks(|index| {
+        if !radio(index) || !in_europe(index) {
             return Vec::new();
         }
         // In a language without a table only the numbers of the laws can be looked for.
-        let named = ["2014/53", "2017/1206"].iter().any(|number| sheet.lower.contains(number))
-            || sheet.words.is_none_or(|words| says(&sheet.lower, words.declaration));
+        let named = ["2014/53", "2017/1206"].iter().any(|number| index.lower.contains(number))
+            || index.words.is_none_or(|words| says(&index.lower, words.declaration));
         // Not the address of the lasting copy, which the header's part prints.
-        let addressed = sheet.flat.passages.iter().any(|passage| says(&passage.lower, &["*http", "*www."]));
+        let addressed = index.entries.passages.iter().any(|passage| says(&passage.lower, &["*http", "*www."]));
         let message = match (named, addressed) {
             (true, true) => return Vec::new(),
             (false, _) => "a radio, and no declaration of conformity is named",
             (true, false) => "a declaration of conformity is named without the web address where it is",
         };
-        vec![Note::new(sheet.key("product.radio"), message)]
+        vec![Note::new(index.key("product.radio"), message)]
     }),
 };
 
@@ -76,26 +76,26 @@ pub const RADIO_RESTRICTION_UNSAID: Rule = Rule {
     why: "the buyer must see before use where it is forbidden or needs a licence; the packaging shows the codes too",
     mend: "list the codes of the states, as \"FR, NO\", and say what is restricted there",
     source: "2014/53/EU art. 10(10), (EU) 2017/1354 (seen); UK: SI 2017/1206 reg. 14 (seen)",
-    check: Check::Looks(|sheet| {
-        if !radio(sheet) || !sold_in(sheet, EEA) {
+    check: Check::Looks(|index| {
+        if !radio(index) || !sold_in(index, EEA) {
             return Vec::new();
         }
         let printed = |code: &str| {
             let code = code.to_uppercase();
-            let mut words = sheet.flat.passages.iter().flat_map(|passage| passage.text.split(|c: char| !c.is_alphanumeric()));
+            let mut words = index.entries.passages.iter().flat_map(|passage| passage.text.split(|c: char| !c.is_alphanumeric()));
             words.any(|word| word == code)
         };
-        let codes = &sheet.evidence.document.header.product.restricted;
+        let codes = &index.evidence.document.header.product.restricted;
         let missing: Vec<&str> = codes.iter().map(String::as_str).filter(|code| !printed(code)).collect();
         unless(missing.is_empty(), || {
             let message = format!("the radio is restricted in {}, and the text does not say so", listed(&missing));
-            Note::new(sheet.key("product.restricted"), message)
+            Note::new(index.key("product.restricted"), message)
         })
     }),
 };
 
-pub fn radio(sheet: &Sheet) -> bool {
-    sheet.evidence.document.header.product.radio == Some(true)
+pub fn radio(index: &Index) -> bool {
+    index.evidence.document.header.product.radio == Some(true)
 }
 
 /// Whether a text in lower case holds a power: figures and a unit of it. Watts alone could be those of the supply.

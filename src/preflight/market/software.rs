@@ -12,11 +12,11 @@ pub const SOFTWARE_UNDECLARED: Rule = Rule {
     why: "what holds software and can be joined to a network has its own rules; the rules here wait for the header's word",
     mend: "write `software = true` under `[product]`, or `software = false`",
     source: "SI 2023/1007 (seen); (EU) 2024/2847 art. 2(1) (seen)",
-    check: Check::Looks(|sheet| {
-        let header = &sheet.evidence.document.header;
-        let asked = sold_in(sheet, UK) || sold_in(sheet, EEA) && in_force(header.issued.as_deref(), CRA);
-        unless(!asked || !super::radio::radio(sheet) || header.product.software.is_some(), || {
-            Note::new(sheet.key("product.radio"), "a radio, and the header does not say whether there is software in the product")
+    check: Check::Looks(|index| {
+        let header = &index.evidence.document.header;
+        let asked = sold_in(index, UK) || sold_in(index, EEA) && in_force(header.issued.as_deref(), CRA);
+        unless(!asked || !super::radio::radio(index) || header.product.software.is_some(), || {
+            Note::new(index.key("product.radio"), "a radio, and the header does not say whether there is software in the product")
         })
     }),
 };
@@ -28,8 +28,8 @@ pub const SOFTWARE_EU_NOTE_MISSING: Rule = Rule {
     why: "these go with the product, on paper or in a lasting electronic form",
     mend: "a sentence each is enough; name the month and year in which support ends, and an address for vulnerabilities",
     source: "(EU) 2024/2847 art. 13(18), annex II (seen)",
-    check: Check::From(CRA, |sheet| {
-        let Some(words) = sheet.words.filter(|_| software(sheet) && sold_in(sheet, EEA)) else { return Vec::new() };
+    check: Check::From(CRA, |index| {
+        let Some(words) = index.words.filter(|_| software(index) && sold_in(index, EEA)) else { return Vec::new() };
         let law = words.law;
         let things = [
             ("whom to tell of a vulnerability", law.holes),
@@ -38,9 +38,9 @@ pub const SOFTWARE_EU_NOTE_MISSING: Rule = Rule {
             ("how updates come", law.updates),
             ("how one's data are removed", law.erase),
         ];
-        let missing = unsaid(&sheet.lower, &things);
+        let missing = unsaid(&index.lower, &things);
         unless(missing.is_empty(), || {
-            Note::new(sheet.key("product.software"), format!("software for the EU, and nothing says {}", listed(&missing)))
+            Note::new(index.key("product.software"), format!("software for the EU, and nothing says {}", listed(&missing)))
         })
     }),
 };
@@ -52,16 +52,16 @@ pub const SOFTWARE_UK_NOTE_MISSING: Rule = Rule {
     why: "what can be joined to a network is sold only with that statement, and the statement names the support period",
     mend: "print the statement, or say that it lies beside this manual, with the date until which security updates come",
     source: "Product Security and Telecommunications Infrastructure Act 2022 s. 9, SI 2023/1007 sched. 4 (seen)",
-    check: Check::From("2024-04-29", |sheet| {
-        let Some(law) = english(sheet).filter(|_| software(sheet) && sold_in(sheet, UK)) else { return Vec::new() };
+    check: Check::From("2024-04-29", |index| {
+        let Some(law) = english(index).filter(|_| software(index) && sold_in(index, UK)) else { return Vec::new() };
         let things = [("a statement of compliance", &["statement of compliance"][..]), ("how long it is supported", law.support)];
-        let missing = unsaid(&sheet.lower, &things);
+        let missing = unsaid(&index.lower, &things);
         unless(missing.is_empty(), || {
-            Note::new(sheet.key("product.software"), format!("software for the UK, and the manual lacks {}", listed(&missing)))
+            Note::new(index.key("product.software"), format!("software for the UK, and the manual lacks {}", listed(&missing)))
         })
     }),
 };
 
-fn software(sheet: &Sheet) -> bool {
-    sheet.evidence.document.header.product.software == Some(true)
+fn software(index: &Index) -> bool {
+    index.evidence.document.header.product.software == Some(true)
 }

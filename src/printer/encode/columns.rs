@@ -6,8 +6,7 @@
 
 use std::ops::Range;
 
-use super::plain::is_plain;
-use super::{Stream, is_pair, passes_white, sent, spells_real_time};
+use super::{Stream, is_pair, is_plain, passes_white, sent, spells_real_time};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::Profile;
 

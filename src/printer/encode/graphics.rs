@@ -1,6 +1,6 @@
 //! `GS ( L` and, beyond 65,535 bytes, `GS 8 L`: function 112 stores rows of dots, function 50 prints them.
 
-use super::plan::Band;
+use super::piece::Band;
 use super::{Stream, rows};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::Profile;

@@ -47,6 +47,7 @@
 mod columns;
 mod cut_line;
 mod graphics;
+mod piece;
 pub mod plain;
 mod plan;
 mod rows;
@@ -56,7 +57,7 @@ mod stripe_price;
 use super::profile::{Cut, CutCommand, Profile, Raster, Thrift};
 use crate::bitmap::Bitmap;
 use crate::strip::Strip;
-use plan::{Band, Piece};
+use piece::{Band, Piece};
 
 /// A strip as bytes, with the places where it may be interrupted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -132,6 +133,11 @@ fn units_per_inch(profile: &Profile) -> Option<[u8; 2]> {
     Some([u8::try_from(profile.dots_per_inch()).ok()?, u8::try_from(profile.feed_per_inch).ok()?])
 }
 
+/// Whether the strip is sent plainly, as [`plain`] says.
+fn is_plain(profile: &Profile) -> bool {
+    matches!(profile.thrift, Thrift::None | Thrift::Feeds)
+}
+
 /// Whether stripes pass over white by `ESC $`, which counts in units across.
 fn passes_white(profile: &Profile) -> bool {
     profile.thrift == Thrift::Stripes && units_per_inch(profile).is_some()
@@ -150,7 +156,7 @@ impl Stream {
         if let Some(density) = profile.density {
             self.bytes.extend([0x1D, 0x28, 0x4B, 0x02, 0x00, 0x31, density as u8]);
         }
-        if let Some([across, down]) = units_per_inch(profile).filter(|_| !plain::is_plain(profile)) {
+        if let Some([across, down]) = units_per_inch(profile).filter(|_| !is_plain(profile)) {
             self.bytes.extend([0x1D, 0x50, across, down]);
         }
         self.end();
@@ -160,7 +166,7 @@ impl Stream {
     fn region(&mut self, strip: &Strip, profile: &Profile, top: u32, bottom: u32) {
         let mut spaced = false;
         let mut row = top;
-        let pieces = if plain::is_plain(profile) {
+        let pieces = if is_plain(profile) {
             plain::cover(&strip.bitmap, profile, top, bottom)
         } else {
             plan::plan(&strip.bitmap, profile, top, bottom)
@@ -184,7 +190,7 @@ impl Stream {
                 }
             }
             // Plainly sent, white is raster too.
-            if !plain::is_plain(profile) || (from..row).any(|y| !strip.bitmap.row_is_blank(y)) {
+            if !is_plain(profile) || (from..row).any(|y| !strip.bitmap.row_is_blank(y)) {
                 self.dots_end = self.bytes.len();
             }
         }

@@ -13,19 +13,14 @@
 //! where no blank rows make them fit between two cuts, up to 23 rows of white are put before the cut. A dot that makes a pair is moved
 //! within its row, and so the stripes stay where they are.
 
-use super::plan::{Band, Piece};
-use super::{columns, cut_line, is_pair, rows, sent};
+use super::piece::{Band, Piece};
+use super::{columns, cut_line, is_pair, is_plain, rows, sent};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::{Cut, Profile, Raster, Thrift};
 use crate::strip::Strip;
 
 /// Bytes of blank rows that are worth a feed. Chosen here, no source.
 const WORTH: u64 = 256;
-
-/// Whether the strip is sent plainly, as this file says.
-pub fn is_plain(profile: &Profile) -> bool {
-    matches!(profile.thrift, Thrift::None | Thrift::Feeds)
-}
 
 /// The strip as this printer can be told it: the same but for dots moved by one, for rows of white in the way of columns, and for
 /// a printed line where there is no cutter.

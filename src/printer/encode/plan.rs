@@ -7,37 +7,11 @@
 //! # Prices
 //! Bytes, and for what is not sent but felt a price in bytes. Those are chosen here, no source.
 
+use super::piece::{Band, Piece};
 use super::stripe_price::StripePrice;
 use super::{columns, graphics, passes_white, rows, slices, spells_real_time};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::{Profile, Raster, Thrift};
-
-/// A run of rows and the command that carries it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Piece {
-    Feed { rows: u32 },
-    Band(Band),
-    Stripe { top: u32 },
-    Slice { top: u32, rows: u32 },
-}
-
-impl Piece {
-    pub fn rows(self) -> u32 {
-        match self {
-            Piece::Feed { rows } | Piece::Band(Band { rows, .. }) | Piece::Slice { rows, .. } => rows,
-            Piece::Stripe { .. } => columns::ROWS,
-        }
-    }
-}
-
-/// Rows that go as raster, in the profile's way.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Band {
-    pub top: u32,
-    pub rows: u32,
-    /// Bytes of each row that are sent.
-    pub stride: u32,
-}
 
 /// Price of starting a feed or a band besides its bytes: many short pieces cost a printer smoothness.
 const START: u64 = 80;

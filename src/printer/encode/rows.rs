@@ -1,6 +1,6 @@
 //! `GS v 0`: `1D 76 30 m xL xH yL yH d…`, x in bytes, y in rows, printed as it comes.
 
-use super::plan::Band;
+use super::piece::Band;
 use super::{Stream, is_pair, sent, spells_real_time};
 use crate::bitmap::Bitmap;
 use crate::printer::profile::Profile;

@@ -9,7 +9,7 @@ use super::{Cut, CutCommand, CutLine, Error, Fence, Profile, Raster, Thrift, dot
 use crate::gain::DotGain;
 use crate::manual::source::Place;
 use crate::names::nearest;
-use crate::printer::estimate::{Price, Roll};
+use crate::printer::roll::{Price, Roll};
 use crate::printer::{decode, encode};
 use crate::units::Resolution;
 

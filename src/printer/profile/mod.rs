@@ -9,7 +9,7 @@ pub mod values;
 pub use file::{KEYS, Notice, PAPER_KEYS};
 
 use super::Error;
-use super::estimate::{Price, Roll};
+use super::roll::{Price, Roll};
 use crate::gain::DotGain;
 use crate::names;
 use crate::units::{Dots, Mm, Paper, Resolution};

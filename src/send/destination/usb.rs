@@ -4,6 +4,7 @@
 //! What the system is asked stands behind [`UsbBus`], so that a pretend device can stand in its place. Numbers: USB printer class 1.1
 //! (class 7, `GET_DEVICE_ID` 0), IEEE 1284 device ID (two bytes of length, then text); both from memory.
 
+use super::usb_bus::{Pipes, Plugged, UsbBus};
 use super::{Kind, Settings, on_a_line};
 use crate::send::Error;
 use crate::send::line::Opener;
@@ -11,7 +12,7 @@ use crate::send::wire::{Ear, Pump, Wire};
 use nusb::descriptors::TransferType;
 use nusb::transfer::{Bulk, ControlIn, ControlType, Direction, In, Out, Recipient};
 use nusb::{DeviceInfo, MaybeFuture};
-use std::io::{self, Read, Write};
+use std::io::{self, Read};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -31,48 +32,6 @@ const TURN: Duration = Duration::from_millis(100);
 /// Bytes of one transfer out, and in.
 const PIECE_OUT: usize = 2048;
 const PIECE_IN: usize = 64;
-
-/// One printer that is plugged in.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Plugged {
-    pub vendor: u16,
-    pub product: u16,
-    pub serial: Option<String>,
-    /// Maker and product, as it says itself.
-    pub name: String,
-    /// Where it is plugged in: what the bus knows it by.
-    pub port: String,
-}
-
-impl Plugged {
-    /// How `--to` names it, as far as its own numbers tell it apart.
-    pub fn address(&self) -> String {
-        match &self.serial {
-            Some(serial) => format!("usb:{serial}"),
-            None => format!("usb:{:04x}:{:04x}", self.vendor, self.product),
-        }
-    }
-}
-
-/// Both pipes of an open printer.
-pub struct Pipes {
-    pub out: Box<dyn Write + Send>,
-    /// None where it has no pipe back.
-    pub back: Option<Box<dyn Read + Send>>,
-    /// What it says of itself (IEEE 1284), or nothing.
-    pub device_id: String,
-}
-
-/// What is asked of the system.
-pub trait UsbBus: Send + Sync {
-    /// # Errors
-    /// The system does not list its devices.
-    fn printers(&self) -> io::Result<Vec<Plugged>>;
-
-    /// # Errors
-    /// It is gone, or there is no permission.
-    fn open(&self, printer: &Plugged) -> io::Result<Pipes>;
-}
 
 /// The printers that this machine has.
 ///

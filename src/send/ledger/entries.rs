@@ -138,12 +138,6 @@ pub(super) fn describe(base: &dyn Database, row: i64, unit: &UnitFacts, printer:
     Ok(())
 }
 
-/// What strips of this digest were made of.
-pub(super) fn parts(base: &dyn Database, manual: &str) -> Result<BTreeMap<String, String>, Error> {
-    let row = base.first("SELECT parts FROM making WHERE manual = ?1", values![manual])?;
-    Ok(row.and_then(|row| serde_json::from_str(&row.text(0)).ok()).unwrap_or_default())
-}
-
 pub(super) fn mark_line(base: &dyn Database, destination: &str, in_order: bool) -> Result<(), Error> {
     base.run(
         "INSERT INTO line (destination, in_order) VALUES (?1, ?2) ON CONFLICT (destination) DO UPDATE SET in_order = ?2",

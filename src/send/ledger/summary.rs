@@ -1,7 +1,7 @@
 //! What a ledger shows: counts, which units carry which revision, and every strip.
 
 use super::database::{Database, Row, values};
-use super::{CUT_OFF, Error, Located, State, StripName, benches, entries};
+use super::{CUT_OFF, Error, Located, State, StripName, benches, survey};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -232,7 +232,7 @@ fn carried(base: &dyn Database, mut printed: Vec<&StripEntry>) -> Result<Vec<Car
     for strip in printed {
         let parts = match makings.get(strip.manual.as_str()) {
             Some(parts) => parts,
-            None => makings.entry(&strip.manual).or_insert(entries::parts(base, &strip.manual)?),
+            None => makings.entry(&strip.manual).or_insert(survey::parts(base, &strip.manual)?),
         };
         let says = |kind: &Carried| {
             (&kind.document, &kind.revision, &kind.language) == (&strip.document, &strip.revision, &strip.language)

@@ -215,7 +215,7 @@ fn kept(base: &dyn Database, run: i64) -> Result<Vec<Kept>, Error> {
     for row in base.run(statement, values![run])? {
         let manual = row.text(7);
         if !makings.contains_key(&manual) {
-            makings.insert(manual.clone(), super::entries::parts(base, &manual)?);
+            makings.insert(manual.clone(), parts(base, &manual)?);
         }
         kept.push(Kept {
             row: row.number(0),
@@ -245,4 +245,10 @@ pub(super) fn unknown(base: &dyn Database, facts: &Facts, rehearsal: bool, run: 
     );
     let found = base.run(&statement, values![&facts.file, rehearsal, run])?;
     Ok(found.iter().map(Located::read).collect())
+}
+
+/// What strips of this digest were made of.
+pub(super) fn parts(base: &dyn Database, manual: &str) -> Result<BTreeMap<String, String>, Error> {
+    let row = base.first("SELECT parts FROM making WHERE manual = ?1", values![manual])?;
+    Ok(row.and_then(|row| serde_json::from_str(&row.text(0)).ok()).unwrap_or_default())
 }

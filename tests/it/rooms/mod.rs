@@ -1,9 +1,14 @@
 //! The house stands as DEVELOPERS.md draws it: a room imports only rooms below it, and the top level holds only what belongs there.
 
+mod circles;
+mod tokens;
+
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+
+use tokens::tokens;
 
 /// From the roof to the ground. A room may import those that stand behind it.
 const ROOMS: [&str; 20] = [
@@ -244,56 +249,4 @@ fn path(tokens: &[(usize, String)], mut at: usize, mut above: usize, found: &mut
         at += 2;
     }
     at
-}
-
-/// Words, `::` and single marks with their lines; comments, texts and letters in quotes are left out.
-fn tokens(text: &str) -> Vec<(usize, String)> {
-    let letters: Vec<char> = text.chars().collect();
-    let is = |at: usize, wanted: char| letters.get(at) == Some(&wanted);
-    let (mut tokens, mut line, mut at) = (Vec::new(), 1, 0);
-    while at < letters.len() {
-        let letter = letters[at];
-        let from = at;
-        at += 1;
-        if letter == '/' && is(at, '/') {
-            while at < letters.len() && !is(at, '\n') {
-                at += 1;
-            }
-        } else if letter == '/' && is(at, '*') {
-            while at < letters.len() && !(is(at, '*') && is(at + 1, '/')) {
-                at += 1;
-            }
-            at += 2;
-        } else if letter == 'r' && (is(at, '"') || is(at, '#')) && !is(at + 1, '_') {
-            let hashes = letters[at..].iter().take_while(|letter| **letter == '#').count();
-            at += hashes + 1;
-            while at < letters.len() && !(is(at, '"') && (1..=hashes).all(|more| is(at + more, '#'))) {
-                at += 1;
-            }
-            at += hashes + 1;
-        } else if letter == '"' {
-            while at < letters.len() && !is(at, '"') {
-                at += if is(at, '\\') { 2 } else { 1 };
-            }
-            at += 1;
-        } else if letter == '\'' && (is(at, '\\') || is(at + 1, '\'')) {
-            at += if is(at, '\\') { 2 } else { 1 };
-            while at < letters.len() && !is(at, '\'') {
-                at += 1;
-            }
-            at += 1;
-        } else if letter.is_alphanumeric() || letter == '_' {
-            while letters.get(at).is_some_and(|letter| letter.is_alphanumeric() || *letter == '_') {
-                at += 1;
-            }
-            tokens.push((line, letters[from..at].iter().collect()));
-        } else if letter == ':' && is(at, ':') {
-            at += 1;
-            tokens.push((line, "::".to_string()));
-        } else if !letter.is_whitespace() {
-            tokens.push((line, letter.to_string()));
-        }
-        line += letters[from..at.min(letters.len())].iter().filter(|letter| **letter == '\n').count();
-    }
-    tokens
 }

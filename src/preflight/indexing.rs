@@ -4,20 +4,20 @@ use crate::manual::document::{Block, Document, Figure, Inline, InlineKind, Kind,
 use crate::manual::source::Span;
 use crate::pictures::signals::is_signal;
 
-use super::sheet::{CodeSeen, ListSeen, Meaning, Passage, PictureSeen, Role, Run, SafetySeen, StepSeen, folded};
+use super::passages::{CodeSeen, ListSeen, Meaning, Passage, PictureSeen, Role, Run, SafetySeen, StepSeen, folded};
 
-/// A document, laid flat.
-pub fn flattened(document: &Document) -> Flat {
-    let mut flat = Flat::default();
+/// All entries of a document.
+pub fn gathered(document: &Document) -> Entries {
+    let mut entries = Entries::default();
     for block in &document.blocks {
-        flat.block(block, block.span.start, block.span, Role::Text, 0);
+        entries.block(block, block.span.start, block.span, Role::Text, 0);
     }
-    flat
+    entries
 }
 
 /// What is found on the way through the blocks.
 #[derive(Default)]
-pub struct Flat {
+pub struct Entries {
     pub passages: Vec<Passage>,
     pub steps: Vec<StepSeen>,
     pub lists: Vec<ListSeen>,
@@ -35,7 +35,7 @@ pub struct Flat {
     sections: usize,
 }
 
-impl Flat {
+impl Entries {
     /// `span` is that of the block, absolute; spans inside it count from `base`.
     fn block(&mut self, block: &Block, base: u32, span: Span, role: Role, depth: u32) {
         match &block.kind {

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use super::beside::{OTHER_DETAIL, OTHER_VALUE};
-use super::rule::Rule;
+use super::rules::{OTHER_DETAIL, OTHER_VALUE};
+use crate::preflight::rule::Rule;
 
 /// A number, and the symbol of its unit if it has one.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

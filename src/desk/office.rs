@@ -1,0 +1,96 @@
+//! What every answer needs, and how wishes are read and answered.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::body::{Body, Bytes};
+use axum::extract::State;
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use futures_util::StreamExt;
+use serde::de::DeserializeOwned;
+use serde_json::{Value, json};
+use tokio::sync::{Semaphore, watch};
+
+use super::bench::Bench;
+use super::editor::Editor;
+use super::guard::Refusal;
+use super::press::Press;
+use super::workshop::{PackingBench, Trouble, Workshop};
+
+/// Largest wish, bytes.
+pub const LARGEST_BODY: usize = 16 * 1024;
+/// How much more of too large a body is read and thrown away, so that the refusal is heard.
+const DRAINED: usize = 8 << 20;
+/// How long a body may take.
+pub const BODY: Duration = Duration::from_secs(10);
+/// Pages that may be open at once.
+pub const MOST_PAGES: usize = 32;
+
+/// What every answer needs.
+pub struct Office {
+    pub workshop: Arc<dyn Workshop>,
+    pub bench: Arc<Bench>,
+    pub press: Arc<Press>,
+    pub editor: Option<Editor>,
+    pub packing: Option<Arc<dyn PackingBench>>,
+    pub port: u16,
+    /// Lets a browser in, once; then there is another.
+    pub entrance: watch::Sender<String>,
+    /// The cookie of a browser that was let in; new with every start.
+    pub pass: String,
+    /// Lets a page change something; new with every start.
+    pub key: String,
+    /// Names this start of the desk, so that a page of an earlier one notices.
+    pub session: String,
+    pub pages: Arc<Semaphore>,
+}
+
+pub type Shared = State<Arc<Office>>;
+
+/// On a thread that may wait for the disk and for printers.
+pub async fn waiting<T: Send + 'static>(work: impl FnOnce() -> Result<T, Trouble> + Send + 'static) -> Result<T, Trouble> {
+    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish.")))
+}
+
+/// What came of a wish: JSON, with trouble as status 409.
+pub fn told(result: Result<Value, Trouble>) -> Response {
+    let (status, value) = match result {
+        Ok(value) => (StatusCode::OK, value),
+        Err(trouble) => (StatusCode::CONFLICT, json!(trouble)),
+    };
+    let mut response = (status, value.to_string()).into_response();
+    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("application/json"));
+    response
+}
+
+/// A body of at most [`LARGEST_BODY`], read as JSON.
+pub async fn wish<T: DeserializeOwned>(body: Body) -> Result<T, Refusal> {
+    let bytes = tokio::time::timeout(BODY, drain(body, LARGEST_BODY)).await.map_err(|_| {
+        Refusal::new(StatusCode::REQUEST_TIMEOUT, format!("The wish took longer than {} seconds.", BODY.as_secs()))
+    })?;
+    let bytes =
+        bytes.ok_or_else(|| Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, format!("A wish has at most {LARGEST_BODY} bytes.")))?;
+    serde_json::from_slice(&bytes).map_err(|error| bad(&format!("This wish cannot be read: {error}")))
+}
+
+/// The whole body if it has at most `most` bytes. What is more is thrown away, up to a limit, so that the other side has said its
+/// piece and hears the answer.
+pub async fn drain(body: Body, most: usize) -> Option<Vec<u8>> {
+    let mut stream = body.into_data_stream();
+    let (mut kept, mut size) = (Vec::new(), 0usize);
+    while let Ok(Some(Ok(bytes))) = tokio::time::timeout(BODY, stream.next()).await {
+        let bytes: Bytes = bytes;
+        size += bytes.len();
+        if size <= most {
+            kept.extend_from_slice(&bytes);
+        } else if size > DRAINED {
+            break;
+        }
+    }
+    (size <= most).then_some(kept)
+}
+
+pub fn bad(words: &str) -> Refusal {
+    Refusal::new(StatusCode::BAD_REQUEST, words)
+}
