@@ -32,6 +32,15 @@ pub fn is_noncharacter(character: char) -> bool {
     (0xFDD0..=0xFDEF).contains(&code) || code & 0xFFFE == 0xFFFE
 }
 
+/// What the system says, without its number.
+pub fn plainly(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    match text.split_once(" (os error") {
+        Some((said, _)) => said.to_lowercase(),
+        None => text,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::{nearest, spelled_out};

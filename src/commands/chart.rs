@@ -5,7 +5,7 @@ use std::path::Path;
 use super::options::{Chart, Everywhere};
 use super::output::{Output, Writes};
 use super::report::Reporter;
-use super::{Error, printing, shop};
+use super::{Error, inputs, printing};
 use crate::language::Language;
 use crate::layout::{self, Bench, Style};
 use crate::manual::Folder;
@@ -15,7 +15,7 @@ use crate::strip::{self, Strip, png};
 use crate::type_setting::{self, Faces};
 
 pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
-    let profile = shop::printer(everywhere, None, reporter)?;
+    let profile = inputs::printer(everywhere, reporter)?;
     let strip = strip(&profile);
     if asked.output.is_some() || asked.to.is_none() {
         let output = Output::choose(asked.output.as_deref(), Some("chart.png".into()))?;

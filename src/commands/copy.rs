@@ -3,14 +3,15 @@
 use std::path::{Path, PathBuf};
 
 use super::Error;
+use super::inputs::{tell, unreadable};
 use super::options::{Copy, Everywhere, is_standard};
 use super::output::{Output, Writes};
-use super::press::{HOLES, tell, template_of, units_of, unreadable};
 use super::report::{Reporter, Trouble};
 use crate::copy::{self, words_for_units};
 use crate::manual::source::{Level, Remark};
 use crate::manual::{self, Document, Source, Template, Units};
 use crate::pictures::Album;
+use crate::prepress::{HOLES, template_of, units_of};
 use crate::type_setting;
 
 pub fn run(asked: &Copy, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
@@ -24,7 +25,7 @@ pub fn run(asked: &Copy, everywhere: &Everywhere, reporter: &Reporter) -> Result
         let trouble = Trouble::new("this program was built without PDF");
         return Err(Error::Usage(trouble.hint("cargo install --locked --path . --features pdf")));
     }
-    let (folder, file, template) = template_of(&asked.manual, everywhere)?;
+    let (folder, file, template) = template_of(&asked.manual, everywhere.project.as_deref())?;
     let units = everywhere.units.as_deref().map(units_of).transpose()?;
     let columns = units.as_ref().map(Units::columns);
     let album = Album::open(folder.clone(), type_setting::FONT_FILES);
@@ -60,10 +61,9 @@ fn read(template: &Template, columns: Option<&[String]>) -> Result<(Source, Docu
 mod paper {
     use super::*;
     use crate::commands::options::Sheet as Asked;
-    use crate::commands::press::{own_faces, signs};
-    use crate::commands::system_faces;
     use crate::copy::pdf::{self, FINE, Sheet};
     use crate::manual::Folder;
+    use crate::prepress::{own_faces, signs, system_faces};
     use crate::type_setting::Faces;
 
     /// The copy as PDF, with what was noticed; faces that the machine has stand in where the program has none.

@@ -8,7 +8,8 @@ use serde_json::json;
 use super::options::{Decode, Everywhere};
 use super::output::{Output, Writes};
 use super::report::{Reporter, Trouble};
-use super::{Error, proof, shop};
+use super::{Error, inputs, proof};
+use crate::prepress;
 use crate::printer::{self, Profile, Seen};
 use crate::strip::{Panel, Strip};
 use crate::units::Dots;
@@ -17,13 +18,13 @@ use crate::units::Dots;
 const LARGEST: u64 = 128 << 20;
 
 pub fn run(asked: &Decode, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
-    let profile = shop::printer(everywhere, None, reporter)?;
+    let profile = inputs::printer(everywhere, reporter)?;
     let picture_to_standard = asked.output.as_deref() == Some(Path::new("-"));
     if picture_to_standard && asked.json {
         let trouble = Trouble::new("the picture and the JSON cannot both go to standard output");
         return Err(Error::Usage(trouble.hint("name a file with -o FILE.png")));
     }
-    let bytes = shop::read(&asked.bytes, LARGEST)?;
+    let bytes = prepress::read(&asked.bytes, LARGEST)?;
     if bytes.is_empty() {
         let trouble = Trouble::new(format!("{} holds no bytes", asked.bytes.display()));
         return Err(Error::Input(trouble.hint("make them with `stripling encode MANUAL -o FILE.bin`")));

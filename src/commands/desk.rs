@@ -7,7 +7,6 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::options::{self, Everywhere};
 use super::packing_page::Counter;
-use super::press::{Made, Press};
 use super::report::{Reporter, Trouble as Told};
 use super::{Error, copy, gather, preflight, print, printing, samples, turning};
 use crate::desk::{
@@ -17,6 +16,7 @@ use crate::desk::{
 use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units};
 use crate::preflight::Finding;
+use crate::prepress::{Made, Prepress};
 use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
 use crate::send::ledger::Begun;
 use crate::send::{self, Event, Facts, Intent, Job, Ledger, Order, Settings, State, Stop, StripName, Times, Verdict};
@@ -74,15 +74,12 @@ struct Shop {
     to: Option<String>,
     ledger: Option<PathBuf>,
     /// One press a printer, kept with all it has set.
-    presses: Mutex<BTreeMap<Option<String>, Press>>,
+    presses: Mutex<BTreeMap<Option<String>, Prepress>>,
     /// Files that proofs were made of.
     seen: Mutex<BTreeSet<PathBuf>>,
     /// Held while pictures are brought in.
     gathering: Mutex<()>,
 }
-
-/// Says nothing: what is noticed is among the findings.
-const SILENT: Reporter = Reporter::silent();
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
@@ -90,20 +87,22 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 
 impl Shop {
     /// Does something with the press of a printer, opened anew from what lies on disk now.
-    fn with<T>(&self, view: &View, act: impl FnOnce(&Press) -> Result<T, Error>) -> Result<T, Trouble> {
+    fn with<T>(&self, view: &View, act: impl FnOnce(&Prepress) -> Result<T, Error>) -> Result<T, Trouble> {
         let everywhere = self.everywhere_for(view);
         let mut presses = lock(&self.presses);
         let kept = presses.remove(&everywhere.printer);
-        let press = Press::open_again(&self.manual, &everywhere, &SILENT, kept).map_err(|error| Trouble::from(&error))?;
+        let press = Prepress::open_again(&self.manual, &everywhere.choices(), kept)
+            .map_err(|error| Trouble::from(&Error::from(error)))?;
         let done = act(&press).map_err(|error| Trouble::from(&error));
         presses.insert(everywhere.printer, press);
         done
     }
 
     /// The same with a press of its own, so that the proof stays live however long it takes.
-    fn apart<T>(&self, view: &View, act: impl FnOnce(&Press) -> Result<T, Error>) -> Result<T, Trouble> {
+    fn apart<T>(&self, view: &View, act: impl FnOnce(&Prepress) -> Result<T, Error>) -> Result<T, Trouble> {
         let everywhere = self.everywhere_for(view);
-        let press = Press::open_again(&self.manual, &everywhere, &SILENT, None).map_err(|error| Trouble::from(&error))?;
+        let press = Prepress::open_again(&self.manual, &everywhere.choices(), None)
+            .map_err(|error| Trouble::from(&Error::from(error)))?;
         act(&press).map_err(|error| Trouble::from(&error))
     }
 
@@ -116,7 +115,7 @@ impl Shop {
         everywhere
     }
 
-    fn shown_as(&self, press: &Press, unit: Option<&Unit>, made: Made, findings: Vec<Finding>) -> Proof {
+    fn shown_as(&self, press: &Prepress, unit: Option<&Unit>, made: Made, findings: Vec<Finding>) -> Proof {
         let bytes = printer::encode(&made.strip, &press.profile).len() as u64;
         let mut tally = Tally::new(&press.profile, Asked { copies: 1, roll: None });
         tally.add(&made.strip, bytes);
@@ -139,14 +138,14 @@ impl Shop {
         }
     }
 
-    fn chosen<'a>(press: &'a Press, wish: &Wish) -> Result<Vec<(Option<&'a Unit>, u64)>, Error> {
+    fn chosen<'a>(press: &'a Prepress, wish: &Wish) -> Result<Vec<(Option<&'a Unit>, u64)>, Error> {
         match wish.units {
             Which::This => Ok(vec![shown(press, &wish.view)]),
-            Which::All => press.chosen(None),
+            Which::All => Ok(press.chosen(None)?),
         }
     }
 
-    fn facts(&self, press: &Press, wish: &Wish) -> Result<Facts, Error> {
+    fn facts(&self, press: &Prepress, wish: &Wish) -> Result<Facts, Error> {
         let whole_table = wish.units == Which::All;
         printing::facts(press, &Shop::chosen(press, wish)?, u64::from(wish.copies), whole_table)
     }
@@ -378,7 +377,7 @@ impl Workshop for Shop {
 }
 
 impl Shop {
-    fn remember(&self, press: &Press, made: &Made) {
+    fn remember(&self, press: &Prepress, made: &Made) {
         let folder = folder_of(&self.manual);
         let pictures = made.document.blocks.iter().flat_map(|block| block.pictures()).filter(|address| !address.contains(':'));
         let mut seen = lock(&self.seen);
@@ -392,7 +391,7 @@ impl Shop {
 }
 
 /// The web addresses of pictures that are not here.
-fn absent(press: &Press) -> Result<BTreeSet<String>, Error> {
+fn absent(press: &Prepress) -> Result<BTreeSet<String>, Error> {
     let mut wanted = gather::wanted(press)?;
     wanted.retain(|address| press.folder.read(address, Limits::default().each).is_err());
     Ok(wanted)
@@ -458,14 +457,14 @@ fn folder_of(manual: &Path) -> &Path {
 }
 
 /// The unit in view, else the first.
-fn shown<'a>(press: &'a Press, view: &View) -> (Option<&'a Unit>, u64) {
+fn shown<'a>(press: &'a Prepress, view: &View) -> (Option<&'a Unit>, u64) {
     let units = press.units.as_ref();
     let wanted = view.unit.as_deref().and_then(|key| units.and_then(|units| units.by_key(key)));
     let unit = wanted.or_else(|| units.and_then(|units| units.iter().next()));
     (unit, unit.map_or(1, |unit| u64::from(unit.row)))
 }
 
-fn choices(press: &Press, unit: Option<&Unit>, everywhere: &Everywhere) -> Choices {
+fn choices(press: &Prepress, unit: Option<&Unit>, everywhere: &Everywhere) -> Choices {
     let mut printers: Vec<String> = BUILT_IN.iter().map(|generic| generic.name.to_string()).collect();
     if everywhere.printer.is_some() && !printers.contains(&press.profile.name) {
         printers.insert(0, press.profile.name.clone());

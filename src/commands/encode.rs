@@ -2,9 +2,9 @@
 
 use std::path::PathBuf;
 
+use super::inputs;
 use super::options::{Encode, Everywhere};
 use super::output::{Output, Writes, Writing};
-use super::press::Press;
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
 use super::{Error, naming};
@@ -13,7 +13,7 @@ use crate::printer;
 
 pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let output = Output::choose(asked.output.as_deref(), None)?;
-    let press = Press::open(&asked.manual, everywhere, reporter)?;
+    let press = inputs::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(asked.unit.as_deref())?;
     if chosen.len() > 1 {
         press.without_holes(&chosen)?;
@@ -27,7 +27,7 @@ pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
     let mut writing: Option<Writing> = None;
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
     let (mut bytes, mut done) = (0u64, 0);
-    press.each(
+    press.each::<_, Error>(
         &chosen,
         |unit, number| {
             let made = press.strip(unit, number)?;
@@ -35,7 +35,7 @@ pub fn run(asked: &Encode, everywhere: &Everywhere, reporter: &Reporter) -> Resu
         },
         |(encoded, made)| {
             if done == 0 {
-                press.report(&made, reporter);
+                inputs::report(&press, &made, reporter);
             }
             match &files {
                 Some(files) => naming::put(&files[done], Writes::Bytes, &encoded, &press.inputs())?,

@@ -4,18 +4,19 @@ use std::fmt::Write;
 
 use serde_json::{Value, json};
 
+use super::Error;
+use super::inputs;
 use super::options::{Estimate as Asked, Everywhere};
 use super::output::Output;
-use super::press::Press;
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
 use super::savings::Savings;
-use super::{Error, shop};
+use crate::prepress;
 use crate::printer::{self, Estimate, Job, Profile, Roll, Tally};
 
 pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let job = job(asked)?;
-    let press = Press::open(&asked.manual, everywhere, reporter)?;
+    let press = inputs::open(&asked.manual, everywhere, reporter)?;
     if let Some(roll) = job.roll
         && (roll.width.value() - press.profile.paper_width.value()).abs() > 2.0
     {
@@ -26,7 +27,7 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     let mut tally = Tally::new(&press.profile, job);
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
     let mut savings = None;
-    press.each(
+    press.each::<_, Error>(
         &chosen,
         |unit, number| {
             let made = press.draft(unit, number)?;
@@ -35,7 +36,7 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
         },
         |(made, bytes)| {
             if savings.is_none() {
-                press.report_holes(&made, reporter);
+                inputs::report_holes(&made, reporter);
                 savings = Some(Savings::of(&made, &press));
             }
             tally.add(&made.strip, bytes);
@@ -63,7 +64,7 @@ pub fn run(asked: &Asked, everywhere: &Everywhere, reporter: &Reporter) -> Resul
 /// [`Error::Usage`] when `--roll` is no roll.
 pub fn job(asked: &Asked) -> Result<Job, Error> {
     let roll = asked.roll.as_deref().map(Roll::parse).transpose();
-    let roll = roll.map_err(|error| Error::Usage(shop::trouble(&error, None)))?;
+    let roll = roll.map_err(|error| Error::Usage(prepress::trouble(&error, None)))?;
     Ok(Job { copies: asked.copies, roll })
 }
 

@@ -13,14 +13,15 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use serde::Serialize;
 
 use super::Error;
+use super::inputs;
 use super::options::{Everywhere, Gather};
 use super::output::Output;
-use super::press::Press;
 use super::report::{Reporter, Trouble};
 use crate::manual::document::Treatment;
 use crate::manual::folder::Folder;
 use crate::manual::gathered::{self, Entry, FOLDER, LOCK, Lock};
 use crate::pictures::{self, Album, Request};
+use crate::prepress::Prepress;
 use crate::send::Stop;
 use crate::type_setting::FONT_FILES;
 use crate::units::{Dots, Paper, Resolution};
@@ -70,7 +71,7 @@ impl Picture {
 }
 
 pub fn run(asked: &Gather, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
-    let press = Press::open(&asked.manual, everywhere, reporter)?;
+    let press = inputs::open(&asked.manual, everywhere, reporter)?;
     let wanted = wanted(&press)?;
     let stop = Stop::new();
     stop.listen(|times| {
@@ -155,8 +156,8 @@ pub fn said(pictures: &[Picture], check: bool) -> Vec<String> {
 /// The web addresses of all pictures that any unit's strip shows.
 ///
 /// # Errors
-/// As [`Press::read`].
-pub fn wanted(press: &Press) -> Result<BTreeSet<String>, Error> {
+/// As [`Prepress::read`].
+pub fn wanted(press: &Prepress) -> Result<BTreeSet<String>, Error> {
     let mut wanted = BTreeSet::new();
     for (unit, number) in press.chosen(None)? {
         let (_, document) = press.read(unit, number)?;

@@ -8,9 +8,9 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use super::options::Makeready;
-use super::output::{Output, plainly};
+use super::output::Output;
 use super::report::{Reporter, Trouble};
-use super::{Error, chart, pretend, printing, shop};
+use super::{Error, chart, pretend, printing};
 use crate::makeready::answers::Answers;
 use crate::makeready::asking::{self, Heard};
 use crate::makeready::look::{self, Look};
@@ -18,6 +18,8 @@ use crate::makeready::outcome::{self, Outcome};
 use crate::makeready::photograph::{self, Picture, sheet::Sheet};
 use crate::makeready::questions::{After, QUESTIONS, Question};
 use crate::makeready::{edges, ways};
+use crate::names::plainly;
+use crate::prepress;
 use crate::printer::{self, Profile};
 use crate::send::{self, Manners, Settings, StripBytes, Times};
 use crate::strip::{Strip, png};
@@ -220,7 +222,7 @@ impl<'a> Session<'a> {
         };
         let mut pictures = Vec::new();
         for path in paths {
-            pictures.push(Picture::read(&shop::read(path, LARGEST_PHOTOGRAPH)?));
+            pictures.push(Picture::read(&prepress::read(path, LARGEST_PHOTOGRAPH)?));
         }
         let (seen, reading) = photograph::read(&pictures, &sheet);
         for (path, seen) in paths.iter().zip(&seen) {
@@ -361,9 +363,9 @@ impl<'a> Session<'a> {
 
 fn read(path: &Path, reporter: &Reporter) -> Result<Answers, Error> {
     let name = path.display().to_string();
-    let bytes = shop::read(path, LARGEST)?;
+    let bytes = prepress::read(path, LARGEST)?;
     let text = String::from_utf8(bytes).map_err(|_| Error::Input(Trouble::new(format!("{name} is not UTF-8 text"))))?;
-    let (answers, notices) = Answers::read(&text, &name).map_err(|error| Error::Input(shop::trouble(&error, Some(&text))))?;
+    let (answers, notices) = Answers::read(&text, &name).map_err(|error| Error::Input(prepress::trouble(&error, Some(&text))))?;
     for notice in notices {
         reporter.notice(&Trouble::new(notice.message).at(Some(notice.place)).text(&text).maybe_hint(notice.hint));
     }

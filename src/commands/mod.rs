@@ -10,6 +10,7 @@ pub mod desk;
 pub mod encode;
 pub mod estimate;
 pub mod gather;
+mod inputs;
 pub mod ledger;
 pub mod licences;
 pub mod makeready;
@@ -21,7 +22,6 @@ pub mod pack;
 pub mod packing;
 mod packing_page;
 pub mod preflight;
-pub mod press;
 pub mod pretend;
 pub mod print;
 pub mod printers;
@@ -31,9 +31,7 @@ pub mod proof;
 pub mod report;
 pub mod samples;
 mod savings;
-pub mod shop;
 pub mod start;
-pub mod system_faces;
 pub mod turning;
 
 use std::ffi::OsString;
@@ -41,6 +39,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
+use crate::prepress;
 use options::{Command, Options};
 use report::{Reporter, Trouble};
 
@@ -68,6 +67,15 @@ pub enum Error {
     /// Whoever read our standard output has left: nothing to say, nobody to say it to.
     #[error("standard output was closed")]
     Closed,
+}
+
+impl From<prepress::Error> for Error {
+    fn from(error: prepress::Error) -> Error {
+        match error {
+            prepress::Error::Usage(trouble) => Error::Usage(trouble),
+            prepress::Error::Input(trouble) => Error::Input(trouble),
+        }
+    }
 }
 
 impl Error {

@@ -7,9 +7,10 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::Error;
-use super::output::{Output, Writes, plainly};
+use super::output::{Output, Writes};
 use super::report::Trouble;
 use crate::manual::Unit;
+use crate::names::plainly;
 
 /// The file of every unit.
 ///

@@ -7,6 +7,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use super::Error;
 use super::report::Trouble;
+use crate::prepress::Choices;
 use crate::printer::BUILT_IN;
 
 /// Instructions for a small product, set in dots and printed on a receipt printer, one strip for every box.
@@ -88,10 +89,19 @@ pub struct Everywhere {
 }
 
 impl Everywhere {
-    /// The files that it names. A generic printer or a built-in style is none, and harmless among them.
+    /// What of it decides how a manual comes out.
+    pub fn choices(&self) -> Choices {
+        Choices {
+            printer: self.printer.clone(),
+            style: self.style.clone(),
+            units: self.units.clone(),
+            project: self.project.clone(),
+        }
+    }
+
+    /// The files that it names.
     pub fn files(&self) -> impl Iterator<Item = PathBuf> + use<> {
-        let named = [&self.printer, &self.style].into_iter().flatten().map(PathBuf::from);
-        named.chain(self.units.clone()).collect::<Vec<_>>().into_iter()
+        self.choices().files()
     }
 }
 

@@ -1,11 +1,14 @@
 //! Where results go: whole into a file or not at all, or to standard output.
 
 use std::fs;
-use std::io::{self, ErrorKind, IsTerminal, Read as _, Write};
+use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use super::Error;
 use super::report::Trouble;
+use crate::names::plainly;
+use crate::prepress::head_of;
+use crate::strip::png;
 
 /// What is written, and so what may be written over: an earlier one of its kind.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,7 +29,7 @@ impl Writes {
     fn has_written(self, head: &[u8]) -> bool {
         match self {
             // One bit of grey for dots, eight bits of a palette for paper. A photograph has neither.
-            Writes::Picture => matches!(png_kind(head), Some([1, 0] | [8, 3])),
+            Writes::Picture => matches!(png::kind(head), Some([1, 0] | [8, 3])),
             Writes::Bytes => head.first() == Some(&0x1B),
             Writes::Json => head.first() == Some(&b'{'),
             Writes::Page => head.starts_with(crate::copy::BEGINNING.as_bytes()),
@@ -180,32 +183,6 @@ fn unwritable(path: &Path, error: &io::Error) -> Error {
         ErrorKind::NotFound => trouble.hint("make the folder first"),
         _ => trouble,
     })
-}
-
-/// Depth in bits and kind of colour of a PNG, by its first 26 bytes: after signature, length and name of IHDR come width and height,
-/// then those two (PNG, third edition, 11.2.1).
-pub fn png_kind(head: &[u8]) -> Option<[u8; 2]> {
-    let is_header = head.get(12..16) == Some(b"IHDR");
-    is_header.then(|| head.get(24..26)?.try_into().ok()).flatten()
-}
-
-/// The first 26 bytes of a plain file that can be read; all, if there are fewer.
-pub fn head_of(path: &Path) -> Option<Vec<u8>> {
-    if !fs::metadata(path).ok()?.is_file() {
-        return None;
-    }
-    let mut head = Vec::new();
-    io::Read::take(fs::File::open(path).ok()?, 26).read_to_end(&mut head).ok()?;
-    Some(head)
-}
-
-/// What the system says, without its number.
-pub fn plainly(error: &io::Error) -> String {
-    let text = error.to_string();
-    match text.split_once(" (os error") {
-        Some((said, _)) => said.to_lowercase(),
-        None => text,
-    }
 }
 
 fn open(path: &Path) -> io::Result<Writing> {

@@ -11,6 +11,7 @@ use super::options::{self, Everywhere};
 use super::packing::{Packing, Ready};
 use super::report::{Reporter, Trouble};
 use crate::packing::{Ended, Message, Say, Screen, Tone, Wishes, large};
+use crate::prepress;
 use crate::printer::Roll;
 use crate::send::{Intent, Stop, StripName};
 
@@ -30,7 +31,7 @@ pub fn run(asked: &options::Pack, everywhere: &Everywhere, reporter: &Reporter) 
         bench: asked.bench.clone(),
         lease: Duration::from_secs(asked.lease),
         prefix: asked.prefix.clone(),
-        roll: roll.map_err(|error| Error::Usage(super::shop::trouble(&error, None)))?,
+        roll: roll.map_err(|error| Error::Usage(prepress::trouble(&error, None)))?,
     };
     let stop = Stop::new();
     let ready = Ready::new(&asked.manual, everywhere, packing, stop.clone(), reporter)?;

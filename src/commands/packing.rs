@@ -4,13 +4,14 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use super::inputs;
 use super::options::Everywhere;
-use super::press::Press;
 use super::report::{Reporter, Trouble};
 use super::{Error, preflight, print, printing};
 use crate::manual::document::{Block, Kind, Symbology};
 use crate::manual::{Document, Unit};
 use crate::packing::{Codes, Ended, Plan, Roll, Screen, UnitCodes, Wishes, shift};
+use crate::prepress::Prepress;
 use crate::printer::{self, Job as Asked, Tally};
 use crate::send::ledger::Opening;
 use crate::send::{self, Destination, Intent, Job, Ledger, Settings, Stop, Times};
@@ -32,7 +33,7 @@ pub struct Packing {
 
 /// A manual that is ready to be packed.
 pub struct Ready {
-    press: Press,
+    press: Prepress,
     plan: Plan,
     asked: Packing,
 }
@@ -43,7 +44,7 @@ impl Ready {
     /// # Errors
     /// There are no units, a strip does not carry its key, or nothing can be made of the manual.
     pub fn new(manual: &Path, everywhere: &Everywhere, asked: Packing, stop: Stop, reporter: &Reporter) -> Result<Ready, Error> {
-        let press = Press::open(manual, everywhere, reporter)?;
+        let press = inputs::open(manual, everywhere, reporter)?;
         if press.units.is_none() {
             let trouble = Trouble::new("a packing bench needs a table of units: it is their keys that are scanned");
             return Err(Error::Usage(trouble.hint("add --units units.csv")));
@@ -58,7 +59,7 @@ impl Ready {
         }
         let (unit, number) = *chosen.first().ok_or_else(|| Error::Usage(Trouble::new("there is no unit to pack")))?;
         let first = press.strip(unit, number)?;
-        press.report(&first, reporter);
+        inputs::report(&press, &first, reporter);
         let errors = preflight::look(&press, &first, unit).errors;
         if errors > 0 {
             let count = if errors == 1 { "1 error".to_owned() } else { format!("{errors} errors") };
@@ -130,10 +131,10 @@ impl Ready {
 ///
 /// # Errors
 /// [`Error::Input`] for a strip that does not carry its key, with what to write.
-fn codes(press: &Press, chosen: &[(Option<&Unit>, u64)], prefix: &str) -> Result<Codes, Error> {
+fn codes(press: &Prepress, chosen: &[(Option<&Unit>, u64)], prefix: &str) -> Result<Codes, Error> {
     let column = press.units.as_ref().map(|units| units.key_column().to_owned()).unwrap_or_default();
     let mut units = Vec::with_capacity(chosen.len());
-    press.each(
+    press.each::<_, Error>(
         chosen,
         |unit, number| {
             let (source, document) = press.read(unit, number)?;

@@ -4,29 +4,30 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
 use super::Error;
+use super::inputs;
 use super::options::{Everywhere, Preflight};
 use super::output::Output;
-use super::press::{Made, Press, at_spot};
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
 use crate::manual::Unit;
 use crate::manual::source::{Place, Spot};
 use crate::preflight::{self, Evidence, Finding, Report, Stock};
+use crate::prepress::{Made, Prepress};
 use crate::printer::estimate::STRETCH;
 use crate::units::Mm;
 use crate::web::{Client, Limits};
 
 pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
-    let press = Press::open(&asked.manual, everywhere, reporter)?;
+    let press = inputs::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(asked.unit.as_deref())?;
     let progress = Progress::new(chosen.len() as u64, "strips", reporter);
-    let other = asked.beside.as_ref().map(|beside| Press::open(beside, everywhere, reporter)).transpose()?;
+    let other = asked.beside.as_ref().map(|beside| inputs::open(beside, everywhere, reporter)).transpose()?;
     let language = match (&other, chosen.first()) {
         (Some(other), Some((unit, number))) => other.read(*unit, *number)?.1.header.language,
         _ => None,
     };
     let (mut reports, mut excerpts) = (Vec::with_capacity(chosen.len()), Vec::new());
-    press.each(
+    press.each::<_, Error>(
         &chosen,
         |unit, number| {
             let made = press.draft(unit, number)?;
@@ -83,7 +84,7 @@ pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> R
 }
 
 /// What the pages are that the manual's strips lead to, each asked for once. The only thing that preflight asks the network for.
-fn online(press: &Press, chosen: &[(Option<&Unit>, u64)]) -> Result<Vec<(Report, Vec<Spot>)>, Error> {
+fn online(press: &Prepress, chosen: &[(Option<&Unit>, u64)]) -> Result<Vec<(Report, Vec<Spot>)>, Error> {
     let client = Client::new(Limits { tries: 2, silence: Duration::from_secs(15), ..Limits::default() });
     let mut came: BTreeMap<String, Result<Vec<u8>, String>> = BTreeMap::new();
     let mut told = BTreeSet::new();
@@ -116,9 +117,9 @@ fn quote<'f>(excerpts: &mut Vec<(Place, Spot)>, found: impl Iterator<Item = (&'f
 }
 
 /// What the manual has otherwise than the same one in another language, unit by unit; what is found for all of them is of none.
-fn compared(press: &Press, chosen: &[(Option<&Unit>, u64)], other: &Press) -> Result<Vec<(Finding, Spot)>, Error> {
+fn compared(press: &Prepress, chosen: &[(Option<&Unit>, u64)], other: &Prepress) -> Result<Vec<(Finding, Spot)>, Error> {
     let (mut reports, mut spots) = (Vec::with_capacity(chosen.len()), Vec::new());
-    press.each(
+    press.each::<_, Error>(
         chosen,
         |unit, number| {
             let ((source, document), (other_source, other_document)) = (press.read(unit, number)?, other.read(unit, number)?);
@@ -139,12 +140,12 @@ fn compared(press: &Press, chosen: &[(Option<&Unit>, u64)], other: &Press) -> Re
 }
 
 /// Looks at one strip.
-pub fn look(press: &Press, made: &Made, unit: Option<&Unit>) -> Report {
+pub fn look(press: &Prepress, made: &Made, unit: Option<&Unit>) -> Report {
     look_beside(press, made, unit, None)
 }
 
 /// The same, when there is a manual in another language beside it.
-fn look_beside(press: &Press, made: &Made, unit: Option<&Unit>, beside: Option<&str>) -> Report {
+fn look_beside(press: &Prepress, made: &Made, unit: Option<&Unit>, beside: Option<&str>) -> Report {
     let boxes = made.layout.boxes();
     let profile = &press.profile;
     let facts = preflight::pictures::facts(&made.document, &boxes, press.album(), profile.paper());
@@ -174,7 +175,7 @@ fn told(finding: &Finding, spot: Option<&Spot>) -> Trouble {
     let unit = finding.unit.as_ref().map(|unit| format!(" (unit {unit})")).unwrap_or_default();
     let trouble = Trouble::new(format!("{}{unit} [{}]", finding.message, finding.rule)).hint(finding.hint.clone());
     match spot {
-        Some(spot) => at_spot(trouble, Some(spot)),
+        Some(spot) => trouble.at_spot(Some(spot)),
         None => trouble.at(Some(finding.place.clone())),
     }
 }

@@ -6,12 +6,13 @@ use std::time::Duration;
 
 use sha2::{Digest, Sha256};
 
+use super::inputs::{self, unreadable};
 use super::options::{self, Everywhere};
 use super::output::Output;
-use super::press::{Press, unreadable};
 use super::report::{Reporter, Trouble};
 use super::{Error, ledger, print};
 use crate::manual::{self, Unit};
+use crate::prepress::Prepress;
 use crate::printer::{self, Cut, Profile};
 use crate::send::{
     self, CameOut, Ending, Facts, Fence, Halt, Intent, Job, Making, Manners, PretendPrinter, StripBytes, Times, UnitFacts,
@@ -20,12 +21,12 @@ use crate::strip::{Strip, png};
 use crate::units::Dots;
 
 pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
-    let press = Press::open(&asked.manual, everywhere, reporter)?;
+    let press = inputs::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(None)?;
     let facts = facts(&press, &chosen, asked.copies, true)?;
     press.without_holes(&chosen)?;
     let first = press.strip(chosen[0].0, chosen[0].1)?;
-    press.report(&first, reporter);
+    inputs::report(&press, &first, reporter);
     drop(first);
     let session = print::Asked {
         to: &asked.to,
@@ -109,7 +110,7 @@ pub fn ledger(asked: &options::Ledger, reporter: &Reporter) -> Result<(), Error>
 }
 
 /// What a ledger has to know of a run: of every unit what its strip would be made of. `whole_table`: these are all units there are.
-pub fn facts(press: &Press, chosen: &[(Option<&Unit>, u64)], copies: u64, whole_table: bool) -> Result<Facts, Error> {
+pub fn facts(press: &Prepress, chosen: &[(Option<&Unit>, u64)], copies: u64, whole_table: bool) -> Result<Facts, Error> {
     let shared: BTreeMap<String, String> = [
         ("the style".to_string(), digest(format!("{:?}", press.style).as_bytes())),
         ("the printer".to_string(), digest(format!("{:?}", press.profile).as_bytes())),
@@ -120,7 +121,7 @@ pub fn facts(press: &Press, chosen: &[(Option<&Unit>, u64)], copies: u64, whole_
     let mut makings: Vec<Arc<Making>> = Vec::new();
     let mut units = Vec::with_capacity(chosen.len());
     let mut rest = chosen.iter();
-    press.each(
+    press.each::<_, Error>(
         chosen,
         |unit, _| making(press, unit, &shared),
         |(making, text)| {
@@ -152,7 +153,7 @@ pub fn facts(press: &Press, chosen: &[(Option<&Unit>, u64)], copies: u64, whole_
 
 /// What one strip would be made of, and a digest of its text, as on one and the same day: the date is no part of what is compared, and of
 /// the number the ledger takes care.
-fn making(press: &Press, unit: Option<&Unit>, shared: &BTreeMap<String, String>) -> Result<(Making, String), Error> {
+fn making(press: &Prepress, unit: Option<&Unit>, shared: &BTreeMap<String, String>) -> Result<(Making, String), Error> {
     let run = manual::Run { date: "1970-01-01".to_string(), number: 1 };
     let source = press.template.fill(unit, &run).map_err(|error| unreadable(&error))?;
     let read = manual::parse(&source).map_err(|error| unreadable(&error))?;
@@ -197,7 +198,7 @@ fn hex(bytes: &[u8]) -> String {
 }
 
 /// The bytes of one strip, with the places where the printer may be asked how it is.
-pub fn bytes(press: &Press, unit: Option<&Unit>, number: u64) -> Result<StripBytes, Error> {
+pub fn bytes(press: &Prepress, unit: Option<&Unit>, number: u64) -> Result<StripBytes, Error> {
     Ok(cut_up(&press.strip(unit, number)?.strip, &press.profile))
 }
 

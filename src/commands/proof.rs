@@ -2,13 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
+use super::inputs;
 use super::options::{Everywhere, Look, Proof, is_standard};
 use super::output::{Output, Writes};
-use super::press::{Made, Press};
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
 use super::{Error, naming};
 use crate::manual::Unit;
+use crate::prepress::{Made, Prepress};
 use crate::printer::Profile;
 use crate::strip::map::Map;
 use crate::strip::{Strip, paper, png};
@@ -19,11 +20,11 @@ pub fn run(asked: &Proof, everywhere: &Everywhere, reporter: &Reporter) -> Resul
         let trouble = Trouble::new("the picture and the map cannot both go to standard output");
         return Err(Error::Usage(trouble.hint("name a file with -o FILE.png or --map FILE.json")));
     }
-    let press = Press::open(&asked.manual, everywhere, reporter)?;
+    let press = inputs::open(&asked.manual, everywhere, reporter)?;
     let chosen = press.chosen(asked.unit.as_deref())?;
     if let [(unit, number)] = chosen.as_slice() {
         let made = press.draft(*unit, *number)?;
-        press.report(&made, reporter);
+        inputs::report(&press, &made, reporter);
         // A map that goes to standard output leaves the picture out unless a file is named for it.
         let output = match (&asked.output, to_standard(&asked.map)) {
             (None, true) => None,
@@ -46,7 +47,7 @@ pub fn run(asked: &Proof, everywhere: &Everywhere, reporter: &Reporter) -> Resul
 }
 
 /// A picture for every unit, each under its own name.
-fn many(asked: &Proof, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter: &Reporter) -> Result<(), Error> {
+fn many(asked: &Proof, press: &Prepress, chosen: &[(Option<&Unit>, u64)], reporter: &Reporter) -> Result<(), Error> {
     let units: Vec<&Unit> = chosen.iter().filter_map(|(unit, _)| *unit).collect();
     let standard = match &asked.output {
         Some(path) => path == Path::new("-"),
@@ -70,9 +71,9 @@ fn many(asked: &Proof, press: &Press, chosen: &[(Option<&Unit>, u64)], reporter:
         let map = maps.as_ref().map(|_| map_of(&made)).transpose()?;
         Ok((picture(&made.strip, asked.look, &press.profile)?, map, made))
     };
-    press.each(chosen, make, |(picture, map, made)| {
+    press.each::<_, Error>(chosen, make, |(picture, map, made)| {
         if done == 0 {
-            press.report(&made, reporter);
+            inputs::report(press, &made, reporter);
         }
         let inputs = press.inputs();
         naming::put(&pictures[done], Writes::Picture, &picture, &inputs)?;

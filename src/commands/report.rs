@@ -13,72 +13,7 @@ use super::Error;
 use crate::desk;
 use crate::manual::source::{Level, Place};
 use crate::names;
-
-/// Something to tell: one clear sentence, and what is known besides.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Trouble {
-    message: String,
-    hint: Option<String>,
-    place: Option<Place>,
-    /// The text of the file that `place` points into, for the excerpt.
-    text: Option<String>,
-}
-
-impl Trouble {
-    pub fn new(message: impl Into<String>) -> Trouble {
-        Trouble { message: message.into(), ..Trouble::default() }
-    }
-
-    pub fn hint(mut self, hint: impl Into<String>) -> Trouble {
-        self.hint = Some(hint.into());
-        self
-    }
-
-    pub fn maybe_hint(mut self, hint: Option<String>) -> Trouble {
-        self.hint = hint;
-        self
-    }
-
-    pub fn at(mut self, place: Option<Place>) -> Trouble {
-        self.place = place;
-        self
-    }
-
-    pub fn message(&self) -> &str {
-        &self.message
-    }
-
-    pub fn hint_text(&self) -> Option<&str> {
-        self.hint.as_deref()
-    }
-
-    pub fn place(&self) -> Option<&Place> {
-        self.place.as_ref()
-    }
-
-    /// The line that the place points into.
-    pub fn line(&self) -> Option<&str> {
-        let line = self.place.as_ref()?.line.checked_sub(1)? as usize;
-        self.text.as_ref()?.lines().nth(line)
-    }
-
-    /// The text of the file that the place points into.
-    pub fn text(mut self, text: impl Into<String>) -> Trouble {
-        self.text = Some(text.into());
-        self
-    }
-}
-
-impl fmt::Display for Trouble {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match &self.place {
-            Some(place) => write!(out, "{place}: {}", self.message),
-            None => out.write_str(&self.message),
-        }
-    }
-}
-
-impl std::error::Error for Trouble {}
+pub use crate::prepress::Trouble;
 
 /// A trouble as miette wants it.
 #[derive(Debug)]

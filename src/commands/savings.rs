@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 
-use super::press::{Made, Press};
 use crate::layout::{Galley, Style};
 use crate::manual::document::{Kind, plain_text};
 use crate::manual::source::Span;
+use crate::prepress::{Made, Prepress};
 use crate::units::{Dots, Mm};
 
 /// Blocks that are named.
@@ -39,7 +39,7 @@ pub struct Savings {
 }
 
 impl Savings {
-    pub fn of(made: &Made, press: &Press) -> Savings {
+    pub fn of(made: &Made, press: &Prepress) -> Savings {
         let mm = |dots: Dots| made.layout.resolution.mm(dots);
         let stretch = |kind: &str, text: &str, span: Span, length: Dots| {
             let place = made.source.locate(span.start);

@@ -5,8 +5,9 @@ use std::io::ErrorKind;
 
 use super::Error;
 use super::options::Start;
-use super::output::{Output, plainly};
+use super::output::Output;
 use super::report::{Reporter, Trouble};
+use crate::names::plainly;
 
 /// The starter's files.
 const FILES: [(&str, &str); 3] = [

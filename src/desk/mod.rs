@@ -67,7 +67,7 @@ pub struct Setup {
 }
 
 /// Hears of a new address.
-type Tell = Box<dyn Fn(&str) + Send>;
+type Tell = Box<dyn Fn(&str) + Send + Sync>;
 
 /// A desk that listens, but answers nothing until [`Desk::serve`].
 pub struct Desk {
@@ -111,7 +111,7 @@ impl Desk {
     }
 
     /// Calls `tell` with the next address each time one was used, on the threads that answer.
-    pub fn on_new_address(&mut self, tell: impl Fn(&str) + Send + 'static) {
+    pub fn on_new_address(&mut self, tell: impl Fn(&str) + Send + Sync + 'static) {
         self.tell = Some(Box::new(tell));
     }
 

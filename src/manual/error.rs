@@ -7,6 +7,7 @@ use thiserror::Error;
 
 use super::gathered::{self, LOCK};
 use super::source::{Place, SourceFile, Spot};
+use crate::names::plainly;
 
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum Error {
@@ -142,15 +143,7 @@ impl From<std::io::Error> for FolderError {
     fn from(error: std::io::Error) -> FolderError {
         match error.kind() {
             ErrorKind::NotFound | ErrorKind::NotADirectory => FolderError::NotFound,
-            _ => FolderError::Unreadable(in_words(&error)),
+            _ => FolderError::Unreadable(plainly(&error)),
         }
     }
-}
-
-/// An error of the system without its number.
-pub(super) fn in_words(error: &std::io::Error) -> String {
-    let words = error.to_string();
-    let words = words.split(" (os error").next().unwrap_or_default();
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }

@@ -11,8 +11,9 @@ use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
-use super::error::{Error, FolderError, in_words};
+use super::error::{Error, FolderError};
 use super::gathered::{self, LARGEST_LOCK, LOCK, Lock, is_web};
+use crate::names::plainly;
 use percent_encoding::percent_decode_str;
 
 /// What a cache compares to see whether a file may have changed.
@@ -283,7 +284,7 @@ fn lock_of(bytes: &[u8]) -> Result<Arc<Lock>, String> {
 fn folder_at(path: &Path) -> Result<PathBuf, Error> {
     let named = if path.as_os_str().is_empty() { Path::new(".") } else { path };
     let failed = |reason: String| Error::Folder { path: named.display().to_string(), reason };
-    let root = named.canonicalize().map_err(|error| failed(in_words(&error)))?;
+    let root = named.canonicalize().map_err(|error| failed(plainly(&error)))?;
     if root.is_dir() { Ok(root) } else { Err(failed("it is no folder".into())) }
 }
 

@@ -1,6 +1,6 @@
 //! A destination that is a line to a printer: opened when it is needed, and afresh after it broke.
 
-use super::destination::{Destination, Progress, Settings};
+use super::destination::contract::{Destination, Progress, Settings};
 use super::manners::{Fence, Manners, Times};
 use super::stop::Stop;
 use super::strip_bytes::StripBytes;

@@ -80,6 +80,13 @@ const UNFILTERED: u8 = 0;
 /// Most bytes of one `IDAT` chunk; a picture may have many, and their limit is 2^31 - 1.
 const LARGEST_CHUNK: usize = 1 << 30;
 
+/// Depth in bits and kind of colour of a PNG, by its first 26 bytes: after signature, length and name of IHDR come width and height,
+/// then those two (PNG, third edition, 11.2.1).
+pub fn kind(head: &[u8]) -> Option<[u8; 2]> {
+    let is_header = head.get(12..16) == Some(b"IHDR");
+    is_header.then(|| head.get(24..26)?.try_into().ok()).flatten()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

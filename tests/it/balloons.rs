@@ -8,8 +8,8 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use stripling::bitmap::Bitmap;
-use stripling::commands::press::Made;
 use stripling::layout::{Galley, Layout, Mark, PlacedBox};
+use stripling::prepress::Made;
 use stripling::strip;
 use stripling::type_setting::Faces;
 use stripling::units::Resolution;

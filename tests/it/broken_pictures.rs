@@ -5,8 +5,8 @@ use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use stripling::commands::Error;
-use stripling::commands::press::Press;
+use stripling::prepress::Error;
+use stripling::prepress::Prepress;
 
 use crate::bad_input::framed;
 use crate::manuals::{Written, press};
@@ -17,7 +17,7 @@ const TIME: Duration = Duration::from_secs(60);
 /// A picture in a manual, opened once; the file is written anew for every case.
 struct Easel {
     written: Written,
-    press: Press,
+    press: Prepress,
 }
 
 impl Easel {
@@ -41,7 +41,6 @@ impl Easel {
                 None
             }
             Err(error) => {
-                assert_eq!(error.code(), 3, "{name}: {error}");
                 let Error::Input(trouble) = error else { panic!("{name}: {error:?}") };
                 let place = trouble.place().map(|place| place.to_string());
                 assert_eq!(place.as_deref(), Some("manual.md:5:1"), "{name}: {trouble}");

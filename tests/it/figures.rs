@@ -1,7 +1,7 @@
 //! Figures: the numbers of callouts, pictures whose dots are kept, drawings without a size.
 
-use stripling::commands::press::Made;
 use stripling::layout::PlacedBox;
+use stripling::prepress::Made;
 use stripling::units::Dots;
 
 use crate::manuals::{self, Written};

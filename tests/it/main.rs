@@ -28,6 +28,7 @@ mod pictures;
 mod places;
 mod pngsuite;
 mod preflight;
+mod prepress;
 mod printer;
 mod program;
 mod project;

@@ -3,10 +3,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use stripling::commands::options::Everywhere;
-use stripling::commands::press::{Made, Press};
-use stripling::commands::report::Reporter;
 use stripling::layout::Style;
+use stripling::prepress::{Choices, Made, Prepress};
 use stripling::strip::map::Map;
 
 /// The five generic printers, by name and dots.
@@ -47,32 +45,25 @@ fn list(folder: &Path) -> Vec<PathBuf> {
 }
 
 /// Opens a manual for a printer.
-pub fn press(manual: &Path, printer: Option<&str>, units: Option<&Path>) -> Press {
-    let everywhere = Everywhere {
-        printer: printer.map(str::to_string),
-        units: units.map(Path::to_path_buf),
-        style: None,
-        project: None,
-        every: false,
-        quiet: true,
-    };
-    Press::open(manual, &everywhere, &Reporter::new(true)).unwrap_or_else(|error| panic!("{}: {error}", manual.display()))
+pub fn press(manual: &Path, printer: Option<&str>, units: Option<&Path>) -> Prepress {
+    let choices = Choices { printer: printer.map(str::to_string), units: units.map(Path::to_path_buf), ..Choices::default() };
+    Prepress::open(manual, &choices).unwrap_or_else(|error| panic!("{}: {error}", manual.display()))
 }
 
 /// The same in one of the built-in styles.
-pub fn press_in_style(manual: &Path, printer: &str, style: &str) -> Press {
+pub fn press_in_style(manual: &Path, printer: &str, style: &str) -> Prepress {
     let mut press = press(manual, Some(printer), None);
     press.style = Style::named(style).expect("a built-in style");
     press
 }
 
 /// The strip of the manual alone, holes and all.
-pub fn drafted(press: &Press) -> Made {
+pub fn drafted(press: &Prepress) -> Made {
     press.draft(None, 1).unwrap_or_else(|error| panic!("{}: {error}", press.file))
 }
 
 /// The strip of one unit, or of the manual alone where there are none.
-pub fn first(press: &Press) -> Made {
+pub fn first(press: &Prepress) -> Made {
     let unit = press.units.as_ref().and_then(|units| units.iter().next());
     press.strip(unit, 1).unwrap_or_else(|error| panic!("{}: {error}", press.file))
 }

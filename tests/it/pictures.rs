@@ -426,9 +426,9 @@ fn a_sketch_has_empty_frames_where_large_pictures_will_be_and_leaves_no_trace() 
     let fresh = manuals::drafted(&manuals::press(&written.manual, Some("80mm"), None));
     assert!(whole.strip == fresh.strip, "the sketch left something in the stores");
     assert_eq!(sketch.strip.bitmap.height(), whole.strip.bitmap.height());
-    let boxes = |made: &stripling::commands::press::Made| manuals::map(made).boxes.len();
+    let boxes = |made: &stripling::prepress::Made| manuals::map(made).boxes.len();
     assert_eq!(boxes(&sketch), boxes(&whole));
-    let black = |made: &stripling::commands::press::Made| made.strip.bitmap.black();
+    let black = |made: &stripling::prepress::Made| made.strip.bitmap.black();
     assert!(black(&sketch) * 3 < black(&whole), "{} of {}", black(&sketch), black(&whole));
     let small = manuals::Written::new("# Heron\n\nWords.\n");
     assert!(manuals::press(&small.manual, Some("80mm"), None).sketch(None, 1).expect("read").is_none());

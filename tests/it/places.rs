@@ -1,7 +1,7 @@
 //! Where pictures stand and how large they are: in sentences, in rows, in tables, beside their text.
 
-use stripling::commands::press::Made;
 use stripling::layout::PlacedBox;
+use stripling::prepress::Made;
 
 use crate::golden;
 use crate::manuals::{self, Written};

@@ -7,9 +7,9 @@ use rayon::prelude::*;
 use rxing::common::HybridBinarizer;
 use rxing::{BarcodeFormat, BinaryBitmap, DecodeHints, Luma8LuminanceSource, MultiFormatReader, Reader};
 use stripling::bitmap::{Bitmap, Ink};
-use stripling::commands::press::{Made, Press};
 use stripling::layout::Mark;
 use stripling::manual::document::{Kind, Symbology};
+use stripling::prepress::{Made, Prepress};
 use stripling::printer;
 use stripling::type_setting::{Faces, FragmentInk, Type};
 
@@ -20,7 +20,7 @@ fn kept(name: &str) -> PathBuf {
 }
 
 /// Every line of running text of body size that holds nothing but letters, as the strip shows it, and what it says.
-fn body_lines(made: &Made, press: &Press) -> Vec<(Bitmap, String)> {
+fn body_lines(made: &Made, press: &Prepress) -> Vec<(Bitmap, String)> {
     let style = &press.style.type_;
     let narrow = made.strip.bitmap.width() == 384;
     let size = if narrow { style.body.0.percent(i32::from(style.narrow)) } else { style.body.0 };

@@ -7,11 +7,11 @@ use std::collections::BTreeMap;
 use pulldown_cmark::{CodeBlockKind, Event, HeadingLevel, LinkType, Options, Parser, Tag, TagEnd};
 use rayon::prelude::*;
 use stripling::bitmap::Bitmap;
-use stripling::commands::press::{Made, Press};
 use stripling::language::Language;
 use stripling::layout::{Bench, Store, Style, lay_out};
 use stripling::manual::{Folder, parse, read_text};
 use stripling::pictures::Album;
+use stripling::prepress::{Made, Prepress};
 use stripling::printer::Profile;
 use stripling::strip::map::Map;
 use stripling::type_setting::{FONT_FILES, Faces};
@@ -373,7 +373,7 @@ title = "Cells"
 Text {{ unit.first }} *slanted {{ unit.second }}* **heavy {{ unit.first }}** `{{ unit.second }}` end.
 
 1. Step {{ unit.first }}
-2. Press `{{ unit.first }}`
+2. Prepress `{{ unit.first }}`
 
 - Item {{ unit.second }}
 - [ ] Box {{ unit.first }}
@@ -489,7 +489,7 @@ fn two_hundred_units_with_hostile_cells_stay_text() {
         .with("tame.csv", csv(&|_| ["abc".into(), "def".into()]));
     let opened = |name: &str| manuals::press(&written.manual, Some("112mm"), Some(&written.path(name)));
     let (wild, tame) = (opened("hostile.csv"), opened("tame.csv"));
-    let kinds = |press: &Press, n: usize| {
+    let kinds = |press: &Prepress, n: usize| {
         let unit = press.units.as_ref().and_then(|units| units.iter().nth(n)).expect("a unit");
         let made = press.draft(Some(unit), 1).unwrap_or_else(|error| panic!("unit {n}: {error}"));
         let map = manuals::map(&made);

@@ -70,7 +70,7 @@ pub const US_SUPPLIER_MISSING: Rule = Rule {
     name: "us-supplier-missing",
     level: Level::Warning,
     what: "an electrical product without a radio for the US, and the manual lacks the two conditions, or the party in the US that answers for its emissions",
-    why: "what is sold by the supplier's own declaration goes with a index that says so: which product, the two conditions, and name, address and telephone or web address of somebody in the US",
+    why: "what is sold by the supplier's own declaration goes with a sheet that says so: which product, the two conditions, and name, address and telephone or web address of somebody in the US",
     mend: "write `us_responsible = \"name, street, town, state and ZIP code, telephone\"` under `[product]`, and print the two conditions",
     source: "47 CFR 2.1077(a) (seen), 15.19(a)(3) (seen)",
     check: Check::Looks(|index| {

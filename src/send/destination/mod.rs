@@ -2,7 +2,7 @@
 //!
 //! Nothing here keeps a ledger or knows what a unit is.
 
-mod contract;
+pub(super) mod contract;
 mod device;
 mod file;
 mod queue;

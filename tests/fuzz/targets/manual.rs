@@ -77,7 +77,14 @@ fn look(source: &Source, document: &Document, layout: &Layout, strip: &Strip, pr
     let pictures = preflight::pictures::facts(document, &boxes, &house().album, profile.paper());
     let roll = Some(Mm::new(profile.roll.metres() * 1000.0));
     let width = profile.paper_width;
-    let stock = Stock { width, thickness: profile.roll.thickness, roll, stretch: printer::estimate::STRETCH, duty: profile.duty };
+    let stock = Stock {
+        width,
+        thickness: profile.roll.thickness,
+        roll,
+        stretch: printer::estimate::STRETCH,
+        duty: profile.duty,
+        phenol_free: None,
+    };
     let report = preflight::check(Evidence {
         document,
         source,
@@ -88,6 +95,7 @@ fn look(source: &Source, document: &Document, layout: &Layout, strip: &Strip, pr
         pictures: &pictures,
         folder: &[],
         stock,
+        beside: None,
         unit: None,
     });
     for finding in &report.findings {

@@ -5,6 +5,7 @@ use std::time::{Duration, Instant};
 
 use libfuzzer_sys::{Corpus, fuzz_target};
 use stripling::manual::Folder;
+use stripling::manual::document::Treatment;
 use stripling::pictures::{Album, Request, load};
 use stripling::type_setting::FONT_FILES;
 use stripling::units::{Dots, Paper, Resolution};

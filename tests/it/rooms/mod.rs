@@ -11,11 +11,12 @@ use std::process::Command;
 use tokens::tokens;
 
 /// From the roof to the ground. A room may import those that stand behind it.
-const ROOMS: [&str; 20] = [
+const ROOMS: [&str; 21] = [
     "commands",
     "desk",
     "makeready",
     "packing",
+    "prepress",
     "send",
     "web",
     "printer",
