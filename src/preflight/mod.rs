@@ -39,7 +39,7 @@ use crate::manual::units::Noticed;
 
 pub use evidence::{Evidence, PictureFacts, Stock};
 pub use finding::{CAUTION, Finding, Report, name_of};
-pub use registry::table;
+pub use registry::listed;
 pub use rule::{Check, Note, Rule};
 pub use words::tags as languages;
 

@@ -1,4 +1,4 @@
-//! Every rule, one line each; and the table that the README shows, made from them.
+//! Every rule, one line each; and the list that the handbook shows, made from them.
 
 use super::finding::name_of;
 use super::market::{self, batteries, charging, language, operators, radio, software, toys, us, waste};
@@ -191,22 +191,38 @@ pub fn find(name: &str) -> Option<&'static Rule> {
     rules().find(|rule| rule.name == name)
 }
 
-/// The rules as a Markdown table a family: what the README shows between its two marks.
-pub fn table() -> String {
-    let mut table = String::new();
+/// The rules as a Markdown list a family: what the handbook shows between its two marks.
+pub fn listed() -> String {
+    let mut list = String::new();
     for (family, rules) in FAMILIES {
-        table.push_str(&format!(
-            "\n### {family}\n\n| rule | level | looks for | because | mend it | source |\n|---|---|---|---|---|---|\n"
-        ));
+        list.push_str(&format!("\n### {family}\n\n"));
         for rule in *rules {
-            let cell = |text: &str| text.replace('|', "\\|");
-            let (what, why, mend) = (cell(rule.what), cell(rule.why), cell(rule.mend));
             let source = match rule.check {
-                Check::From(day, _) => format!("{}; in force from {day}", cell(rule.source)),
-                Check::Looks(_) | Check::Remarked | Check::OfAllow => cell(rule.source),
+                Check::From(day, _) => format!("{}; in force from {day}", rule.source),
+                Check::Looks(_) | Check::Remarked | Check::OfAllow => rule.source.to_string(),
             };
-            table.push_str(&format!("| `{}` | {} | {what} | {why} | {mend} | {source} |\n", rule.name, name_of(rule.level)));
+            let (name, level) = (rule.name, name_of(rule.level));
+            let [what, why, mend, source] = [rule.what, rule.why, rule.mend, &source].map(typeset);
+            list.push_str(&format!("- **{name}**, {level}: {what}. *Because* {why}. *Mend it:* {mend}. *Source:* {source}.\n"));
         }
     }
-    table
+    list
+}
+
+/// Words with the quotation marks of print; code keeps its own.
+fn typeset(words: &str) -> String {
+    let (mut code, mut open) = (false, false);
+    let set = words.chars().map(|letter| match letter {
+        '`' => {
+            code = !code;
+            letter
+        }
+        '\'' if !code => '\u{2019}',
+        '"' if !code => {
+            open = !open;
+            if open { '\u{201c}' } else { '\u{201d}' }
+        }
+        letter => letter,
+    });
+    set.collect()
 }

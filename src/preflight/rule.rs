@@ -5,7 +5,7 @@ use crate::units::Dots;
 
 use super::index::Index;
 
-/// A rule as the writer meets it: by name in `allow` and in a finding, by its words in the README's table.
+/// A rule as the writer meets it: by name in `allow` and in a finding, by its words in the handbook's list.
 #[derive(Debug)]
 pub struct Rule {
     /// In kebab-case; also what `[preflight] allow` spells.

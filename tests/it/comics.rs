@@ -54,7 +54,7 @@ fn what_a_letterer_writes() {
             "night.svg",
             "[[panel.balloon]]\ntext = \"It is **dark**\\nin here.\"\nat = [40, 20]\ntail = [65, 62]\nreverse = true\n",
         ),
-        panel("cup.svg", &balloon("Prepress `DIP`.\\nNow!", "speech", [30, 15], [50, 55])),
+        panel("cup.svg", &balloon("Press `DIP`.\\nNow!", "speech", [30, 15], [50, 55])),
         panel("cup.svg", &balloon("Hot! ![hot](sign:hot-liquid)", "shout", [50, 15], [50, 55])),
         "[[panel]]\nground = \"rays\"\n[[panel.balloon]]\ntext = \"CLICK\"\nkind = \"sound\"\nat = [30, 40]\n".to_string(),
         "[[panel]]\nground = \"dots\"\nspan = 2\n[[panel.balloon]]\ntext = \"SPLASH\"\nkind = \"sound\"\nsize = 400\nrise = -12\noutline = true\nat = [50, 50]\n".to_string(),

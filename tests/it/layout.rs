@@ -88,7 +88,7 @@ fn paragraphs() {
 fn procedure() {
     look_on_both(
         "procedure",
-        "1. Put the lamp on a table.\n2. Push the plug into the socket. It goes in one way only, so do not use force.\n\n   ![The lamp](lamp.svg)\n\n3. Prepress `ON`.\n   1. Wait for one second.\n   2. Let go.\n\n   The lamp is lit.\n\n10. Enjoy.\n",
+        "1. Put the lamp on a table.\n2. Push the plug into the socket. It goes in one way only, so do not use force.\n\n   ![The lamp](lamp.svg)\n\n3. Press `ON`.\n   1. Wait for one second.\n   2. Let go.\n\n   The lamp is lit.\n\n10. Enjoy.\n",
     );
 }
 
@@ -133,7 +133,7 @@ fn callouts() {
 fn keycaps() {
     look_on_both(
         "keycaps",
-        "Prepress `ON`, then <kbd>Shift</kbd> + <kbd>A</kbd>. The display shows `12:00`.\n\nA long one: `MENU > LIGHT > COLOUR TEMPERATURE > WARM` is set smaller, and one that fits no line, `light --colour-temperature=warm --level=forty --fade=slowly`, is no key but code.\n\nHold `STANDBYTASTE` for 3 seconds, then `MODUS WECHSELN 3 S`.\n",
+        "Press `ON`, then <kbd>Shift</kbd> + <kbd>A</kbd>. The display shows `12:00`.\n\nA long one: `MENU > LIGHT > COLOUR TEMPERATURE > WARM` is set smaller, and one that fits no line, `light --colour-temperature=warm --level=forty --fade=slowly`, is no key but code.\n\nHold `STANDBYTASTE` for 3 seconds, then `MODUS WECHSELN 3 S`.\n",
     );
 }
 
@@ -399,7 +399,7 @@ fn long_words_are_broken_and_never_clipped() {
 }
 
 /// A manual with everything that must not be folded through.
-const FOLDED: &str = "+++\ntitle = \"Folded\"\ndocument = \"FLD-1\"\nrevision = \"A\"\nissued = 2026-11-20\nfold = \"60 mm\"\ndurable_copy = \"https://example.com/folded\"\n[product]\nmaker = \"Reedbed Works\"\n+++\n# Folded\n\n![A lamp](lamp.svg \"The lamp\")\n\n## Steps\n\n1. Put the lamp on a table that stands firm and is dry.\n2. Push the plug in.\n\n   ![A lamp](lamp.svg)\n\n3. Prepress `ON` and wait.\n4. Read.\n\n## Safety\n\n> **WARNING** ![hot surface](sign:hot-surface) **The shade burns.** Let it cool before you touch it.\n\n## Lights\n\n| Light | Meaning |\n|---|---|\n| steady | the lamp is lit and all is well |\n| blinks | the battery is nearly empty |\n| dark | the battery is empty |\n\n```comic\ncolumns = 2\n[[panel]]\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"EVENING.\"\n[[panel]]\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"NIGHT.\"\n```\n";
+const FOLDED: &str = "+++\ntitle = \"Folded\"\ndocument = \"FLD-1\"\nrevision = \"A\"\nissued = 2026-11-20\nfold = \"60 mm\"\ndurable_copy = \"https://example.com/folded\"\n[product]\nmaker = \"Reedbed Works\"\n+++\n# Folded\n\n![A lamp](lamp.svg \"The lamp\")\n\n## Steps\n\n1. Put the lamp on a table that stands firm and is dry.\n2. Push the plug in.\n\n   ![A lamp](lamp.svg)\n\n3. Press `ON` and wait.\n4. Read.\n\n## Safety\n\n> **WARNING** ![hot surface](sign:hot-surface) **The shade burns.** Let it cool before you touch it.\n\n## Lights\n\n| Light | Meaning |\n|---|---|\n| steady | the lamp is lit and all is well |\n| blinks | the battery is nearly empty |\n| dark | the battery is empty |\n\n```comic\ncolumns = 2\n[[panel]]\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"EVENING.\"\n[[panel]]\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"NIGHT.\"\n```\n";
 
 #[test]
 fn folds() {
@@ -482,7 +482,7 @@ fn block() -> impl Strategy<Value = String> {
         "of",
         "characteristically",
         "light",
-        "Prepress",
+        "Press",
         "`ON`",
         "**bold**",
         "Donaudampfschifffahrt",

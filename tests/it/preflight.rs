@@ -175,19 +175,19 @@ const OPENS: &str = "<!-- rules -->";
 const CLOSES: &str = "<!-- /rules -->";
 
 #[test]
-fn the_readme_shows_the_rules_as_they_are() {
-    let path = project("README.md");
-    let readme = std::fs::read_to_string(&path).unwrap();
-    let (before, rest) = readme.split_once(OPENS).expect("README.md has no <!-- rules --> for the table of rules");
-    let (shown, after) = rest.split_once(CLOSES).expect("README.md has no <!-- /rules -->");
-    let table = format!("\n{}\n", preflight::table());
-    if shown != table && std::env::var_os("STRIPLING_ACCEPT_GOLDEN").is_some() {
-        std::fs::write(&path, format!("{before}{OPENS}{table}{CLOSES}{after}")).unwrap();
+fn the_handbook_shows_the_rules_as_they_are() {
+    let path = project("manuals/handbook/handbook.md");
+    let handbook = std::fs::read_to_string(&path).unwrap();
+    let (before, rest) = handbook.split_once(OPENS).expect("the handbook has no <!-- rules --> for the list of rules");
+    let (shown, after) = rest.split_once(CLOSES).expect("the handbook has no <!-- /rules -->");
+    let list = format!("\n{}\n", preflight::listed());
+    if shown != list && std::env::var_os("STRIPLING_ACCEPT_GOLDEN").is_some() {
+        std::fs::write(&path, format!("{before}{OPENS}{list}{CLOSES}{after}")).unwrap();
         return;
     }
     assert!(
-        shown == table,
-        "the table of rules in README.md is not current; it is now:\n{OPENS}{table}{CLOSES}\n(STRIPLING_ACCEPT_GOLDEN=1 writes it)"
+        shown == list,
+        "the list of rules in the handbook is not current; it is now:\n{OPENS}{list}{CLOSES}\n(STRIPLING_ACCEPT_GOLDEN=1 writes it)"
     );
 }
 

@@ -366,14 +366,14 @@ fn sheet() -> String {
         "VOL-up",
         "VOL-down",
     ];
-    let displays = ["E 04", "-12.5", "88:88", "Err", "Tea ready", "Größe", "Tea ready|Prepress DIP"];
+    let displays = ["E 04", "-12.5", "88:88", "Err", "Tea ready", "Größe", "Tea ready|Press DIP"];
     let mut text = String::from("# Signals\n");
     for (scheme, all) in [("light", &lights[..]), ("key", &keys[..]), ("display", &displays[..])] {
         let icons: Vec<String> = all.iter().map(|what| format!("![it](<{scheme}:{what}>)")).collect();
         text.push_str(&format!("\n## In a line\n\nWhen {} is seen, wait.\n\n## As terms\n\n", icons.join(" or ")));
         all.iter().for_each(|what| text.push_str(&format!("![it](<{scheme}:{what}>)\n: It means what stands here.\n\n")));
     }
-    text.push_str("## Alone\n\n![it](light:green-blink-3)\n\n![it](key:MODE-hold-3s)\n\n![it](<display:E 04>)\n\n![it](<display:Tea ready|Prepress DIP>)\n");
+    text.push_str("## Alone\n\n![it](light:green-blink-3)\n\n![it](key:MODE-hold-3s)\n\n![it](<display:E 04>)\n\n![it](<display:Tea ready|Press DIP>)\n");
     text
 }
 

@@ -373,7 +373,7 @@ title = "Cells"
 Text {{ unit.first }} *slanted {{ unit.second }}* **heavy {{ unit.first }}** `{{ unit.second }}` end.
 
 1. Step {{ unit.first }}
-2. Prepress `{{ unit.first }}`
+2. Press `{{ unit.first }}`
 
 - Item {{ unit.second }}
 - [ ] Box {{ unit.first }}
