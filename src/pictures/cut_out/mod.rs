@@ -2,124 +2,26 @@
 //!
 //! Iterated graph cuts over colour mixtures (Rother, Kolmogorov, Blake 2004, "GrabCut"; minimum cut by Dinic 1970), seeded by the picture's border:
 //! what most of the border is made of is surroundings. Done on a picture of at most 208 cells a side; the edge is then cut once more on the picture as
-//! it is set, in a narrow band around the first (Lombaert et al. 2005, "A multilevel banded graph cuts method"). Begun twice, from different
-//! guesses: where the two do not meet, or the two mixtures do not come apart, nothing is cut.
+//! it is set, in a narrow band around the first (Lombaert et al. 2005, "A multilevel banded graph cuts method"), and what is thinner than a cell or
+//! as light as the ground is looked for outside ([`missed`]). Begun twice, from different guesses: where the two do not meet, the two mixtures do not
+//! come apart, the outline has no edge, or edges hang on it outside, nothing is cut: half a thing misleads more than its surroundings do.
 //!
 //! Capacities are whole numbers, mixtures use sums, products, quotients and libm: the same cut on every machine.
 
+mod flow;
+mod missed;
+mod mixture;
+
+use flow::cut;
+use mixture::{Colour, Mixture};
+
 /// Longest side of the picture that is cut.
 const SIDE: usize = 208;
-/// Colours of a mixture.
-const MIXED: usize = 5;
 /// Weight of an edge of the picture against colours, as the source has it.
 const GAMMA: f64 = 50.0;
 /// Capacities in the flow for one unit of energy.
 const UNIT: f64 = 64.0;
 const ROUNDS: usize = 5;
-
-type Colour = [f64; 3];
-
-/// One Gaussian of a mixture.
-#[derive(Clone, Copy)]
-struct Part {
-    mean: Colour,
-    inverse: [[f64; 3]; 3],
-    /// Minus the logarithm of its weight and its height.
-    cost: f64,
-}
-
-struct Mixture(Vec<Part>);
-
-impl Mixture {
-    /// Of some colours, by splitting them at the mean of their widest channel until there are enough parts.
-    fn of(colours: &[Colour]) -> Option<Mixture> {
-        if colours.len() < 20 {
-            return None;
-        }
-        let mut heaps: Vec<Vec<Colour>> = vec![colours.to_vec()];
-        while heaps.len() < MIXED {
-            let spread = |heap: &Vec<Colour>| {
-                let (mean, square) = moments(heap);
-                let widths: Colour = std::array::from_fn(|n| square[n][n] - mean[n] * mean[n]);
-                let channel = (0..3).max_by(|&a, &b| widths[a].total_cmp(&widths[b])).unwrap_or(0);
-                (widths[channel] * heap.len() as f64, channel, mean[channel])
-            };
-            let spreads: Vec<_> = heaps.iter().map(spread).collect();
-            let Some(widest) = (0..heaps.len()).max_by(|&a, &b| spreads[a].0.total_cmp(&spreads[b].0)) else { break };
-            let (_, channel, middle) = spreads[widest];
-            let (low, high): (Vec<Colour>, Vec<Colour>) = heaps[widest].iter().partition(|colour| colour[channel] < middle);
-            if low.len() < 4 || high.len() < 4 {
-                break;
-            }
-            heaps[widest] = low;
-            heaps.push(high);
-        }
-        // A few rounds towards the nearest mean.
-        for _ in 0..4 {
-            let means: Vec<Colour> = heaps.iter().map(|heap| moments(heap).0).collect();
-            let mut next: Vec<Vec<Colour>> = vec![Vec::new(); means.len()];
-            for &colour in colours {
-                let off = |n: usize| (0..3).map(|c| (colour[c] - means[n][c]) * (colour[c] - means[n][c])).sum::<f64>();
-                let nearest = (0..means.len()).min_by(|&a, &b| off(a).total_cmp(&off(b))).unwrap_or(0);
-                next[nearest].push(colour);
-            }
-            next.retain(|heap| heap.len() >= 4);
-            heaps = next;
-        }
-        let parts = heaps.iter().map(|heap| Part::of(heap, colours.len())).collect();
-        Some(Mixture(parts))
-    }
-
-    /// Minus the logarithm of how likely the colour is.
-    fn cost(&self, colour: &Colour) -> f64 {
-        self.0.iter().map(|part| part.cost(colour)).fold(f64::MAX, f64::min)
-    }
-}
-
-fn moments(heap: &[Colour]) -> (Colour, [[f64; 3]; 3]) {
-    let (mut mean, mut square) = ([0.0; 3], [[0.0; 3]; 3]);
-    for colour in heap {
-        for a in 0..3 {
-            mean[a] += colour[a];
-            for b in 0..3 {
-                square[a][b] += colour[a] * colour[b];
-            }
-        }
-    }
-    let count = heap.len().max(1) as f64;
-    (mean.map(|sum| sum / count), square.map(|row| row.map(|sum| sum / count)))
-}
-
-impl Part {
-    fn of(heap: &[Colour], all: usize) -> Part {
-        let (mean, square) = moments(heap);
-        let mut m = [[0.0; 3]; 3];
-        for a in 0..3 {
-            for b in 0..3 {
-                m[a][b] = square[a][b] - mean[a] * mean[b];
-            }
-            // Nothing that a camera sees is evener than this: two steps of 255.
-            m[a][a] += 4.0;
-        }
-        let minor = |a: usize, b: usize, c: usize, d: usize| m[a][c] * m[b][d] - m[a][d] * m[b][c];
-        let det = m[0][0] * minor(1, 2, 1, 2) - m[0][1] * minor(1, 2, 0, 2) + m[0][2] * minor(1, 2, 0, 1);
-        let det = det.max(1e-6);
-        let adjugate = [
-            [minor(1, 2, 1, 2), -minor(0, 2, 1, 2), minor(0, 1, 1, 2)],
-            [-minor(1, 2, 0, 2), minor(0, 2, 0, 2), -minor(0, 1, 0, 2)],
-            [minor(1, 2, 0, 1), -minor(0, 2, 0, 1), minor(0, 1, 0, 1)],
-        ];
-        let inverse = adjugate.map(|row| row.map(|value| value / det));
-        let cost = -libm::log(heap.len() as f64 / all as f64) + 0.5 * libm::log(det);
-        Part { mean, inverse, cost }
-    }
-
-    fn cost(&self, colour: &Colour) -> f64 {
-        let off: Colour = std::array::from_fn(|n| colour[n] - self.mean[n]);
-        let along: Colour = std::array::from_fn(|n| (0..3).map(|k| self.inverse[n][k] * off[k]).sum());
-        self.cost + 0.5 * (0..3).map(|n| off[n] * along[n]).sum::<f64>()
-    }
-}
 
 /// Why nothing is cut out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -128,9 +30,52 @@ pub enum Unsure {
     Small,
     /// Nothing differs from what the border is made of.
     Plain,
-    /// Shares in thousandths: of the picture that is thing, of the border that is, of cells that could be either, of the cut that runs along an edge,
-    /// of the picture's edges that would be left outside, of the thing that both beginnings agree on.
-    Mixed { thing: usize, border: usize, either: usize, along: usize, outside: usize, alike: usize },
+    /// Thing and ground are not told apart well enough.
+    Mixed(Doubts),
+}
+
+/// Shares in thousandths that say how far a cut can be relied on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Doubts {
+    /// Of the picture that is thing.
+    pub thing: usize,
+    /// Of its border that is.
+    pub border: usize,
+    /// Of cells that could be either.
+    pub either: usize,
+    /// Of the cut that runs along an edge.
+    pub along: usize,
+    /// Of the picture's edges that are left outside.
+    pub outside: usize,
+    /// Of the thing that is its largest part.
+    pub largest: usize,
+    /// Of the thing that both beginnings agree on.
+    pub alike: usize,
+    /// Of the picture's longer side: the longest piece of the outline where the picture has no edge.
+    pub faint: usize,
+    /// Of the thing: what hangs on it outside, and is too much to be added.
+    pub hanging: usize,
+    /// Of the ground close to the thing, how much more of it than of other ground is edges.
+    pub near: usize,
+}
+
+impl Doubts {
+    /// Found on the cells, before the outline is. The bounds are chosen on photographs of makers and of public sets with masks.
+    fn are_early(&self) -> bool {
+        // Ground of many edges is left outside only where hardly a cell could be either; several things only where little else is about.
+        let clear = self.either <= 25 && self.along >= 940;
+        let scene = self.largest < 600 && self.outside > 200;
+        !(25..=880).contains(&self.thing)
+            || self.border > 250
+            || self.either > 120
+            || self.along < 700
+            || self.outside > 350 && !clear
+            || scene
+    }
+
+    fn are_late(&self) -> bool {
+        self.faint > 35 || self.hanging > 100 || self.near > 100
+    }
 }
 
 const STEPS: [(i32, i32); 8] = [(-1, -1), (0, -1), (1, -1), (-1, 0), (1, 0), (-1, 1), (0, 1), (1, 1)];
@@ -225,51 +170,59 @@ pub fn cut_out(colour: &[[u8; 3]], width: usize) -> Result<Vec<bool>, Unsure> {
             })
         })
         .collect();
-    // Once from what differs from the border, and once from all that is not border: where the two do not meet, nobody can be sure.
     let parts = parted(&cells, &links, &seed, thing)?;
     let thing = &parts.thing;
+    let inside = thing.iter().filter(|&&is| is).count();
+    let mut doubts = Doubts {
+        thing: inside * 1000 / count,
+        border: (0..count).filter(|&at| border[at] && thing[at]).count() * 1000 / rim.len(),
+        either: parts.unsure * 1000 / count,
+        largest: parts.largest * 1000 / inside.max(1),
+        ..edges(&cells, thing, beta)
+    };
+    if doubts.are_early() {
+        return Err(Unsure::Mixed(doubts));
+    }
+    // Begun once from what differs from the border, and once from all that is not border: where the two do not meet, nobody can be sure.
     let other = parted(&cells, &links, &seed, border.iter().map(|is| !is).collect())?.thing;
     let both = (0..count).filter(|&at| thing[at] && other[at]).count();
     let any = (0..count).filter(|&at| thing[at] || other[at]).count();
-    let alike = both * 1000 / any.max(1);
-    let share = thing.iter().filter(|&&is| is).count() * 1000 / count;
-    let at_border = (0..count).filter(|&at| border[at] && thing[at]).count() * 1000 / rim.len();
-    // How much of the edge runs where the picture has one.
-    let (mut along, mut real) = (0usize, 0usize);
-    for at in (0..count).filter(|&at| thing[at]) {
-        for step in STEPS {
-            if let Some(next) = cells.next(at, step).filter(|&next| !thing[next]) {
-                along += 1;
-                real += usize::from(cells.off(at, next) * beta > 0.5);
-            }
-        }
+    doubts.alike = both * 1000 / any.max(1);
+    if doubts.alike < 960 {
+        return Err(Unsure::Mixed(doubts));
     }
-    let sharp = real * 1000 / along.max(1);
-    // How many of the picture's edges are left outside.
-    let (mut edges, mut left) = (0usize, 0usize);
-    for at in 0..count {
+    let mut whole = laid(&cells, &parts, colour, width);
+    doubts.hanging = missed::complete(colour, width, &mut whole);
+    doubts.faint = missed::faint(colour, width, &whole);
+    doubts.near = missed::near(colour, width, &whole);
+    if doubts.are_late() { Err(Unsure::Mixed(doubts)) } else { Ok(whole) }
+}
+
+/// How much of the cut runs where the picture has an edge, and how many of the picture's edges are left outside.
+fn edges(cells: &Cells, thing: &[bool], beta: f64) -> Doubts {
+    let is_edge = |one: usize, two: usize| cells.off(one, two) * beta > 0.5;
+    let (mut along, mut real, mut edges, mut left) = (0, 0, 0, 0);
+    for at in 0..thing.len() {
         for step in &STEPS[4..] {
-            if let Some(next) = cells.next(at, *step).filter(|&next| cells.off(at, next) * beta > 0.5) {
-                edges += 1;
-                left += usize::from(!thing[at] && !thing[next]);
+            let Some(next) = cells.next(at, *step) else { continue };
+            let edge = usize::from(is_edge(at, next));
+            edges += edge;
+            if thing[at] != thing[next] {
+                along += 1;
+                real += edge;
+            } else if !thing[at] {
+                left += edge;
             }
         }
     }
-    let left = left * 1000 / edges.max(1);
-    let either = parts.unsure * 1000 / count;
-    // Ground of many edges is left outside only where hardly a cell could be either.
-    let clear = either <= 15 && sharp >= 940;
-    let doubtful =
-        !(25..=880).contains(&share) || at_border > 250 || either > 120 || sharp < 700 || alike < 960 || left > 350 && !clear;
-    if doubtful {
-        return Err(Unsure::Mixed { thing: share, border: at_border, either, along: sharp, outside: left, alike });
-    }
-    Ok(laid(&cells, &parts, colour, width))
+    Doubts { along: real * 1000 / along.max(1), outside: left * 1000 / edges.max(1), ..Doubts::default() }
 }
 
 /// A cut, how many cells could be either, and the mixtures of the thing and of what is around it.
 struct Parted {
     thing: Vec<bool>,
+    /// Cells of its largest part.
+    largest: usize,
     unsure: usize,
     within: Mixture,
     without: Mixture,
@@ -299,92 +252,15 @@ fn parted(cells: &Cells, links: &[[i64; 8]], seed: &[bool], mut thing: Vec<bool>
         thing = next;
         round += 1;
         if same || round == ROUNDS {
-            tidy(cells, &mut thing);
-            return Ok(Parted { thing, unsure, within, without });
+            let largest = tidy(cells, &mut thing);
+            return Ok(Parted { thing, largest, unsure, within, without });
         }
     }
 }
 
-/// The minimum cut: `true` on the side of the source. A cell's `pull` above 0 comes from the source, below 0 goes to the sink.
-fn cut(next_to: impl Fn(usize, usize) -> Option<usize>, mut links: Vec<[i64; 8]>, mut pull: Vec<i64>) -> Vec<bool> {
-    let count = pull.len();
-    let mut level = vec![u32::MAX; count];
-    let mut arc = vec![0u8; count];
-    let mut queue: Vec<usize> = Vec::with_capacity(count);
-    loop {
-        level.fill(u32::MAX);
-        queue.clear();
-        queue.extend((0..count).filter(|&at| pull[at] > 0));
-        queue.iter().for_each(|&at| level[at] = 0);
-        let mut reached = false;
-        let mut head = 0;
-        while head < queue.len() {
-            let at = queue[head];
-            head += 1;
-            reached |= pull[at] < 0;
-            for (n, &link) in links[at].iter().enumerate() {
-                if link > 0
-                    && let Some(next) = next_to(at, n)
-                    && level[next] == u32::MAX
-                {
-                    level[next] = level[at] + 1;
-                    queue.push(next);
-                }
-            }
-        }
-        if !reached {
-            return level.iter().map(|&level| level != u32::MAX).collect();
-        }
-        arc.fill(0);
-        for source in 0..count {
-            while pull[source] > 0 {
-                // A way down the levels to a cell that the sink takes from.
-                let mut way: Vec<(usize, usize)> = Vec::new();
-                let mut at = source;
-                let found = loop {
-                    if pull[at] < 0 {
-                        break true;
-                    }
-                    let mut moved = false;
-                    while arc[at] < 8 {
-                        let n = usize::from(arc[at]);
-                        if links[at][n] > 0
-                            && let Some(next) = next_to(at, n)
-                            && level[next] == level[at] + 1
-                        {
-                            way.push((at, n));
-                            at = next;
-                            moved = true;
-                            break;
-                        }
-                        arc[at] += 1;
-                    }
-                    if moved {
-                        continue;
-                    }
-                    let Some((before, _)) = way.pop() else { break false };
-                    arc[before] += 1;
-                    at = before;
-                };
-                if !found {
-                    break;
-                }
-                let most = way.iter().map(|&(at, n)| links[at][n]).min().unwrap_or(i64::MAX).min(pull[source]).min(-pull[at]);
-                pull[source] -= most;
-                pull[at] += most;
-                for &(from, n) in &way {
-                    links[from][n] -= most;
-                    if let Some(to) = next_to(from, n) {
-                        links[to][7 - n] += most;
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// Small islands go, small holes are filled.
-fn tidy(cells: &Cells, thing: &mut [bool]) {
+/// Small islands go, small holes are filled. The largest part's cells.
+fn tidy(cells: &Cells, thing: &mut [bool]) -> usize {
+    let mut most = 0;
     for inside in [true, false] {
         let mut seen = vec![false; thing.len()];
         let mut parts: Vec<Vec<usize>> = Vec::new();
@@ -406,11 +282,15 @@ fn tidy(cells: &Cells, thing: &mut [bool]) {
             parts.push(part);
         }
         let largest = parts.iter().map(Vec::len).max().unwrap_or(0);
+        if inside {
+            most = largest;
+        }
         let least = if inside { largest / 25 } else { thing.len() / 400 };
         for part in parts.iter().filter(|part| part.len() < least) {
             part.iter().for_each(|&at| thing[at] = !inside);
         }
     }
+    most
 }
 
 /// The edge on the picture as it is set: cut again in a band around the edge of the cells.
