@@ -90,7 +90,9 @@ impl Error {
             }
             Error::Broken { .. } => "export the picture again and see that it opens in a viewer".into(),
             Error::TooLarge { .. } => {
-                "a strip is at most 832 dots wide: 2000 pixels are plenty; JPEGs that are not progressive, and PNGs, may be larger".into()
+                "a strip is at most 832 dots wide: 2000 pixels are plenty (`magick OLD -resize 2000x2000 NEW.jpg`, or a viewer's \"Export\"); \
+                 JPEGs that are not progressive, and PNGs, may be larger"
+                    .into()
             }
             Error::Drawing { .. } => "save it as plain SVG, with pictures embedded and no outside references".into(),
             Error::Crop { .. } => "crop = [left, top, width, height] in % of the picture, width and height above 0".into(),

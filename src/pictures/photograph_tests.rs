@@ -174,3 +174,62 @@ fn what_cannot_be_told_apart_is_left_alone() {
     assert!(cut_out(&disc(patches), SIDE as usize).is_err(), "patches of the thing's own colours");
     assert!(cut_out(&vec![[128; 3]; (SIDE * SIDE) as usize], SIDE as usize).is_err(), "nothing but grey");
 }
+
+#[test]
+fn a_wire_thinner_than_a_cell_stays_on_its_thing() {
+    // A loop of wire, two pixels thick, hangs on the disc, on a grey table with a soft shadow.
+    let side = f64::from(SIDE) * 2.0;
+    let loop_off = |x: f64, y: f64| (((x - 0.5) * (x - 0.5) + (y - 0.78) * (y - 0.78)).sqrt() - 0.12).abs() * side;
+    let places: Vec<(f64, f64)> =
+        (0..SIDE * SIDE * 4).map(|at| (f64::from(at % (SIDE * 2)) / side, f64::from(at / (SIDE * 2)) / side)).collect();
+    let pixel = |&(x, y): &(f64, f64)| {
+        let table = 150.0 - 30.0 * x - 25.0 * (1.0 - (y - 0.7).abs() / 0.3).max(0.0) * (1.0 - (x - 0.5).abs() / 0.3).max(0.0);
+        let thing = if x < 0.5 { [190.0, 60.0, 40.0] } else { [40.0, 44.0, 52.0] };
+        let colour = match () {
+            () if far(x, y + 0.1) < 0.27 => thing,
+            () if loop_off(x, y) < 1.0 => [225.0; 3],
+            () => [table; 3],
+        };
+        colour.map(|value| (value + 8.0 * grain(x, y)).clamp(0.0, 255.0) as u8)
+    };
+    let colour: Vec<[u8; 3]> = places.iter().map(pixel).collect();
+    let mask = cut_out(&colour, SIDE as usize * 2).expect("it is plain to see");
+    let wire: Vec<bool> = (0..mask.len())
+        .filter(|&at| loop_off(places[at].0, places[at].1) < 0.6 && far(places[at].0, places[at].1 + 0.1) > 0.28)
+        .map(|at| mask[at])
+        .collect();
+    let kept = wire.iter().filter(|&&is| is).count();
+    assert!(wire.len() > 300 && kept * 100 >= wire.len() * 95, "{kept} of {} pixels of the wire", wire.len());
+    let (middle, beyond) = (mask[at_place(0.5, 0.8)], mask[at_place(0.2, 0.9)]);
+    assert!(!middle && !beyond, "the table within the loop and beside it is no thing");
+}
+
+fn at_place(x: f64, y: f64) -> usize {
+    (y * f64::from(SIDE) * 2.0) as usize * SIDE as usize * 2 + (x * f64::from(SIDE) * 2.0) as usize
+}
+
+#[test]
+fn a_white_end_on_white_paper_is_never_cut_off() {
+    // A box whose right part is as white as the paper, with nothing but a thin dark edge around it; grain of two steps.
+    let is_box = |x: f64, y: f64| (0.2..0.8).contains(&x) && (0.35..0.65).contains(&y);
+    let pixel = |(x, y): (f64, f64)| {
+        let rim = is_box(x, y) && !((0.208..0.792).contains(&x) && (0.358..0.642).contains(&y));
+        let value = if is_box(x, y) && x < 0.55 {
+            60.0
+        } else if rim {
+            205.0
+        } else if is_box(x, y) {
+            243.0
+        } else {
+            240.0
+        };
+        [0.0, 1.0, -1.0].map(|tint| (value + tint + 4.0 * grain(x, y)).clamp(0.0, 255.0) as u8)
+    };
+    let places = || (0..SIDE * SIDE).map(|at| (f64::from(at % SIDE) / f64::from(SIDE), f64::from(at / SIDE) / f64::from(SIDE)));
+    let colour: Vec<[u8; 3]> = places().map(pixel).collect();
+    if let Ok(mask) = cut_out(&colour, SIDE as usize) {
+        let inside: Vec<bool> = places().zip(mask).filter(|&((x, y), _)| is_box(x, y)).map(|(_, is)| is).collect();
+        let kept = inside.iter().filter(|&&is| is).count();
+        assert!(kept * 100 >= inside.len() * 95, "{kept} of {} pixels of the box", inside.len());
+    }
+}

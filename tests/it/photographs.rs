@@ -108,3 +108,19 @@ fn things_of_open_pictures_are_told_from_their_ground() {
     assert!(unions.len() >= 8 && declined.len() <= 2, "{} declined: {declined:?}", declined.len());
     assert!(mean >= 0.9 && unions.iter().all(|&one| one > 0.8), "{unions:?}");
 }
+
+/// Photographs of a room, a face, a man before a town, a saucer that leaves the picture, a motorcycle among shelves, a rocket between masts of wire: half a
+/// thing would be cut off, so they are kept.
+#[test]
+#[ignore = "needs scikit-image and Pillow: tests/run"]
+fn open_pictures_in_which_no_thing_stands_alone_are_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    asked("crowd", folder.path());
+    let mut kept = Vec::new();
+    for file in std::fs::read_dir(folder.path()).unwrap().map(|file| file.unwrap().path()) {
+        let picture = image::open(&file).unwrap().to_rgb8();
+        let colour: Vec<[u8; 3]> = picture.pixels().map(|pixel| pixel.0).collect();
+        kept.push((file, cut_out::cut_out(&colour, picture.width() as usize).is_err()));
+    }
+    assert!(kept.len() == 6 && kept.iter().all(|(_, kept)| *kept), "{kept:?}");
+}

@@ -2,6 +2,7 @@
 """Open photographs, and what an eye sees of their prints. Reference libraries: scikit-image (pictures, Canny, watershed), SciPy, Pillow.
 
     eye.py make FOLDER    writes NAME.png, 384 dots wide, and things NAME.thing.png with NAME.mask.png
+    eye.py crowd FOLDER   writes NAME.crowd.png, 280 pixels at most
     eye.py seen FOLDER    reads NAME.png and NAME.SCREEN.png beside it, prints a line for each
 
 Paper: each dot is a disc about its middle, so large that a checkerboard comes out 64 % black (14 % dot gain; common practice). Eye: a Gaussian of 1
@@ -37,6 +38,18 @@ def make(folder: Path) -> None:
         srgb = np.where(linear <= 0.0031308, linear * 12.92, 1.055 * linear ** (1 / 2.4) - 0.055)
         Image.fromarray(np.uint8(np.clip(srgb * 255 + 0.5, 0, 255))).save(folder / f"{name}.png")
     things(folder)
+
+
+CROWDED = ("astronaut", "camera", "chelsea", "coffee", "motorcycle", "rocket")
+
+
+def crowded(folder: Path) -> None:
+    """Photographs in which nobody could say what the thing is, or where it ends."""
+    for name in CROWDED:
+        picture = data.stereo_motorcycle()[0] if name == "motorcycle" else getattr(data, name)()
+        picture = Image.fromarray(picture).convert("RGB")
+        picture.thumbnail((280, 280), Image.BOX)
+        picture.save(folder / f"{name}.crowd.png")
 
 
 def save(folder: Path, name: str, picture: np.ndarray, mask: np.ndarray) -> None:
@@ -137,4 +150,4 @@ def seen(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    {"make": make, "seen": seen}[sys.argv[1]](Path(sys.argv[2]))
+    {"make": make, "crowd": crowded, "seen": seen}[sys.argv[1]](Path(sys.argv[2]))

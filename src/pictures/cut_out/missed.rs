@@ -93,7 +93,9 @@ pub fn faint(colour: &[[u8; 3]], width: usize, thing: &[bool]) -> usize {
             let outline = thing[here] && [(1, 0), (0, 1), (-1, 0), (0, -1)].iter().any(|(dx, dy)| !thing[at(x + dx, y + dy)]);
             let step = [(2, 0), (0, 2), (2, 2), (2, -2), (3, 0), (0, 3)]
                 .iter()
-                .map(|(dx, dy)| far(at(x + dx, y + dy), at(x - dx, y - dy)))
+                .map(|(dx, dy)| (at(x + dx, y + dy), at(x - dx, y - dy)))
+                // A wire is alike on both sides.
+                .map(|(one, two)| far(one, two).max(far(here, one)).max(far(here, two)))
                 .max();
             left[here] = outline && step.unwrap_or(0) < 14 * 14;
         }

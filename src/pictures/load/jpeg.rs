@@ -26,11 +26,14 @@ pub fn head(bytes: &[u8]) -> Result<Stored, super::Refusal> {
         PixelFormat::CMYK32 => 4,
     };
     let pixels = u64::from(info.width) * u64::from(info.height);
-    // A progressive file keeps every coefficient, two bytes each, until the end; one without loss all its samples.
+    // A progressive file keeps every coefficient, two bytes each, until the end. The decoder takes no notice of the point transform of one without loss
+    // (ITU-T T.81, H.1.2.1) and makes noise of it.
     let whole = match info.coding_process {
         CodingProcess::DctSequential => 0,
-        CodingProcess::DctProgressive => pixels * 2 * components,
-        CodingProcess::Lossless => pixels * 4 * components,
+        CodingProcess::DctProgressive => pixels * 2 * sampled(bytes, components) / 100,
+        CodingProcess::Lossless => {
+            return Err(super::Refusal::Broken("it is a JPEG without loss, a kind that is not read".into()));
+        }
     };
     if whole > BYTE_LIMIT {
         return Err(super::Refusal::TooLarge(super::too_much("a progressive JPEG")));
@@ -44,6 +47,23 @@ pub fn head(bytes: &[u8]) -> Result<Stored, super::Refusal> {
         profile: decoder.icc_profile(),
         whole,
     })
+}
+
+/// Samples for each hundred pixels of a frame of so many components: colours often have fewer than light (ITU-T T.81, B.2.2).
+fn sampled(bytes: &[u8], components: u64) -> u64 {
+    let mut at = 2;
+    while let Some(&[0xFF, marker, high, low]) = bytes.get(at..at + 4) {
+        // SOF2; its header: length, precision, height, width, number of components, then name, sampling and table of each.
+        if marker == 0xC2 {
+            let all = bytes.get(at + 9).map_or(0, |&count| usize::from(count));
+            let Some(parts) = bytes.get(at + 10..at + 10 + all * 3) else { break };
+            let sizes: Vec<u64> = parts.chunks(3).map(|part| u64::from(part[1] >> 4) * u64::from(part[1] & 15)).collect();
+            let largest = sizes.iter().copied().max().unwrap_or(0);
+            return (sizes.iter().sum::<u64>() * 100).checked_div(largest).unwrap_or(components * 100);
+        }
+        at += 2 + usize::from(u16::from_be_bytes([high, low]));
+    }
+    components * 100
 }
 
 /// Whether an end-of-image marker follows the first scan.
@@ -121,5 +141,26 @@ fn told(error: jpeg_decoder::Error) -> super::Refusal {
         jpeg_decoder::Error::Io(_) => super::Refusal::Broken(super::CUT_SHORT.into()),
         jpeg_decoder::Error::Unsupported(feature) => super::Refusal::Broken(format!("{feature:?} is not read")),
         other => super::Refusal::Broken(super::one_line(&other.to_string())),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::sampled;
+
+    /// ITU-T T.81, B.2.2: a frame header of three components, names 1 to 3, behind an APP0 of four bytes.
+    fn frame(marker: u8, light: u8) -> Vec<u8> {
+        let mut bytes = vec![0xFF, 0xD8, 0xFF, 0xE0, 0, 4, 0, 0, 0xFF, marker, 0, 17, 8, 0, 16, 0, 16, 3];
+        bytes.extend([1, light, 0, 2, 0x11, 1, 3, 0x11, 1]);
+        bytes
+    }
+
+    #[test]
+    fn samples_are_counted_as_the_frame_has_them() {
+        assert_eq!(sampled(&frame(0xC2, 0x22), 3), 150, "colours halved both ways");
+        assert_eq!(sampled(&frame(0xC2, 0x21), 3), 200, "colours halved across");
+        assert_eq!(sampled(&frame(0xC2, 0x11), 3), 300);
+        assert_eq!(sampled(&frame(0xC2, 0x22)[..20], 3), 300, "cut short: as many as there could be");
+        assert_eq!(sampled(&[], 1), 100);
     }
 }

@@ -22,8 +22,8 @@ use profile::Space;
 pub const FILE_LIMIT: u64 = 64 << 20;
 /// Most pixels of a picture: more than the sensor of any telephone has.
 const PIXEL_LIMIT: u64 = 300_000_000;
-/// Most bytes that a decoder may need for what it cannot do in parts.
-const BYTE_LIMIT: u64 = 256 << 20;
+/// Most bytes that a decoder may need for what it cannot do in parts: with the rest of the program it stays under 150 MiB.
+const BYTE_LIMIT: u64 = 104 << 20;
 /// What is averaged by whole boxes is kept so many times as large as it is set, each way: the rest is left to a better kernel.
 const SPARE: u32 = 2;
 const CUT_SHORT: &str = "the file ends before the picture does";

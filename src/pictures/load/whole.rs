@@ -15,15 +15,30 @@ use super::{BYTE_LIMIT, Head, Kind, Need, Refusal, Stored, on_white};
 /// In words: no such file, cut short, or too large.
 pub fn head(bytes: &[u8], kind: Kind) -> Result<Stored, Refusal> {
     match kind {
-        Kind::WebP => headed(WebPDecoder::new(Cursor::new(bytes)).map_err(told)?, kind),
-        _ => headed(GifDecoder::new(Cursor::new(bytes)).map_err(told)?, kind),
+        // Planes of which the two of colour are halved both ways; without loss, four bytes a pixel. A GIF's frame has one.
+        Kind::WebP => headed(WebPDecoder::new(Cursor::new(bytes)).map_err(told)?, kind, if is_lossless(bytes) { 8 } else { 3 }),
+        _ => headed(GifDecoder::new(Cursor::new(bytes)).map_err(told)?, kind, 2),
     }
 }
 
-fn headed(mut decoder: impl ImageDecoder, kind: Kind) -> Result<Stored, Refusal> {
+/// Whether a WebP's first picture is without loss: its chunks are walked (RFC 9649, 2.3).
+fn is_lossless(bytes: &[u8]) -> bool {
+    let mut at = 12;
+    while let Some(head) = bytes.get(at..at + 8) {
+        if head.starts_with(b"VP8L") || head.starts_with(b"VP8 ") {
+            return head[3] == b'L';
+        }
+        let length = u32::from_le_bytes([head[4], head[5], head[6], head[7]]) as usize;
+        // A moving picture's first frame holds chunks of its own behind 16 bytes.
+        at += 8 + if head.starts_with(b"ANMF") { 16 } else { length.saturating_add(length % 2) };
+    }
+    false
+}
+
+/// `halves` of a byte a pixel are what the picture that is handed over is made of.
+fn headed(mut decoder: impl ImageDecoder, kind: Kind, halves: u64) -> Result<Stored, Refusal> {
     let (width, height) = decoder.dimensions();
-    // What is handed over, and the frame or the planes it is made of.
-    let whole = decoder.total_bytes().saturating_mul(2);
+    let whole = decoder.total_bytes().saturating_add(u64::from(width) * u64::from(height) * halves / 2);
     if whole > BYTE_LIMIT {
         return Err(Refusal::TooLarge(super::too_much(if kind == Kind::WebP { "a WebP" } else { "a GIF" })));
     }
@@ -84,5 +99,23 @@ fn told(error: ImageError) -> Refusal {
             let text = other.to_string();
             Refusal::Broken(super::one_line(text.split_once(": ").map_or(text.as_str(), |(_, reason)| reason)))
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_lossless;
+
+    #[test]
+    fn a_webp_says_how_it_is_packed() {
+        let chunk = |name: &[u8; 4], length: u32| [name.as_slice(), &length.to_le_bytes(), &vec![0; length as usize]].concat();
+        let file = |chunks: &[Vec<u8>]| [b"RIFF\0\0\0\0WEBP".to_vec(), chunks.concat()].concat();
+        assert!(is_lossless(&file(&[chunk(b"VP8L", 9)])));
+        assert!(!is_lossless(&file(&[chunk(b"VP8 ", 9)])));
+        let telephone = [chunk(b"VP8X", 10), chunk(b"ICCP", 6), chunk(b"VP8L", 4)];
+        assert!(is_lossless(&file(&telephone)), "behind a profile");
+        let moving = [[b"ANMF".as_slice(), &40u32.to_le_bytes(), &[0; 16]].concat(), chunk(b"VP8L", 4)];
+        assert!(is_lossless(&file(&moving)), "in a first frame");
+        assert!(!is_lossless(&file(&[])) && !is_lossless(b"") && !is_lossless(b"RIFF\0\0\0\0WEBPVP8X\xff\xff\xff\xff"));
     }
 }
