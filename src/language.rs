@@ -2,12 +2,14 @@
 
 mod fold;
 mod tag;
+mod wording;
 mod words;
 
-pub use words::{Word, WordSource};
+pub use wording::{NONE_OWN, OwnWords, Wording};
+pub use words::{WORD_NAMES, Word, WordSource};
 
 use fold::fold;
-use words::{Numbered, Words};
+use words::Words;
 
 /// A language the program knows words for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -56,6 +58,8 @@ pub enum Language {
     Vietnamese,
     Indonesian,
     Persian,
+    Thai,
+    Hindi,
     /// A language that is written from the right and for which there are no words: English ones are used.
     EnglishFromRight,
 }
@@ -80,11 +84,34 @@ pub enum AsideWord {
 impl SignalWord {
     /// From the gravest to the lightest, in the order of every language's list of words.
     pub const ALL: [SignalWord; 4] = [SignalWord::Danger, SignalWord::Warning, SignalWord::Caution, SignalWord::Notice];
+
+    /// As the header's `[words]` calls it.
+    pub fn name(self) -> &'static str {
+        match self {
+            SignalWord::Danger => "danger",
+            SignalWord::Warning => "warning",
+            SignalWord::Caution => "caution",
+            SignalWord::Notice => "notice",
+        }
+    }
+}
+
+impl AsideWord {
+    pub const ALL: [AsideWord; 3] = [AsideWord::Note, AsideWord::Tip, AsideWord::Important];
+
+    /// As the header's `[words]` calls it.
+    pub fn name(self) -> &'static str {
+        match self {
+            AsideWord::Note => "note",
+            AsideWord::Tip => "tip",
+            AsideWord::Important => "important",
+        }
+    }
 }
 
 impl Language {
     /// Those that there are words for.
-    pub const ALL: [Language; 43] = [
+    pub const ALL: [Language; 45] = [
         Language::English,
         Language::German,
         Language::SwissGerman,
@@ -128,6 +155,8 @@ impl Language {
         Language::Vietnamese,
         Language::Indonesian,
         Language::Persian,
+        Language::Thai,
+        Language::Hindi,
     ];
 
     /// What parts whole numbers from decimals, by Unicode's CLDR: 4.5 or 4,5.
@@ -141,6 +170,11 @@ impl Language {
         written.and_then(|written| written.chars().find(|sign| !sign.is_numeric())).unwrap_or('.')
     }
 
+    /// Its words where the writer has none of their own.
+    pub fn wording(self) -> Wording<'static> {
+        Wording::new(self, &NONE_OWN)
+    }
+
     /// Its BCP 47 tag.
     pub fn tag(self) -> &'static str {
         self.words().tag
@@ -149,22 +183,6 @@ impl Language {
     /// One step of a procedure: "Step".
     pub fn step(self) -> &'static str {
         self.words().step.text
-    }
-
-    /// What stands before the number of a figure: "Fig.".
-    pub fn fig(self) -> &'static str {
-        self.words().fig.text
-    }
-
-    /// The name of a figure, never parted by a line's end: "Fig. 1", in Hungarian "1. ábra", in Japanese without a space.
-    pub fn figure(self, number: u32) -> String {
-        numbered(self.words().figures, self.fig(), &number.to_string())
-    }
-
-    /// What stands before and after the revision's own name: "Revision C", in Hungarian "C változat".
-    pub fn around_revision(self) -> (String, String) {
-        let whole = numbered(self.words().revisions, self.revision(), "\u{0}");
-        whole.split_once('\u{0}').map(|(before, after)| (before.to_owned(), after.to_owned())).unwrap_or_default()
     }
 
     /// The text in capitals, as the language writes them (Unicode's SpecialCasing and CLDR): Turkish keeps the dot of its i, Greek leaves
@@ -189,10 +207,6 @@ impl Language {
         self.words().page.text
     }
 
-    pub fn revision(self) -> &'static str {
-        self.words().revision.text
-    }
-
     pub fn issued(self) -> &'static str {
         self.words().issued.text
     }
@@ -206,42 +220,6 @@ impl Language {
         self.words().made_by.text
     }
 
-    /// What stands before the name of who answers for the product in the EU: "Responsible person (EU):".
-    pub fn responsible_in_eu(self) -> String {
-        self.labelled(self.words().responsible.text, Some(self.words().union))
-    }
-
-    /// The same in the US.
-    pub fn responsible_in_us(self) -> String {
-        self.labelled(self.words().responsible.text, Some("US"))
-    }
-
-    /// What stands before the name of who brings the product in: "Importer:", "Importer (UK):".
-    pub fn importer(self, market: Option<&str>) -> String {
-        self.labelled(self.words().importer.text, market)
-    }
-
-    /// A label with its colon and the space after it: a wide colon has its own, and French has one before.
-    fn labelled(self, label: &str, market: Option<&str>) -> String {
-        let wide = matches!(self, Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese);
-        let market = match market {
-            Some(market) if wide => format!("（{market}）"),
-            Some(market) => format!(" ({market})"),
-            None => String::new(),
-        };
-        let colon = match self {
-            Language::French => "\u{a0}: ",
-            _ if wide => "：",
-            _ => ": ",
-        };
-        format!("{label}{market}{colon}")
-    }
-
-    /// What stands before the address of the lasting copy.
-    pub fn lasting_copy(self) -> &'static str {
-        self.words().lasting_copy.text
-    }
-
     /// Said where something goes on that began before.
     pub fn continued(self) -> &'static str {
         self.words().continued.text
@@ -252,24 +230,9 @@ impl Language {
         self.words().continues.text
     }
 
-    /// What heads a list of the sections.
-    pub fn contents(self) -> &'static str {
-        self.words().contents.text
-    }
-
-    /// A link that leads past the list of the sections.
-    pub fn skip(self) -> &'static str {
-        self.words().skip.text
-    }
-
-    /// Where a unit's own value is found: on the strip that lay in its box.
-    pub fn see_your_strip(self) -> &'static str {
-        self.words().see_your_strip.text
-    }
-
-    /// The word that heads such an aside.
-    pub fn aside(self, word: AsideWord) -> &'static str {
-        self.words().asides[word as usize].text
+    /// The signal words of a grade; the first is the one that is printed, the others are understood.
+    pub fn spellings(self, grade: SignalWord) -> &'static [Word] {
+        self.words().signal[grade as usize]
     }
 
     /// Every word that the program writes, by the name it has in the header's `[words]`.
@@ -277,59 +240,9 @@ impl Language {
         self.words().written()
     }
 
-    /// The name of a lamp's colour, given in English; amber is yellow where English has two words.
-    pub fn colour(self, english: &str) -> &'static str {
-        let [red, yellow, green, blue, white] = self.words().colours.map(|word| word.text);
-        match english {
-            "red" => red,
-            "amber" if self == Language::English => "amber",
-            "green" => green,
-            "blue" => blue,
-            "white" => white,
-            _ => yellow,
-        }
-    }
-
     /// Opening and closing quotation marks.
     pub fn quotes(self) -> (&'static str, &'static str) {
         self.words().quotes
-    }
-
-    /// The signal words in the order of [`SignalWord::ALL`], in capitals.
-    pub fn signal_words(self) -> [&'static str; 4] {
-        self.words().signal.map(|spellings| spellings[0].text)
-    }
-
-    /// The grade that a word stands for: in this language, else in English. Case, accents of Greek capitals and the dots of
-    /// Turkish capitals make no difference.
-    ///
-    /// The language of the document decides first, because words collide: AVISO is a WARNING in Portuguese and a NOTICE in
-    /// Spanish.
-    pub fn signal(self, word: &str) -> Option<SignalWord> {
-        let wanted = fold(word);
-        [self, Language::English].into_iter().find_map(|language| language.own_signal(&wanted))
-    }
-
-    /// The grade of a signal word of this language, folded.
-    fn own_signal(self, wanted: &str) -> Option<SignalWord> {
-        let mut grades = self.words().signal.into_iter().zip(SignalWord::ALL);
-        grades.find(|(spellings, _)| spellings.iter().any(|own| fold(own.text) == wanted)).map(|(_, grade)| grade)
-    }
-
-    /// Another language in which a word is a signal word though it is none in this one, with its grade. None for the words that head asides.
-    pub fn signal_elsewhere(self, word: &str) -> Option<(Language, SignalWord)> {
-        let wanted = fold(word);
-        if self.signal(word).is_some() || self.heads_an_aside(word) {
-            return None;
-        }
-        Language::ALL.into_iter().find_map(|language| Some((language, language.own_signal(&wanted)?)))
-    }
-
-    /// Whether a word heads an aside in this language or in English: a note, a tip, something important.
-    pub fn heads_an_aside(self, word: &str) -> bool {
-        let wanted = fold(word);
-        let words = [AsideWord::Note, AsideWord::Tip, AsideWord::Important];
-        [self, Language::English].into_iter().any(|language| words.into_iter().any(|aside| fold(language.aside(aside)) == wanted))
     }
 
     /// Whether two words are one when they are compared as signal words are.
@@ -382,17 +295,9 @@ impl Language {
             Language::Vietnamese => &words::further::VIETNAMESE,
             Language::Indonesian => &words::further::INDONESIAN,
             Language::Persian => &words::further::PERSIAN,
+            Language::Thai => &words::further::THAI,
+            Language::Hindi => &words::further::HINDI,
         }
-    }
-}
-
-/// A word with its number.
-fn numbered(how: Numbered, word: &str, number: &str) -> String {
-    match how {
-        Numbered::After => format!("{word}\u{a0}{number}"),
-        Numbered::Joined => format!("{word}\u{2060}{number}"),
-        Numbered::Before => format!("{number}\u{a0}{word}"),
-        Numbered::BeforeWithPoint => format!("{number}.\u{a0}{word}"),
     }
 }
 

@@ -6,7 +6,7 @@ use super::options::{Chart, Everywhere};
 use super::output::{Output, Writes};
 use super::report::Reporter;
 use super::{Error, inputs, printing};
-use crate::language::Language;
+use crate::language::{Language, NONE_OWN};
 use crate::layout::{self, Bench, Style};
 use crate::manual::Folder;
 use crate::pictures::Album;
@@ -45,7 +45,15 @@ pub fn strip(profile: &Profile) -> Strip {
     let album = Album::open(Folder::of_files([]), type_setting::FONT_FILES);
     let style = Style::named("plain").unwrap_or_else(|| unreachable!("plain is built in"));
     let paper = profile.paper();
-    let bench =
-        Bench { faces: &faces, album: &album, style: &style, paper, language: Language::English, panel_room: None, shrink: 100 };
+    let bench = Bench {
+        faces: &faces,
+        album: &album,
+        style: &style,
+        paper,
+        language: Language::English,
+        own_words: &NONE_OWN,
+        panel_room: None,
+        shrink: 100,
+    };
     printer::as_told(strip::paint(&layout::chart(&bench, &profile.name), &faces), profile)
 }

@@ -9,7 +9,7 @@ use image::{ExtendedColorType, ImageEncoder};
 use rayon::prelude::*;
 
 use super::page::Page;
-use crate::language::Language;
+use crate::language::Wording;
 use crate::manual::document::{Document, InlineKind, Kind, Permille};
 use crate::pictures::colour::{Element, InColour, Look, Outlines, Pixels};
 use crate::pictures::{Album, Error};
@@ -84,7 +84,7 @@ impl Gallery {
         });
         let asked: Vec<_> = asked.into_iter().collect();
         let make = |((address, crop), (_, most)): &((String, Crop), (usize, u32))| {
-            embedded(album, address, *crop, *most, document.header.tongue)
+            embedded(album, address, *crop, *most, document.header.wording())
         };
         let made: Vec<Result<Embedded, Error>> = asked.par_iter().map(make).collect();
         let pictures = asked.into_iter().zip(made).enumerate();
@@ -158,8 +158,8 @@ fn parts(page: &mut Page, elements: &[Element], number: usize) {
     }
 }
 
-fn embedded(album: &Album, address: &str, crop: Crop, most: u32, language: Language) -> Result<Embedded, Error> {
-    match album.in_colour(address, crop, Look { most, largest: LARGEST, language })? {
+fn embedded(album: &Album, address: &str, crop: Crop, most: u32, wording: Wording) -> Result<Embedded, Error> {
+    match album.in_colour(address, crop, Look { most, largest: LARGEST, wording })? {
         InColour::Outlines(outlines) => Ok(Embedded::Outlines(outlines)),
         InColour::Pixels(pixels) => {
             let (width, height) = (pixels.width, pixels.height);

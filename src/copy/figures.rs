@@ -62,7 +62,7 @@ impl Writing<'_> {
         if !caption.is_empty() {
             self.page.open("p", &[]);
             if let Some(number) = number {
-                let name = self.language.figure(number);
+                let name = self.wording().figure(number);
                 self.page.element("b", &[], &name);
                 self.page.text("\u{2002}");
             }

@@ -19,7 +19,7 @@ pub mod pdf;
 mod sheet;
 pub mod stated;
 
-use crate::language::Language;
+use crate::language::{Language, OwnWords, Wording};
 use crate::manual::Document;
 use crate::manual::document::{Block, Header, Inline, Kind, plain_text};
 use crate::manual::imprint::{self, Words};
@@ -57,7 +57,7 @@ pub struct Copy {
 
 /// What is said in place of a unit's values: the writer's own words, or those of the language.
 pub fn words_for_units(header: &Header) -> String {
-    header.copy_unit.clone().unwrap_or_else(|| header.tongue.see_your_strip().to_owned())
+    header.copy_unit.clone().unwrap_or_else(|| header.wording().see_your_strip().to_owned())
 }
 
 /// The copy of a document that was filled for all units. `name` is its title where it has none.
@@ -129,6 +129,7 @@ struct Writing<'a> {
     page: Page,
     album: &'a Album,
     language: Language,
+    own_words: &'a OwnWords,
     /// In place of a unit's values.
     units: String,
     gallery: Gallery,
@@ -147,12 +148,13 @@ struct Writing<'a> {
 
 impl<'a> Writing<'a> {
     /// The whole of a document, written.
-    fn whole(document: &Document, album: &'a Album, name: &str) -> Writing<'a> {
+    fn whole(document: &'a Document, album: &'a Album, name: &str) -> Writing<'a> {
         let header = &document.header;
         let mut writing = Writing {
             page: Page::default(),
             album,
             language: header.tongue,
+            own_words: &header.own_words,
             units: words_for_units(header),
             gallery: Gallery::of(document, album),
             links: Links::of(document),
@@ -167,9 +169,13 @@ impl<'a> Writing<'a> {
         writing
     }
 
+    fn wording(&self) -> Wording<'a> {
+        Wording::new(self.language, self.own_words)
+    }
+
     fn body(&mut self, document: &Document, name: &str) {
         let header = &document.header;
-        self.page.element("a", &[("class", "skip"), ("href", "#text")], self.language.skip());
+        self.page.element("a", &[("class", "skip"), ("href", "#text")], self.wording().skip());
         self.page.open("header", &[]);
         let own = title(document);
         self.page.open("h1", &[("id", "top")]);
@@ -241,7 +247,7 @@ impl<'a> Writing<'a> {
             return;
         }
         self.page.open("nav", &[("aria-labelledby", "contents")]);
-        self.page.element("h2", &[("id", "contents")], self.language.contents());
+        self.page.element("h2", &[("id", "contents")], self.wording().contents());
         self.page.open("ol", &[("role", "list")]);
         for (id, text) in sections {
             self.page.open("li", &[]);

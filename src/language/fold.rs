@@ -10,8 +10,13 @@ pub fn fold(word: &str) -> String {
         }
         let lower: String = part.chars().flat_map(char::to_lowercase).collect();
         folded.extend(nfd.normalize(&lower).chars().filter_map(|character| match character {
-            // Combining marks of Latin, Greek, Cyrillic, Hebrew and Arabic.
-            '\u{300}'..='\u{36f}' | '\u{591}'..='\u{5c7}' | '\u{64b}'..='\u{65f}' | '\u{670}' => None,
+            // Combining marks of Latin, Greek, Cyrillic, Hebrew and Arabic, the dot under letters of Hindi, the tones of Thai.
+            '\u{300}'..='\u{36f}'
+            | '\u{591}'..='\u{5c7}'
+            | '\u{64b}'..='\u{65f}'
+            | '\u{670}'
+            | '\u{93c}'
+            | '\u{e48}'..='\u{e4b}' => None,
             'ı' => Some('i'),
             // Letters whose stroke no mark makes.
             'ħ' => Some('h'),

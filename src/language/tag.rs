@@ -63,6 +63,8 @@ impl Language {
             Language::Korean => &["kore"],
             Language::Arabic | Language::Persian => &["arab", "aran"],
             Language::Hebrew => &["hebr"],
+            Language::Thai => &["thai"],
+            Language::Hindi => &["deva"],
             _ => &["latn"],
         }
     }

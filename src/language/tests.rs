@@ -32,13 +32,13 @@ fn the_primary_subtag_decides() {
 
 #[test]
 fn labels_have_the_colon_of_their_language() {
-    assert_eq!(Language::English.responsible_in_eu(), "Responsible person (EU): ");
-    assert_eq!(Language::Spanish.responsible_in_eu(), "Persona responsable (UE): ");
-    assert_eq!(Language::French.importer(None), "Importateur\u{a0}: ");
-    assert_eq!(Language::Japanese.importer(Some("UK")), "輸入者（UK）：");
+    assert_eq!(Language::English.wording().responsible_in_eu(), "Responsible person (EU): ");
+    assert_eq!(Language::Spanish.wording().responsible_in_eu(), "Persona responsable (UE): ");
+    assert_eq!(Language::French.wording().importer(None), "Importateur\u{a0}: ");
+    assert_eq!(Language::Japanese.wording().importer(Some("UK")), "輸入者（UK）：");
     let mut seen = std::collections::BTreeSet::new();
     for language in Language::ALL {
-        let (responsible, importer) = (language.responsible_in_us(), language.importer(None));
+        let (responsible, importer) = (language.wording().responsible_in_us(), language.wording().importer(None));
         assert!(responsible.contains("US") && responsible != importer, "{language:?}");
         seen.insert(responsible);
     }
@@ -71,12 +71,12 @@ fn signal_words_stand_for_the_grades_of_the_standard() {
         ("pl", ["NIEBEZPIECZEŃSTWO", "OSTRZEŻENIE", "UWAGA", "WAŻNE"]),
     ] {
         let language = Language::from_tag(tag).unwrap();
-        assert_eq!(language.signal_words(), words);
+        assert_eq!(language.wording().signal_words(), words);
     }
     for language in Language::ALL {
-        for (word, grade) in language.signal_words().into_iter().zip(SignalWord::ALL) {
-            assert_eq!(language.signal(word), Some(grade), "{word}");
-            assert_eq!(language.signal(&word.to_lowercase()), Some(grade), "{word}");
+        for (word, grade) in language.wording().signal_words().into_iter().zip(SignalWord::ALL) {
+            assert_eq!(language.wording().signal(word), Some(grade), "{word}");
+            assert_eq!(language.wording().signal(&word.to_lowercase()), Some(grade), "{word}");
         }
     }
 }
@@ -89,12 +89,15 @@ fn a_signal_word_says_one_grade_and_no_note() {
         let tag = language.tag();
         for (spellings, grade) in language.words().signal.into_iter().zip(SignalWord::ALL) {
             for word in spellings {
-                assert_eq!(language.signal(word.text), Some(grade), "{tag}: {}", word.text);
+                assert_eq!(language.wording().signal(word.text), Some(grade), "{tag}: {}", word.text);
                 assert!(!Language::same_word(word.text, language.notes()), "{tag}: {} heads the notes", word.text);
+                for aside in AsideWord::ALL.map(|aside| language.wording().aside(aside)) {
+                    assert!(!Language::same_word(word.text, aside), "{tag}: {} heads asides", word.text);
+                }
                 // As who has no such keys types it.
                 let bare: String =
                     fold(word.text).chars().filter(|letter| letter.is_alphanumeric() || matches!(letter, ' ' | '-')).collect();
-                assert_eq!(language.signal(&bare), Some(grade), "{tag}: {bare}");
+                assert_eq!(language.wording().signal(&bare), Some(grade), "{tag}: {bare}");
             }
         }
     }
@@ -104,8 +107,9 @@ fn a_signal_word_says_one_grade_and_no_note() {
         ("ar", "اشعار", SignalWord::Notice),
         ("fr", "Précaution", SignalWord::Caution),
         ("de", "Achtung", SignalWord::Notice),
+        ("hi", "खतरा", SignalWord::Danger),
     ] {
-        assert_eq!(Language::from_tag(tag).and_then(|language| language.signal(word)), Some(grade), "{word}");
+        assert_eq!(Language::from_tag(tag).and_then(|language| language.wording().signal(word)), Some(grade), "{word}");
     }
     for (tag, word) in [
         ("ru", "ПРИМЕЧАНИЕ"),
@@ -118,11 +122,11 @@ fn a_signal_word_says_one_grade_and_no_note() {
         ("uk", "ПРИМІТКА"),
         ("es", "ATENCIÓN"),
     ] {
-        assert_eq!(Language::from_tag(tag).and_then(|language| language.signal(word)), None, "{word}");
+        assert_eq!(Language::from_tag(tag).and_then(|language| language.wording().signal(word)), None, "{word}");
     }
-    assert_eq!(Language::English.signal_elsewhere("Achtung"), Some((Language::German, SignalWord::Notice)));
-    assert_eq!(Language::English.signal_elsewhere("Note"), None);
-    assert_eq!(Language::Polish.signal_elsewhere("Uwaga"), None);
+    assert_eq!(Language::English.wording().signal_elsewhere("Achtung"), Some((Language::German, SignalWord::Notice)));
+    assert_eq!(Language::English.wording().signal_elsewhere("Note"), None);
+    assert_eq!(Language::Polish.wording().signal_elsewhere("Uwaga"), None);
 }
 
 #[test]
@@ -140,18 +144,18 @@ fn capitals_follow_the_language() {
 
 #[test]
 fn a_revision_is_named_as_the_language_does() {
-    assert_eq!(Language::English.around_revision(), ("Revision\u{a0}".into(), String::new()));
-    assert_eq!(Language::Hungarian.around_revision(), (String::new(), "\u{a0}változat".into()));
-    assert_eq!(Language::Japanese.around_revision(), ("改訂\u{2060}".into(), String::new()));
+    assert_eq!(Language::English.wording().around_revision(), ("Revision\u{a0}".into(), String::new()));
+    assert_eq!(Language::Hungarian.wording().around_revision(), (String::new(), "\u{a0}változat".into()));
+    assert_eq!(Language::Japanese.wording().around_revision(), ("改訂\u{2060}".into(), String::new()));
 }
 
 #[test]
 fn a_figure_is_named_as_the_language_does() {
-    assert_eq!(Language::English.figure(2), "Fig.\u{a0}2");
-    assert_eq!(Language::Hungarian.figure(2), "2.\u{a0}ábra");
-    assert_eq!(Language::Japanese.figure(2), "図\u{2060}2");
-    assert_eq!(Language::Latvian.figure(2), "2.\u{a0}att.");
-    assert_eq!(Language::Lithuanian.figure(2), "2\u{a0}pav.");
+    assert_eq!(Language::English.wording().figure(2), "Fig.\u{a0}2");
+    assert_eq!(Language::Hungarian.wording().figure(2), "2.\u{a0}ábra");
+    assert_eq!(Language::Japanese.wording().figure(2), "図\u{2060}2");
+    assert_eq!(Language::Latvian.wording().figure(2), "2.\u{a0}att.");
+    assert_eq!(Language::Lithuanian.wording().figure(2), "2\u{a0}pav.");
 }
 
 /// The official languages of the EU: Regulation No 1 of 1958 as amended, art. 1 (from memory; there are 24).
@@ -226,6 +230,8 @@ fn words_are_in_the_letters_of_their_language() {
             }
             Language::Arabic | Language::Persian => matches!(letter, '\u{600}'..='\u{6ff}' | '\u{200c}'),
             Language::Hebrew => matches!(letter, '\u{590}'..='\u{5ff}'),
+            Language::Thai => matches!(letter, '\u{e00}'..='\u{e7f}'),
+            Language::Hindi => matches!(letter, '\u{900}'..='\u{97f}'),
             Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese | Language::Korean => {
                 letter > '\u{2fff}'
             }
@@ -235,12 +241,16 @@ fn words_are_in_the_letters_of_their_language() {
             assert!(word.text.chars().all(|letter| !letter.is_alphabetic() || own(letter)), "{}: {}", language.tag(), word.text);
         }
     }
+    // Swiss German has no ß (Schweizerische Bundeskanzlei, Rechtschreibung, from memory).
+    for word in every_word(Language::SwissGerman) {
+        assert!(!word.text.contains('ß'), "{}", word.text);
+    }
     // Romanian: comma below, never the cedilla (Unicode 15, chapter 7.1).
     for word in every_word(Language::Romanian) {
         assert!(!word.text.contains(['ş', 'ţ', 'Ş', 'Ţ']), "{}", word.text);
     }
-    assert_eq!(Language::Romanian.signal("PRECAUŢIE"), Some(SignalWord::Caution));
-    assert_eq!(Language::Romanian.signal("precautie"), Some(SignalWord::Caution));
+    assert_eq!(Language::Romanian.wording().signal("PRECAUŢIE"), Some(SignalWord::Caution));
+    assert_eq!(Language::Romanian.wording().signal("precautie"), Some(SignalWord::Caution));
 }
 
 #[test]
@@ -290,6 +300,8 @@ fn quotes_are_those_of_unicode() {
         ("vi", "“", "”"),
         ("id", "“", "”"),
         ("fa", "«", "»"),
+        ("th", "“", "”"),
+        ("hi", "“", "”"),
     ] {
         assert_eq!(Language::from_tag(tag).map(Language::quotes), Some((open, close)), "{tag}");
     }
@@ -297,11 +309,11 @@ fn quotes_are_those_of_unicode() {
 
 #[test]
 fn the_documents_language_decides_between_words_that_collide() {
-    assert_eq!(Language::Portuguese.signal("Aviso"), Some(SignalWord::Warning));
-    assert_eq!(Language::Spanish.signal("aviso"), Some(SignalWord::Notice));
-    assert_eq!(Language::English.signal("AVISO"), None);
-    assert_eq!(Language::Polish.signal("Warning"), Some(SignalWord::Warning));
-    assert_eq!(Language::Dutch.signal("Let  op"), Some(SignalWord::Notice));
-    assert_eq!(Language::Turkish.signal("Tehlike"), Some(SignalWord::Danger));
-    assert_eq!(Language::Greek.signal("Κίνδυνος"), Some(SignalWord::Danger));
+    assert_eq!(Language::Portuguese.wording().signal("Aviso"), Some(SignalWord::Warning));
+    assert_eq!(Language::Spanish.wording().signal("aviso"), Some(SignalWord::Notice));
+    assert_eq!(Language::English.wording().signal("AVISO"), None);
+    assert_eq!(Language::Polish.wording().signal("Warning"), Some(SignalWord::Warning));
+    assert_eq!(Language::Dutch.wording().signal("Let  op"), Some(SignalWord::Notice));
+    assert_eq!(Language::Turkish.wording().signal("Tehlike"), Some(SignalWord::Danger));
+    assert_eq!(Language::Greek.wording().signal("Κίνδυνος"), Some(SignalWord::Danger));
 }

@@ -1,7 +1,7 @@
 //! What a block is set with: faces, pictures, style, paper, language. Lengths of the style become dots here.
 
 use super::style::{Size, Space, Style};
-use crate::language::Language;
+use crate::language::{Language, OwnWords, Wording};
 use crate::pictures::Album;
 use crate::type_setting::{Faces, Family, Type};
 use crate::units::{Dots, Mm, Paper, Pt};
@@ -18,13 +18,20 @@ pub struct Bench<'a> {
     pub style: &'a Style,
     pub paper: Paper,
     pub language: Language,
+    /// The writer's fixed words.
+    pub own_words: &'a OwnWords,
     /// Room for one block in a panel, when the strip is folded.
     pub panel_room: Option<Dots>,
     /// How large pictures without a width of their own are drawn, in percent: less than 100 where that fills a panel.
     pub shrink: u8,
 }
 
-impl Bench<'_> {
+impl<'a> Bench<'a> {
+    /// The language, as the writer has it spoken.
+    pub fn wording(&self) -> Wording<'a> {
+        Wording::new(self.language, self.own_words)
+    }
+
     pub fn dots(&self, space: Space) -> Dots {
         self.paper.resolution.dots(space.0)
     }

@@ -65,7 +65,7 @@ impl Asked<'_> {
         let medium = bench.line(bench.style.line.medium).max(Dots(1));
         let body = bench.body().size.thousandths().max(1);
         let line = Dots((medium.0 * size.thousandths() + body / 2) / body).max(Dots(1));
-        let setting = Setting { lettering: &letters, form: self.form, line, room: self.room, language: bench.language };
+        let setting = Setting { lettering: &letters, form: self.form, line, room: self.room, wording: bench.wording() };
         let scene = signal.scene(&setting);
         let (width, above, below) = (Dots(scene.width), Dots(scene.above), Dots(scene.below));
         // What the writer says comes first; what is printed in the drawing has boxes of its own.

@@ -1,6 +1,6 @@
 //! Galleys kept by what they were made of, so that a block that did not change is not set again.
 //!
-//! The key is the block, the content of every picture in it, and what it was set with: style, paper, language, room in a panel, all
+//! The key is the block, the content of every picture in it, and what it was set with: style, paper, language, words of the writer's own, room in a panel, all
 //! compared for equality. The faces are not in it: a store is kept only as long as its faces are. So a kept galley is the very
 //! galley that setting the block again would give.
 
@@ -14,7 +14,7 @@ use super::bench::Bench;
 use super::blocks::Gap;
 use super::galley::Galley;
 use super::style::Style;
-use crate::language::Language;
+use crate::language::{Language, OwnWords};
 use crate::manual::document::{Block, Kind};
 use crate::models::ModelId;
 use crate::pictures::ContentId;
@@ -51,6 +51,7 @@ struct Key {
     style: Style,
     paper: Paper,
     language: Language,
+    own_words: OwnWords,
     panel_room: Option<Dots>,
     shrink: u8,
 }
@@ -86,6 +87,7 @@ impl Store {
             style: bench.style.clone(),
             paper: bench.paper,
             language: bench.language,
+            own_words: bench.own_words.clone(),
             panel_room: bench.panel_room,
             shrink: bench.shrink,
         };

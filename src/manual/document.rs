@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use super::models::{Explode, Named, PartCallout, Stage, View};
 use super::source::{Remark, Span};
 pub use super::walk::plain_text;
-use crate::language::{Language, SignalWord};
+use crate::language::{Language, OwnWords, SignalWord, Wording};
 use crate::units::Mm;
 
 #[derive(Clone, Debug)]
@@ -46,6 +46,8 @@ pub struct Header {
     /// The BCP 47 tag as written; [`Header::tongue`] is what the program knows of it.
     pub language: Option<String>,
     pub tongue: Language,
+    /// `[words]`: fixed words of the writer's own.
+    pub own_words: OwnWords,
     /// `paper`, or `[paper] width`.
     pub paper: Option<String>,
     /// `[paper] phenol_free`: what the maker knows of the paper.
@@ -69,6 +71,13 @@ pub struct Header {
     pub faces: BTreeMap<String, String>,
     /// Where each key stands (`"product.maker"` for keys in a table), absolute.
     pub spans: BTreeMap<String, Span>,
+}
+
+impl Header {
+    /// The manual's language, as the writer has it spoken.
+    pub fn wording(&self) -> Wording<'_> {
+        Wording::new(self.tongue, &self.own_words)
+    }
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -22,7 +22,7 @@ pub enum Words<'h> {
 
 /// All of it; nothing when the header says nothing of all this.
 pub fn lines(header: &Header) -> Vec<Line<'_>> {
-    let (words, product) = (header.tongue, &header.product);
+    let (words, product) = (header.wording(), &header.product);
     let mut lines = Vec::new();
     let mut line = |key, bold, words| lines.push(Line { words, key, bold });
     let fixed = |text: &str| Words::Fixed(text.to_owned());

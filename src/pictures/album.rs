@@ -11,7 +11,7 @@ use sha2::{Digest, Sha256};
 
 use crate::bitmap::Bitmap;
 use crate::gain::DotGain;
-use crate::language::Language;
+use crate::language::{Language, Wording};
 use crate::manual::FolderError;
 use crate::manual::document::{Background, Pen, Permille, Screen, Tone, Treatment, is_drawn_by_name};
 use crate::manual::folder::{Folder, Stamp};
@@ -206,9 +206,9 @@ impl Album {
     /// # Errors
     /// As [`Album::look`]; and when the crop is empty or its file is broken.
     pub fn in_colour(&self, address: &str, crop: Option<[Permille; 4]>, look: ColourLook) -> Result<InColour, Error> {
-        let ColourLook { most, largest, language } = look;
+        let ColourLook { most, largest, wording } = look;
         let picture = match signals::is_signal(address) {
-            true => Arc::new(self.open_signal(address, language)?),
+            true => Arc::new(self.open_signal(address, wording)?),
             false => self.picture(address)?,
         };
         let info = &picture.info;
@@ -250,7 +250,7 @@ impl Album {
         }
         let picture = Arc::new(match address.strip_prefix("sign:") {
             Some(name) => self.open_sign(name)?,
-            None if named => self.open_signal(address, Language::English)?,
+            None if named => self.open_signal(address, Language::English.wording())?,
             None => self.open_file(address)?,
         });
         let bytes = match &picture.content {
@@ -309,8 +309,8 @@ impl Album {
     }
 
     /// Of outlines, for whoever shows a signal as a picture among others; the layout draws it in dots.
-    fn open_signal(&self, address: &str, language: Language) -> Result<Picture, Error> {
-        self.outlines(signals::svg(address, language)?.as_bytes(), address)
+    fn open_signal(&self, address: &str, wording: Wording) -> Result<Picture, Error> {
+        self.outlines(signals::svg(address, wording)?.as_bytes(), address)
     }
 
     fn outlines(&self, bytes: &[u8], address: &str) -> Result<Picture, Error> {

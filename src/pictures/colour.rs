@@ -4,18 +4,18 @@
 
 use std::collections::BTreeMap;
 
-use crate::language::Language;
+use crate::language::Wording;
 use resvg::usvg::{Indent, WriteOptions, roxmltree};
 
 /// How a picture is wanted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Look {
+pub struct Look<'a> {
     /// Most pixels across.
     pub most: u32,
     /// Most bytes of outlines.
     pub largest: usize,
     /// Of the words that a signal shows.
-    pub language: Language,
+    pub wording: Wording<'a>,
 }
 
 /// A picture, or the shown part of it.

@@ -29,6 +29,7 @@ mod supply;
 #[cfg(test)]
 mod tests;
 mod type_size;
+mod wording;
 mod words;
 
 use std::collections::BTreeSet;

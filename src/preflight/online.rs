@@ -76,9 +76,9 @@ fn other(document: &Document, page: &Stated) -> Option<String> {
         return Some(format!("is a page that does not name document {number:?}"));
     }
     let revision = revision?;
-    let words = [header.tongue.revision().to_lowercase(), "revision".to_owned()];
+    let words = [header.wording().revision().to_lowercase(), "revision".to_owned()];
     // Hungarian says it the other way round: "C változat".
-    let before = header.tongue.around_revision().0.is_empty();
+    let before = header.wording().around_revision().0.is_empty();
     let part = [' ', '\u{a0}', ',', ';', '.'];
     let there: Vec<&str> = words
         .iter()

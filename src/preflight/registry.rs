@@ -5,7 +5,7 @@ use super::market::{self, batteries, charging, language, operators, radio, softw
 use super::rule::{Check, Rule};
 use super::{
     allow, codes, comparison, content, craft, folding, online, paper, pictures, remarks, safety, signals, steps, supply,
-    type_size,
+    type_size, wording,
 };
 
 /// All rules by family, as the table shows them.
@@ -32,6 +32,9 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &supply::SUPPLY_UNDECLARED,
             &remarks::SIGNAL_WORD_UNKNOWN,
             &safety::SIGNAL_WORDS_MIXED,
+            &wording::WORD_UNSURE,
+            &wording::WORDS_OWN,
+            &wording::WORDS_COLLIDE,
             &safety::HAZARD_UNKNOWN,
             &safety::HAZARD_UNANNOUNCED,
             &safety::HAZARD_LATE,

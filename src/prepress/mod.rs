@@ -312,13 +312,14 @@ impl Prepress {
         own.unwrap_or(&self.cases[0])
     }
 
-    fn bench(&self, document: &Document) -> Bench<'_> {
+    fn bench<'a>(&'a self, document: &'a Document) -> Bench<'a> {
         Bench {
             faces: &self.case(document).faces,
             album: &self.album,
             style: &self.style,
             paper: self.profile.paper(),
             language: document.header.tongue,
+            own_words: &document.header.own_words,
             panel_room: None,
             shrink: 100,
         }

@@ -141,6 +141,18 @@ mod tests {
     }
 
     #[test]
+    fn thai_ends_lines_between_words_that_no_space_parts() {
+        // "Press the button and hold it." Word by word as any dictionary of Thai has them (from memory): กด, ปุ่ม, ค้าง, ไว้.
+        let text = "กดปุ่มค้างไว้";
+        assert_eq!(parts(text, Language::Thai).concat(), text);
+        let words = parts(text, Language::Thai);
+        assert!(words.len() >= 3 && words[..2] == ["กด", "ปุ่ม"], "{words:?}");
+        // No line begins with a vowel or tone that belongs to the letter before.
+        let hangs = |c: char| matches!(c, '\u{e31}' | '\u{e33}'..='\u{e3a}' | '\u{e47}'..='\u{e4e}');
+        assert!(words.iter().all(|word| !word.starts_with(hangs)), "{words:?}");
+    }
+
+    #[test]
     fn no_line_begins_with_a_dash_between_two_spaces() {
         // Common practice, no source.
         for (marked, expected) in [

@@ -77,6 +77,7 @@ fn facts_of(font: &FontRef<'_>, index: u32, wanted: &BTreeSet<char>, language: L
 /// The bit of a language in ulCodePageRange1 (OpenType OS/2), for writings that no shipped face has.
 fn code_page(language: Language) -> Option<u32> {
     match language {
+        Language::Thai => Some(16),
         Language::Japanese => Some(17),
         Language::SimplifiedChinese => Some(18),
         Language::Korean => Some(19),

@@ -334,6 +334,7 @@ fn every_example_of_commonmark_is_laid_out_with_all_its_words() {
                 style: &style,
                 paper: profile.paper(),
                 language: Language::default(),
+                own_words: &stripling::language::NONE_OWN,
                 panel_room: None,
                 shrink: 100,
             };

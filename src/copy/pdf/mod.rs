@@ -169,7 +169,7 @@ pub fn pdf(document: &Document, album: &Album, faces: Faces, name: &str, sheet: 
 fn foot(document: &Document, name: &str) -> String {
     let header = &document.header;
     let revision = header.revision.as_deref().map(|own| {
-        let (before, after) = header.tongue.around_revision();
+        let (before, after) = header.wording().around_revision();
         format!("{before}{own}{after}")
     });
     let title = super::title(document).map(crate::manual::document::plain_text);

@@ -28,7 +28,7 @@ pub static POLISH: Words = Words {
         &[memory("UWAGA", 85), memory("OSTROŻNIE", 85), memory("PRZESTROGA", 85)],
         &[memory("WAŻNE", 60), memory("NOTYFIKACJA", 85)],
     ],
-    asides: [memory("Uwaga", 85), memory("Wskazówka", 85), memory("Ważne", 85)],
+    asides: [memory("Informacja", 78), memory("Wskazówka", 85), memory("Istotne", 72)],
     contents: memory("Spis treści", 85),
     skip: memory("Przejdź do tekstu", 85),
     see_your_strip: memory("patrz pasek z pudełka", 85),

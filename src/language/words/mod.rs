@@ -41,6 +41,30 @@ pub enum Numbered {
     BeforeWithPoint,
 }
 
+/// The names of the words that the program writes: what `[words]` in a header calls them.
+pub const WORD_NAMES: [&str; 20] = [
+    "danger",
+    "warning",
+    "caution",
+    "notice",
+    "note",
+    "tip",
+    "important",
+    "figure",
+    "revision",
+    "responsible",
+    "importer",
+    "durable_copy",
+    "contents",
+    "skip",
+    "strip",
+    "red",
+    "yellow",
+    "green",
+    "blue",
+    "white",
+];
+
 pub struct Words {
     /// BCP 47.
     pub tag: &'static str,
@@ -84,28 +108,29 @@ impl Words {
         let [red, yellow, green, blue, white] = self.colours;
         let [danger, warning, caution, notice] = self.signal.map(|spellings| spellings[0]);
         let [note, tip, important] = self.asides;
-        vec![
-            ("danger", danger),
-            ("warning", warning),
-            ("caution", caution),
-            ("notice", notice),
-            ("note", note),
-            ("tip", tip),
-            ("important", important),
-            ("figure", self.fig),
-            ("revision", self.revision),
-            ("responsible", self.responsible),
-            ("importer", self.importer),
-            ("durable_copy", self.lasting_copy),
-            ("contents", self.contents),
-            ("skip", self.skip),
-            ("strip", self.see_your_strip),
-            ("red", red),
-            ("yellow", yellow),
-            ("green", green),
-            ("blue", blue),
-            ("white", white),
-        ]
+        let words = [
+            danger,
+            warning,
+            caution,
+            notice,
+            note,
+            tip,
+            important,
+            self.fig,
+            self.revision,
+            self.responsible,
+            self.importer,
+            self.lasting_copy,
+            self.contents,
+            self.skip,
+            self.see_your_strip,
+            red,
+            yellow,
+            green,
+            blue,
+            white,
+        ];
+        WORD_NAMES.into_iter().zip(words).collect()
     }
 
     /// Words that nothing prints yet; they are kept right all the same.

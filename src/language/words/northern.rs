@@ -98,7 +98,7 @@ pub static FINNISH: Words = Words {
         &[memory("HUOMIO", 85), memory("VARO", 72), memory("HUOMAA", 72)],
         &[memory("HUOMAUTUS", 85), memory("ILMOITUS", 85)],
     ],
-    asides: [memory("Huomautus", 85), memory("Vinkki", 85), memory("Tärkeää", 85)],
+    asides: [memory("Lisätieto", 72), memory("Vinkki", 85), memory("Tärkeää", 85)],
     contents: memory("Sisällys", 85),
     skip: memory("Siirry tekstiin", 85),
     see_your_strip: memory("katso liuskastasi", 85),

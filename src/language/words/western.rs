@@ -80,7 +80,7 @@ pub static SWISS_GERMAN: Words = Words {
     continued: memory("Fortsetzung", 93),
     continues: memory("Fortsetzung umseitig", 93),
     quotes: ("«", "»"),
-    colours: [memory("rot", 93), memory("gelb", 93), memory("grün", 93), memory("blau", 93), memory("weiß", 93)],
+    colours: [memory("rot", 93), memory("gelb", 93), memory("grün", 93), memory("blau", 93), memory("weiss", 93)],
     signal: [
         &[memory("GEFAHR", 93)],
         &[memory("WARNUNG", 93)],

@@ -437,7 +437,7 @@ pub(super) fn caption(bench: &Bench, figure: &Figure, span: Span, room: Room) ->
         ..Setting::small(bench, "caption", room.width, span)
     };
     let label =
-        figure.number.filter(|_| bench.style.figure.number).map(|number| format!("{}\u{2002}", bench.language.figure(number)));
+        figure.number.filter(|_| bench.style.figure.number).map(|number| format!("{}\u{2002}", bench.wording().figure(number)));
     let mut gathering = Gathering::new(setting.width);
     if let Some(label) = &label {
         gathering.push_text(label, Type { bold: true, ..setting.look }, span);

@@ -10,7 +10,7 @@ use toml::de::DeValue;
 use keys::{INNER, known};
 pub use keys::{KEYS, Key};
 
-use crate::language::Language;
+use crate::language::{Language, WORD_NAMES};
 use crate::manual::document::{Allowed, Battery, Charging, Emissions, Header, Product, Supply};
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Level, Remark, Source};
@@ -157,6 +157,9 @@ pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header,
         note_spans(&toml, &preflight, "preflight.", &mut header);
         header.allow = allowed(&toml, &preflight, remarks)?;
     }
+    if let Some(words) = toml.table(&keys, "words", "[words]")? {
+        own_words(&toml, &words, &mut header, remarks)?;
+    }
     if let Some(faces) = toml.table(&keys, "faces", "[faces]")? {
         note_spans(&toml, &faces, "faces.", &mut header);
         for (tag, _) in faces.table.iter() {
@@ -182,6 +185,46 @@ fn charging(toml: &Toml, product: &Keys, header: &mut Header, remarks: &mut Vec<
         most_watts: toml.number(&keys, "most_watts", "10")?.map(|(watts, _)| watts),
         usb_pd: toml.flag(&keys, "usb_pd")?,
     }))
+}
+
+/// `[words]`: words of the writer's own for the manual's language, and for others in tables by their tags.
+fn own_words(toml: &Toml, keys: &Keys, header: &mut Header, remarks: &mut Vec<Remark>) -> Result<(), Error> {
+    let mut tables = vec![];
+    for (key, value) in keys.table.iter() {
+        let tag = key.get_ref();
+        if let (DeValue::Table(table), Some(language)) = (value.get_ref(), Language::from_tag(tag)) {
+            tables.push((tag.as_ref(), language, table));
+        }
+    }
+    let named: Vec<&str> = WORD_NAMES.into_iter().chain(tables.iter().map(|(tag, ..)| *tag)).collect();
+    toml.check_keys(keys, &named, |_| None, remarks);
+    note_spans(toml, keys, "words.", header);
+    words_of(toml, keys, header.tongue, header)?;
+    for (tag, language, table) in tables {
+        let keys = Keys { table, name: "a language's table in [words]" };
+        toml.check_keys(&keys, &WORD_NAMES, |_| None, remarks);
+        note_spans(toml, &keys, &format!("words.{tag}."), header);
+        words_of(toml, &keys, language, header)?;
+    }
+    Ok(())
+}
+
+fn words_of(toml: &Toml, keys: &Keys, language: Language, header: &mut Header) -> Result<(), Error> {
+    for name in WORD_NAMES {
+        let Some((word, range)) = toml.text(keys, name)? else { continue };
+        let word = literal::turn_back(word, Breaks::Spaces).trim().to_owned();
+        if !word.chars().any(char::is_alphanumeric) {
+            let hint = format!("write the word, or delete the line: \"{}\" is used then", usual(language, name));
+            return Err(toml.error(range, format!("`{name}` of [words] says nothing"), Some(hint)));
+        }
+        header.own_words.insert(language, name, word);
+    }
+    Ok(())
+}
+
+/// The word of the language's table.
+fn usual(language: Language, name: &str) -> &'static str {
+    language.written().into_iter().find(|(known, _)| *known == name).map_or("", |(_, word)| word.text)
 }
 
 fn check(toml: &Toml, keys: &Keys, table: &str, remarks: &mut Vec<Remark>) {

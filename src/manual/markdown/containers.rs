@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::notes::Footnote;
 use super::{DEEPEST, Frame, Reading, safety};
+use crate::language::Wording;
 use crate::manual::document::{Block, Definition, Item, Kind, Step, tongue_at};
 use crate::manual::source::{Level, Remark, Span};
 
@@ -43,8 +44,8 @@ impl Reading<'_> {
         let Some((frame, span)) = self.frames.pop() else { return };
         match frame {
             Frame::Quote { alert, blocks } => {
-                let language = tongue_at(self.tongues, self.tongue, span.start);
-                let kind = safety::of_quote(blocks, alert, span, language, &mut self.remarks);
+                let wording = Wording::new(tongue_at(self.tongues, self.header.tongue, span.start), &self.header.own_words);
+                let kind = safety::of_quote(blocks, alert, span, wording, &mut self.remarks);
                 self.push(kind, span);
             }
             Frame::List { start: Some(start), items } => {

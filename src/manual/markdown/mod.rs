@@ -165,7 +165,7 @@ struct Rows {
 
 struct Reading<'s> {
     source: &'s Source,
-    tongue: Language,
+    header: &'s Header,
     tongues: &'s [(Span, Language)],
     top: Vec<Block>,
     frames: Vec<(Frame, Span)>,
@@ -185,10 +185,10 @@ struct Reading<'s> {
 }
 
 impl<'s> Reading<'s> {
-    fn new(source: &'s Source, header: &Header, tongues: &'s [(Span, Language)]) -> Reading<'s> {
+    fn new(source: &'s Source, header: &'s Header, tongues: &'s [(Span, Language)]) -> Reading<'s> {
         Reading {
             source,
-            tongue: header.tongue,
+            header,
             tongues,
             top: Vec::new(),
             frames: Vec::new(),

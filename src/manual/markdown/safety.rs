@@ -2,7 +2,7 @@
 
 use pulldown_cmark::BlockQuoteKind;
 
-use crate::language::{AsideWord, Language, SignalWord};
+use crate::language::{AsideWord, SignalWord, Wording};
 use crate::manual::document::{Block, Inline, InlineKind, Kind, Safety, plain_text};
 use crate::manual::source::{Level, Remark, Span};
 
@@ -32,7 +32,7 @@ pub(super) fn of_quote(
     mut blocks: Vec<Block>,
     alert: Option<BlockQuoteKind>,
     span: Span,
-    language: Language,
+    wording: Wording,
     remarks: &mut Vec<Remark>,
 ) -> Kind {
     let alert = match alert {
@@ -46,16 +46,16 @@ pub(super) fn of_quote(
     // Where the word stands: a line between brackets at the beginning.
     let label_span = |span: Span| Span { start: span.start, end: span.end.min(span.start + 12) };
     let taken = match alert {
-        Some((Alert::Safety(word), at)) => Some((*word, language.signal_words()[*word as usize].to_owned(), label_span(at))),
+        Some((Alert::Safety(word), at)) => Some((*word, wording.signal_words()[*word as usize].to_owned(), label_span(at))),
         Some((Alert::Aside(word), at)) => {
-            head(&mut blocks, language.aside(*word), label_span(at));
+            head(&mut blocks, wording.aside(*word), label_span(at));
             return Kind::Aside(blocks);
         }
-        None => take_signal(&mut blocks, language),
+        None => take_signal(&mut blocks, wording),
     };
     match taken {
         None => {
-            remarks.extend(lookalike(&blocks, language));
+            remarks.extend(lookalike(&blocks, wording));
             Kind::Aside(blocks)
         }
         Some((word, label, label_span)) => {
@@ -100,7 +100,7 @@ fn take_alert(blocks: &mut Vec<Block>) -> Option<(&'static Alert, Span)> {
 }
 
 /// Takes the signal word off the first paragraph. Before it only signs may stand.
-fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, String, Span)> {
+fn take_signal(blocks: &mut [Block], wording: Wording) -> Option<(SignalWord, String, Span)> {
     let first = blocks.iter_mut().find(|block| !is_sign_figure(block))?;
     let Kind::Paragraph(inlines) = &mut first.kind else {
         return None;
@@ -112,7 +112,7 @@ fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, 
         let InlineKind::Text(text) = &bold.kind else { return None };
         let (label, rest) = text.split_at(end_of_plain_label(text)?);
         let named = bare(label);
-        let word = language.signal(named)?;
+        let word = wording.signal(named)?;
         let start = bold.span.start + (named.as_ptr() as usize - text.as_ptr() as usize) as u32;
         let label_span = Span { start, end: start + named.len() as u32 };
         let (label, rest) = (named.to_owned(), after_label(rest).to_owned());
@@ -126,7 +126,7 @@ fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, 
     let said = plain_text(inner);
     let label_span = bold.span;
 
-    if let Some(word) = language.signal(bare(&said)) {
+    if let Some(word) = wording.signal(bare(&said)) {
         let label = bare(&said).to_owned();
         inlines.remove(at);
         trim_start(inlines, at);
@@ -137,7 +137,7 @@ fn take_signal(blocks: &mut [Block], language: Language) -> Option<(SignalWord, 
         return None;
     };
     let (label, rest) = text.split_at(end_of_label(text)?);
-    let word = language.signal(bare(label))?;
+    let word = wording.signal(bare(label))?;
     let label = bare(label).to_owned();
     let rest = after_label(rest).to_owned();
     if let Some(Inline { kind: InlineKind::Strong(inner), .. }) = inlines.get_mut(at)
@@ -207,7 +207,7 @@ const LONGEST_WORD: usize = 24;
 
 /// Says of a quote that is no safety message that its first word looks like a signal word: because it is one in another language, because a
 /// mark of an alert stands before it, or because it is cried out in capitals.
-fn lookalike(blocks: &[Block], language: Language) -> Option<Remark> {
+fn lookalike(blocks: &[Block], wording: Wording) -> Option<Remark> {
     let first = blocks.iter().find(|block| !is_sign_figure(block))?;
     let Kind::Paragraph(inlines) = &first.kind else { return None };
     let at = inlines.iter().position(|inline| !stands_before(inline))?;
@@ -230,7 +230,7 @@ fn lookalike(blocks: &[Block], language: Language) -> Option<Remark> {
     let word = bare(label);
     if word.is_empty()
         || word.chars().count() > LONGEST_WORD
-        || language.heads_an_aside(word)
+        || wording.heads_an_aside(word)
         || named(word)
         || !bold && !ends && !warned
     {
@@ -239,23 +239,25 @@ fn lookalike(blocks: &[Block], language: Language) -> Option<Remark> {
     let letters = word.chars().filter(|character| character.is_alphabetic()).count();
     let single = !word.contains(char::is_whitespace);
     let cried = capitals(word) && (ends && letters >= 3 || bold && single && letters >= 5);
-    let message = match language.signal_elsewhere(word).filter(|_| ends || capitals(word) || !cased(word)) {
+    let message = match wording.signal_elsewhere(word).filter(|_| ends || capitals(word) || !cased(word)) {
         Some((other, _)) => format!(
             "\"{word}\" is a signal word in another language ({}), and none in this one ({})",
             other.tag(),
-            language.tag()
+            wording.language.tag()
         ),
         None if warned && bold => {
-            format!("\"{word}\" stands where a signal word belongs, and is none in this language ({})", language.tag())
+            format!("\"{word}\" stands where a signal word belongs, and is none in this language ({})", wording.language.tag())
         }
-        None if cried => format!("\"{word}\" looks like a signal word, and is none in this language ({})", language.tag()),
+        None if cried => {
+            format!("\"{word}\" looks like a signal word, and is none in this language ({})", wording.language.tag())
+        }
         None => return None,
     };
     Some(Remark {
         rule: "signal-word-unknown",
         level: Level::Warning,
         message,
-        hint: Some(format!("the message has no alert symbol so; the words are {}", language.signal_words().join(", "))),
+        hint: Some(format!("the message has no alert symbol so; the words are {}", wording.signal_words().join(", "))),
         span: opening.span,
     })
 }

@@ -7,6 +7,7 @@ mod header;
 mod hostile;
 mod html;
 mod markdown;
+mod own_words;
 mod places;
 mod section;
 mod units;

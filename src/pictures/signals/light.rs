@@ -83,7 +83,7 @@ pub(super) fn scene(light: &Light, setting: &Setting) -> Scene {
 
 /// The word of a lamp, or of two.
 fn word(light: &Light, setting: &Setting) -> String {
-    let words: Vec<&str> = light.colours.iter().map(|colour| setting.language.colour(colour.name())).collect();
+    let words: Vec<&str> = light.colours.iter().map(|colour| setting.wording.colour(colour.name())).collect();
     words.join("\u{a0}+\u{a0}")
 }
 

@@ -19,7 +19,7 @@ pub use light::{Flash, Timeline};
 pub use matrix::glyph as points;
 pub use scene::{Form, Hand, Lettering, Scene, Setting, Shape};
 
-use crate::language::Language;
+use crate::language::Wording;
 use crate::units::Dots;
 
 use super::error::Error;
@@ -68,10 +68,10 @@ impl Lettering for Typewriter {
 ///
 /// # Errors
 /// As [`read`].
-pub fn svg(address: &str, language: Language) -> Result<String, Error> {
+pub fn svg(address: &str, wording: Wording) -> Result<String, Error> {
     let signal = read(address)?;
     let letters = Typewriter { em: 40 };
-    let setting = Setting { lettering: &letters, form: Form::Large, line: Dots(2), room: Dots(10_000), language };
+    let setting = Setting { lettering: &letters, form: Form::Large, line: Dots(2), room: Dots(10_000), wording };
     Ok(signal.scene(&setting).svg(&signal.words(), letters.em))
 }
 

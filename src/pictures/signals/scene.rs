@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use quick_xml::escape::escape;
 
-use crate::language::Language;
+use crate::language::Wording;
 use crate::units::Dots;
 
 /// Positions of outlines count in sixteenths of a dot.
@@ -49,7 +49,7 @@ pub struct Setting<'a> {
     /// Time lines are shortened to fit into it; anything else may be wider.
     pub room: Dots,
     /// Of the words beside lamps.
-    pub language: Language,
+    pub wording: Wording<'a>,
 }
 
 impl Setting<'_> {

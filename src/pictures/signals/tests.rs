@@ -17,7 +17,7 @@ impl Lettering for Even {
 
 fn drawn(address: &str, form: Form, cap: i32) -> Scene {
     let letters = Even(cap);
-    let setting = Setting { lettering: &letters, form, line: Dots(2), room: Dots(560), language: Language::English };
+    let setting = Setting { lettering: &letters, form, line: Dots(2), room: Dots(560), wording: Language::English.wording() };
     read(address).unwrap_or_else(|error| panic!("{error}")).scene(&setting)
 }
 
@@ -80,8 +80,13 @@ fn every_drawing_is_whole_at_every_size_and_no_two_are_alike() {
 fn a_long_pattern_is_shortened_to_its_room_and_its_flashes_stay_apart() {
     let letters = Even(14);
     for room in [0, 120, 200, 368] {
-        let setting =
-            Setting { lettering: &letters, form: Form::Icon, line: Dots(2), room: Dots(room), language: Language::English };
+        let setting = Setting {
+            lettering: &letters,
+            form: Form::Icon,
+            line: Dots(2),
+            room: Dots(room),
+            wording: Language::English.wording(),
+        };
         let scene = read("light:red-blink-9").expect("a light").scene(&setting);
         assert!(scene.width <= room.max(260), "{room}: {}", scene.width);
         let waves: Vec<(i32, i32)> = scene
@@ -216,13 +221,13 @@ fn rows_are_parted_where_the_writer_says_or_at_words() {
 fn outlines_are_an_svg_that_says_what_it_is() {
     let faces = super::super::vector::Faces::new(&[]);
     for address in ALL {
-        let svg = svg(address, Language::German).unwrap_or_else(|error| panic!("{address}: {error}"));
+        let svg = svg(address, Language::German.wording()).unwrap_or_else(|error| panic!("{address}: {error}"));
         assert!(svg.contains("<title>"), "{svg}");
         super::super::vector::read(svg.as_bytes(), address, &faces).unwrap_or_else(|error| panic!("{address}: {error}"));
     }
-    assert!(svg("light:red-slow", Language::German).is_ok_and(|svg| svg.contains(">rot<")));
-    assert!(svg("key:<&\">", Language::English).is_ok_and(|svg| svg.contains("&lt;&amp;&quot;&gt;")));
-    assert_eq!(svg("light:pink", Language::English).ok(), None);
+    assert!(svg("light:red-slow", Language::German.wording()).is_ok_and(|svg| svg.contains(">rot<")));
+    assert!(svg("key:<&\">", Language::English.wording()).is_ok_and(|svg| svg.contains("&lt;&amp;&quot;&gt;")));
+    assert_eq!(svg("light:pink", Language::English.wording()).ok(), None);
 }
 
 proptest::proptest! {
@@ -243,12 +248,12 @@ proptest::proptest! {
             Ok(signal) => {
                 let letters = Even(cap);
                 for form in [Form::Icon, Form::Large] {
-                    let setting = Setting { lettering: &letters, form, line: Dots(2), room: Dots(room), language: Language::Polish };
+                    let setting = Setting { lettering: &letters, form, line: Dots(2), room: Dots(room), wording: Language::Polish.wording() };
                     let scene = signal.scene(&setting);
                     assert!(scene.is_whole(), "{address:?} at {cap} in {room}: {scene:?}");
                     assert_eq!(scene, signal.scene(&setting));
                 }
-                assert!(!signal.words().is_empty() && svg(&address, Language::Hebrew).is_ok());
+                assert!(!signal.words().is_empty() && svg(&address, Language::Hebrew.wording()).is_ok());
             }
             Err(error) => {
                 let (words, hint) = (error.to_string(), error.hint().unwrap_or_default());

@@ -43,6 +43,15 @@ const FIRES: &[(&str, Edits)] = &[
             ("> **CAUTION** The beak", "> **AVISO** ![pinch](sign:pinch) The beak"),
         ],
     ),
+    ("word-unsure", &[("language     = \"en\"", "language     = \"lv\""), ("[\"IE\", \"US\"]", "[\"JP\"]")]),
+    ("words-own", &[("[product]", "[words]\nnotice = \"NOTICE\"\ntip = \"Hint\"\n\n[product]")]),
+    (
+        "words-collide",
+        &[(
+            "[product]",
+            "[words]\ndanger = \"Deadly\"\ntip = \"deadly\"\n\n[preflight]\nallow = [{ rule = \"words-own\", reason = \"Read by a native.\" }]\n\n[product]",
+        )],
+    ),
     ("hazard-unknown", &[("\"pinch\"", "\"pinch\", \"hot-liquids\"")]),
     ("hazard-unannounced", &[("\"pinch\"", "\"pinch\", \"laser\"")]),
     ("hazard-unannounced", &[("> **CAUTION** The beak can pinch a finger. Keep your hand off it while it moves.\n", "")]),

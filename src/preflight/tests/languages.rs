@@ -106,6 +106,30 @@ fn german_and_french_are_judged_by_their_own_words() {
 }
 
 #[test]
+fn unsure_words_are_told_once_a_language_and_only_those_that_are_printed() {
+    // Latvian: what is printed of its table stands under 75 %.
+    let manual = |own: &str, body: &str| format!("+++\nlanguage = \"lv\"\nrevision = \"C\"\n{own}+++\n\n{body}");
+    let unsure = |text: &str| -> Vec<String> {
+        let report = checked(text, &Given::default());
+        report.findings.into_iter().filter(|finding| finding.rule == "word-unsure").map(|finding| finding.message).collect()
+    };
+    let body = "> [!NOTICE]\n> Udens.\n\n> [!TIP]\n> Labi.\n\n![zils](light:blue)\n";
+    let told = unsure(&manual("", body));
+    assert_eq!(told.len(), 1, "{told:?}");
+    for name in ["revision \"", "notice \"IEVĒRĪBAI\"", "tip \"", "blue \""] {
+        assert!(told[0].contains(name), "{name}: {told:?}");
+    }
+    for name in ["danger", "warning", "figure", "red", "importer"] {
+        assert!(!told[0].contains(name), "{name}: {told:?}");
+    }
+    // Whoever has put words in their stead, be they the same, hears no more of them.
+    let own = "[words]\nnotice = \"IEVĒRĪBAI\"\ntip = \"Padoms\"\nrevision = \"Red.\"\nblue = \"zils\"\n";
+    assert_eq!(unsure(&manual(own, body)), Vec::<String>::new());
+    // Of English all is known.
+    assert_eq!(unsure(&manual("", body).replace("\"lv\"", "\"en\"")), Vec::<String>::new());
+}
+
+#[test]
 fn a_language_without_a_table_is_judged_by_signs_and_structure_alone() {
     let italian = FRENCH.replace("\"fr\"", "\"it\"").replace("Dans la boîte", "Uccelli").replace("AVERTISSEMENT", "AVVERTENZA");
     assert_eq!(told(&checked(&italian, &Given::default())), Vec::<String>::new(), "words are not guessed at");

@@ -68,6 +68,7 @@ pub fn checked(text: &str, given: &Given) -> Report {
         style: &given.style,
         paper: given.paper,
         language: document.header.tongue,
+        own_words: &document.header.own_words,
         panel_room: None,
         shrink: 100,
     };

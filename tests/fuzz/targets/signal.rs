@@ -23,12 +23,12 @@ fuzz_target!(|address: &str| match signals::read(address) {
     Ok(signal) => {
         assert!(signals::is_signal(address) && !signal.words().is_empty());
         for (form, letters) in [(Form::Icon, Even(9)), (Form::Large, Even(31))] {
-            let setting = Setting { lettering: &letters, form, line: Dots(2), room: Dots(300), language: Language::English };
+            let setting = Setting { lettering: &letters, form, line: Dots(2), room: Dots(300), wording: Language::English.wording() };
             let scene = signal.scene(&setting);
             assert_eq!(scene, signal.scene(&setting));
             assert!(scene.is_whole(), "{address}: {scene:?}");
         }
-        assert!(signals::svg(address, Language::Arabic).is_ok_and(|svg| svg.ends_with("</svg>")));
+        assert!(signals::svg(address, Language::Arabic.wording()).is_ok_and(|svg| svg.ends_with("</svg>")));
     }
     Err(error) => {
         let (words, hint) = (error.to_string(), error.hint().unwrap_or_default());
