@@ -36,6 +36,7 @@ fn preflight(criterion: &mut Criterion) {
         style: &style,
         paper,
         language: document.header.tongue,
+        own_words: &document.header.own_words,
         panel_room: None,
         shrink: 100,
     };

@@ -46,7 +46,16 @@ impl Warm {
     fn strip(&self, document: &Document) -> Strip {
         let (faces, album, style) = (&self.faces, &self.album, &self.style);
         let paper = self.profile.paper();
-        let bench = Bench { faces, album, style, paper, language: document.header.tongue, panel_room: None, shrink: 100 };
+        let bench = Bench {
+            faces,
+            album,
+            style,
+            paper,
+            language: document.header.tongue,
+            own_words: &document.header.own_words,
+            panel_room: None,
+            shrink: 100,
+        };
         paint(&layout::lay_out(document, &bench, &self.store), faces)
     }
 

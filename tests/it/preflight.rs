@@ -48,6 +48,7 @@ fn checked(folder: &Folder, file: &str, unit: Option<&Unit>, listing: &[String])
         style: &style,
         paper,
         language: document.header.tongue,
+        own_words: &document.header.own_words,
         panel_room: None,
         shrink: 100,
     };

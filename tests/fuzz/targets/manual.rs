@@ -123,8 +123,16 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         None => house.styles[usize::from(choice & 1)].clone(),
     };
     let language = document.header.tongue;
-    let bench =
-        Bench { faces, album: &house.album, style: &style, paper: profile.paper(), language, panel_room: None, shrink: 100 };
+    let bench = Bench {
+        faces,
+        album: &house.album,
+        style: &style,
+        paper: profile.paper(),
+        language,
+        own_words: &document.header.own_words,
+        panel_room: None,
+        shrink: 100,
+    };
     let store = Store::new();
     let layout = layout::lay_out(&document, &bench, &store);
     check_places(&source, &document, &layout);

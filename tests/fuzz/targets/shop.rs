@@ -60,6 +60,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         style: &style,
         paper: profile.paper(),
         language: document.header.tongue,
+        own_words: &document.header.own_words,
         panel_room: None,
         shrink: 100,
     };

@@ -23,7 +23,8 @@ fuzz_target!(|address: &str| match signals::read(address) {
     Ok(signal) => {
         assert!(signals::is_signal(address) && !signal.words().is_empty());
         for (form, letters) in [(Form::Icon, Even(9)), (Form::Large, Even(31))] {
-            let setting = Setting { lettering: &letters, form, line: Dots(2), room: Dots(300), wording: Language::English.wording() };
+            let setting =
+                Setting { lettering: &letters, form, line: Dots(2), room: Dots(300), wording: Language::English.wording() };
             let scene = signal.scene(&setting);
             assert_eq!(scene, signal.scene(&setting));
             assert!(scene.is_whole(), "{address}: {scene:?}");

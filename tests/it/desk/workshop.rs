@@ -113,7 +113,16 @@ impl Workshop for TestWorkshop {
         let style =
             Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
         let (paper, language) = (profile.paper(), document.header.tongue);
-        let bench = Bench { faces: &tools.0, album: &self.album, style: &style, paper, language, panel_room: None, shrink: 100 };
+        let bench = Bench {
+            faces: &tools.0,
+            album: &self.album,
+            style: &style,
+            paper,
+            language,
+            own_words: &document.header.own_words,
+            panel_room: None,
+            shrink: 100,
+        };
         let laid = layout::lay_out(&document, &bench, &tools.1);
         let strip = Arc::new(paint(&laid, &tools.0));
         let boxes = Map::new(&laid, &source).boxes;
