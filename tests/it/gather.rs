@@ -16,6 +16,7 @@ use stripling::send::Stop;
 use stripling::web::Limits;
 
 use crate::manuals::Written;
+use crate::untrusted::Untrusted;
 
 const DRAWING: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'><rect width='5' height='9'/></svg>";
 const OTHER: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'><rect width='9' height='5'/></svg>";
@@ -331,38 +332,8 @@ fn one_who_stops_keeps_what_came() {
 #[ignore = "openssl"]
 fn a_certificate_of_nobody_is_not_trusted() {
     let written = Written::new("# A\n");
-    let port = TcpListener::bind("127.0.0.1:0").expect("a port").local_addr().expect("an address").port();
-    let key = [
-        "req",
-        "-x509",
-        "-newkey",
-        "rsa:2048",
-        "-nodes",
-        "-keyout",
-        "key.pem",
-        "-out",
-        "cert.pem",
-        "-days",
-        "2",
-        "-subj",
-        "/CN=localhost",
-    ];
-    let made = Command::new("openssl").args(key).current_dir(written.folder.path()).output().expect("openssl");
-    assert!(made.status.success());
-    let mut server = Command::new("openssl")
-        .args(["s_server", "-quiet", "-accept", &port.to_string(), "-cert", "cert.pem", "-key", "key.pem", "-www"])
-        .current_dir(written.folder.path())
-        .stdin(Stdio::null())
-        .spawn()
-        .expect("openssl");
-    for _ in 0..100 {
-        if TcpStream::connect(("127.0.0.1", port)).is_ok() {
-            break;
-        }
-        thread::sleep(Duration::from_millis(50));
-    }
-    let pictures = gather(&written, &[format!("https://localhost:{port}/a.png")], false);
-    server.kill().and_then(|()| server.wait()).expect("ended");
+    let server = Untrusted::serving(written.folder.path());
+    let pictures = gather(&written, &[format!("https://localhost:{}/a.png", server.port)], false);
     let message = pictures[0].message.clone().unwrap_or_default();
     assert!(pictures[0].state == State::Refused && message.contains("certificate cannot be trusted"), "{message}");
 }

@@ -40,4 +40,5 @@ mod send;
 mod signals;
 mod tongues;
 mod type_setting;
+mod untrusted;
 mod words;

@@ -11,6 +11,8 @@ use std::time::Duration;
 
 use serde_json::Value;
 
+use crate::untrusted::Untrusted;
+
 /// A server on 127.0.0.1 that gives out one page, if it has one, and counts how often it is asked.
 struct Server {
     port: u16,
@@ -129,24 +131,8 @@ fn many_units_lead_to_one_page_that_is_asked_for_once() {
 #[ignore = "needs openssl: tests/run"]
 fn a_page_behind_a_certificate_of_nobody_is_not_trusted() {
     let folder = tempfile::tempdir().expect("a folder");
-    let port = TcpListener::bind("127.0.0.1:0").expect("a port").local_addr().expect("an address").port();
-    fs::write(folder.path().join("a.md"), manual(&format!("https://localhost:{port}/a.html"), "C")).expect("written");
-    let key = "req -x509 -newkey rsa:2048 -nodes -keyout key.pem -out cert.pem -days 2 -subj /CN=localhost";
-    let made = Command::new("openssl").args(key.split(' ')).current_dir(folder.path()).output().expect("openssl");
-    assert!(made.status.success());
-    let mut server = Command::new("openssl")
-        .args(["s_server", "-quiet", "-accept", &port.to_string(), "-cert", "cert.pem", "-key", "key.pem", "-www"])
-        .current_dir(folder.path())
-        .stdin(Stdio::null())
-        .spawn()
-        .expect("openssl");
-    for _ in 0..100 {
-        if TcpStream::connect(("127.0.0.1", port)).is_ok() {
-            break;
-        }
-        thread::sleep(Duration::from_millis(50));
-    }
+    let server = Untrusted::serving(folder.path());
+    fs::write(folder.path().join("a.md"), manual(&format!("https://localhost:{}/a.html", server.port), "C")).expect("written");
     let found = said(folder.path(), &["--online"]);
-    server.kill().and_then(|()| server.wait()).expect("ended");
     assert!(found[0].0 == "durable-copy-unreachable" && found[0].1.contains("certificate cannot be trusted"), "{found:?}");
 }
