@@ -349,6 +349,7 @@ impl Workshop for Shop {
                 pretend: Some(printing::pretend(press.profile.clone())),
                 devices: Some(super::pretend::devices()),
                 usb: None,
+                ports: None,
             };
             let mut destination = send::open(&to, settings).map_err(|error| printing::refused(print::Error::Address(error)))?;
             let mut make = |job: &Job| printing::bytes(press, printing::unit_of(&chosen, job)?, u64::from(job.number));

@@ -50,7 +50,11 @@ pub fn run(asked: &Makeready, reporter: &Reporter) -> Result<(), Error> {
         if session.ended || !session.may_print(strip) {
             break;
         }
-        session.print(strip)?;
+        if let Err(error) = session.print(strip) {
+            // What is known so far makes a file, too.
+            session.close()?;
+            return Err(error);
+        }
         session.questions(strip)?;
     }
     session.close()
@@ -414,8 +418,9 @@ fn everywhere() -> Look {
     }
     look.found.extend(queues.found);
     look.blind.extend(queues.blind);
+    // A client of DNS-SD is one crate with threads and sockets of its own: more than this binary has room for.
     look.blind.push(
-        "printers on the network: give the address that the printer prints when it is switched on with its feed button pressed"
+        "the network: this program holds no DNS-SD; give the address that the printer prints when it is switched on with its feed button pressed"
             .into(),
     );
     look

@@ -107,6 +107,7 @@ impl Ready {
                 pretend: Some(printing::pretend(self.press.profile.clone())),
                 devices: Some(super::pretend::devices()),
                 usb: None,
+                ports: None,
             };
             destinations.push(send::open(to, settings).map_err(|error| printing::refused(print::Error::Address(error)))?);
         }

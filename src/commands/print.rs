@@ -61,6 +61,7 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
         pretend: asked.pretend,
         devices: Some(super::pretend::devices()),
         usb: None,
+        ports: None,
     };
     let mut destination: Box<dyn Destination> = send::open(asked.to, settings).map_err(Error::Address)?;
     let bar = bar(asked.quiet);

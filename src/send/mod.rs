@@ -33,8 +33,8 @@ mod trouble;
 mod wire;
 
 pub use destination::{
-    CameOut, Destination, KINDS, Pipes, Plugged, PretendDevice, PretendDevices, PretendPrinter, Settings, UsbBus, line_to, open,
-    place, queue_names, usb_printers,
+    AskPort, CameOut, Destination, DevicePorts, KINDS, Pipes, Plugged, PretendDevice, PretendDevices, PretendPrinter, Settings,
+    UsbBus, line_to, open, place, queue_names, usb_printers,
 };
 pub use ledger::{Facts, Intent, Ledger, Located, Making, State, StripName, Summary, UnitFacts, Verdict};
 pub use manners::{Fence, Manners, Times};

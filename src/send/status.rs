@@ -71,6 +71,18 @@ impl Status {
     /// All four answers 12: nothing wrong.
     pub const HEALTHY: Status = Status { answers: [0x12; 4] };
 
+    /// What a port says: bit 5 paper end, bit 4 selected, bit 3 no error (USB printer class 1.1, `GET_PORT_STATUS`; linux/lp.h; both
+    /// from memory). None of the three set is what a port says that knows nothing.
+    pub fn of_port(byte: u8) -> Status {
+        let answers = match byte & 0x38 {
+            lines if lines & 0x20 != 0 => [0x1A, 0x32, 0x12, 0x7E],
+            0x18 | 0 => [0x12; 4],
+            lines if lines & 0x08 == 0 => [0x1A, 0x52, 0x12, 0x12],
+            _ => [0x1A, 0x12, 0x12, 0x12],
+        };
+        Status { answers }
+    }
+
     /// Everything that keeps the printer from printing, the gravest cause first, consequences of it left out:
     /// off line because the paper is at its end is one ailment, not two.
     pub fn ailments(self) -> Vec<Ailment> {
@@ -137,6 +149,15 @@ mod tests {
         assert_eq!(ailments([0x1A, 0x1A, 0x12, 0x12]), [Ailment::Feeding]);
         assert_eq!(ailments([0x1A, 0x12, 0x12, 0x12]), [Ailment::OffLine]);
         assert_eq!(ailments([0x1A, 0x36, 0x1A, 0x7E]), [Ailment::PaperEnd, Ailment::CoverOpen, Ailment::Cutter]);
+    }
+
+    #[test]
+    fn a_port_that_knows_nothing_is_no_ailment() {
+        // The class's benign status is 18.
+        let of = |byte| ailments(Status::of_port(byte).answers);
+        assert_eq!([of(0x18), of(0x00), of(0xDF)], [vec![], vec![], vec![]]);
+        assert_eq!([of(0x38), of(0x20)], [vec![Ailment::PaperEnd], vec![Ailment::PaperEnd]]);
+        assert_eq!([of(0x08), of(0x10)], [vec![Ailment::OffLine], vec![Ailment::OtherError]]);
     }
 
     #[test]

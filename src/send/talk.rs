@@ -63,6 +63,7 @@ impl Talk {
     /// line was just opened or the strip before was broken off (`broken_off`), it is made sure that it stands between two
     /// commands. `longest` is how many bytes a printer that lost its place may still be waiting for.
     pub(crate) fn prepare(&mut self, fresh: bool, broken_off: bool, longest: usize) -> Result<(), Trouble> {
+        self.port_must_be_well()?;
         if !self.wire.hears() || !(self.manners.status || self.proves()) {
             if broken_off {
                 self.give(&vec![0; longest])?;
@@ -133,11 +134,13 @@ impl Talk {
         if self.proves() {
             self.fence(self.times.work_off)?;
         } else if !self.wait_flushed()? {
+            self.port_must_be_well()?;
             return Err(self.stalled());
         }
         if self.manners.status {
             self.must_be_well()?;
         }
+        self.port_must_be_well()?;
         if self.replies.stray() > 0 && self.manners.fence == Fence::Paper {
             return Err(self.rubbish());
         }
@@ -176,6 +179,17 @@ impl Talk {
                 return Err(trouble);
             }
             self.rest(self.times.look)?;
+        }
+    }
+
+    /// Where no status comes from the printer, its port may know of a fault. That it knows of none proves nothing.
+    fn port_must_be_well(&mut self) -> Result<(), Trouble> {
+        if self.manners.status {
+            return Ok(());
+        }
+        match self.wire.port().map(Status::of_port) {
+            Some(status) if !status.ailments().is_empty() => Err(Trouble::Printer(status)),
+            _ => Ok(()),
         }
     }
 
@@ -367,6 +381,7 @@ impl Talk {
                     // A full line may still say why it is full.
                     self.listen(Duration::ZERO)?;
                     if started.elapsed() >= self.times.write {
+                        self.port_must_be_well()?;
                         return Err(self.stalled());
                     }
                 }

@@ -31,6 +31,11 @@ pub trait Wire: Send {
         None
     }
 
+    /// What the port says of the printer, whether that answers or not: the three lines of a parallel port, for paper, selected, error.
+    fn port(&mut self) -> Option<u8> {
+        None
+    }
+
     /// Bytes a second, where the line is slow enough to matter.
     fn pace(&self) -> Option<u32> {
         None

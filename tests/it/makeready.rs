@@ -210,6 +210,90 @@ fn a_conversation_is_kept_and_taken_up_again() {
     assert!(code == 2 && said.contains("is of the printer at rehearse:out") && said.contains("--again"), "{said}");
 }
 
+/// A pseudo-terminal whose other end says what `answer` makes of what it gets, until the test ends.
+fn terminal(answer: impl Fn(&[u8]) -> Vec<u8> + Send + 'static) -> (String, serialport::TTYPort) {
+    use serialport::{SerialPort, TTYPort};
+    use std::io::{Read, Write};
+    let (mut master, slave) = TTYPort::pair().expect("a pseudo-terminal");
+    master.set_timeout(std::time::Duration::from_millis(20)).expect("a time-out");
+    let address = format!("serial:{}?flow=none", slave.name().expect("a name"));
+    std::thread::spawn(move || {
+        let mut room = [0; 4096];
+        loop {
+            match master.read(&mut room) {
+                Ok(count) if count > 0 && master.write_all(&answer(&room[..count])).is_err() => return,
+                Ok(_) => {}
+                Err(error) if error.kind() == std::io::ErrorKind::TimedOut => {}
+                Err(_) => return,
+            }
+        }
+    });
+    (address, slave)
+}
+
+/// As modems answer what is no command of theirs: with an echo, and after `ATE0` without one.
+#[test]
+fn a_modem_is_told_from_a_printer_and_gets_no_strip() {
+    for (echoes, says) in [(true, "sends back what it gets"), (false, "that is no receipt printer")] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let heard = std::sync::Arc::new(std::sync::Mutex::new(Vec::new()));
+        let ear = std::sync::Arc::clone(&heard);
+        let (address, _slave) = terminal(move |bytes| {
+            ear.lock().expect("no panic").extend_from_slice(bytes);
+            if echoes { bytes.to_vec() } else { b"\r\nERROR\r\n".to_vec() }
+        });
+        fs::write(folder.path().join("a.toml"), "paper = 80\n").expect("written");
+        let (code, said) = program(folder.path(), &["makeready", "--to", &address, "--answers", "a.toml"], None);
+        assert_eq!(code, 4, "{said}");
+        let words = plain(&said);
+        assert!(words.contains(says) && words.contains("nothing was printed"), "{said}");
+        let heard = heard.lock().expect("no panic").clone();
+        assert!(heard.len() < 16 && heard.starts_with(&[0x10, 4, 1]), "a question and no strip: {heard:02X?}");
+    }
+}
+
+/// It answers all questions, and is off when its strip comes.
+#[test]
+fn a_printer_switched_off_between_question_and_strip_is_told_and_taken_up_again() {
+    use std::io::{Read, Write};
+    let folder = tempfile::tempdir().expect("a folder");
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
+    let to = format!("tcp://{}", listener.local_addr().expect("bound"));
+    let off = std::thread::spawn(move || {
+        let (mut stream, _) = listener.accept().expect("asked");
+        drop(listener);
+        let mut printer = Pretend::new("sound").expect("known");
+        let mut room = [0; 4096];
+        while let Ok(count @ 1..) = stream.read(&mut room) {
+            printer.take(&room[..count]);
+            if stream.write_all(&printer.answers()).is_err() {
+                break;
+            }
+        }
+    });
+    fs::write(folder.path().join("a.toml"), "paper = 80\n").expect("written");
+    let (code, said) = program(folder.path(), &["makeready", "--to", &to, "--answers", "a.toml"], None);
+    off.join().expect("no panic");
+    assert_eq!(code, 4, "{said}");
+    let words = plain(&said);
+    assert!(words.contains("it answers; ") && words.contains("cannot be reached"), "{said}");
+    let kept = fs::read_to_string(folder.path().join("bench.answers.toml")).expect("kept");
+    assert!(kept.contains(&to) && !kept.contains("printed"), "no strip is called printed: {kept}");
+    // A file that works, though nothing came out.
+    let file = fs::read_to_string(folder.path().join("bench.toml")).expect("a file that works");
+    let (profile, _) = Profile::read_toml(&file, "bench.toml").expect("a file that works");
+    assert!(profile.status && profile.fence == Fence::Process, "{file}");
+}
+
+#[test]
+fn it_says_where_it_did_not_look() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (code, said) = program(folder.path(), &["makeready"], Some("q\n"));
+    assert_eq!(code, 0, "{said}");
+    let words = plain(&said);
+    assert!(words.contains("not looked at: the network: this program holds no DNS-SD") && words.contains("Which one?"), "{said}");
+}
+
 #[test]
 fn what_is_wrong_is_one_clear_line_and_nothing_is_printed_or_lost() {
     let refused = |files: &[(&str, &str)], arguments: &[&str], code: i32, says: &[&str]| {
@@ -245,4 +329,52 @@ fn what_is_wrong_is_one_clear_line_and_nothing_is_printed_or_lost() {
         &["cannot be reached", "the same command goes on"],
     );
     refused(&[], &["--to", "http://printer"], 2, &["tcp://HOST"]);
+}
+
+/// What the handbook shows of each strip: its name, whose strip, which, and the part of it, 272 dots wide: from where, how high. Rows
+/// below zero count from the end.
+const SHOWN: [(&str, &str, &str, i32, i32, u32); 10] = [
+    ("ways-right", "sound", "ways", 0, 26, 60),
+    ("ways-wrong", "no-esc-dollar", "ways", 0, 1618, 66),
+    ("feeds-right", "sound", "ways", 0, 272, 228),
+    ("feeds-wrong", "sound", "ways", 0, 522, 276),
+    ("hooks", "sound", "edges", 304, 182, 132),
+    ("ladder", "sound", "edges", 0, -95, 95),
+    ("length", "sound", "chart", 0, -230, 210),
+    ("type", "sound", "chart", 0, 322, 178),
+    ("gain", "sound", "chart", 300, 1110, 130),
+    ("lines", "sound", "chart", 150, 815, 125),
+];
+
+#[test]
+fn the_handbook_shows_each_question_as_it_comes_out() {
+    let handbook = Path::new(env!("CARGO_MANIFEST_DIR")).join("manuals/handbook");
+    let text = fs::read_to_string(handbook.join("handbook.md")).expect("the handbook");
+    let folder = tempfile::tempdir().expect("a folder");
+    let here = folder.path();
+    let all = "paper = 80\nright = [1, 2, 3, 4, 6, 8, 9, 10, 11, 14, 15, 16, 17]\nwidth = 576\n";
+    for (fault, answers) in [("sound", all), ("no-esc-dollar", "paper = 80\n")] {
+        fs::write(here.join("a.toml"), answers).expect("written");
+        let to = format!("rehearse:{fault}?fault={fault}");
+        let (code, said) =
+            program(here, &["makeready", "--to", &to, "--answers", "a.toml", "-o", &format!("{fault}.toml")], None);
+        assert_eq!(code, 0, "{said}");
+    }
+    for (name, fault, strip, x, y, height) in SHOWN {
+        let paper = pieces(&here.join(fault), strip).remove(0);
+        let y = if y < 0 { paper.height() as i32 + y } else { y };
+        let part = paper.part(x, y, 272, height);
+        let mut whole = Bitmap::new(272, height + 16);
+        whole.put(&part, 0, 8, stripling::bitmap::Ink::Black);
+        let (file, made) = (format!("strip-{name}.png"), stripling::strip::png::write(&whole, base(80).resolution));
+        let kept = handbook.join(&file);
+        if std::env::var_os("STRIPLING_ACCEPT_GOLDEN").is_some_and(|value| value == "1") {
+            fs::write(&kept, &made).expect("written");
+        }
+        assert!(text.contains(&format!("\"{file}\"")), "{file} is not in the handbook");
+        assert!(
+            fs::read(&kept).ok() == Some(made),
+            "{file} is otherwise: look at it, then accept it with STRIPLING_ACCEPT_GOLDEN=1"
+        );
+    }
 }

@@ -1,5 +1,6 @@
 //! What a destination is, and what it is given.
 
+use super::port::DevicePorts;
 use super::usb_bus::UsbBus;
 use crate::send::manners::{Manners, Times};
 use crate::send::stop::Stop;
@@ -86,4 +87,6 @@ pub struct Settings {
     pub devices: Option<PretendDevices>,
     /// What `usb:` asks in place of the system.
     pub usb: Option<Arc<dyn UsbBus>>,
+    /// What a device file asks in place of the system.
+    pub ports: Option<Arc<dyn DevicePorts>>,
 }

@@ -1,12 +1,14 @@
 //! A character device such as `/dev/usb/lp0`: bytes go in, and answers come out where the device can be read.
 
+use super::port::{self, AskPort, DevicePorts};
 use super::{Kind, Settings, on_a_line, whole_path};
 use crate::send::Error;
 use crate::send::line::Opener;
 use crate::send::wire::{Ear, Pump, Wire};
 use std::fs::{File, OpenOptions};
-use std::io;
+use std::io::{self, Read};
 use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
 
 pub(super) const KIND: Kind = Kind {
@@ -31,10 +33,24 @@ fn is_device(address: &str) -> bool {
     name.strip_prefix("LPT").or(name.strip_prefix(r"\\.\")).is_some_and(|rest| !rest.is_empty()) && !Path::new(address).is_dir()
 }
 
-fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {
-    refuse_what_is_no_printer(address)?;
+fn opener(address: &str, settings: &Settings) -> Result<Opener, Error> {
+    let ports = settings.ports.clone().unwrap_or_else(|| Arc::new(SystemPorts));
+    ports.check(address)?;
     let path = address.to_owned();
-    Ok(Box::new(move |_: &crate::send::Times| Ok(Box::new(Device::open(Path::new(&path))?) as Box<dyn Wire>)))
+    Ok(Box::new(move |_: &crate::send::Times| Ok(Box::new(Device::open(Path::new(&path), &ports)?) as Box<dyn Wire>)))
+}
+
+/// This machine's own.
+struct SystemPorts;
+
+impl DevicePorts for SystemPorts {
+    fn check(&self, address: &str) -> Result<(), Error> {
+        refuse_what_is_no_printer(address)
+    }
+
+    fn status(&self, device: &File) -> Option<u8> {
+        port::status(device)
+    }
 }
 
 /// Serial lines and terminals change bytes that are merely written to them (a 0A becomes 0D 0A, at whatever speed was set before),
@@ -68,10 +84,34 @@ fn refuse_what_is_no_printer(_: &str) -> Result<(), Error> {
 struct Device {
     pump: Pump,
     ear: Option<Ear>,
+    port: AskPort,
+}
+
+/// Reads when there is something to read, and gives up at once when there is not: a thread that waits in `read` would hold the
+/// device open after the line was let go of, and the driver of USB printers lets only one in at a time.
+struct Patient(File);
+
+/// How long is waited for something to read before it is looked whether anybody still wants it.
+#[cfg(unix)]
+const TURN_MS: i32 = 20;
+
+impl Read for Patient {
+    fn read(&mut self, room: &mut [u8]) -> io::Result<usize> {
+        #[cfg(unix)]
+        {
+            use nix::poll::{PollFd, PollFlags, poll};
+            use std::os::fd::AsRawFd;
+            let mut waited = [PollFd::new(self.0.as_raw_fd(), PollFlags::POLLIN)];
+            if poll(&mut waited, TURN_MS).map_err(io::Error::from)? == 0 {
+                return Err(io::ErrorKind::WouldBlock.into());
+            }
+        }
+        self.0.read(room)
+    }
 }
 
 impl Device {
-    fn open(path: &Path) -> io::Result<Device> {
+    fn open(path: &Path, ports: &Arc<dyn DevicePorts>) -> io::Result<Device> {
         let (out, back): (File, Option<File>) = match OpenOptions::new().read(true).write(true).open(path) {
             Ok(both) => {
                 let back = both.try_clone()?;
@@ -79,8 +119,10 @@ impl Device {
             }
             Err(_) => (OpenOptions::new().write(true).open(path)?, None),
         };
-        let ear = back.map(|back| Ear::new(back, true)).transpose()?;
-        Ok(Device { pump: Pump::new(out)?, ear })
+        let ear = back.map(|back| Ear::new(Patient(back), true)).transpose()?;
+        let (ports, asked) = (Arc::clone(ports), out.try_clone()?);
+        let port = Box::new(move || ports.status(&asked));
+        Ok(Device { pump: Pump::new(out)?, ear, port })
     }
 }
 
@@ -100,6 +142,10 @@ impl Wire for Device {
         self.ear.is_some()
     }
 
+    fn port(&mut self) -> Option<u8> {
+        (self.port)()
+    }
+
     fn flush(&mut self, limit: Duration) -> io::Result<bool> {
         self.pump.flush(limit)
     }
@@ -107,8 +153,8 @@ impl Wire for Device {
     fn close(&mut self, limit: Duration) {
         self.pump.close(limit);
         if let Some(ear) = &mut self.ear {
-            // A device whose reading blocks gives no sign; its thread ends with the program.
-            ear.close(limit.min(Duration::from_millis(50)));
+            // Where reading can't be waited for, its thread ends with the program.
+            ear.close(limit.min(Duration::from_millis(200)));
         }
     }
 }

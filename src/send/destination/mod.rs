@@ -5,6 +5,7 @@
 pub(super) mod contract;
 mod device;
 mod file;
+mod port;
 mod queue;
 mod rehearse;
 mod serial;
@@ -20,6 +21,7 @@ use super::trouble::{Outcome, Trouble};
 use super::wire::Wire;
 
 pub use contract::{CameOut, Destination, PretendDevice, PretendDevices, PretendPrinter, Progress, Settings};
+pub use port::{AskPort, DevicePorts};
 pub use queue::names as queue_names;
 pub use usb::printers as usb_printers;
 pub use usb_bus::{Pipes, Plugged, UsbBus};

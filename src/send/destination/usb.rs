@@ -2,8 +2,9 @@
 //! detached for the run and given back after it.
 //!
 //! What the system is asked stands behind [`UsbBus`], so that a pretend device can stand in its place. Numbers: USB printer class 1.1
-//! (class 7, `GET_DEVICE_ID` 0), IEEE 1284 device ID (two bytes of length, then text); both from memory.
+//! (class 7, `GET_DEVICE_ID` 0, `GET_PORT_STATUS` 1), IEEE 1284 device ID (two bytes of length, then text); both from memory.
 
+use super::port::AskPort;
 use super::usb_bus::{Pipes, Plugged, UsbBus};
 use super::{Kind, Settings, on_a_line};
 use crate::send::Error;
@@ -90,7 +91,8 @@ fn opener(address: &str, settings: &Settings) -> Result<Opener, Error> {
         let printer = wanted.choose(&plugged)?;
         let pipes = bus.open(printer).map_err(|error| explained(error, printer))?;
         let back = pipes.back.map(|back| Ear::new(back, true)).transpose()?;
-        Ok(Box::new(UsbWire { pump: Pump::new(pipes.out)?, ear: back, device_id: pipes.device_id }) as Box<dyn Wire>)
+        Ok(Box::new(UsbWire { pump: Pump::new(pipes.out)?, ear: back, device_id: pipes.device_id, port: pipes.port })
+            as Box<dyn Wire>)
     }))
 }
 
@@ -111,6 +113,7 @@ struct UsbWire {
     pump: Pump,
     ear: Option<Ear>,
     device_id: String,
+    port: Option<AskPort>,
 }
 
 /// A device that is gone is no connection that somebody closed.
@@ -142,6 +145,10 @@ impl Wire for UsbWire {
 
     fn device_id(&self) -> Option<&str> {
         Some(self.device_id.as_str()).filter(|id| !id.is_empty())
+    }
+
+    fn port(&mut self) -> Option<u8> {
+        self.port.as_mut().and_then(|ask| ask())
     }
 
     fn flush(&mut self, limit: Duration) -> io::Result<bool> {
@@ -205,7 +212,9 @@ impl UsbBus for System {
             }
             None => None,
         };
-        Ok(Pipes { out: Box::new(out), back, device_id })
+        let asked = ControlIn { request: 1, value: 0, index: u16::from(number), length: 1, ..asked };
+        let port = move || interface.control_in(asked, Duration::from_millis(200)).wait().ok()?.first().copied();
+        Ok(Pipes { out: Box::new(out), back, device_id, port: Some(Box::new(port)) })
     }
 }
 

@@ -1,5 +1,6 @@
 //! What `usb:` asks of the system, or of what stands in its place.
 
+use super::port::AskPort;
 use std::io::{self, Read, Write};
 
 /// One printer that is plugged in.
@@ -31,6 +32,8 @@ pub struct Pipes {
     pub back: Option<Box<dyn Read + Send>>,
     /// What it says of itself (IEEE 1284), or nothing.
     pub device_id: String,
+    /// The port's own status, where it can be asked.
+    pub port: Option<AskPort>,
 }
 
 /// What is asked of the system.

@@ -151,6 +151,13 @@ fn on_a_terminal_at_200_places() {
     check(&play_all("pseudo-terminal, at 200 places among the bytes", &cases), cases.len());
 }
 
+/// Over a device file that is read, on a real pseudo-terminal: what `/dev/usb/lp0` is, save for its driver.
+#[test]
+fn on_a_device_file_at_every_band() {
+    let cases = at_every_band(TestPrinter::on_device);
+    check(&play_all("device file, at every band of two strips", &cases), cases.len());
+}
+
 /// Over `usb:` against a pretend device behind the crate's border.
 #[test]
 fn on_usb_at_every_band() {

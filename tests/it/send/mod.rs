@@ -5,6 +5,7 @@ mod kill;
 mod ledgers;
 mod mechanism;
 pub mod person;
+mod ports;
 pub mod printer;
 mod queue;
 mod rules;

@@ -3,14 +3,15 @@
 use super::printer::{TestPrinter, strip};
 use std::collections::BTreeMap;
 use std::convert::Infallible;
+use std::fs::File;
 use std::io::{self, Read};
 use std::net::TcpStream;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 use stripling::send::{
-    self, Ending, Facts, Fence, Halt, Ledger, Making, Manners, Order, Pipes, Plugged, Report, Settings, State, Stop, Times,
-    UsbBus, Verdict,
+    self, DevicePorts, Ending, Facts, Fence, Halt, Ledger, Making, Manners, Order, Pipes, Plugged, Report, Settings, State, Stop,
+    Times, UsbBus, Verdict,
 };
 
 /// Small enough for many tests, large enough for a busy machine.
@@ -76,7 +77,27 @@ impl UsbBus for Bus {
         // As a pipe that is asked again and again.
         stream.set_read_timeout(Some(Duration::from_millis(10)))?;
         let back = Back(stream.try_clone()?);
-        Ok(Pipes { out: Box::new(stream), back: Some(Box::new(back)), device_id: "MFG:Reedbed Works;CLS:PRINTER;".to_owned() })
+        Ok(Pipes {
+            out: Box::new(stream),
+            back: Some(Box::new(back)),
+            device_id: "MFG:Reedbed Works;CLS:PRINTER;".to_owned(),
+            port: None,
+        })
+    }
+}
+
+/// Ports of device files that say this of every printer.
+pub struct Ports(pub Option<u8>);
+
+impl DevicePorts for Ports {
+    fn check(&self, address: &str) -> Result<(), send::Error> {
+        assert!(address.starts_with("/dev/pts/"), "{address} is no pseudo-terminal of this test");
+        Ok(())
+    }
+
+    fn status(&self, device: &File) -> Option<u8> {
+        assert!(device.metadata().is_ok(), "it is open");
+        self.0
     }
 }
 
@@ -96,7 +117,9 @@ impl Read for Back {
 pub fn command(ledger: &Path, address: &str, manners: &Manners, times: Times, units: u16) -> Result<Report, Halt<Infallible>> {
     let mut ledger = Ledger::open(ledger)?;
     let order = Order { look: Duration::from_millis(20), ..Order::new(facts(units)) };
-    let settings = Settings { usb: usb(address), ..settings(manners, times, &order.stop) };
+    // Only device files look at it.
+    let ports = Some(Arc::new(Ports(None)) as Arc<dyn DevicePorts>);
+    let settings = Settings { usb: usb(address), ports, ..settings(manners, times, &order.stop) };
     let mut destination = send::open(address, settings).expect("an address of this test");
     send::run(&mut ledger, destination.as_mut(), &order, &mut |job| Ok(strip(job.number as u16)), &mut |_| {})
 }

@@ -116,6 +116,14 @@ impl TestPrinter {
         printer
     }
 
+    /// The same as a device file that can be read: the end of a pseudo-terminal, whose port says what the test has it say.
+    pub fn on_device(fault: Option<(Fault, When)>) -> TestPrinter {
+        let mut printer = TestPrinter::on_terminal(fault);
+        let path = printer.address.trim_start_matches("serial:").split('?').next().unwrap_or_default().to_owned();
+        printer.address = path;
+        printer
+    }
+
     fn start(mut link: Link, address: String, fault: Option<(Fault, When)>) -> TestPrinter {
         let state = Arc::new(Mutex::new(State {
             fault,

@@ -74,4 +74,15 @@ fn a_raw_queue_hands_on_the_very_bytes_and_is_told_apart_from_paper() {
     let Ending::Trouble(trouble) = &report.ending else { panic!("{:?}", report.ending) };
     assert!(trouble.to_string().contains("`strips` is stopped (no paper)"), "{trouble}");
     assert_eq!(report.left, 1);
+
+    // `makeready` says the same, and its strip is not called printed.
+    let bench = tempfile::tempdir().expect("a folder of this test");
+    std::fs::write(bench.path().join("a.toml"), "paper = 80\n").expect("written");
+    let to = format!("queue:strips?server={}", scheduler.server);
+    let mut program = Command::new(env!("CARGO_BIN_EXE_stripling"));
+    let told = program.args(["makeready", "--to", &to, "--answers", "a.toml"]).current_dir(bench.path()).output().expect("runs");
+    let said = String::from_utf8_lossy(&told.stderr).replace('│', " ").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.status.code() == Some(4) && said.contains("`strips` is stopped (no paper)"), "{said}");
+    let kept = std::fs::read_to_string(bench.path().join("bench.answers.toml")).expect("kept");
+    assert!(kept.contains("queue:strips") && !kept.contains("printed"), "{kept}");
 }
