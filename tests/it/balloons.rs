@@ -3,13 +3,16 @@
 //! Where an outline runs is told by the marks that draw it; letters, outlines, tails and the drawing are painted apart from each other by
 //! the program's painter, and everything about them is counted here, by arithmetic written apart from the program's.
 
-use std::collections::HashSet;
-use std::sync::Arc;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::fs;
+use std::sync::{Arc, LazyLock};
 
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use stripling::bitmap::Bitmap;
-use stripling::layout::{Galley, Layout, Mark, PlacedBox};
-use stripling::prepress::Made;
+use stripling::layout::{Galley, Layout, Mark, PlacedBox, Style};
+use stripling::prepress::{Choices, Made, Prepress};
 use stripling::strip;
 use stripling::type_setting::Faces;
 use stripling::units::Resolution;
@@ -123,7 +126,7 @@ struct Case {
 
 fn case() -> impl Strategy<Value = Case> {
     let balloon = (0..6usize, 0..4usize, [3..97i32, 3..70i32], [20..80i32, 40..95i32]);
-    let papers = prop::sample::select(vec!["58mm", "80mm", "80mm", "112mm", "80mm-180"]);
+    let papers = prop::sample::select(vec!["58mm", "58mm", "58mm", "80mm", "80mm", "80mm-180", "112mm"]);
     let panel = (prop::option::weighted(0.8, 0..DRAWINGS.len()), 1..3u8, prop::option::weighted(0.2, 30..70u8), papers);
     (0..SAID.len(), prop::collection::vec(balloon, 1..4), panel).prop_map(
         |(language, many, (drawing, columns, height, printer))| {
@@ -148,8 +151,38 @@ fn made(case: &Case) -> Made {
     }
     // A second panel, or the first would fill the row.
     text += "[[panel]]\n```\n";
-    let written = DRAWINGS.iter().fold(Written::new(text), |written, (name, svg)| written.with(name, svg));
-    manuals::drafted(&manuals::press_in_style(&written.manual, case.printer, "plain"))
+    OPENED.with_borrow_mut(|opened| {
+        let (written, kept) = opened;
+        fs::write(&written.manual, text).expect("written");
+        // As the desk does it: faces and drawings are opened once for each language and printer.
+        let key = (case.language, case.printer);
+        let choices = Choices { printer: Some(case.printer.to_string()), ..Choices::default() };
+        let mut press = Prepress::open_again(&written.manual, &choices, kept.remove(&key)).expect("a manual");
+        press.style = Style::named("plain").expect("a built-in style");
+        let made = manuals::drafted(&press);
+        kept.insert(key, press);
+        made
+    })
+}
+
+/// The folder that all cases stand in, one after the other, and what is open of it by language and printer.
+type Opened = (Written, HashMap<(&'static str, &'static str), Prepress>);
+
+thread_local! {
+    static OPENED: RefCell<Opened> = RefCell::new((
+        DRAWINGS.iter().fold(Written::new(""), |written, (name, svg)| written.with(name, svg)),
+        HashMap::new(),
+    ));
+}
+
+/// The faces of the two resolutions that there are.
+static FACES: LazyLock<[Faces; 2]> = LazyLock::new(|| {
+    ["80mm", "80mm-180"].map(|name| Faces::new(stripling::printer::Profile::named(name).expect("a printer").resolution))
+});
+
+fn faces(resolution: Resolution) -> &'static Faces {
+    let found = FACES.iter().find(|faces| faces.resolution() == resolution);
+    found.expect("a printer of another resolution")
 }
 
 /// The strip with some of its marks only.
@@ -161,76 +194,127 @@ fn painted(layout: &Layout, resolution: Resolution, keep: impl Fn(&Mark) -> bool
         placed.galley = Arc::new(Galley { chunks, ..Galley::default() });
     }
     layout.marks.clear();
-    strip::paint(&layout, &Faces::new(resolution)).bitmap
+    strip::paint(&layout, faces(resolution)).bitmap
 }
 
-/// The outlines of all balloons in the order they are written, tails included, in dots of the strip.
-fn outlines(layout: &Layout) -> Vec<Vec<[f64; 2]>> {
+/// What is drawn around what is said, in dots of the strip.
+struct Drawn {
+    /// Tail included.
+    outline: Vec<[f64; 2]>,
+    /// Of a thought: middles and radii.
+    bubbles: Vec<([f64; 2], f64)>,
+}
+
+/// All balloons in the order they are written.
+fn drawn_of(layout: &Layout) -> Vec<Drawn> {
     let mut found = Vec::new();
     for placed in &layout.placed {
+        let mut bubbles = Vec::new();
         for mark in &placed.galley.chunks[placed.chunk].marks {
-            // Strokes of a line are black, and have few points.
-            if let Mark::Polygon { points, black: false } = mark
-                && points.len() > 8
-            {
-                let at = |p: &[i32; 2]| {
-                    [f64::from(p[0]) / 16.0 + f64::from(placed.x.0), f64::from(p[1]) / 16.0 + f64::from(placed.y.0)]
-                };
-                found.push(points.iter().map(at).collect());
+            match mark {
+                // A black disc with a white one on it.
+                Mark::Round { x, y, width, radius, fill: Some(true), .. } if width.0 == radius.0 * 2 => {
+                    let middle = [x.0 + radius.0 + placed.x.0, y.0 + radius.0 + placed.y.0];
+                    bubbles.push((middle.map(f64::from), f64::from(radius.0)));
+                }
+                // Strokes of a line are black, and have few points.
+                Mark::Polygon { points, black: false } if points.len() > 8 => {
+                    let at = |p: &[i32; 2]| {
+                        [f64::from(p[0]) / 16.0 + f64::from(placed.x.0), f64::from(p[1]) / 16.0 + f64::from(placed.y.0)]
+                    };
+                    found.push(Drawn { outline: points.iter().map(at).collect(), bubbles: std::mem::take(&mut bubbles) });
+                }
+                _ => {}
             }
         }
     }
     found
 }
 
-/// Even-odd rule.
-fn holds(outline: &[[f64; 2]], at: [f64; 2]) -> bool {
-    let mut inside = false;
-    for (n, p) in outline.iter().enumerate() {
-        let q = outline[(n + 1) % outline.len()];
-        if (p[1] > at[1]) != (q[1] > at[1]) {
-            inside ^= at[0] < p[0] + (q[0] - p[0]) * (at[1] - p[1]) / (q[1] - p[1]);
-        }
-    }
-    inside
+/// Where the edges of an outline lie along a row of dots, through their middles, from left to right.
+fn crossings(outline: &[[f64; 2]], row: i32) -> Vec<f64> {
+    let y = f64::from(row) + 0.5;
+    let sides = outline.iter().zip(outline.iter().cycle().skip(1));
+    let mut found: Vec<f64> =
+        sides.filter(|(p, q)| (p[1] > y) != (q[1] > y)).map(|(p, q)| p[0] + (q[0] - p[0]) * (y - p[1]) / (q[1] - p[1])).collect();
+    found.sort_by(f64::total_cmp);
+    found
 }
 
-/// Dots, as a sheet the size of the strip; and how many there are above and to the left of each corner.
+/// The dots within an outline: even-odd rule.
+fn within(outline: &[[f64; 2]]) -> Dots {
+    Dots::filled(bounds(outline, 0.0), |row, on| {
+        let edges = crossings(outline, row.y);
+        for (n, on) in on.iter_mut().enumerate() {
+            let x = f64::from(row.x + n as i32) + 0.5;
+            *on = edges.iter().filter(|edge| x < **edge).count() % 2 == 1;
+        }
+    })
+}
+
+/// The dots around points, and so many more on all sides: left, top, right, bottom.
+fn bounds(points: &[[f64; 2]], more: f64) -> [i32; 4] {
+    let least = [0, 1].map(|axis| points.iter().map(|point| point[axis]).fold(f64::MAX, f64::min) - more);
+    let most = [0, 1].map(|axis| points.iter().map(|point| point[axis]).fold(f64::MIN, f64::max) + more);
+    [least[0].floor() as i32, least[1].floor() as i32, most[0].ceil() as i32, most[1].ceil() as i32]
+}
+
+/// Dots of a part of the strip; nothing is on outside of it. And how many there are above and to the left of each corner.
 struct Dots {
-    width: i32,
-    height: i32,
+    /// Left, top, right, bottom.
+    part: [i32; 4],
     on: Vec<bool>,
     sums: Vec<u32>,
 }
 
+/// Where a row of dots begins.
+struct Row {
+    x: i32,
+    y: i32,
+}
+
 impl Dots {
-    fn new(width: i32, height: i32, is_on: impl Fn([i32; 2]) -> bool) -> Dots {
-        let on: Vec<bool> = (0..height).flat_map(|y| (0..width).map(move |x| [x, y])).map(is_on).collect();
-        let across = width as usize + 1;
-        let mut sums = vec![0u32; across * (height as usize + 1)];
-        for y in 0..height as usize {
+    fn new(part: [i32; 4], is_on: impl Fn([i32; 2]) -> bool) -> Dots {
+        Dots::filled(part, |row, on| on.iter_mut().enumerate().for_each(|(n, on)| *on = is_on([row.x + n as i32, row.y])))
+    }
+
+    fn filled(part: [i32; 4], fill: impl Fn(Row, &mut [bool])) -> Dots {
+        let [left, top, right, bottom] = part;
+        let (width, height) = ((right - left).max(0) as usize, (bottom - top).max(0) as usize);
+        let mut on = vec![false; width * height];
+        let mut sums = vec![0u32; (width + 1) * (height + 1)];
+        for y in 0..height {
+            fill(Row { x: left, y: top + y as i32 }, &mut on[y * width..(y + 1) * width]);
             let mut along = 0;
-            for x in 0..width as usize {
-                along += u32::from(on[y * width as usize + x]);
-                sums[(y + 1) * across + x + 1] = sums[y * across + x + 1] + along;
+            for x in 0..width {
+                along += u32::from(on[y * width + x]);
+                sums[(y + 1) * (width + 1) + x + 1] = sums[y * (width + 1) + x + 1] + along;
             }
         }
-        Dots { width, height, on, sums }
+        Dots { part, on, sums }
+    }
+
+    fn width(&self) -> i32 {
+        (self.part[2] - self.part[0]).max(0)
     }
 
     fn has(&self, [x, y]: [i32; 2]) -> bool {
-        (0..self.width).contains(&x) && (0..self.height).contains(&y) && self.on[(y * self.width + x) as usize]
+        let [left, top, right, bottom] = self.part;
+        (left..right).contains(&x) && (top..bottom).contains(&y) && self.on[((y - top) * self.width() + x - left) as usize]
     }
 
     fn all(&self) -> impl Iterator<Item = [i32; 2]> + '_ {
-        (0..self.on.len()).filter(|&at| self.on[at]).map(|at| [at as i32 % self.width, at as i32 / self.width])
+        let (width, [left, top, ..]) = (self.width(), self.part);
+        (0..self.on.len()).filter(|&at| self.on[at]).map(move |at| [left + at as i32 % width, top + at as i32 / width])
     }
 
     /// In a rectangle, its edges included.
     fn count(&self, from: [i32; 2], to: [i32; 2]) -> u32 {
-        let [left, right] = [from[0], to[0] + 1].map(|x| x.clamp(0, self.width) as usize);
-        let [top, bottom] = [from[1], to[1] + 1].map(|y| y.clamp(0, self.height) as usize);
-        let at = |x: usize, y: usize| self.sums[y * (self.width as usize + 1) + x];
+        let [left, top, right, bottom] = self.part;
+        let across = |x: i32| (x.clamp(left, right.max(left)) - left) as usize;
+        let down = |y: i32| (y.clamp(top, bottom.max(top)) - top) as usize;
+        let (left, right, top, bottom) = (across(from[0]), across(to[0] + 1), down(from[1]), down(to[1] + 1));
+        let at = |x: usize, y: usize| self.sums[y * (self.width() as usize + 1) + x];
         at(right, bottom) + at(left, top) - at(left, bottom) - at(right, top)
     }
 }
@@ -238,6 +322,8 @@ impl Dots {
 /// A balloon with all that is drawn of it.
 struct Seen {
     outline: Vec<[f64; 2]>,
+    /// Within the outline, tail included.
+    inside: Dots,
     /// Of the balloon without its tail: left, top, right, bottom.
     body: [i32; 4],
     /// Dots of its outline and its line, tail included.
@@ -245,9 +331,13 @@ struct Seen {
     speaker: [i32; 2],
 }
 
-fn seen(outline: Vec<[f64; 2]>, placed: &PlacedBox, speaker: [i32; 2], strip: [i32; 2]) -> Seen {
+fn seen(drawn: Drawn, placed: &PlacedBox, speaker: [i32; 2]) -> Seen {
+    let Drawn { outline, bubbles } = drawn;
     let body = [placed.x.0, placed.y.0, placed.x.0 + placed.width.0, placed.y.0 + placed.height.0];
-    let mut dots = HashSet::new();
+    let inside = within(&outline);
+    let around = bubbles.iter().flat_map(|&([x, y], radius)| [[x - radius, y - radius], [x + radius, y + radius]]);
+    let part = bounds(&outline.iter().copied().chain(around).collect::<Vec<_>>(), 3.0);
+    let mut line = vec![false; ((part[2] - part[0]) * (part[3] - part[1])) as usize];
     for (n, p) in outline.iter().enumerate() {
         // The line is three dots thick.
         let q = outline[(n + 1) % outline.len()];
@@ -257,18 +347,19 @@ fn seen(outline: Vec<[f64; 2]>, placed: &PlacedBox, speaker: [i32; 2], strip: [i
             for y in (at[1] - 2.0).floor() as i32..=(at[1] + 2.0) as i32 {
                 for x in (at[0] - 2.0).floor() as i32..=(at[0] + 2.0) as i32 {
                     if (f64::from(x) + 0.5 - at[0]).hypot(f64::from(y) + 0.5 - at[1]) <= 1.5 {
-                        dots.insert([x, y]);
+                        line[((y - part[1]) * (part[2] - part[0]) + x - part[0]) as usize] = true;
                     }
                 }
             }
         }
     }
-    let least = [0, 1].map(|axis| dots.iter().map(|dot| dot[axis]).min().unwrap_or(0));
-    let most = [0, 1].map(|axis| dots.iter().map(|dot| dot[axis]).max().unwrap_or(0));
-    let within = |at: [i32; 2]| (0..2).all(|axis| (least[axis]..=most[axis]).contains(&at[axis]));
-    let covers = |at: [i32; 2]| dots.contains(&at) || holds(&outline, [f64::from(at[0]) + 0.5, f64::from(at[1]) + 0.5]);
-    let dots = Dots::new(strip[0], strip[1], |at| within(at) && covers(at));
-    Seen { outline, body, dots, speaker }
+    let drawn = |[x, y]: [i32; 2]| line[((y - part[1]) * (part[2] - part[0]) + x - part[0]) as usize];
+    let bubbled = |[x, y]: [i32; 2]| {
+        let at = [f64::from(x) + 0.5, f64::from(y) + 0.5];
+        bubbles.iter().any(|(middle, radius)| (at[0] - middle[0]).hypot(at[1] - middle[1]) <= *radius)
+    };
+    let dots = Dots::new(part, |at| drawn(at) || inside.has(at) || bubbled(at));
+    Seen { outline, inside, body, dots, speaker }
 }
 
 fn is_near(a: [i32; 2], b: [i32; 2], dots: f64) -> bool {
@@ -298,7 +389,7 @@ fn has_free_place(all: &[Seen], n: usize, ink: &Dots, stage: [i32; 4], wanted: O
         (left..right).contains(&x) && (top..bottom).contains(&y)
     };
     let taken = |at: [i32; 2]| all.iter().enumerate().any(|(m, seen)| m != n && (boxed(seen, at) || seen.dots.has(at)));
-    let others = Dots::new(ink.width, ink.height, taken);
+    let others = Dots::new(stage, taken);
     let clean = |from: [i32; 2], to: [i32; 2], dots: &Dots| dots.count(from, to) == 0;
     let speaker = all[n].speaker;
     for y in (stage[1] + b..=stage[3] - b).step_by(6) {
@@ -342,14 +433,34 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
     let balloons = of("balloon");
     prop_assert_eq!(balloons.len(), case.said.len());
     // Where tails run under balloons these are painted again within their lines: the outlines come first.
-    let mut shapes = outlines(&made.layout);
+    let mut shapes = drawn_of(&made.layout);
     prop_assert!(shapes.len() == balloons.len() || shapes.len() == balloons.len() * 2);
     shapes.truncate(balloons.len());
-    let size = [made.layout.width.0, made.layout.height.0];
     let panel = of("panel")[0];
     let frame = 3;
     let stage = [panel.x.0 + frame, panel.y.0 + frame, panel.x.0 + panel.width.0 - frame, panel.y.0 + panel.height.0 - frame];
     let picture = of("picture").first().map(|picture| [picture.x.0, picture.y.0, picture.width.0, picture.height.0]);
+
+    let on_stage = |at: [i32; 2]| match picture {
+        Some([x, y, width, height]) => [x + at[0] * width / 100, y + at[1] * height / 100],
+        None => {
+            let [left, _, right, bottom] = stage;
+            // The stage of a panel without a picture is as high as its row; alone in it, three fifths as high as wide, or what was asked,
+            // and it stands at the foot.
+            let asked = case
+                .height
+                .map(|mm| i32::from(mm) * 10_000 / (25_400_000 / resolution.type_dots(stripling::units::Pt::new(72.0)).0.max(1)));
+            let alone = asked.map_or((right - left) * 3 / 5, |high| high - frame * 2);
+            let high = if case.columns == 2 { bottom - stage[1] } else { alone };
+            [left + at[0] * (right - left) / 100, bottom - high + at[1] * high / 100]
+        }
+    };
+    let all: Vec<Seen> = shapes
+        .into_iter()
+        .zip(&balloons)
+        .zip(&case.said)
+        .map(|((shape, placed), said)| seen(shape, placed, on_stage(said.tail)))
+        .collect();
 
     // Letters: every dot inside its outline, and neither on nor beside a black dot of anything else.
     let letters = painted(&made.layout, resolution, |mark| matches!(mark, Mark::Text { .. }));
@@ -361,8 +472,8 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
         for x in (0..letters.width() as i32).filter(|&x| letters.get(x, y)) {
             counted += 1;
             prop_assert!(whole.get(x, y), "a dot of lettering is not on the strip");
-            let at = [f64::from(x) + 0.5, f64::from(y) + 0.5];
-            prop_assert!(shapes.iter().any(|shape| holds(shape, at)), "lettering at {x}, {y} is outside of every outline");
+            let at = [x, y];
+            prop_assert!(all.iter().any(|seen| seen.inside.has(at)), "lettering at {x}, {y} is outside of every outline");
             let beside = [(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)];
             prop_assert!(!beside.iter().any(|(dx, dy)| drawn.get(x + dx, y + dy)), "lettering at {x}, {y} touches a line");
         }
@@ -385,24 +496,6 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
     }
 
     // Outlines and tails, apart from each other and from the drawing.
-    let on_stage = |at: [i32; 2]| match picture {
-        Some([x, y, width, height]) => [x + at[0] * width / 100, y + at[1] * height / 100],
-        None => {
-            let [left, _, right, bottom] = stage;
-            // The stage of a panel without a picture is three fifths as high as wide, or what was asked; it stands at the foot.
-            let asked = case
-                .height
-                .map(|mm| i32::from(mm) * 10_000 / (25_400_000 / resolution.type_dots(stripling::units::Pt::new(72.0)).0.max(1)));
-            let high = asked.map_or((right - left) * 3 / 5, |high| high - frame * 2);
-            [left + at[0] * (right - left) / 100, bottom - high + at[1] * high / 100]
-        }
-    };
-    let all: Vec<Seen> = shapes
-        .into_iter()
-        .zip(&balloons)
-        .zip(&case.said)
-        .map(|((shape, placed), said)| seen(shape, placed, on_stage(said.tail), size))
-        .collect();
     let crowded = made.remarks().any(|remark| remark.rule == "balloons-crowded");
     for (n, one) in all.iter().enumerate() {
         prop_assert!(one.outline.len() > 8);
@@ -410,8 +503,8 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
             // Tails to one mouth meet there.
             let mouth = is_near(one.speaker, other.speaker, 31.0);
             let away = |dot: [i32; 2]| !(mouth && (is_near(dot, one.speaker, 36.0) || is_near(dot, other.speaker, 36.0)));
-            let theirs = Dots::new(size[0], size[1], |dot| away(dot) && other.dots.has(dot));
-            let mine = Dots::new(size[0], size[1], |dot| away(dot) && one.dots.has(dot));
+            let theirs = Dots::new(other.dots.part, |dot| away(dot) && other.dots.has(dot));
+            let mine = Dots::new(one.dots.part, |dot| away(dot) && one.dots.has(dot));
             prop_assert!(crowded || touched(&theirs, &mine) == 0, "two balloons or their tails are nearer than {CLEAR} dots");
         }
     }
@@ -419,7 +512,7 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
         return Ok(());
     }
     let shown = painted(&made.layout, resolution, |mark| matches!(mark, Mark::Picture { .. }));
-    let ink = Dots::new(size[0], size[1], |[x, y]| shown.get(x, y));
+    let ink = Dots::new(stage, |[x, y]| shown.get(x, y));
     prop_assert!(ink.all().count() > 200, "the drawing is there");
     for (n, one) in all.iter().enumerate() {
         let told =
@@ -430,11 +523,11 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
             let part = |at: i32, from: i32, to: i32| (f64::from(at * 2 + 1 - from - to) / f64::from(to - from)).abs().powf(2.5);
             part(x, left, right) + part(y, top, bottom) <= 1.0
         };
-        let body = Dots::new(size[0], size[1], |dot| in_body(dot) && one.dots.has(dot));
+        let body = Dots::new(one.dots.part, |dot| in_body(dot) && one.dots.has(dot));
         let figure = (stage[2] - stage[0]) / 5;
         // A tail counts where it has left the balloon and not yet come to who speaks.
         let on_its_way = |dot: [i32; 2]| !in_body(dot) && !is_near(dot, one.speaker, f64::from(figure + 24));
-        let tail = Dots::new(size[0], size[1], |dot| on_its_way(dot) && one.dots.has(dot));
+        let tail = Dots::new(one.dots.part, |dot| on_its_way(dot) && one.dots.has(dot));
         let (on_body, on_tail) = (touched(&ink, &body), touched(&ink, &tail));
         prop_assert!(told || on_body <= DUST, "{on_body} dots of the drawing are at the balloon {n}, and nothing says so");
         prop_assert!(told || on_tail <= DUST, "{on_tail} dots of the drawing are at the tail {n}, and nothing says so");
@@ -455,9 +548,15 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+fn asked_for() -> Option<u32> {
+    std::env::var("STRIPLING_CASES").ok()?.parse().ok()
+}
+
 proptest! {
     #![proptest_config(ProptestConfig {
-        cases: std::env::var("STRIPLING_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(24),
+        cases: asked_for().unwrap_or(30),
+        // The same ones each time, or a run of all tests is a game of dice; whoever asks for a number gets others.
+        rng_seed: asked_for().map_or(RngSeed::Fixed(19), |_| RngSeed::Random),
         failure_persistence: None,
         max_shrink_iters: 12,
         ..ProptestConfig::default()
@@ -466,5 +565,31 @@ proptest! {
     #[test]
     fn lettering_is_inside_and_outlines_and_tails_are_clear(case in case()) {
         check(&case)?;
+    }
+}
+
+/// Cases that proptest once found, each for its own reason.
+#[test]
+fn what_random_balloons_found_stays_mended() {
+    type Words = (usize, usize, [i32; 2], [i32; 2]);
+    type Kept<'a> = (usize, Option<usize>, u8, &'static str, &'a [Words]);
+    let kept: [Kept; 5] = [
+        // Long tails used up what a search may take, and the panel was called crowded.
+        (2, Some(1), 1, "112mm", &[(2, 2, [94, 52], [29, 59]), (1, 0, [32, 57], [60, 75]), (1, 1, [51, 63], [20, 92])]),
+        // A tail that ran over a little at many places.
+        (0, Some(3), 1, "80mm", &[(2, 0, [3, 38], [58, 81]), (4, 1, [19, 29], [35, 43])]),
+        // A free place that lies on a thought's bubbles is none.
+        (3, Some(2), 2, "58mm", &[(0, 1, [19, 31], [49, 76]), (3, 0, [94, 17], [79, 46])]),
+        (4, Some(3), 2, "80mm", &[(5, 1, [23, 27], [47, 57]), (1, 1, [9, 3], [60, 64])]),
+        // Tails to one mouth that met before it.
+        (1, Some(2), 2, "80mm-180", &[(3, 0, [60, 27], [28, 44]), (2, 3, [16, 58], [23, 43]), (4, 2, [26, 64], [66, 93])]),
+    ];
+    for (language, drawing, columns, printer, said) in kept {
+        let (language, texts) = SAID[language];
+        let said = said.iter().map(|&(text, kind, at, tail)| Said { text: texts[text], kind, at, tail }).collect();
+        let case = Case { language, said, drawing, columns, height: None, printer };
+        if let Err(error) = check(&case) {
+            panic!("{error}: {case:?}");
+        }
     }
 }

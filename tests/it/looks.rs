@@ -17,7 +17,67 @@ const GAP: u32 = 18;
 /// A picture's name and its parts: what a style changes, and what is set in it.
 type Look = (&'static str, &'static [(&'static str, &'static str)]);
 
-const LOOKS: [Look; 9] = [
+const LOOKS: [Look; 16] = [
+    (
+        "family",
+        &[
+            ("[type]\nfamily = \"sans\"\n", "family “sans”: *tea* and **hot** tea\n"),
+            ("[type]\nfamily = \"mono\"\n", "family “mono”: *tea* and **hot** tea\n"),
+            ("[type]\nfamily = \"lettering\"\n", "family “lettering”: *tea* and **hot** tea\n"),
+        ],
+    ),
+    (
+        "setting",
+        &[
+            ("[type]\njustified = true\n", "justified: both edges of these lines are straight, as in a book\n"),
+            ("[type]\nleading = 170\n", "leading 170: two lines of type far from each other\n"),
+            ("[type]\nhyphenate = false\n", "hyphenate false: characteristically undivided\n"),
+        ],
+    ),
+    (
+        "title",
+        &[
+            ("[type]\ntitle = 14\nsubtitle = 9\n[title]\nalign = \"left\"\n", "+++\nsubtitle = \"left\"\n+++\n# Title\n"),
+            ("[type]\ntitle = 14\nsubtitle = 9\n[title]\nalign = \"centre\"\n", "+++\nsubtitle = \"centre\"\n+++\n# Title\n"),
+            ("[section]\ncapitals = true\n", "## capitals\n"),
+        ],
+    ),
+    (
+        "step",
+        &[
+            ("[step]\nbadge = \"disc\"\n", "1. disc\n"),
+            ("[step]\nbadge = \"box\"\n", "1. box\n"),
+            ("[step]\nbadge = \"burst\"\n", "1. burst\n"),
+            ("[step]\nbadge = \"disc\"\nsize = 9\n", "1. disc, size 9\n"),
+        ],
+    ),
+    (
+        "safety",
+        &[
+            ("[safety]\nsign = 8\n", "> [!CAUTION]\n> ![hot](sign:hot-surface) sign 8\n"),
+            ("[safety]\nsign = 14\n[line]\nsafety = 1\n", "> [!CAUTION]\n> ![hot](sign:hot-surface) sign 14, heavy line\n"),
+        ],
+    ),
+    (
+        "figure",
+        &[
+            ("[figure]\nlargest = 40\nnumber = true\n", "![lamp](lamp.svg \"largest 40, number\")\n"),
+            ("[figure]\nlargest = 20\nnumber = false\nalign = \"left\"\n", "![lamp](lamp.svg \"largest 20, left\")\n"),
+        ],
+    ),
+    (
+        "border",
+        &[
+            (
+                "[comic]\nborder = 0\n",
+                "```comic\n[[panel]]\nground = \"hatch\"\naspect = \"4:1\"\n[[panel.balloon]]\ntext = \"border 0\"\nat = [50, 50]\n```\n",
+            ),
+            (
+                "[comic]\nborder = 1\n",
+                "```comic\n[[panel]]\nground = \"dots\"\naspect = \"4:1\"\n[[panel.balloon]]\ntext = \"border 1\"\nat = [50, 50]\n```\n",
+            ),
+        ],
+    ),
     (
         "rule",
         &[

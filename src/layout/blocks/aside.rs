@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::bitmap::{Bitmap, Ink};
 use crate::layout::bench::Bench;
-use crate::layout::galley::{Galley, Mark};
+use crate::layout::galley::{Boxed, Galley, Mark};
 use crate::layout::style::AsideLook;
 use crate::manual::document::{Block, Kind};
 use crate::units::Dots;
@@ -29,9 +29,9 @@ pub fn aside(bench: &Bench, blocks: &[Block], room: Room) -> Galley {
             let (x, y, radius) = (Dots(0), Dots(0), Dots(0));
             match look {
                 AsideLook::Tone => {
-                    let tone = Arc::new(light(width, height));
-                    chunk.marks = chunk.marks.drain(..).flat_map(on_tone).collect();
-                    chunk.marks.insert(0, Mark::Picture { x, y, bitmap: tone, ink: Ink::Black });
+                    let tone = Mark::Picture { x, y, bitmap: Arc::new(light(width, height)), ink: Ink::Black };
+                    let plates = chunk.boxes.iter().filter(|boxed| boxed.kind == "line").map(plate);
+                    chunk.marks = std::iter::once(tone).chain(plates).chain(chunk.marks.drain(..)).collect();
                 }
                 AsideLook::Reverse => chunk.marks.push(Mark::Invert { x, y, width, height }),
                 _ => chunk.marks.insert(0, Mark::Round { x, y, width, height, radius, border: bar, fill: None }),
@@ -61,25 +61,11 @@ fn is_words(block: &Block) -> bool {
     words && block.pictures().is_empty()
 }
 
-/// Letters on a tone, with white around them: else its dots are read as parts of them.
-fn on_tone(mark: Mark) -> Vec<Mark> {
-    const AROUND: [(i32, i32); 12] =
-        [(-3, 0), (3, 0), (0, -3), (0, 3), (-2, -2), (2, -2), (-2, 2), (2, 2), (-3, -1), (3, 1), (-3, 1), (3, -1)];
-    let Mark::Text { white, .. } = &mark else { return vec![mark] };
-    let white = !white;
-    let mut marks: Vec<Mark> = AROUND
-        .iter()
-        .map(|&(dx, dy)| {
-            let mut around = mark.clone();
-            around.shift(Dots(dx), Dots(dy));
-            if let Mark::Text { white: ink, .. } = &mut around {
-                *ink = white;
-            }
-            around
-        })
-        .collect();
-    marks.push(mark);
-    marks
+/// The white under a line of words on a tone: between letters its dots would be read as points and accents.
+fn plate(line: &Boxed) -> Mark {
+    let aside = Dots(6);
+    let (x, width, radius) = (line.x - aside, line.width + aside * 2, Dots(5));
+    Mark::Round { x, y: line.y, width, height: line.height, radius, border: Dots(0), fill: Some(false) }
 }
 
 /// A light tone: two by two dots, an eighth of the ground.

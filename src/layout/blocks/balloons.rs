@@ -219,8 +219,24 @@ pub fn with_tail(kind: BalloonKind, outline: &Outline, tip: [i32; 2], root: i32)
     let (begin, end) = ((nearest + after) % count, (nearest + count - before) % count);
     let mut points: Outline =
         std::iter::successors(Some(begin), |&n| (n != end).then_some((n + 1) % count)).map(|n| outline[n]).collect();
-    points.extend(tail(kind, outline[end], outline[begin], tip));
+    // On a smooth line the root is as wide as was asked, wherever the outline's points lie; spikes are left as they are.
+    let (mut right, mut left) = (outline[begin], outline[end]);
+    if matches!(kind, BalloonKind::Speech | BalloonKind::Whisper) {
+        let inner = |step: usize| outline[step % count];
+        right = at_distance(outline[nearest], half, inner(nearest + after - 1), right);
+        left = at_distance(outline[nearest], half, inner(nearest + count - before + 1), left);
+        points.insert(0, right);
+        points.push(left);
+    }
+    points.extend(tail(kind, left, right, tip));
     points
+}
+
+/// The point between two others that is so far from a third, as near as sixteen steps come to it.
+fn at_distance(middle: [i32; 2], far: i64, near: [i32; 2], away: [i32; 2]) -> [i32; 2] {
+    let at = |step: i32| [0, 1].map(|axis| near[axis] + (away[axis] - near[axis]) * step / 16);
+    let reaches = |point: &[i32; 2]| (0..2).map(|axis| i64::from(point[axis] - middle[axis]).pow(2)).sum::<i64>() >= far * far;
+    (0..=16).map(at).find(reaches).unwrap_or(away)
 }
 
 /// How far the knees of a flash stand out, in halves of its root.
@@ -257,7 +273,8 @@ fn tail(kind: BalloonKind, left: [i32; 2], right: [i32; 2], tip: [i32; 2]) -> Ou
         }
         _ => {
             // A little bent, as a brush would draw it; both sides bend the same way.
-            let bend = if dx < 0.0 { BEND } else { -BEND };
+            // To which side is seen from the middle of the balloon: where its root begins is a matter of the outline's points.
+            let bend = if tip[0] < 0.0 { BEND } else { -BEND };
             let curve = |part: f64| 4.0 * part * (1.0 - part) * bend;
             let parts = [0.2, 0.4, 0.6, 0.8];
             let there = parts.iter().map(|&part| whole(between(left, part, curve(part))));
@@ -298,13 +315,17 @@ pub fn bubbles(half: [i32; 2], speaker: [i32; 2]) -> Vec<([i32; 2], i32)> {
 }
 
 /// The strokes of a line around a shape: their ends, in sixteenths. `dash` leaves gaps of the second length after strokes of the first
-/// (dots), measured along the line, so that every part of it is broken alike.
+/// (about so many dots), measured along the line, so that every part of it is broken alike; the first point lies in the middle of a
+/// gap, and no stroke comes out short where the line ends.
 pub fn strokes(shape: &Outline, dash: Option<[i32; 2]>) -> Vec<[[i32; 2]; 2]> {
     let sides = (0..shape.len()).map(|n| [shape[n], shape[(n + 1) % shape.len()]]);
     let Some(dash) = dash else { return sides.collect() };
     let [on, off] = dash.map(|length| f64::from(length * SUBDOTS));
+    let all: f64 = sides.clone().map(|[from, to]| apart(from.map(f64::from), to.map(f64::from))).sum();
+    let stretch = all / (on + off) / libm::round(all / (on + off)).max(1.0);
+    let [on, off] = [on * stretch, off * stretch];
     let mut found = Vec::new();
-    let mut way = 0.0;
+    let mut way = on + off / 2.0;
     for [from, to] in sides {
         let (a, b) = (from.map(f64::from), to.map(f64::from));
         let length = apart(a, b);

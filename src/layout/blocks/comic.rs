@@ -46,7 +46,11 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
                     .zip(&widths)
                     .zip(most)
                     .map(|((panel, &width), &most)| {
-                        let room = Stature { row: height.filter(|_| panel.fit == Fit::Cover), most, ..Stature::default() };
+                        let room = Stature {
+                            row: height.filter(|_| panel.fit == Fit::Cover || panel.picture.is_none()),
+                            most,
+                            ..Stature::default()
+                        };
                         draft(bench, panel, width, room, gutter)
                     })
                     .collect()
@@ -55,8 +59,8 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
             let mut drafts = draft_all(None, &open);
             let mut bounds = open.clone();
             let height = |drafts: &[(Draft, Vec<Remark>)]| drafts.iter().map(|(draft, _)| draft.takes()).max();
-            // Pictures that may be cropped are as high as their row.
-            if row.len() > 1 && row.iter().any(|panel| panel.fit == Fit::Cover) {
+            // Pictures that may be cropped are as high as their row, and so is a stage without a picture.
+            if row.len() > 1 && row.iter().any(|panel| panel.fit == Fit::Cover || panel.picture.is_none()) {
                 drafts = draft_all(height(&drafts), &open);
             }
             // A row that no panel of the strip can hold has its pictures smaller; its words stay as they are.
@@ -78,7 +82,7 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
             if let Some(height) = height(&drafts).filter(|_| row.len() > 1) {
                 for (n, panel) in row.iter().enumerate() {
                     let free = height - drafts[n].0.takes();
-                    if free > Dots(0) && drafts[n].0.places.iter().any(|place| place.care > Care::Clear) {
+                    if free > Dots(0) && drafts[n].0.places.iter().any(|place| place.care > Care::Clear || place.crossed) {
                         let room = Stature { row: None, most: bounds[n], free: free + Dots(drafts[n].0.grown) };
                         drafts[n] = draft(bench, panel, widths[n], room, gutter);
                     }
@@ -354,14 +358,20 @@ fn stage_all(
     natural: [i32; 2],
     [border, free]: [Dots; 2],
 ) -> Staged {
-    let place = |grown: i32, care: Care| {
+    let place_from = |grown: i32, care: Care, raised: bool| {
         let on_stage = |at| on_stage(draft.picture.as_ref(), natural, grown, at);
+        let mut taken = INSET;
         let wanted: Vec<Wanted> = panel
             .balloons
             .iter()
             .zip(&draft.balloons)
             .map(|(balloon, ways)| {
                 let at = on_stage(balloon.at);
+                // In a panel that grew the balloons go up into the new room; raised ones stand under each other from the top.
+                let half = ways.iter().map(|way| way.shape.half[1]).min().unwrap_or(0);
+                let high = (at[1] - grown).max(0);
+                let high = if raised { high.min(taken + half) } else { high };
+                taken += half * 2 + staging::CLEARANCE;
                 let out = ways.iter().map(|way| way.shape.half[1]).min().unwrap_or(0) + border.0;
                 // A caption stands at the top: nothing covers it.
                 let above = if draft.caption.is_some() { 0 } else { out };
@@ -369,8 +379,7 @@ fn stage_all(
                     kind: balloon.kind,
                     beyond: if balloon.sound.cross { [border.0 + INSET, above, border.0 + INSET, out] } else { [0; 4] },
                     shapes: ways.iter().map(|way| way.shape).collect(),
-                    // In a panel that grew the balloons go up into the new room.
-                    at: [at[0], (at[1] - grown).max(0)],
+                    at: [at[0], high],
                     speaker: balloon.tail.filter(|_| balloon.kind != BalloonKind::Sound).map(on_stage),
                 }
             })
@@ -382,22 +391,40 @@ fn stage_all(
         let care = places.iter().map(|place| place.care).max().unwrap_or(Care::Clear);
         Some(Staged { grown, places, care })
     };
+    let place = |grown: i32, care: Care| place_from(grown, care, false);
     let spoken: i32 =
         draft.balloons.iter().map(|ways| ways.iter().map(|way| way.shape.half[1]).max().unwrap_or(0) * 2 + 12).sum();
-    let first = [Care::Clear, Care::Free].into_iter().find_map(|care| place(0, care));
+    let first = place(0, Care::Clear);
     let clean = |most: i32| [Care::Clear, Care::Free].into_iter().find_map(|care| grow(most, |grown| place(grown, care)));
-    // Rather something drawn is hidden, or tails meet, than a panel is half as high again for nothing but that.
+    // Where one that is read first stands low, those after it have no place: then all begin at the top.
+    let raised = |most: i32, care: Care| grow(most, |grown| place_from(grown, care, true));
+    // Rather a little of what is drawn is hidden, or tails meet, than a panel is half as high again for nothing but that.
+    let most = ground.map_or(0, |ground| ground.all() * LITTLE / 100);
+    let little = |staged: &Staged| staged.places.iter().map(|place| place.covered).sum::<i64>() <= most;
+    // A little higher, or as high as its row, where that keeps tails and bubbles off what is drawn.
+    let tidy = |staged: &Staged| staged.places.iter().all(|place| place.care == Care::Clear && !place.crossed);
+    let room = free.0.max(natural[1] / 8);
+    let first = first
+        .filter(tidy)
+        .or_else(|| grow(room, |grown| place(grown, Care::Clear).filter(tidy)))
+        .or_else(|| place(0, Care::Free));
     first
         .or_else(|| clean(free.0))
         .or_else(|| clean(spoken.min(natural[1] / 2)))
-        .or_else(|| grow(natural[1] / 4, |grown| place(grown, Care::Hiding)))
+        .or_else(|| raised(spoken.min(natural[1] / 2), Care::Clear))
+        .or_else(|| grow(natural[1] / 4, |grown| place(grown, Care::Hiding).filter(little)))
         .or_else(|| clean(spoken))
+        .or_else(|| raised(spoken, Care::Free))
         .or_else(|| grow(spoken + natural[1] / 4, |grown| place(grown, Care::Hiding)))
+        .or_else(|| raised(spoken + natural[1] / 4, Care::Hiding))
         .or_else(|| grow(spoken, |grown| place(grown, Care::Crowded)))
         .or_else(|| grow(natural[1] + spoken * 2 + 200, |grown| place(grown, Care::Hiding)))
         .or_else(|| grow(natural[1] + spoken * 4 + 2000, |grown| place(grown, Care::Crowded)))
         .unwrap_or_else(|| stacked(draft, natural[0]))
 }
+
+/// So much of a drawing, in hundredths of its dots, may be hidden before a panel grows for it.
+const LITTLE: i64 = 4;
 
 /// When nothing else helps, as where a single letter is wider than its panel: one under the other, above the picture. Nothing that is said
 /// is ever lost.
@@ -406,7 +433,7 @@ fn stacked(draft: &Draft, width: i32) -> Staged {
     let mut places = Vec::new();
     for shape in draft.balloons.iter().filter_map(|ways| ways.first()).map(|way| way.shape) {
         let middle = [width / 2, grown + shape.half[1]];
-        places.push(Place { shape: 0, middle, care: Care::Crowded, crossed: false });
+        places.push(Place { shape: 0, middle, aim: None, care: Care::Crowded, covered: 0, crossed: false });
         grown += shape.half[1] * 2 + staging::CLEARANCE;
     }
     Staged { grown, places, care: Care::Crowded }
@@ -514,7 +541,8 @@ fn finish(bench: &Bench, draft: Draft, panel: &ComicPanel, height: Dots) -> (Chu
         .zip(draft.balloons)
         .zip(&draft.places)
         .filter_map(|((balloon, ways), place)| {
-            let speaker = balloon.tail.map(|tail| on_stage(draft.picture.as_ref(), natural, draft.grown, tail));
+            let speaker =
+                place.aim.or_else(|| balloon.tail.map(|tail| on_stage(draft.picture.as_ref(), natural, draft.grown, tail)));
             let at = [origin[0] + place.middle[0], origin[1] + place.middle[1]];
             Some(Spoken {
                 balloon,
@@ -634,6 +662,9 @@ fn outlined(chunk: &mut Chunk, spoken: &Spoken) {
                 let short = if kind == BalloonKind::Whisper { length.min(most) } else { length };
                 let tip = tip.map(|side| side * short * SUBDOTS / length.max(1));
                 shape = balloons::with_tail(kind, &shape, tip, way.shape.root);
+                // A broken line is the same on both sides of the tip.
+                let first = shape.iter().position(|&point| point == tip).unwrap_or(0);
+                shape.rotate_left(if kind == BalloonKind::Whisper { first } else { 0 });
             }
         }
     }
@@ -648,12 +679,9 @@ fn outlined(chunk: &mut Chunk, spoken: &Spoken) {
 /// The ground of a balloon within its line: other balloons' tails run under it.
 fn cleared(chunk: &mut Chunk, spoken: &Spoken) {
     let Spoken { balloon, way, at, .. } = spoken;
-    let inside = |point: &[i32; 2]| {
-        let long = (i64::from(point[0]).pow(2) + i64::from(point[1]).pow(2)).isqrt().max(1);
-        let left = (long - i64::from(LINE * SUBDOTS)).max(0);
-        [0, 1].map(|axis| (i64::from(point[axis]) * left / long) as i32 + at[axis] * SUBDOTS)
-    };
-    let points: Vec<[i32; 2]> = way.outline.iter().map(inside).collect();
+    let half = way.inner.map(|side| (side - LINE).max(1));
+    let mut points = if way.outline.is_empty() { Vec::new() } else { balloons::outline(BalloonKind::Speech, half, way.x_height) };
+    points.iter_mut().for_each(|point| (0..2).for_each(|axis| point[axis] += at[axis] * SUBDOTS));
     if !points.is_empty() {
         chunk.marks.push(Mark::Polygon { points, black: balloon.reverse });
     }
@@ -668,7 +696,8 @@ fn lettered(chunk: &mut Chunk, spoken: Spoken) {
         let y = Dots(top + n as i32 * way.pitch.0) + (way.pitch - set.height) / 2;
         set.shift(Dots(at[0]) - line.width / 2 - line.left, y);
         if balloon.kind == BalloonKind::Sound {
-            set.marks = set.marks.into_iter().flat_map(|mark| sounded(mark, balloon.sound, line.width.0)).collect();
+            let reach = lettering::halo(way.x_height);
+            set.marks = set.marks.into_iter().flat_map(|mark| sounded(mark, balloon.sound, line.width.0, reach)).collect();
         }
         chunk.marks.append(&mut set.marks);
         chunk.boxes.append(&mut set.boxes);
@@ -679,8 +708,8 @@ fn lettered(chunk: &mut Chunk, spoken: Spoken) {
     chunk.boxes.push(Boxed { kind: "balloon", x, y, width: Dots(a * 2), height: Dots(b * 2), span, text });
 }
 
-/// Free lettering stands on the picture: it rises, and white around it and in the eyes of its letters keeps it readable.
-fn sounded(mark: Mark, sound: Sound, width: i32) -> Vec<Mark> {
+/// Free lettering stands on the picture: it rises, and white `reach` dots around it and in the eyes of its letters keeps it readable.
+fn sounded(mark: Mark, sound: Sound, width: i32, reach: i32) -> Vec<Mark> {
     let Mark::Text { x, baseline, measure, line, white } = mark else { return vec![mark] };
     let mut risen = (*line).clone();
     let (from, rise) = (risen.indent(), i32::from(sound.rise));
@@ -699,7 +728,7 @@ fn sounded(mark: Mark, sound: Sound, width: i32) -> Vec<Mark> {
         line: line.clone(),
         white,
     };
-    let mut marks: Vec<Mark> = HALO.into_iter().map(|step| moved(step, !white)).collect();
+    let mut marks: Vec<Mark> = around(reach).into_iter().map(|step| moved(step, !white)).collect();
     if sound.outline {
         // A black line two dots wide around white letters; its own white is outside of it.
         let around = (-2..=2).flat_map(|dx| (-2..=2).map(move |dy| (dx, dy))).filter(|(dx, dy)| dx * dx + dy * dy <= 5);
@@ -722,29 +751,19 @@ fn reach_of(half: [i32; 2], towards: [i32; 2]) -> i32 {
     (length * 1000 / (part(0) + part(1)).isqrt().max(1)) as i32
 }
 
-/// Steps by which white is spread around free lettering, dots.
-const HALO: [(i32, i32); 20] = [
-    (-3, 0),
-    (3, 0),
-    (0, -3),
-    (0, 3),
-    (-2, -2),
-    (2, -2),
-    (-2, 2),
-    (2, 2),
-    (-5, 0),
-    (5, 0),
-    (0, -5),
-    (0, 5),
-    (-5, -2),
-    (5, -2),
-    (-5, 2),
-    (5, 2),
-    (-2, -5),
-    (2, -5),
-    (-2, 5),
-    (2, 5),
-];
+/// Steps by which white is spread around free lettering, dots: rings three dots apart, no wider than a thin stroke between two steps.
+fn around(reach: i32) -> Vec<(i32, i32)> {
+    let ring = |radius: i32| {
+        let far = i64::from(radius);
+        let inside = move |x: i64, y: i64| x * x + y * y <= far * far + far;
+        // The dots of a disc's edge, every other one.
+        let edge = (-far..=far)
+            .flat_map(move |y| (-far..=far).map(move |x| (x, y)))
+            .filter(move |&(x, y)| inside(x, y) && !(inside(x + x.signum(), y) && inside(x, y + y.signum())) && (x + y) % 2 == 0);
+        edge.map(|(x, y)| (x as i32, y as i32))
+    };
+    (1..=reach).rev().step_by(3).flat_map(ring).collect()
+}
 
 /// One stroke of a line, round at its end.
 fn edge(chunk: &mut Chunk, [from, to]: [[i32; 2]; 2], black: bool) {

@@ -1,11 +1,16 @@
 //! The words of a balloon, set: in how many lines, how wide, and what shape goes around them.
+//!
+//! Japanese has no spaces: its lines end where a phrase ends.
+
+use std::borrow::Cow;
 
 use super::balloons::{self, Outline};
 use super::staging::Shape;
+use crate::language::Language;
 use crate::layout::bench::Bench;
 use crate::layout::galley::{Chunk, Galley, Mark};
 use crate::layout::text::{self, Setting};
-use crate::manual::document::{Balloon, BalloonKind};
+use crate::manual::document::{Balloon, BalloonKind, Inline, InlineKind};
 use crate::manual::source::Remark;
 use crate::type_setting::{Family, Type};
 use crate::units::Dots;
@@ -37,9 +42,14 @@ pub struct Lettered {
     pub width: Dots,
 }
 
-/// The hand that all lettering of a comic is in.
+/// The hand that all lettering of a comic is in. The shipped one is bold and leans over where it is stressed; what is set in squares has
+/// nothing that leans, so there the plain face speaks and the bold one is the stress.
 pub fn hand(bench: &Bench) -> Type {
-    Type { family: Family::Lettering, bold: true, italic: false, size: bench.size(bench.style.type_.lettering) }
+    let squares = matches!(
+        bench.language,
+        Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese | Language::Korean
+    );
+    Type { family: Family::Lettering, bold: !squares, italic: false, size: bench.size(bench.style.type_.lettering) }
 }
 
 /// How what is said that way is lettered.
@@ -59,8 +69,18 @@ pub fn look(bench: &Bench, balloon: &Balloon) -> Type {
 pub fn ways(bench: &Bench, balloon: &Balloon, stage: i32) -> (Vec<Way>, Vec<Remark>) {
     let asked = look(bench, balloon);
     let least = bench.style.type_.minimum.0.min(asked.size);
-    let mut setter = Setter { bench, balloon, look: asked, most: stage - 8 };
+    let words = if bench.language == Language::Japanese {
+        Cow::Owned(phrased(&balloon.words, &mut None))
+    } else {
+        Cow::Borrowed(&balloon.words[..])
+    };
+    let mut setter = Setter { bench, balloon, words, look: asked, most: stage - 8 };
     let mut found = setter.all();
+    if matches!(setter.words, Cow::Owned(_)) && found.iter().all(|(_, galley)| setter.is_torn(galley)) {
+        // A phrase is wider than the stage.
+        setter.words = Cow::Borrowed(&balloon.words);
+        found = setter.all();
+    }
     let mut size = asked.size;
     while found.iter().all(|(_, galley)| setter.is_torn(galley)) && size > least {
         size = size.percent(94).max(least);
@@ -84,6 +104,7 @@ pub fn ways(bench: &Bench, balloon: &Balloon, stage: i32) -> (Vec<Way>, Vec<Rema
 struct Setter<'a> {
     bench: &'a Bench<'a>,
     balloon: &'a Balloon,
+    words: Cow<'a, [Inline]>,
     look: Type,
     /// Widest that a balloon may be with all that is drawn.
     most: i32,
@@ -107,6 +128,7 @@ impl Setter<'_> {
         let (all, widest) = (widths().sum::<i32>(), widths().max().unwrap_or(1).max(1));
         let mut found: Vec<(Way, Galley)> = Vec::new();
         let mut parted = Vec::new();
+        let own = has_breaks(&self.words);
         for count in lines..=lines + LINES {
             // Too wide in any case; and more ways than are tried.
             if all / count as i32 > self.most {
@@ -125,7 +147,10 @@ impl Setter<'_> {
             if is_broken(&galley) || found.last().is_some_and(|(way, _)| way.lines.len() == galley.chunks.len()) {
                 continue;
             }
-            let way = self.way(&galley);
+            let mut way = self.way(&galley);
+            if own && count > lines {
+                way.shape.cost += REBROKEN;
+            }
             if way.shape.half[0] * 2 <= self.most {
                 found.push((way, galley));
             }
@@ -179,7 +204,7 @@ impl Setter<'_> {
             white: self.balloon.reverse,
             ..Setting::label("balloon", self.look, Dots(width), self.balloon.text_span)
         };
-        let mut galley = text::inlines(self.bench, &self.balloon.words, &setting);
+        let mut galley = text::inlines(self.bench, &self.words, &setting);
         if self.bench.language.is_rtl() {
             // Inside a panel everything stands as it will be seen.
             galley.mirror(setting.width);
@@ -202,7 +227,7 @@ impl Setter<'_> {
         let (inner, outline, half) = if self.balloon.kind == BalloonKind::Sound {
             let widest = widths.iter().copied().max().unwrap_or(0);
             let rise = (widest * i32::from(self.balloon.sound.rise) / 100).abs();
-            let half = [widest / 2 + 6, (pitch.0 * lines.len() as i32 + rise) / 2 + 3];
+            let half = [widest / 2 + halo(x_height) + 1, (pitch.0 * lines.len() as i32 + rise) / 2 + 3];
             (half, Outline::new(), half)
         } else {
             let shaped = |narrow: bool| {
@@ -223,6 +248,54 @@ impl Setter<'_> {
     }
 }
 
+/// What it costs to break lines beside the letterer's own ends, in squares of the dots that a balloon would rather be moved.
+const REBROKEN: i64 = 40_000;
+
+fn has_breaks(words: &[Inline]) -> bool {
+    words.iter().any(|inline| match &inline.kind {
+        InlineKind::HardBreak => true,
+        InlineKind::Strong(inner) | InlineKind::Emphasis(inner) => has_breaks(inner),
+        _ => false,
+    })
+}
+
+/// Words in which a line may end only where a phrase does. `before` is the character that stands before them.
+fn phrased(words: &[Inline], before: &mut Option<char>) -> Vec<Inline> {
+    let phrase = |inline: &Inline| {
+        let kind = match &inline.kind {
+            InlineKind::Text(text) => {
+                let mut joined = String::with_capacity(text.len() * 2);
+                for c in text.chars() {
+                    if before.is_some_and(|before| is_within_phrase(before, c)) {
+                        joined.push('\u{2060}');
+                    }
+                    joined.push(c);
+                    *before = Some(c);
+                }
+                InlineKind::Text(joined)
+            }
+            InlineKind::Strong(inner) => InlineKind::Strong(phrased(inner, before)),
+            InlineKind::Emphasis(inner) => InlineKind::Emphasis(phrased(inner, before)),
+            other => {
+                *before = None;
+                other.clone()
+            }
+        };
+        Inline { kind, span: inline.span }
+    };
+    words.iter().map(phrase).collect()
+}
+
+/// Whether two characters of Japanese belong to one phrase: a phrase begins with a Chinese character, with katakana or a bracket, and ends
+/// with hiragana, which holds its particles and endings, or with a point (common practice of line breaking by phrases, no source).
+fn is_within_phrase(a: char, b: char) -> bool {
+    let is_hiragana = |c: char| matches!(c, '\u{3041}'..='\u{309F}');
+    let is_mark = |c: char| matches!(c, '\u{3001}'..='\u{3003}' | '\u{3008}'..='\u{3011}' | '\u{30FB}' | '\u{FF00}'..='\u{FF0F}' | '\u{FF1A}'..='\u{FF1F}');
+    let is_square = |c: char| matches!(c, '\u{3005}' | '\u{3041}'..='\u{30FF}' | '\u{3400}'..='\u{9FFF}');
+    let begins = is_hiragana(a) && !is_hiragana(b) && !matches!(a, 'お' | 'ご');
+    is_square(a) && is_square(b) && !is_mark(a) && !is_mark(b) && !begins
+}
+
 fn has_hyphens(galley: &Galley) -> bool {
     let hyphenated = |mark: &Mark| matches!(mark, Mark::Text { line, .. } if line.hyphenated);
     galley.chunks.iter().flat_map(|chunk| &chunk.marks).any(hyphenated)
@@ -230,6 +303,11 @@ fn has_hyphens(galley: &Galley) -> bool {
 
 fn is_broken(galley: &Galley) -> bool {
     galley.remarks.iter().any(|remark| remark.rule == "broken-word")
+}
+
+/// How far the white reaches around free lettering with this x-height, dots: small eyes of its letters hold nothing of what is drawn.
+pub fn halo(x_height: i32) -> i32 {
+    (x_height / 3).clamp(5, 11)
 }
 
 /// Where the ink of a line begins and how wide it is.

@@ -28,11 +28,13 @@ impl Wanted {
         self.kind != BalloonKind::Sound
     }
 
-    /// What leads to who speaks, in discs on the stage: middles and radii.
-    fn tail(&self, shape: &Shape, middle: [i32; 2]) -> Vec<Disc> {
-        let Some(speaker) = self.speaker else { return Vec::new() };
-        let towards = [speaker[0] - middle[0], speaker[1] - middle[1]];
-        let mut discs = balloons::discs(self.kind, shape.inner, towards, shape.root, shape.root * 2);
+    /// What leads towards who speaks, in discs on the stage: middles and radii.
+    fn tail(&self, shape: &Shape, middle: [i32; 2], aim: Option<[i32; 2]>) -> Vec<Disc> {
+        let Some(aim) = aim else { return Vec::new() };
+        let towards = sub(aim, middle);
+        // What is drawn on a thought's curve hides where its bubbles begin.
+        let half = if self.kind == BalloonKind::Thought { shape.half } else { shape.inner };
+        let mut discs = balloons::discs(self.kind, half, towards, shape.root, shape.root * 2);
         discs.iter_mut().for_each(|(at, _)| *at = [at[0] + middle[0], at[1] + middle[1]]);
         discs
     }
@@ -58,8 +60,12 @@ pub struct Place {
     /// Index into the shapes.
     pub shape: usize,
     pub middle: [i32; 2],
+    /// What its tail points at: who speaks, or where a thought's bubbles meet who thinks.
+    pub aim: Option<[i32; 2]>,
     /// How clean its ground is.
     pub care: Care,
+    /// How many dots of what is drawn are under it or beside its line.
+    pub covered: i64,
     /// Whether its tail runs over something drawn before it comes to who speaks.
     pub crossed: bool,
 }
@@ -92,6 +98,9 @@ const MOUTH: i32 = 30;
 
 /// Who speaks is drawn around the point that the tail is aimed at: this share of the stage's width to all sides, in hundredths.
 const FIGURE: i32 = 20;
+
+/// What hiding one dot of the drawing costs, in squares of the dots that a balloon would rather be moved.
+const HIDDEN: i64 = 24;
 
 /// How many pairs of discs are compared before a panel is taken for crowded: a writer waits for no more.
 const BUDGET: i64 = 1_500_000;
@@ -223,10 +232,27 @@ impl Ground {
         found
     }
 
+    /// How many dots are shown at all.
+    pub fn all(&self) -> i64 {
+        self.shown.count(0, 0, self.shown.width as i32, self.shown.height as i32)
+    }
+
+    /// How many are under a balloon or beside its line.
+    fn covered(&self, middle: [i32; 2], half: [i32; 2]) -> i64 {
+        // The corners of its rectangle are not the balloon's.
+        let [a, b] = half.map(|side| (side + CLEARANCE) * 19 / 20);
+        self.shown.count(middle[0] - a, middle[1] - b, middle[0] + a, middle[1] + b)
+    }
+
     /// Whether something is drawn under a disc or in the clearance around it.
-    fn touches(&self, (at, radius): Disc) -> bool {
+    fn touches(&self, disc: Disc) -> bool {
+        self.beside(disc) > DUST
+    }
+
+    /// How many dots are drawn there.
+    fn beside(&self, (at, radius): Disc) -> i64 {
         let reach = radius + CLEARANCE;
-        self.shown.count(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach) > DUST
+        self.shown.count(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
     }
 }
 
@@ -301,7 +327,7 @@ pub fn place(wanted: &[Wanted], stage: &Stage, care: Care) -> Option<Vec<Place>>
         let bare = stage.ground.is_none() || !balloon.hides();
         let asked = Care::ALL.into_iter().filter(|&clean| clean <= care && !(bare && matches!(clean, Care::Free | Care::Hiding)));
         let next = asked.into_iter().find_map(|clean| search.best(balloon, clean))?;
-        search.tails.push(balloon.tail(&balloon.shapes[next.shape], next.middle));
+        search.tails.push(balloon.tail(&balloon.shapes[next.shape], next.middle, next.aim));
         search.placed.push(next);
     }
     Some(search.placed)
@@ -332,8 +358,10 @@ impl Search<'_> {
                 continue;
             }
             let first = [balloon.at[0].clamp(left, right), balloon.at[1].clamp(top, bottom)];
-            let columns: Vec<i32> = from(first[0], left, right);
-            for y in from(first[1], top, bottom) {
+            // What is hidden changes slowly from place to place.
+            let step = if care == Care::Hiding { STEP * 2 } else { STEP };
+            let columns: Vec<i32> = from(first[0], left, right, step);
+            for y in from(first[1], top, bottom, step) {
                 let down = i64::from(y - first[1]).pow(2) + shape.cost;
                 if worse(best, down) {
                     // Rows come from near to far.
@@ -346,17 +374,24 @@ impl Search<'_> {
                         break;
                     }
                     let taken = blocked.iter().any(|&(from, to)| from < x && x < to);
-                    if taken || !self.bears(care, balloon, [x, y], shape.half) {
+                    if taken {
                         continue;
                     }
-                    let tail = balloon.tail(shape, [x, y]);
+                    // Where something must be hidden, as little of it as can be.
+                    let covered = self.covered(care, balloon, [x, y], shape.half);
+                    let away = away + covered * HIDDEN;
+                    if worse(best, away) || !self.bears(care, balloon, [x, y], shape.half) {
+                        continue;
+                    }
+                    let (aim, onto) = self.aim(balloon, shape, [x, y]);
+                    let tail = balloon.tail(shape, [x, y], aim);
                     if care < Care::Crowded && !self.tails_clear(balloon, &tail, [x, y], shape.half) {
                         continue;
                     }
-                    let crossed = self.crosses(balloon, &tail);
+                    let crossed = onto || self.crosses(balloon, &tail);
                     let away = if crossed { away + detour } else { away };
                     if !worse(best, away) {
-                        best = Some((away, Place { shape: n, middle: [x, y], care, crossed }));
+                        best = Some((away, Place { shape: n, middle: [x, y], aim, care, covered, crossed }));
                     }
                 }
             }
@@ -387,6 +422,34 @@ impl Search<'_> {
         found
     }
 
+    fn covered(&self, care: Care, balloon: &Wanted, middle: [i32; 2], half: [i32; 2]) -> i64 {
+        match self.stage.ground.filter(|_| balloon.hides() && care >= Care::Hiding) {
+            Some((ground, origin)) => ground.covered(sub(middle, origin), half),
+            None => 0,
+        }
+    }
+
+    /// What the tail of a balloon points at, and whether it must run onto who speaks. The bubbles of a thought end before they come onto
+    /// who thinks, where they have room.
+    fn aim(&self, balloon: &Wanted, shape: &Shape, middle: [i32; 2]) -> (Option<[i32; 2]>, bool) {
+        let (Some(speaker), Some((ground, origin))) = (balloon.speaker, self.stage.ground) else {
+            return (balloon.speaker, false);
+        };
+        if balloon.kind != BalloonKind::Thought {
+            return (Some(speaker), false);
+        }
+        let way = sub(speaker, middle);
+        let length = (i64::from(way[0]).pow(2) + i64::from(way[1]).pow(2)).isqrt() as i32;
+        let figure = self.stage.width * FIGURE * 3 / 200;
+        let at = |along: i32| [0, 1].map(|axis| middle[axis] + way[axis] * along / length.max(1));
+        let met = ((length - figure).max(0)..length).step_by(3).map(at).find(|&at| ground.touches((sub(at, origin), 0)));
+        let has_room = |met: &[i32; 2]| !balloons::bubbles(shape.half, sub(*met, middle)).is_empty();
+        match met {
+            Some(met) if has_room(&met) => (Some(met), false),
+            met => (Some(speaker), met.is_some()),
+        }
+    }
+
     fn bears(&self, care: Care, balloon: &Wanted, middle: [i32; 2], half: [i32; 2]) -> bool {
         match self.stage.ground.filter(|_| balloon.hides()) {
             Some((ground, origin)) => ground.bears(care, [middle[0] - origin[0], middle[1] - origin[1]], half),
@@ -401,20 +464,35 @@ impl Search<'_> {
                 let beside = [0, 1].map(|axis| ((disc.0[axis] - middle[axis]).abs() - half[axis]).max(0));
                 within(beside, disc.1 + CLEARANCE)
             };
-            let left = self.budget.get() - (tail.len() * (other.len() + 1)) as i64;
-            self.budget.set(left);
+            let spent = Cell::new((tail.len() + other.len()) as i64);
+            // Where two discs are far from each other, so are the next ones on the way: they stand five dots apart, bent a little.
+            let widest = other.iter().map(|(_, radius)| *radius).max().unwrap_or(0);
+            let meets = |own: &Disc| {
+                let mut n = 0;
+                while let Some(theirs) = other.get(n) {
+                    spent.set(spent.get() + 1);
+                    let way = sub(own.0, theirs.0);
+                    if within(way, own.1 + theirs.1 + CLEARANCE) {
+                        return true;
+                    }
+                    let long = (i64::from(way[0]).pow(2) + i64::from(way[1]).pow(2)).isqrt() as i32;
+                    let ahead = (long - own.1 - widest - CLEARANCE) / 8;
+                    n += if of.kind == BalloonKind::Thought { 1 } else { ahead.max(1) as usize };
+                }
+                false
+            };
             let apart = || {
                 // Two tails to one mouth meet there.
                 let mouth = balloon.speaker.zip(of.speaker).filter(|(own, theirs)| within(sub(*own, *theirs), MOUTH));
-                let free = |disc: &&Disc| mouth.is_none_or(|(own, _)| !within(sub(disc.0, own), MOUTH));
-                tail.iter()
-                    .filter(free)
-                    .all(|own| other.iter().all(|theirs| !within(sub(own.0, theirs.0), own.1 + theirs.1 + CLEARANCE)))
+                let free = |disc: &&Disc| mouth.is_none_or(|(own, _)| !within(sub(disc.0, own), MOUTH + 6 - disc.1));
+                !tail.iter().filter(free).any(meets)
             };
-            left > 0
+            let clear = self.budget.get() > 0
                 && !other.iter().any(|disc| near(disc, middle, half))
                 && !tail.iter().any(|disc| near(disc, place.middle, of.shapes[place.shape].half))
-                && apart()
+                && apart();
+            self.budget.set(self.budget.get() - spent.get());
+            clear
         })
     }
 
@@ -423,7 +501,12 @@ impl Search<'_> {
         let (Some((ground, origin)), Some(speaker)) = (self.stage.ground, balloon.speaker) else { return false };
         let figure = self.stage.width * FIGURE / 100;
         let on_the_way = tail.iter().filter(|disc| !within(sub(disc.0, speaker), figure));
-        on_the_way.into_iter().any(|&(at, radius)| ground.touches((sub(at, origin), radius)))
+        // Little by little counts as well.
+        let mut met = 0;
+        on_the_way.into_iter().any(|&(at, radius)| {
+            met += ground.beside((sub(at, origin), radius));
+            met > DUST
+        })
     }
 }
 
@@ -437,8 +520,8 @@ fn within(way: [i32; 2], dots: i32) -> bool {
 }
 
 /// Places between two ends, from near the first to far.
-fn from(first: i32, least: i32, most: i32) -> Vec<i32> {
-    let mut places: Vec<i32> = (least..=most).step_by(STEP as usize).chain([first, most]).collect();
+fn from(first: i32, least: i32, most: i32, step: i32) -> Vec<i32> {
+    let mut places: Vec<i32> = (least..=most).step_by(step as usize).chain([first, most]).collect();
     places.sort_by_key(|&at| ((at - first).abs(), at));
     places.dedup();
     places
@@ -487,7 +570,7 @@ mod tests {
                     // The tails as they are drawn.
                     for (from, to) in [(n, m), (m, n)] {
                         let (shape, [a, b]) = (wanted[from].shapes[placed[from].shape], half(to));
-                        for (at, _) in wanted[from].tail(&shape, placed[from].middle) {
+                        for (at, _) in wanted[from].tail(&shape, placed[from].middle, placed[from].aim) {
                             let middle = placed[to].middle;
                             let inside = (at[0] - middle[0]).abs() < a && (at[1] - middle[1]).abs() < b;
                             prop_assert!(!(inside && apart_from_tails), "a tail runs under a balloon");
@@ -537,6 +620,7 @@ mod tests {
         let (kind, shapes) = (BalloonKind::Speech, vec![shape([40, 40], 0), shape([90, 16], 300)]);
         let wanted = [Wanted { kind, shapes, at: [140, 30], speaker: Some([140, 70]), beyond: [0; 4] }];
         let placed = place(&wanted, &Stage { width: 280, height: 300, inset: 4, ground: None }, Care::Clear).unwrap();
-        assert_eq!(placed[0], Place { shape: 1, middle: [140, 30], care: Care::Clear, crossed: false });
+        let aim = Some([140, 70]);
+        assert_eq!(placed[0], Place { shape: 1, middle: [140, 30], aim, care: Care::Clear, covered: 0, crossed: false });
     }
 }
