@@ -164,14 +164,25 @@ fn sharpened(picture: &Picture, corners: [[f64; 2]; 4]) -> Option<([[f64; 2]; 4]
         let reach = length / 6.0 * 0.85;
         let steps = (reach / 0.25) as i32;
         let (mut points, mut soft) = (Vec::new(), Vec::new());
+        // Dots that barely touch leave holes between them: light is the mean over a dot, across the side and along it.
+        let dot = length / f64::from(marks::SIDE);
+        let half = (dot / 2.0 / 0.25) as i32;
+        let width = f64::from(2 * half + 1) * 0.25;
         for place in 0..12 {
             let along = 0.14 + 0.72 * f64::from(place) / 11.0;
             let base = [from[0] + x * along, from[1] + y * along];
-            let mut profile = Vec::new();
-            for step in -steps..=steps {
+            let mut fine = Vec::new();
+            for step in -steps - half..=steps + half {
                 let away = f64::from(step) * 0.25;
-                profile.push(f64::from(picture.at(base[0] + out[0] * away, base[1] + out[1] * away)?));
+                let mut sum = 0.0;
+                for part in -2..=2 {
+                    let aside = f64::from(part) * dot / 5.0 / length;
+                    let (right, down) = (out[0] * away + x * aside, out[1] * away + y * aside);
+                    sum += f64::from(picture.at(base[0] + right, base[1] + down)?);
+                }
+                fine.push(sum / 5.0);
             }
+            let profile: Vec<f64> = fine.windows(2 * half as usize + 1).map(mean).collect();
             let (inside, outside) = (mean(&profile[..4]), mean(&profile[profile.len() - 4..]));
             if outside < inside * 1.3 + 0.005 {
                 continue;
@@ -189,7 +200,8 @@ fn sharpened(picture: &Picture, corners: [[f64; 2]; 4]) -> Option<([[f64; 2]; 4]
                 weight += slope;
                 square += slope * from_crossing * from_crossing;
             }
-            soft.push(libm::sqrt(square / weight.max(1e-9)));
+            // The mean softens by its own width.
+            soft.push(libm::sqrt((square / weight.max(1e-9) - width * width / 12.0).max(0.0)));
         }
         if points.len() < 6 {
             return None;

@@ -31,12 +31,14 @@ impl Flat {
             ((sheet.bitmap.width() as i32 + 2 * MARGIN) * FINE, (sheet.bitmap.height() as i32 + 2 * MARGIN) * FINE);
         let half = [f64::from(sheet.bitmap.width()) / 2.0, f64::from(sheet.bitmap.height()) / 2.0];
         let place = |sample: i32, half: f64| (f64::from(sample) + 0.5) / f64::from(FINE) - f64::from(MARGIN) - half;
+        // Pixels of a sample: all of them count, for in a large picture there are holes between the dots.
+        let reach = (camera.pixels / f64::from(FINE) + 0.5) as i32;
         let mut light = Vec::with_capacity((width * height) as usize);
         let (mut lost, mut all) = (0u32, 0u32);
         for (y, line) in (0..height).map(|y| (y, camera.row(place(y, half[1])))) {
             for x in 0..width {
                 let [column, row] = line.project(place(x, half[0]));
-                let value = picture.at(column, row);
+                let value = around(picture, column, row, reach);
                 light.push(value.unwrap_or(f32::NAN));
                 if value.is_some() && x % 8 == 0 && y % 8 == 0 {
                     all += 1;
@@ -150,6 +152,17 @@ impl Flat {
         let mean = sum / f64::from(width * height);
         mean.is_finite().then_some(mean)
     }
+}
+
+/// The mean light about a place, over so many pixels each way; one is the light there.
+fn around(picture: &Picture, column: f64, row: f64, wide: i32) -> Option<f32> {
+    let wide = wide.clamp(1, 4);
+    let mut sum = 0.0;
+    for part in 0..wide * wide {
+        let aside = |step: i32| f64::from(step) - f64::from(wide - 1) / 2.0;
+        sum += picture.at(column + aside(part % wide), row + aside(part / wide))?;
+    }
+    Some(sum / (wide * wide) as f32)
 }
 
 #[derive(Clone, Copy)]
