@@ -91,11 +91,18 @@ impl Shop {
         let everywhere = self.everywhere_for(view);
         let mut presses = lock(&self.presses);
         let kept = presses.remove(&everywhere.printer);
-        let press = Prepress::open_again(&self.manual, &everywhere.choices(), kept)
-            .map_err(|error| Trouble::from(&Error::from(error)))?;
-        let done = act(&press).map_err(|error| Trouble::from(&error));
+        let press =
+            Prepress::open_again(&self.manual, &everywhere.choices(), kept).map_err(|error| self.told(&Error::from(error)))?;
+        let done = act(&press).map_err(|error| self.told(&error));
         presses.insert(everywhere.printer, press);
         done
+    }
+
+    /// What is wrong, for a page; a file that is lacking is waited for.
+    fn told(&self, error: &Error) -> Trouble {
+        let wanting = error.trouble().and_then(|told| told.wanting.as_ref());
+        lock(&self.seen).extend(wanting.map(|file| folder_of(&self.manual).join(file)));
+        Trouble::from(error)
     }
 
     /// The same with a press of its own, so that the proof stays live however long it takes.
@@ -140,7 +147,7 @@ impl Shop {
 
     fn chosen<'a>(press: &'a Prepress, wish: &Wish) -> Result<Vec<(Option<&'a Unit>, u64)>, Error> {
         match wish.units {
-            Which::This => Ok(vec![shown(press, &wish.view)]),
+            Which::This => Ok(vec![shown(press, &wish.view)?]),
             Which::All => Ok(press.chosen(None)?),
         }
     }
@@ -195,7 +202,7 @@ impl Shop {
 impl Workshop for Shop {
     fn proof(&self, view: &View) -> Result<Proof, Trouble> {
         self.with(view, |press| {
-            let (unit, number) = shown(press, view);
+            let (unit, number) = shown(press, view)?;
             let made = press.draft(unit, number)?;
             self.remember(press, &made);
             let findings = preflight::look(press, &made, unit).findings;
@@ -212,7 +219,7 @@ impl Workshop for Shop {
 
     fn sketch(&self, view: &View) -> Option<Proof> {
         let sketched = self.with(view, |press| {
-            let (unit, number) = shown(press, view);
+            let (unit, number) = shown(press, view)?;
             let made = press.sketch(unit, number)?;
             Ok(made.map(|made| Proof { unfinished: true, ..self.shown_as(press, unit, made, Vec::new()) }))
         });
@@ -236,7 +243,7 @@ impl Workshop for Shop {
 
     fn samples(&self, view: &View, file: &str, line: u32) -> Result<Vec<Sample>, Trouble> {
         let found = self.with(view, |press| {
-            let (unit, number) = shown(press, view);
+            let (unit, number) = shown(press, view)?;
             let (source, document) = press.read(unit, number)?;
             Ok(samples::samples(&document, &source, press.album(), press.profile.paper(), file, line))
         })?;
@@ -248,7 +255,7 @@ impl Workshop for Shop {
 
     fn turned(&self, view: &View, file: &str, line: u32, at: Option<[f64; 2]>) -> Result<Turned, Trouble> {
         let found = self.with(view, |press| {
-            let (unit, number) = shown(press, view);
+            let (unit, number) = shown(press, view)?;
             let (source, document) = press.read(unit, number)?;
             Ok(turning::turned(&document, &source, press.album().models(), (file, line), at))
         })?;
@@ -457,12 +464,20 @@ fn folder_of(manual: &Path) -> &Path {
     manual.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
-/// The unit in view, else the first.
-fn shown<'a>(press: &'a Prepress, view: &View) -> (Option<&'a Unit>, u64) {
+/// The unit in view; the first where none is named. One that is not there is said, never another shown in its stead.
+fn shown<'a>(press: &'a Prepress, view: &View) -> Result<(Option<&'a Unit>, u64), Error> {
+    if let Some(named) = view.printer.as_ref().filter(|named| **named != press.profile.name) {
+        return Err(Error::Usage(Told::new(format!("there is no printer {named:?}")).hint("choose another printer")));
+    }
     let units = press.units.as_ref();
-    let wanted = view.unit.as_deref().and_then(|key| units.and_then(|units| units.by_key(key)));
-    let unit = wanted.or_else(|| units.and_then(|units| units.iter().next()));
-    (unit, unit.map_or(1, |unit| u64::from(unit.row)))
+    let unit = match &view.unit {
+        Some(key) => {
+            let lacking = || Error::Usage(Told::new(format!("there is no unit {key:?}")).hint("choose another unit"));
+            Some(units.and_then(|units| units.by_key(key)).ok_or_else(lacking)?)
+        }
+        None => units.and_then(|units| units.iter().next()),
+    };
+    Ok((unit, unit.map_or(1, |unit| u64::from(unit.row))))
 }
 
 fn choices(press: &Prepress, unit: Option<&Unit>, everywhere: &Everywhere) -> Choices {

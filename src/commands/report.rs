@@ -180,7 +180,7 @@ impl Reporter {
             message: spelled(&trouble.message),
             hint: trouble.hint.as_deref().map(spelled),
             place: trouble.place.clone().map(|place| Place { file: spelled(&place.file), ..place }),
-            text: None,
+            ..Trouble::default()
         };
         let shown = Shown { trouble, severity, source };
         let theme = if self.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };

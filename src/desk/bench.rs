@@ -21,9 +21,9 @@ pub const MOST_VIEWS: usize = 16;
 /// After a change that left its file whole: more files of the same save may follow.
 const QUIET: Duration = Duration::from_millis(1);
 /// After a change in the middle of writing.
-const UNSETTLED: Duration = Duration::from_millis(15);
+const UNSETTLED: Duration = Duration::from_millis(80);
 /// However much is being written, the strip is set after this.
-const PATIENCE: Duration = Duration::from_millis(120);
+const PATIENCE: Duration = Duration::from_millis(500);
 /// A manual that cannot be read may be half saved: so long is waited before that is called trouble.
 const DOUBT: Duration = Duration::from_millis(60);
 

@@ -151,7 +151,12 @@ mod tests {
 
     /// Whether a settled change is told of within a second.
     fn settles(heard: &Receiver<Stir>) -> bool {
-        std::iter::from_fn(|| heard.recv_timeout(Duration::from_secs(1)).ok()).any(|stir| stir.settled)
+        std::iter::from_fn(|| heard.recv_timeout(Duration::from_secs(20)).ok()).any(|stir| stir.settled)
+    }
+
+    /// Something is noticed, however long a busy machine takes.
+    fn comes(heard: &Receiver<Stir>) -> bool {
+        heard.recv_timeout(Duration::from_secs(20)).is_ok()
     }
 
     fn quiet(heard: &Receiver<Stir>) -> bool {
@@ -197,7 +202,7 @@ mod tests {
         let picture = folder.path().join("pictures").join("front.png");
         let (mut watcher, heard) = watching(std::slice::from_ref(&picture));
         fs::create_dir(folder.path().join("pictures")).expect("made");
-        assert!(!quiet(&heard), "the folder came");
+        assert!(comes(&heard), "the folder came");
         assert!(watcher.watch(std::slice::from_ref(&picture)), "the new folder is watched");
         fs::write(&picture, "dots").expect("written");
         assert!(settles(&heard), "the picture came");
@@ -212,11 +217,11 @@ mod tests {
         fs::write(&picture, "dots").expect("written");
         let (mut watcher, heard) = watching(std::slice::from_ref(&picture));
         fs::remove_dir_all(&inner).expect("removed");
-        assert!(!quiet(&heard), "its going is noticed");
+        assert!(comes(&heard), "its going is noticed");
         while !quiet(&heard) {}
         watcher.watch(std::slice::from_ref(&picture));
         fs::create_dir(&inner).expect("made");
-        assert!(!quiet(&heard), "its coming is noticed");
+        assert!(comes(&heard), "its coming is noticed");
         watcher.watch(std::slice::from_ref(&picture));
         fs::write(&picture, "more").expect("written");
         assert!(settles(&heard));

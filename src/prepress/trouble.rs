@@ -27,7 +27,11 @@ impl Error {
 /// An error of the manual's room, ready to be shown.
 impl From<&manual::Error> for Error {
     fn from(error: &manual::Error) -> Error {
-        Error::Input(Trouble::new(error.to_string()).maybe_hint(error.hint()).at_spot(error.spot()))
+        let wanting = match error {
+            manual::Error::Unreadable { file, .. } => Some(file.clone()),
+            _ => None,
+        };
+        Error::Input(Trouble { wanting, ..Trouble::new(error.to_string()).maybe_hint(error.hint()).at_spot(error.spot()) })
     }
 }
 
@@ -39,6 +43,8 @@ pub struct Trouble {
     pub place: Option<Place>,
     /// The text of the file that `place` points into, for the excerpt.
     pub text: Option<String>,
+    /// A file that was asked for and cannot be read, by its name in the manual's folder: its coming would mend this.
+    pub wanting: Option<String>,
 }
 
 impl Trouble {

@@ -4,7 +4,7 @@
 import fs from "node:fs";
 import { createRequire } from "node:module";
 import { pathToFileURL } from "node:url";
-import { launch } from "./browser.mjs";
+import { launch, until } from "./browser.mjs";
 
 const axe = fs.readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const LOOKS = {
@@ -33,8 +33,7 @@ for (const file of process.argv.slice(2)) {
       const ball = page.locator(".marks .ball circle").first();
       const before = await colour(ball);
       await legend.hover();
-      await page.waitForTimeout(250);
-      if ((await colour(ball)) === before) say("pointing at a legend shows no mark");
+      await until("the mark is shown", async () => (await colour(ball)) !== before).catch(() => say("pointing at a legend shows no mark"));
       marks += 1;
     }
     await strict.close();

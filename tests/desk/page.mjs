@@ -50,6 +50,17 @@ async function dots(page) {
   });
 }
 
+/** Resolves to the animation of the first flash that comes from now on, which may be gone before it could be looked for. */
+const flashed = (page) => page.evaluate(() => new Promise((done) => {
+  new MutationObserver((_, watcher) => {
+    const flash = document.querySelector(".flash");
+    if (!flash) return;
+    watcher.disconnect();
+    done(getComputedStyle(flash).animationName);
+  }).observe(document.getElementById("flashes"), { childList: true });
+  setTimeout(() => done(""), 40000);
+}));
+
 /** Until what was scrolled to or enlarged is drawn: two frames, as one may have begun before. */
 const drawn = (page) => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done()))));
 
@@ -94,10 +105,7 @@ test("an edit changes the strip in place, keeps the place and flashes what chang
     return boxes.filter((one) => one.top >= 0 && one.top < 700);
   });
   const before = await at();
-  const seen = page.evaluate(() => new Promise((done) => {
-    new MutationObserver((_, watcher) => { if (document.querySelector(".flash")) { watcher.disconnect(); done(true); } }).observe(document.getElementById("flashes"), { childList: true });
-    setTimeout(() => done(false), 20000);
-  }));
+  const seen = flashed(page);
   manual.write(manual.with("\n## Know your", "\nA line that was not here.\n\nAnd another.\n\n## Know your"));
   await says(page, "A line that was not here.");
   assert(await seen, "nothing flashed");
@@ -207,10 +215,10 @@ test("a picture that is swapped is seen at once", async () => {
   const [shown, other] = ["contents.svg", "kettle.svg"].map((name) => path.join(manual.folder, name));
   const good = fs.readFileSync(shown);
   const before = await dots(page);
+  const seen = flashed(page);
   fs.writeFileSync(shown, fs.readFileSync(other));
-  await page.waitForSelector(".flash", { state: "attached" });
-  const after = await dots(page);
-  assert(before.rows.join() !== after.rows.join(), "the dots are the same");
+  assert(await seen, "nothing flashed");
+  await until("other dots", async () => (await dots(page)).rows.join() !== before.rows.join());
   fs.writeFileSync(shown, good);
   await until("the old dots", async () => (await dots(page)).rows.join() === before.rows.join());
   return page;
@@ -230,6 +238,73 @@ test("a broken manual keeps the last good strip with the error over it", async (
   assert(Math.abs((await scrolled(page)) - 700) <= 1, "the place was lost");
   manual.restore();
   await page.waitForSelector("#trouble[hidden]", { state: "attached" });
+  return page;
+});
+
+test("a broken manual makes the docket say so, and nothing can be printed from it", async () => {
+  const page = await open(browser, url);
+  assert(await page.isHidden("#stale"), "a good strip is called stale");
+  manual.write(broken());
+  await page.waitForSelector("#trouble:not([hidden])");
+  assert(await page.isVisible("#stale"), "the docket speaks as if nothing were wrong");
+  assert(await page.isDisabled("#print"), "the old strip can be printed");
+  assert(/\n *\^$/.test(await page.textContent("#trouble-excerpt")), "no caret stands under the place");
+  await page.click("#trouble-fold");
+  assert(await page.isHidden("#trouble-excerpt"), "the card does not fold");
+  await page.click("#trouble-fold");
+  assert(await page.isVisible("#trouble-copy"), "the place cannot be copied");
+  manual.restore();
+  await page.waitForSelector("#trouble[hidden]", { state: "attached" });
+  assert((await page.isHidden("#stale")) && (await page.isEnabled("#print")), "mended, it is still called broken");
+  return page;
+});
+
+test("a reload keeps the place", async () => {
+  const page = await open(browser, url);
+  await bench(page, (one) => { one.scrollTop = 1200; });
+  await until("the place is kept", () => page.evaluate(() => JSON.parse(sessionStorage.getItem("desk place") ?? "{}").row > 300));
+  await page.reload();
+  await until("the place is found again", async () => Math.abs((await scrolled(page)) - 1200) <= 2);
+  return page;
+});
+
+test("a unit that is not there is said, and a button leads to one that is", async () => {
+  const page = await open(browser, url);
+  await page.goto(new URL("/?unit=NONE", url).href);
+  await page.click("#trouble-first");
+  await says(page, "UK plug");
+  return page;
+});
+
+test("in forced colours the paper is white, the dots black, buttons have edges", async () => {
+  const page = await open(browser, url, { forcedColors: "active", colorScheme: "dark" });
+  const seen = await page.evaluate(() => [getComputedStyle(document.getElementById("paper")).backgroundColor, getComputedStyle(document.getElementById("paper")).forcedColorAdjust, getComputedStyle(document.getElementById("keys")).borderTopWidth]);
+  assert(seen.join() === "rgb(255, 255, 255),none,1px", `paper and buttons are ${seen}`);
+  if (process.env.DESK_SHOTS) await page.screenshot({ path: path.join(process.env.DESK_SHOTS, "forced.png") });
+  return page;
+});
+
+test("marks stand by gravity, the card of keys does not lie in wait, a choice is no change", async () => {
+  const page = await open(browser, url);
+  const levels = await page.$$eval("#marks .go b", (all) => all.map((one) => one.className));
+  const gravity = ["error", "warning", "advice"];
+  assert(levels.length > 1 && levels.join() === [...levels].sort((a, b) => gravity.indexOf(a) - gravity.indexOf(b)).join(), `marks stand ${levels}`);
+  await page.keyboard.press("?");
+  await page.keyboard.press("Space");
+  assert(await page.isChecked("#keys-on"), "Space turns the keys off");
+  assert(await page.isHidden("#keys-card"), "Space does not close the card");
+  await page.keyboard.press("m");
+  assert(await page.evaluate(() => document.activeElement.closest("#boxes") !== null), "m moves no focus");
+  await page.keyboard.press("Enter");
+  await page.focus("#slip-copy");
+  await page.keyboard.press("Escape");
+  assert(await page.evaluate(() => document.activeElement.closest("#boxes") !== null), "Escape drops the focus");
+  await bench(page, (one) => { one.scrollTop = one.scrollHeight / 2; });
+  await drawn(page);
+  await page.keyboard.press("u");
+  await says(page, "EU plug");
+  assert(await page.isHidden("#elsewhere"), "another unit is called a change");
+  assert((await page.$$('#fan button[tabindex="0"]')).length <= 1, "every panel is a stop");
   return page;
 });
 
@@ -284,10 +359,14 @@ test("a mark leads to its place, its pin to the mark", async () => {
   assert(count > 0, "nothing is marked: the test needs a manual with findings");
   await marks.nth(count - 1).click();
   await page.waitForSelector(".here-line");
-  await until("the place is in view", () => page.evaluate(() => {
+  // The line goes away after a while: on a slow machine before it was seen in view.
+  await until("the place is in view", async () => {
+    if ((await page.$(".here-line")) === null) await marks.nth(count - 1).click();
+    return page.evaluate(() => {
     const [line, bench] = [document.querySelector(".here-line"), document.getElementById("bench")].map((one) => one?.getBoundingClientRect());
     return line !== undefined && line.top >= bench.top - 1 && line.top < bench.bottom;
-  }));
+  });
+  });
   const pin = page.locator("#margin .pin").last();
   const number = await pin.textContent();
   await pin.click();
@@ -431,7 +510,8 @@ test("200 edits in a row leave memory flat", async () => {
 });
 
 async function clean(page, where) {
-  await page.waitForTimeout(300);
+  // Half faded, colours have other contrasts.
+  await page.evaluate(() => Promise.all(document.getAnimations().filter((one) => one instanceof CSSTransition).map((one) => one.finished.catch(() => {}))));
   await page.evaluate(axe);
   const { violations, passes } = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ["violations"] }));
   assert(passes.length > 10, `axe looked at little: ${where}`);
@@ -480,10 +560,9 @@ test("360 pixels are enough", async () => {
 
 test("whoever wants no motion gets none", async () => {
   const page = await open(browser, url, { reducedMotion: "reduce" });
-  const seen = page.waitForSelector(".flash", { state: "attached" });
+  const seen = flashed(page);
   manual.write(manual.with("2 descaling sachets", "3 descaling sachets"));
-  const flash = await seen;
-  assert((await flash.evaluate((one) => getComputedStyle(one).animationName)) === "none", "the flash is animated");
+  assert((await seen) === "none", `the flash is animated: ${await seen}`);
   manual.restore();
   await says(page, "2 descaling sachets");
   return page;
@@ -522,8 +601,9 @@ test("the print card names strips and units before anything is printed", async (
   // The browser itself notes every refusal.
   page.faults = page.faults.filter((fault) => !fault.includes("409"));
   if (process.env.DESK_PRINTS) {
-    await page.fill("#press-copies", "1");
-    await until("a plan", async () => (await page.textContent("#press-yes")) === `Print ${units.length} strips`);
+    // So many that it is on for as long as one looks.
+    await page.fill("#press-copies", "90");
+    await until("a plan", async () => (await page.textContent("#press-yes")) === `Print ${90 * units.length} strips`);
     await page.click("#press-yes");
     await until("the run is on", async () => /^\d+ of \d+/.test(await page.textContent("#run-words")));
     await page.click("#run-stop");

@@ -46,7 +46,10 @@ export class Boxes {
     by("slip-turn").addEventListener("click", () => this.#chosen && this.#turning.toggle(this.view, this.#chosen));
     addEventListener("strip-measured", () => this.#chosen && this.#slip());
     document.addEventListener("keydown", (event) => {
-      if (event.key === "Escape" && this.#chosen) this.leave();
+      if (event.key !== "Escape" || !this.#chosen || document.querySelector("dialog[open]")) return;
+      // The focus goes back to the box that the slip was about, or it would fall to the body.
+      if (by("slip").contains(document.activeElement) || document.activeElement === document.body) this.focus(this.#chosen);
+      this.leave();
     });
     by("bench").addEventListener("click", (event) => {
       if (!event.target.closest("#slip, #boxes button, #margin, #elsewhere, #trouble")) this.leave();
@@ -113,6 +116,11 @@ export class Boxes {
     const index = Math.max(0, Math.min(last, to));
     this.#button(index)?.focus({ preventScroll: true });
     if (!this.#strip.sees(this.list[index].y)) this.#strip.show(this.list[index].y);
+  }
+
+  /** Lays the focus on a box and moves nothing. */
+  focus(box) {
+    this.#button(this.list.indexOf(box))?.focus({ preventScroll: true });
   }
 
   /** Names the place of a box, in a slip beneath it. */

@@ -6,6 +6,7 @@ import { Gather } from "/gather.js";
 import { keys } from "/keys.js";
 import { Live } from "/live.js";
 import { Marks } from "/marks.js";
+import { copy } from "/paste.js";
 import { Press } from "/press.js";
 import { prepareSheets } from "/sheet.js";
 import { Strip } from "/strip.js";
@@ -49,13 +50,17 @@ const boxes = new Boxes(strip, say);
 const marks = new Marks(strip, boxes, say);
 const view = { unit: undefined, printer: undefined };
 boxes.view = view;
-const docket = new Docket(strip, (chosen) => {
+/** The next strip is of another choice: nobody edited it. */
+let chosenAnew = false;
+function choose(chosen) {
+  chosenAnew = true;
   Object.assign(view, chosen);
   const query = new URLSearchParams(Object.entries(view).filter(([, value]) => value));
   history.replaceState(null, "", `?${query}`);
   strip.rows.forget();
   live.look(view);
-});
+}
+const docket = new Docket(strip, choose);
 const press = new Press(docket, say);
 const gather = new Gather(docket, say);
 prepareSheets(strip, docket);
@@ -76,16 +81,29 @@ function sayChange(change) {
 
 /** What changed out of view: the way there, or the going. */
 let gone;
+/** Follows the scrolling: which way it is, and whether it is in view by now. */
+let pointing = () => {};
+addEventListener("strip-scrolled", () => by("elsewhere").hidden || pointing());
 function whereTo(change) {
   const at = change.spans[0];
+  if (chosenAnew) {
+    chosenAnew = false;
+    return void (by("elsewhere").hidden = true);
+  }
   if (at === undefined || change.before.dots === 0) return;
   const end = at.top + at.rows;
   const [first, last] = strip.view();
   if (end >= first && at.top <= last) return void (by("elsewhere").hidden = true);
   if (by("follow").checked) return strip.show(at.top);
   const button = by("elsewhere");
-  button.textContent = `${at.top < first ? "▴" : "▾"} changed at ${Math.round(at.top / strip.perMm)} mm`;
+  const point = () => {
+    const [top, bottom] = strip.view();
+    if (end >= top && at.top <= bottom) button.hidden = true;
+    button.textContent = `${at.top < top ? "▴" : "▾"} changed at ${Math.round(at.top / strip.perMm)} mm`;
+  };
   button.hidden = false;
+  point();
+  pointing = point;
   button.onclick = () => { strip.show(at.top); button.hidden = true; };
   clearTimeout(gone);
   gone = setTimeout(() => { button.hidden = true; }, 8000);
@@ -94,22 +112,62 @@ function whereTo(change) {
 function showTrouble(told) {
   trouble = told;
   document.body.classList.toggle("troubled", told !== null);
+  by("stale").hidden = told === null || strip.empty;
+  by("print").disabled = told !== null;
   by("trouble").hidden = told === null;
   if (told === null) return;
   by("trouble").querySelector(".trouble-head").textContent = strip.empty ? "Not set." : "Not set: the strip below is the last that could be.";
-  if (strip.empty) by("takes").textContent = "nothing could be set yet.";
+  if (strip.empty) {
+    by("takes").textContent = "Nothing could be set yet.";
+    if (told.file) by("title").textContent = told.file;
+  }
+  by("trouble-first").hidden = !(strip.empty && (view.unit || view.printer));
   by("trouble-message").textContent = told.message;
   by("trouble-hint").textContent = told.hint ?? "";
   by("trouble-hint").hidden = !told.hint;
-  by("trouble-excerpt").textContent = told.excerpt ?? "";
+  const caret = told.excerpt && told.column ? `\n${told.excerpt.slice(0, told.column - 1).replace(/[^\t]/g, " ")}^` : "";
+  by("trouble-excerpt").textContent = `${told.excerpt ?? ""}${caret}`;
   by("trouble-excerpt").hidden = !told.excerpt;
   by("trouble-place").textContent = [told.file, told.line, told.column].filter(Boolean).join(":");
   by("trouble-open").hidden = !(told.file && boxes.editor);
+  by("trouble-copy").hidden = !told.file;
 }
+by("trouble-copy").addEventListener("click", () => {
+  const place = by("trouble-place").textContent;
+  copy(place, say, `${place} is copied.`, `The place is ${place}.`);
+});
+by("trouble-fold").addEventListener("click", () => {
+  const folded = by("trouble").classList.toggle("folded");
+  by("trouble-fold").setAttribute("aria-expanded", String(!folded));
+  by("trouble-fold").textContent = folded ? "Unfold" : "Fold away";
+});
+by("trouble-first").addEventListener("click", () => choose({ unit: undefined, printer: undefined }));
 by("trouble-open").addEventListener("click", () => boxes.open({ file: trouble.file, line: trouble.line ?? 1 }));
 
 /** The strip that is shown has frames for pictures: the whole one that follows changes nothing that the writer did. */
 let unfinished = false;
+
+/** The place survives a reload: the row at the upper edge, for this tab. */
+const PLACE = "desk place";
+let placed = false;
+addEventListener("strip-scrolled", () => {
+  if (!placed) return;
+  try {
+    sessionStorage.setItem(PLACE, JSON.stringify(strip.topRow()));
+  } catch {
+    // Not kept, then.
+  }
+});
+function backToPlace() {
+  if (placed || unfinished) return;
+  placed = true;
+  try {
+    const { row, offset } = JSON.parse(sessionStorage.getItem(PLACE) ?? "{}");
+    if (row > 0 && row < strip.rows.height) strip.bring(row, offset);
+  } catch {
+    // Nowhere, then.
+  }
+}
 
 addEventListener("strip-drawn", ({ detail }) => {
   if (unfinished) return;
@@ -131,6 +189,7 @@ const live = new Live({
   facts: (facts) => {
     docket.put(facts);
     unfinished = facts.unfinished;
+    backToPlace();
     by("coming").hidden = !unfinished;
     boxes.models = facts.models;
     press.refresh();

@@ -30,6 +30,13 @@ export class Docket {
     by("unfold").addEventListener("click", () => this.unfold(!by("docket").classList.contains("open")));
     addEventListener("docket-wanted", () => this.unfold(true));
     addEventListener("docket-done", () => this.unfold(false));
+    by("fan").addEventListener("keydown", (event) => {
+      const at = [...by("fan").children].indexOf(event.target.closest("li"));
+      const to = { ArrowRight: at + 1, ArrowDown: at + 1, ArrowLeft: at - 1, ArrowUp: at - 1, Home: 0, End: by("fan").children.length - 1 }[event.key];
+      if (to === undefined) return;
+      event.preventDefault();
+      by("fan").children[to]?.firstElementChild.focus();
+    });
     addEventListener("strip-scrolled", () => this.#current());
     addEventListener("strip-measured", () => this.#rule());
   }
@@ -57,7 +64,8 @@ export class Docket {
     const { title, choices, estimate, panels, cuts } = facts;
     by("title").textContent = title.title || title.file;
     by("number").textContent = [title.document, title.revision && `rev. ${title.revision}`, title.file].filter(Boolean).join("  ·  ");
-    document.title = `${title.title || title.file} on the desk`;
+    // What a run has put before it stays.
+    document.title = `${/^(\d+\/\d+ · |! )?/.exec(document.title)[0]}${title.title || title.file} on the desk`;
     const units = choices.units ?? [];
     by("unit-part").hidden = units.length === 0;
     options(by("unit"), units, choices.unit ?? "");
@@ -111,7 +119,11 @@ export class Docket {
 
   #current() {
     const here = this.#here();
-    [...by("fan").children].forEach((item, index) => item.firstElementChild.setAttribute("aria-current", String(index === here)));
+    [...by("fan").children].forEach((item, index) => {
+      item.firstElementChild.setAttribute("aria-current", String(index === here));
+      // One stop for all of them; arrows lead from one to the next.
+      item.firstElementChild.tabIndex = index === Math.max(0, here) ? 0 : -1;
+    });
   }
 
   panel(index) {
@@ -154,6 +166,7 @@ export class Docket {
         part.style.setProperty("--at", index);
         part.style.setProperty("--part", 1);
         number.textContent = index === 0 ? "" : index * 10;
+        number.classList.toggle("long", index >= 100);
         part.append(number);
         return part;
       }));

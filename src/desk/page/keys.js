@@ -20,7 +20,7 @@ export function keys(doing) {
     ["U", "the unit before", () => doing.unit(-1)],
     ["o", "open the chosen line in the editor", () => doing.open()],
     ["P", "print strips", () => doing.print()],
-    ["?", "this card", () => by("keys-card").showModal()],
+    ["?", "this card", () => card()],
   ];
   const always = [
     ["↑ ↓", "on the strip: from box to box"],
@@ -36,7 +36,12 @@ export function keys(doing) {
     return [term, meaning];
   };
   by("keys-list").append(...all.filter(([, words]) => words).flatMap(([key, words, , shown]) => row(shown ?? key, words)), ...always.flatMap(([key, words]) => row(key, words)));
-  by("keys").addEventListener("click", () => by("keys-card").showModal());
+  const card = () => {
+    by("keys-card").showModal();
+    // Not on the switch: Space would turn the keys off.
+    by("keys-close").focus();
+  };
+  by("keys").addEventListener("click", card);
   by("keys-close").addEventListener("click", () => by("keys-card").close());
   by("keys-on").checked = doing.remembered("keys") !== "off";
   by("keys-on").addEventListener("change", () => doing.remember("keys", by("keys-on").checked ? "on" : "off"));

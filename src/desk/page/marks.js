@@ -3,6 +3,13 @@
 const by = (id) => document.getElementById(id);
 /** Least distance of two pins, CSS pixels. */
 const APART = 30;
+const GRAVITY = ["error", "warning", "advice"];
+
+/** By gravity, then a rule's together, in the order in which the rule is first met. */
+function ordered(findings) {
+  const met = [...new Set(findings.map(({ rule }) => rule))];
+  return [...findings].sort((one, other) => GRAVITY.indexOf(one.level) - GRAVITY.indexOf(other.level) || met.indexOf(one.rule) - met.indexOf(other.rule));
+}
 
 export class Marks {
   #list = [];
@@ -17,7 +24,8 @@ export class Marks {
     addEventListener("strip-measured", () => this.#pins());
   }
 
-  put(findings) {
+  put(told) {
+    const findings = ordered(told);
     this.#list = findings;
     this.#at = -1;
     const text = JSON.stringify(findings);
@@ -57,6 +65,7 @@ export class Marks {
     place.className = "place";
     place.textContent = [finding.file, finding.line, finding.column].filter(Boolean).join(":");
     places.append(place);
+    if (typeof finding.y_mm !== "number" && !finding.line) places.append(" not at one place of the strip");
     if (this.#boxes.editor) {
       const open = document.createElement("button");
       open.type = "button";
@@ -76,7 +85,7 @@ export class Marks {
   }
 
   #pins() {
-    let free = 0;
+    const tops = [];
     const pins = this.#list
       .map((finding, index) => ({ finding, index, row: this.#row(finding) }))
       .filter(({ row }) => row !== undefined)
@@ -87,12 +96,23 @@ export class Marks {
         pin.className = `pin ${finding.level}`;
         pin.textContent = index + 1;
         pin.setAttribute("aria-label", `Mark ${index + 1}, ${finding.level}: ${finding.message}`);
-        const top = Math.max(free, row * this.#strip.dot);
-        free = top + APART;
-        pin.style.setProperty("--pin", top);
+        tops.push(row * this.#strip.dot);
         pin.addEventListener("click", () => this.#read(index));
         return pin;
       });
+    // Down from the first, then up from the foot, so that none dangles below the paper where there is room above.
+    let free = 0;
+    const laid = tops.map((top) => {
+      const at = Math.max(free, top);
+      free = at + APART;
+      return at;
+    });
+    let foot = Math.max(this.#strip.rows.height * this.#strip.dot - APART / 2, APART * (laid.length - 1));
+    for (let index = laid.length - 1; index >= 0; index -= 1) {
+      laid[index] = Math.min(laid[index], foot);
+      foot = laid[index] - APART;
+    }
+    pins.forEach((pin, index) => pin.style.setProperty("--pin", laid[index]));
     by("margin").replaceChildren(...pins);
   }
 
@@ -112,6 +132,8 @@ export class Marks {
     by("strip").querySelectorAll(".here-line").forEach((old) => old.remove());
     by("strip").append(line);
     setTimeout(() => line.remove(), 6000);
+    // The focus goes along, so that Enter names the line.
+    if (box) this.#boxes.focus(box);
     this.#say(`At ${Math.round(row / this.#strip.perMm)} millimetres.`);
   }
 

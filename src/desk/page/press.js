@@ -38,7 +38,8 @@ export class Press {
 
   open() {
     const { facts } = this.#docket;
-    if (facts === undefined || by("press").open) return;
+    if (by("press").open) return;
+    if (facts === undefined || by("print").disabled) return this.#say("Nothing can be printed until the manual can be set.", true);
     const { unit, units } = facts.choices;
     by("press-this").textContent = unit ? `this strip: ${unit}` : "this strip";
     by("press-all-label").hidden = units.length < 2;

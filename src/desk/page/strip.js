@@ -85,6 +85,12 @@ export class Strip {
     this.#bench.scrollTop += top + row * this.dot + offset - edge;
   }
 
+  /** Lays a row where `topRow` found it. */
+  bring(row, offset) {
+    this.#scrollTo(row, offset);
+    this.draw();
+  }
+
   /** Brings a row to the upper third of the bench. */
   show(row) {
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
@@ -101,11 +107,15 @@ export class Strip {
   /** Chooses the loupe; what is in the middle of the bench stays there. */
   magnify(choice) {
     const [first, last] = this.empty ? [0, 0] : this.view();
+    const before = this.dot;
+    const across = (this.#bench.getBoundingClientRect().left + this.#bench.clientWidth / 2 - this.#strip.getBoundingClientRect().left) / before;
     this.choice = choice;
     if (this.empty) return;
     this.#measure(true);
     const { top, edge } = this.#edges();
     this.#bench.scrollTop += top + ((first + last) / 2) * this.dot - edge - this.#bench.clientHeight / 2;
+    // Sideways too.
+    this.#bench.scrollLeft += this.#strip.getBoundingClientRect().left + across * this.dot - this.#bench.getBoundingClientRect().left - this.#bench.clientWidth / 2;
     this.draw();
   }
 
