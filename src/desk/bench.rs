@@ -182,6 +182,7 @@ fn work(bench: &Weak<Bench>, errands: &Receiver<Errand>, mut watcher: Watcher) {
         if stirred {
             wanted.extend(bench.watched());
         }
+        let mut grew = false;
         'views: for view in &wanted {
             bench.sketch(view);
             let made = bench.proof(view);
@@ -195,9 +196,11 @@ fn work(bench: &Weak<Bench>, errands: &Receiver<Errand>, mut watcher: Watcher) {
                     Err(_) => {}
                 }
             }
+            // Whoever hears that a file is lacking may write it at once: it is watched for by then.
+            grew |= made.is_err() && watcher.watch(&bench.workshop.watch_paths());
             bench.put(view, made);
         }
-        if watcher.watch(&bench.workshop.watch_paths()) {
+        if grew | watcher.watch(&bench.workshop.watch_paths()) {
             let _ = bench.bell.send(Errand::Stirred(Stir { settled: true }));
         }
         drop(bench);
