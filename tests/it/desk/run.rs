@@ -134,6 +134,41 @@ fn the_plan_is_what_the_ledger_says_and_each_way_out_is_offered() {
     assert_eq!(desk.plan("new-run").1["strips"], 2);
 }
 
+/// Until the stream of a page has told `wanted`.
+fn told_live(desk: &Running, query: &str, wanted: &str, after: impl FnOnce()) {
+    let mut stream = std::net::TcpStream::connect(("127.0.0.1", desk.port)).expect("connected");
+    let (port, cookie) = (desk.port, &desk.cookie);
+    let request = format!("GET /live?{query} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: {cookie}\r\n\r\n");
+    std::io::Write::write_all(&mut stream, request.as_bytes()).expect("sent");
+    stream.set_read_timeout(Some(Duration::from_secs(60))).expect("a time-out");
+    let (mut seen, mut some, mut after) = (String::new(), [0u8; 65536], Some(after));
+    while !seen.contains(wanted) {
+        let count = std::io::Read::read(&mut stream, &mut some).unwrap_or(0);
+        assert!(count > 0, "{wanted:?} never came: {seen:.600}");
+        seen.push_str(&String::from_utf8_lossy(&some[..count]));
+        if seen.contains("event: trouble")
+            && let Some(after) = after.take()
+        {
+            after();
+        }
+    }
+}
+
+#[test]
+fn an_include_that_comes_is_noticed_and_what_is_not_there_is_said() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name);
+    std::fs::write(at("heron.md"), "# Heron\n\n{% include \"later.md\" %}\n").expect("written");
+    std::fs::write(at("units.csv"), "serial\nA-1\n").expect("written");
+    let desk = Running::start(folder.path(), "rehearse:strips");
+    // The file that was lacking comes, and nobody reloads anything.
+    told_live(&desk, "", "Words that came later", || {
+        std::fs::write(at("later.md"), "Words that came later.\n").expect("written");
+    });
+    told_live(&desk, "unit=B-9", "there is no unit", || {});
+    told_live(&desk, "printer=typewriter", "there is no printer", || {});
+}
+
 #[test]
 fn a_desk_that_prints_needs_a_ledger() {
     let folder = tempfile::tempdir().expect("a folder");
