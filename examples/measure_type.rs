@@ -11,9 +11,9 @@ use std::process::Command;
 
 use stripling::bitmap::{Bitmap, Ink};
 use stripling::language::Language;
+use stripling::lengths::{Dots, Pt, Resolution};
 use stripling::manual::source::Span;
 use stripling::type_setting::{Content, Faces, Family, Fitting, FragmentInk, Measure, Paragraph, Piece, Rasterising, Type};
-use stripling::units::{Dots, Pt, Resolution};
 
 /// Invented for the measuring; every letter, figures, and the pairs that are easily taken for one another.
 const TEXT: &str = "Lift the beak until it clicks, then hang the bag on the little hook below it. Turn the dial to the kind of tea \
@@ -128,7 +128,7 @@ fn paint(faces: &Faces, paragraph: &Paragraph, width: i32, pitch: i32) -> Bitmap
 
 /// Share of characters that tesseract reads wrongly, in per cent, and how many characters a full line holds.
 fn error(faces: &Faces, look: Type, resolution: Resolution, name: &str) -> (f64, usize) {
-    let width = resolution.dots(stripling::units::Mm::new(72.0)).0;
+    let width = resolution.dots(stripling::lengths::Mm::new(72.0)).0;
     let paragraph = set(faces, TEXT, look, width);
     let pitch = resolution.type_dots(look.size.percent(130)).0;
     let sheet = paint(faces, &paragraph, width, pitch);

@@ -6,9 +6,9 @@
 
 use stripling::bitmap::{Bitmap, Ink};
 use stripling::language::Language;
+use stripling::lengths::{Dots, Pt, Resolution};
 use stripling::manual::source::Span;
 use stripling::type_setting::*;
-use stripling::units::{Dots, Pt, Resolution};
 
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();

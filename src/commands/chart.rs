@@ -7,9 +7,9 @@ use super::output::{Output, Writes};
 use super::report::Reporter;
 use super::{Error, inputs, printing};
 use crate::language::{Language, NONE_OWN};
-use crate::layout::{self, Bench, Style};
+use crate::layout::{self, Context, Style};
 use crate::manual::Folder;
-use crate::pictures::Album;
+use crate::pictures::PictureSet;
 use crate::printer::{self, Profile};
 use crate::strip::{self, Strip, png};
 use crate::type_setting::{self, Faces};
@@ -33,7 +33,7 @@ pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Resul
     match &asked.to {
         Some(to) => {
             let bytes = printing::cut_up(&strip, &profile);
-            printing::alone(to, "chart", bytes, &profile, printing::manners(&profile), reporter)
+            printing::alone(to, "chart", bytes, &profile, printing::capabilities(&profile), reporter)
         }
         None => Ok(()),
     }
@@ -42,12 +42,12 @@ pub fn run(asked: &Chart, everywhere: &Everywhere, reporter: &Reporter) -> Resul
 /// The test strip, as this printer can be told it.
 pub fn strip(profile: &Profile) -> Strip {
     let faces = Faces::new(profile.resolution);
-    let album = Album::open(Folder::of_files([]), type_setting::FONT_FILES);
+    let pictures = PictureSet::open(Folder::of_files([]), type_setting::FONT_FILES);
     let style = Style::named("plain").unwrap_or_else(|| unreachable!("plain is built in"));
     let paper = profile.paper();
-    let bench = Bench {
+    let bench = Context {
         faces: &faces,
-        album: &album,
+        pictures: &pictures,
         style: &style,
         paper,
         language: Language::English,

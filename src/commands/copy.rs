@@ -10,7 +10,7 @@ use super::report::{Reporter, Trouble};
 use crate::copy::{self, words_for_units};
 use crate::manual::source::{Level, Remark};
 use crate::manual::{self, Document, Source, Template, Units};
-use crate::pictures::Album;
+use crate::pictures::PictureSet;
 use crate::prepress::{HOLES, template_of, units_of};
 use crate::type_setting;
 
@@ -28,13 +28,13 @@ pub fn run(asked: &Copy, everywhere: &Everywhere, reporter: &Reporter) -> Result
     let (folder, file, template) = template_of(&asked.manual, everywhere.project.as_deref())?;
     let units = everywhere.units.as_deref().map(units_of).transpose()?;
     let columns = units.as_ref().map(Units::columns);
-    let album = Album::open(folder.clone(), type_setting::FONT_FILES);
+    let pictures = PictureSet::open(folder.clone(), type_setting::FONT_FILES);
     let (source, document) = read(&template, columns)?;
     let (bytes, noticed) = match pdf {
         #[cfg(feature = "pdf")]
-        true => paper::make(asked.paper, &source, &document, &folder, &album, stem(&file), reporter)?,
+        true => paper::make(asked.paper, &source, &document, &folder, &pictures, stem(&file), reporter)?,
         _ => {
-            let made = copy::html(&document, &album, stem(&file));
+            let made = copy::html(&document, &pictures, stem(&file));
             (made.html.into_bytes(), made.remarks)
         }
     };
@@ -72,7 +72,7 @@ mod paper {
         source: &Source,
         document: &Document,
         folder: &Folder,
-        album: &Album,
+        pictures: &PictureSet,
         name: &str,
         reporter: &Reporter,
     ) -> Result<(Vec<u8>, Vec<Remark>), Error> {
@@ -97,7 +97,7 @@ mod paper {
             Some(Asked::Letter) => Sheet::Letter,
             None => Sheet::of(header.language.as_deref()),
         };
-        let made = pdf::pdf(document, album, pdf::as_designed(faces), name, sheet).map_err(|why| {
+        let made = pdf::pdf(document, pictures, pdf::as_designed(faces), name, sheet).map_err(|why| {
             Error::Input(Trouble::new(format!("no PDF: {why}")).hint("the web page has no such limits: -o FILE.html"))
         })?;
         Ok((made.bytes, made.remarks))
@@ -111,11 +111,11 @@ mod paper {
 pub fn make(
     template: &Template,
     columns: Option<&[String]>,
-    album: &Album,
+    pictures: &PictureSet,
     file: &str,
 ) -> Result<(Source, Document, copy::Copy), Error> {
     let (source, document) = read(template, columns)?;
-    let made = copy::html(&document, album, stem(file));
+    let made = copy::html(&document, pictures, stem(file));
     Ok((source, document, made))
 }
 

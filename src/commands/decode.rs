@@ -9,10 +9,10 @@ use super::options::{Decode, Everywhere};
 use super::output::{Output, Writes};
 use super::report::{Reporter, Trouble};
 use super::{Error, inputs, proof};
+use crate::lengths::Dots;
 use crate::prepress;
 use crate::printer::{self, Profile, Seen};
 use crate::strip::{Panel, Strip};
-use crate::units::Dots;
 
 /// Largest file of bytes.
 const LARGEST: u64 = 128 << 20;

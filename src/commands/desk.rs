@@ -213,7 +213,7 @@ impl Workshop for Shop {
     fn copy(&self) -> Result<String, Trouble> {
         self.apart(&View::default(), |press| {
             let columns = press.units.as_ref().map(Units::columns);
-            Ok(copy::make(&press.template, columns, press.album(), &press.file)?.2.html)
+            Ok(copy::make(&press.template, columns, press.pictures(), &press.file)?.2.html)
         })
     }
 
@@ -245,7 +245,7 @@ impl Workshop for Shop {
         let found = self.with(view, |press| {
             let (unit, number) = shown(press, view)?;
             let (source, document) = press.read(unit, number)?;
-            Ok(samples::samples(&document, &source, press.album(), press.profile.paper(), file, line))
+            Ok(samples::samples(&document, &source, press.pictures(), press.profile.paper(), file, line))
         })?;
         match found {
             Some(made) => made.map_err(|error| Trouble::new(error.to_string())),
@@ -257,7 +257,7 @@ impl Workshop for Shop {
         let found = self.with(view, |press| {
             let (unit, number) = shown(press, view)?;
             let (source, document) = press.read(unit, number)?;
-            Ok(turning::turned(&document, &source, press.album().models(), (file, line), at))
+            Ok(turning::turned(&document, &source, press.pictures().models(), (file, line), at))
         })?;
         found.unwrap_or_else(|| Err("No model stands there.".into())).map_err(Trouble::new)
     }
@@ -349,12 +349,12 @@ impl Workshop for Shop {
             let mut ledger = self.open_ledger()?;
             let order = Order { intent: intent(wish), stop: stop.clone(), ..Order::new(facts) };
             let settings = Settings {
-                manners: printing::manners(&press.profile),
+                capabilities: printing::capabilities(&press.profile),
                 times: Times::default(),
                 stop: stop.clone(),
                 continuing: ledger.has_sent_to(&send::place(&to)).map_err(|error| printing::refused(error.into()))?,
                 pretend: Some(printing::pretend(press.profile.clone())),
-                devices: Some(super::pretend::devices()),
+                devices: Some(super::pretend_printers::devices()),
                 usb: None,
                 ports: None,
             };

@@ -162,9 +162,9 @@ fn clock(seconds: f64) -> String {
 mod tests {
     use super::*;
     use crate::bitmap::Bitmap;
+    use crate::lengths::Resolution;
     use crate::printer::Tally;
     use crate::strip::Strip;
-    use crate::units::Resolution;
 
     fn estimate() -> (Estimate, Profile) {
         let text = "base = \"80mm\"\nduty = 30\n[paper]\nprice = 2\ncurrency = \"EUR\"\nroll = \"80x80\"\n";

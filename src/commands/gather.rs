@@ -17,14 +17,14 @@ use super::inputs;
 use super::options::{Everywhere, Gather};
 use super::output::Output;
 use super::report::{Reporter, Trouble};
+use crate::lengths::{Dots, Paper, Resolution};
 use crate::manual::document::Treatment;
 use crate::manual::folder::Folder;
 use crate::manual::gathered::{self, Entry, FOLDER, LOCK, Lock};
-use crate::pictures::{self, Album, Request};
+use crate::pictures::{self, PictureSet, Request};
 use crate::prepress::Prepress;
 use crate::send::Stop;
 use crate::type_setting::FONT_FILES;
-use crate::units::{Dots, Paper, Resolution};
 use crate::web::{self, Client, Limits};
 
 /// Files asked for at the same time.
@@ -318,10 +318,10 @@ fn judge(bytes: &[u8]) -> Result<&'static str, String> {
             None => "what came is no picture of a known kind".into(),
         });
     };
-    let album = Album::open(Folder::of_files([("it", bytes)]), FONT_FILES);
+    let pictures = PictureSet::open(Folder::of_files([("it", bytes)]), FONT_FILES);
     // Looked at whole, as it will be set: what is cut short is not seen from its head.
     let side = Dots(64);
     let paper = Paper { width: side, resolution: Resolution::EIGHT, dot_gain: 0.into() };
     let request = Request { crop: None, width: side, height: side, screen: None, treatment: Treatment::default(), paper };
-    album.screen("it", &request).map(|_| kind).map_err(|error| format!("what came cannot be used: {}", error.why()))
+    pictures.screen("it", &request).map(|_| kind).map_err(|error| format!("what came cannot be used: {}", error.why()))
 }

@@ -10,7 +10,8 @@ use std::time::Duration;
 use super::options::Makeready;
 use super::output::Output;
 use super::report::{Reporter, Trouble};
-use super::{Error, chart, pretend, printing};
+use super::{Error, chart, pretend_printers, printing};
+use crate::lengths::Dots;
 use crate::makeready::answers::Answers;
 use crate::makeready::asking::{self, Heard};
 use crate::makeready::look::{self, Look};
@@ -21,9 +22,8 @@ use crate::makeready::{edges, ways};
 use crate::names::plainly;
 use crate::prepress;
 use crate::printer::{self, Profile};
-use crate::send::{self, Manners, Settings, StripBytes, Times};
+use crate::send::{self, Capabilities, Settings, StripBytes, Times};
 use crate::strip::{Strip, png};
-use crate::units::Dots;
 
 /// Largest file of answers.
 const LARGEST: u64 = 1 << 20;
@@ -182,21 +182,21 @@ impl<'a> Session<'a> {
             After::Edges => {
                 let (bytes, ends) = edges::stream(&profile, self.answers.paper.unwrap_or(80));
                 let strip = StripBytes::cut_at(&bytes, &ends, 0, profile.buffer as usize / 4);
-                printing::alone(&to, name, strip, &profile, printing::manners(&profile), self.reporter)?;
+                printing::alone(&to, name, strip, &profile, printing::capabilities(&profile), self.reporter)?;
             }
             After::Squares => {
                 // A printer too narrow for it does without.
                 let Some(sheet) = Sheet::of(&profile) else { return Ok(()) };
                 let strip = printer::as_told(Strip::new(sheet.bitmap, profile.resolution), &profile);
                 let strip = printing::cut_up(&strip, &profile);
-                printing::alone(&to, name, strip, &profile, printing::manners(&profile), self.reporter)?;
+                printing::alone(&to, name, strip, &profile, printing::capabilities(&profile), self.reporter)?;
                 self.reporter.say(
                     "squares: lay it flat, photograph it from above, and `stripling makeready --photo FILE.jpg` answers from it",
                 );
             }
             After::Nothing | After::Chart => {
                 let strip = printing::cut_up(&chart::strip(&profile), &profile);
-                printing::alone(&to, name, strip, &profile, printing::manners(&profile), self.reporter)?;
+                printing::alone(&to, name, strip, &profile, printing::capabilities(&profile), self.reporter)?;
             }
         }
         let printed: Vec<String> =
@@ -212,8 +212,8 @@ impl<'a> Session<'a> {
         let strip = StripBytes::of_bands(trials.into_iter().flat_map(|trial| trial.chunks).collect(), vec![0x0A; 8]);
         let pace = if to.starts_with("rehearse:") { PRETEND_PAUSE } else { PAUSE };
         // No question is put into it: a printer that lacks a command may take one for dots.
-        let manners = Manners { pace, ..Manners::default() };
-        printing::alone(to, "ways", strip, profile, manners, &Reporter::silent())?;
+        let capabilities = Capabilities { pace, ..Capabilities::default() };
+        printing::alone(to, "ways", strip, profile, capabilities, &Reporter::silent())?;
         self.reporter.say(format_args!("ways: sent to {to}; {} shows what is right", sheet.display()));
         Ok(())
     }
@@ -392,7 +392,7 @@ fn settings() -> Settings {
     let times = Times { connect: Duration::from_secs(3), ..Times::default() };
     // A sound pretend printer is never printed on with these.
     let none: send::PretendPrinter = Box::new(|_| Err("nothing is printed by this".to_string()));
-    Settings { times, continuing: true, pretend: Some(none), devices: Some(pretend::devices()), ..Settings::default() }
+    Settings { times, continuing: true, pretend: Some(none), devices: Some(pretend_printers::devices()), ..Settings::default() }
 }
 
 /// A pretend printer for these strips has its own letters, as all that have a fault, or none.

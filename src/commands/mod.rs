@@ -22,7 +22,7 @@ pub mod pack;
 pub mod packing;
 mod packing_page;
 pub mod preflight;
-pub mod pretend;
+pub mod pretend_printers;
 pub mod print;
 pub mod printers;
 pub mod printing;

@@ -100,12 +100,12 @@ impl Ready {
         let mut destinations: Vec<Box<dyn Destination>> = Vec::new();
         for to in &self.asked.to {
             let settings = Settings {
-                manners: printing::manners(&self.press.profile),
+                capabilities: printing::capabilities(&self.press.profile),
                 times: Times::default(),
                 stop: self.plan.stop.clone(),
                 continuing: ledger.has_sent_to(&send::place(to)).map_err(refused)?,
                 pretend: Some(printing::pretend(self.press.profile.clone())),
-                devices: Some(super::pretend::devices()),
+                devices: Some(super::pretend_printers::devices()),
                 usb: None,
                 ports: None,
             };

@@ -9,12 +9,12 @@ use super::options::{Everywhere, Preflight};
 use super::output::Output;
 use super::progress::Progress;
 use super::report::{Reporter, Trouble};
+use crate::lengths::Mm;
 use crate::manual::Unit;
 use crate::manual::source::{Place, Spot};
 use crate::preflight::{self, Evidence, Finding, Report, Stock};
 use crate::prepress::{Made, Prepress};
 use crate::printer::estimate::STRETCH;
-use crate::units::Mm;
 use crate::web::{Client, Limits};
 
 pub fn run(asked: &Preflight, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
@@ -148,7 +148,7 @@ pub fn look(press: &Prepress, made: &Made, unit: Option<&Unit>) -> Report {
 fn look_beside(press: &Prepress, made: &Made, unit: Option<&Unit>, beside: Option<&str>) -> Report {
     let boxes = made.layout.boxes();
     let profile = &press.profile;
-    let facts = preflight::pictures::facts(&made.document, &boxes, press.album(), profile.paper());
+    let facts = preflight::pictures::facts(&made.document, &boxes, press.pictures(), profile.paper());
     preflight::check(Evidence {
         document: &made.document,
         source: &made.source,

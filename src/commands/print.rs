@@ -1,10 +1,10 @@
 //! `print`: a run on a terminal, with a progress bar, Ctrl-C, and closing words. What a strip is comes from the caller.
 
+use crate::lengths::Mm;
 use crate::send::{
-    self, Destination, Ending, Event, Facts, Halt, Intent, Job, Ledger, Manners, Order, PretendPrinter, Report, Settings, State,
-    StripBytes, StripName, Times,
+    self, Capabilities, Destination, Ending, Event, Facts, Halt, Intent, Job, Ledger, Order, PretendPrinter, Report, Settings,
+    State, StripBytes, StripName, Times,
 };
-use crate::units::Mm;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::Write;
 use std::path::Path;
@@ -19,7 +19,7 @@ pub struct Asked<'a> {
     pub intent: Intent,
     /// How long to wait at the printer for someone to put it right.
     pub patience: Duration,
-    pub manners: Manners,
+    pub capabilities: Capabilities,
     pub times: Times,
     pub pretend: Option<PretendPrinter>,
     pub quiet: bool,
@@ -54,12 +54,12 @@ pub fn run<E>(asked: Asked<'_>, make: &mut dyn FnMut(&Job) -> Result<StripBytes,
     let mut ledger = ledger?;
     let order = Order { intent: asked.intent, patience: asked.patience, ..Order::new(asked.facts) };
     let settings = Settings {
-        manners: asked.manners,
+        capabilities: asked.capabilities,
         times: asked.times,
         stop: order.stop.clone(),
         continuing: ledger.has_sent_to(&send::place(asked.to))?,
         pretend: asked.pretend,
-        devices: Some(super::pretend::devices()),
+        devices: Some(super::pretend_printers::devices()),
         usb: None,
         ports: None,
     };
@@ -255,7 +255,7 @@ mod tests {
             facts: Facts::alike("heron/heron.md", "80mm", making, units),
             intent: Intent::Continue,
             patience: Duration::ZERO,
-            manners: Manners::default(),
+            capabilities: Capabilities::default(),
             times: Times::default(),
             pretend: Some(Box::new(|bytes| Ok(CameOut { png: bytes.to_vec(), length: Mm::new(432.0) }))),
             quiet: true,

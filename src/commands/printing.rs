@@ -11,14 +11,14 @@ use super::options::{self, Everywhere};
 use super::output::Output;
 use super::report::{Reporter, Trouble};
 use super::{Error, ledger, print};
+use crate::lengths::Dots;
 use crate::manual::{self, Unit};
 use crate::prepress::Prepress;
 use crate::printer::{self, Cut, Profile};
 use crate::send::{
-    self, CameOut, Ending, Facts, Fence, Halt, Intent, Job, Making, Manners, PretendPrinter, StripBytes, Times, UnitFacts,
+    self, CameOut, Capabilities, Ending, Facts, Fence, Halt, Intent, Job, Making, PretendPrinter, StripBytes, Times, UnitFacts,
 };
 use crate::strip::{Strip, png};
-use crate::units::Dots;
 
 pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter) -> Result<(), Error> {
     let press = inputs::open(&asked.manual, everywhere, reporter)?;
@@ -38,7 +38,7 @@ pub fn run(asked: &options::Print, everywhere: &Everywhere, reporter: &Reporter)
             (false, false) => Intent::Continue,
         },
         patience: Duration::from_secs(asked.wait),
-        manners: manners(&press.profile),
+        capabilities: capabilities(&press.profile),
         times: Times::default(),
         pretend: Some(pretend(press.profile.clone())),
         quiet: reporter.is_quiet(),
@@ -162,7 +162,7 @@ fn making(press: &Prepress, unit: Option<&Unit>, shared: &BTreeMap<String, Strin
         parts.insert(file.name().to_string(), digest(file.text().as_bytes()));
     }
     for address in read.blocks.iter().flat_map(|block| block.pictures()) {
-        if let Ok(info) = press.album().look(address) {
+        if let Ok(info) = press.pictures().look(address) {
             parts.insert(address.to_string(), hex(&info.id.0));
         }
     }
@@ -219,7 +219,7 @@ pub fn alone(
     name: &str,
     strip: StripBytes,
     profile: &Profile,
-    manners: Manners,
+    capabilities: Capabilities,
     reporter: &Reporter,
 ) -> Result<(), Error> {
     let session = print::Asked {
@@ -228,7 +228,7 @@ pub fn alone(
         facts: Facts::alike(name, &profile.name, Making::default(), [name.to_string()]),
         intent: Intent::Continue,
         patience: Duration::ZERO,
-        manners,
+        capabilities,
         times: Times::default(),
         pretend: Some(pretend(profile.clone())),
         quiet: reporter.is_quiet(),
@@ -250,8 +250,8 @@ pub fn alone(
 }
 
 /// What to expect of the printer, from its profile.
-pub fn manners(profile: &Profile) -> Manners {
-    Manners {
+pub fn capabilities(profile: &Profile) -> Capabilities {
+    Capabilities {
         status: profile.status,
         fence: match profile.fence {
             printer::Fence::None => Fence::None,

@@ -122,7 +122,7 @@ fn beside(manual: &Path, unit: Option<&Unit>) -> PathBuf {
 fn said(output: &Output, made: &Made, reporter: &Reporter) {
     if let Output::File(path) = output {
         let bitmap = &made.strip.bitmap;
-        let length = made.strip.resolution.mm(crate::units::Dots(bitmap.height() as i32)).value();
+        let length = made.strip.resolution.mm(crate::lengths::Dots(bitmap.height() as i32)).value();
         let panels = made.strip.panels.len();
         reporter.say(format_args!(
             "{}: {} x {} dots, {length:.0} mm, {panels} {}",

@@ -5,10 +5,10 @@ use base64::engine::general_purpose::STANDARD;
 
 use super::turning::lines;
 use crate::desk::Sample;
+use crate::lengths::{Dots, Paper};
 use crate::manual::document::{Background, Document, Figure, Kind, Screen, Treatment, plain_text};
 use crate::manual::source::Source;
-use crate::pictures::{Album, Error, Remark, Request};
-use crate::units::{Dots, Paper};
+use crate::pictures::{Error, PictureSet, Remark, Request};
 
 /// Width of a small proof, dots.
 const WIDE: i32 = 208;
@@ -28,7 +28,7 @@ const OFFERED: [(&str, Screen, Background); 4] = [
 pub fn samples(
     document: &Document,
     source: &Source,
-    album: &Album,
+    pictures: &PictureSet,
     paper: Paper,
     file: &str,
     line: u32,
@@ -49,13 +49,13 @@ pub fn samples(
     Some(
         OFFERED
             .iter()
-            .map(|&(name, screen, background)| sample(album, paper, &figure, fenced, name, screen, background))
+            .map(|&(name, screen, background)| sample(pictures, paper, &figure, fenced, name, screen, background))
             .collect(),
     )
 }
 
 fn sample(
-    album: &Album,
+    pictures: &PictureSet,
     paper: Paper,
     figure: &Figure,
     fenced: bool,
@@ -63,7 +63,7 @@ fn sample(
     screen: Screen,
     background: Background,
 ) -> Result<Sample, Error> {
-    let info = album.look(&figure.picture)?;
+    let info = pictures.look(&figure.picture)?;
     let [_, _, across, down] = figure.crop.unwrap_or([0, 0, 1000, 1000]);
     let (across, down) = (i64::from(info.width) * i64::from(across), i64::from(info.height) * i64::from(down));
     let high = (i64::from(WIDE) * down / across.max(1)).clamp(1, i64::from(WIDE) * 3 / 2) as i32;
@@ -76,7 +76,7 @@ fn sample(
         treatment: Treatment { background, ..figure.treatment },
         paper,
     };
-    let screened = album.screen(&figure.picture, &request)?;
+    let screened = pictures.screen(&figure.picture, &request)?;
     let mut words = String::new();
     if !fenced {
         words += &format!("```figure\npicture = {}\nalt = {}\n", quoted(&figure.picture), quoted(&figure.alt));

@@ -6,10 +6,10 @@ use std::sync::Arc;
 use serde_json::{Value, json};
 
 use crate::layout::{Galley, Style};
+use crate::lengths::{Dots, Mm};
 use crate::manual::document::{Kind, plain_text};
 use crate::manual::source::Span;
 use crate::prepress::{Made, Prepress};
-use crate::units::{Dots, Mm};
 
 /// Blocks that are named.
 const NAMED: usize = 3;

@@ -1,11 +1,11 @@
 //! Codes for machines as outlines, and what they say as text.
 
 use super::{Writing, links};
+use crate::lengths::{Dots, Resolution};
 use crate::manual::document::Symbology;
 use crate::manual::source::Span;
 use crate::pictures::Error;
 use crate::pictures::codes::{self, Code, CodeRoom};
-use crate::units::{Dots, Resolution};
 
 /// A screen has room for any code: as many modules as a symbol of the largest version has with its quiet zone (ISO/IEC 18004).
 const ROOM: i32 = 177 + 8;

@@ -12,7 +12,7 @@ use super::page::Page;
 use crate::language::Wording;
 use crate::manual::document::{Document, InlineKind, Kind, Permille};
 use crate::pictures::colour::{Element, InColour, Look, Outlines, Pixels};
-use crate::pictures::{Album, Error};
+use crate::pictures::{Error, PictureSet};
 
 /// Most pixels across.
 const MOST: u32 = 1600;
@@ -59,7 +59,7 @@ struct Picture {
 }
 
 impl Gallery {
-    pub fn of(document: &Document, album: &Album) -> Gallery {
+    pub fn of(document: &Document, pictures: &PictureSet) -> Gallery {
         let mut asked: BTreeMap<(String, Crop), (usize, u32)> = BTreeMap::new();
         let mut ask = |address: &str, crop: Crop, most: u32| {
             let entry = asked.entry((address.to_owned(), crop)).or_insert((0, most));
@@ -84,7 +84,7 @@ impl Gallery {
         });
         let asked: Vec<_> = asked.into_iter().collect();
         let make = |((address, crop), (_, most)): &((String, Crop), (usize, u32))| {
-            embedded(album, address, *crop, *most, document.header.wording())
+            embedded(pictures, address, *crop, *most, document.header.wording())
         };
         let made: Vec<Result<Embedded, Error>> = asked.par_iter().map(make).collect();
         let pictures = asked.into_iter().zip(made).enumerate();
@@ -158,8 +158,8 @@ fn parts(page: &mut Page, elements: &[Element], number: usize) {
     }
 }
 
-fn embedded(album: &Album, address: &str, crop: Crop, most: u32, wording: Wording) -> Result<Embedded, Error> {
-    match album.in_colour(address, crop, Look { most, largest: LARGEST, wording })? {
+fn embedded(pictures: &PictureSet, address: &str, crop: Crop, most: u32, wording: Wording) -> Result<Embedded, Error> {
+    match pictures.in_colour(address, crop, Look { most, largest: LARGEST, wording })? {
         InColour::Outlines(outlines) => Ok(Embedded::Outlines(outlines)),
         InColour::Pixels(pixels) => {
             let (width, height) = (pixels.width, pixels.height);

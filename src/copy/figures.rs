@@ -86,7 +86,7 @@ impl Writing<'_> {
         let order: Vec<usize> = match figure.numbers {
             Numbers::Written => (0..shown.len()).collect(),
             Numbers::Placed => {
-                let size = self.album.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height]);
+                let size = self.pictures.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height]);
                 let points: Vec<[i32; 2]> = shown.iter().map(|(callout, _)| callout.at).collect();
                 numbering::on_picture(size, &points, self.language.is_rtl())
             }

@@ -4,7 +4,7 @@ use super::Writing;
 use super::figures::Place;
 use crate::manual::document::{Figure, Inline, InlineKind, Picture, plain_text};
 use crate::manual::source::Span;
-use crate::pictures::Album;
+use crate::pictures::PictureSet;
 
 /// A picture at most so high, in its own pixels or those of a page, stands in the line: three times the type on the strip.
 const ICON: u32 = 76;
@@ -28,10 +28,10 @@ impl Writing<'_> {
                 InlineKind::Superscript(inner) => self.inside("sup", inner, linked),
                 InlineKind::Key(text) if text.chars().count() > KEY => self.page.element("code", &[], text),
                 InlineKind::Key(text) => self.page.element("kbd", &[], text),
-                InlineKind::Picture(picture) if is_large(self.album, picture) => {}
+                InlineKind::Picture(picture) if is_large(self.pictures, picture) => {}
                 InlineKind::Picture(picture) => self.icon(picture, inline.span),
                 InlineKind::Link { text, note, address } => {
-                    let address = self.links.resolved(address).filter(|_| !linked && says_something(self.album, text));
+                    let address = self.links.resolved(address).filter(|_| !linked && says_something(self.pictures, text));
                     match address {
                         Some(address) => {
                             self.page.open("a", &[("href", &address)]);
@@ -71,7 +71,7 @@ impl Writing<'_> {
     /// The figures that were written into words and are too large to stand in a line.
     pub(super) fn large_pictures(&mut self, inlines: &[Inline]) {
         let mut figures: Vec<Figure> = Vec::new();
-        collect(self.album, inlines, &mut figures);
+        collect(self.pictures, inlines, &mut figures);
         match figures.as_slice() {
             [] => {}
             [figure] => self.figure(figure, false),
@@ -81,46 +81,46 @@ impl Writing<'_> {
 
     /// Whether anything is left of words without their large pictures.
     pub(super) fn has_words(&self, inlines: &[Inline]) -> bool {
-        says_something(self.album, inlines)
+        says_something(self.pictures, inlines)
     }
 }
 
-fn says_something(album: &Album, inlines: &[Inline]) -> bool {
+fn says_something(pictures: &PictureSet, inlines: &[Inline]) -> bool {
     let small = |inline: &Inline| match &inline.kind {
-        InlineKind::Picture(picture) => !is_large(album, picture),
+        InlineKind::Picture(picture) => !is_large(pictures, picture),
         InlineKind::NoteCall(_) => true,
-        _ => inline.inner().is_some_and(|inner| says_something(album, inner)),
+        _ => inline.inner().is_some_and(|inner| says_something(pictures, inner)),
     };
     !plain_text(inlines).trim().is_empty() || inlines.iter().any(small)
 }
 
-fn collect(album: &Album, inlines: &[Inline], figures: &mut Vec<Figure>) {
+fn collect(pictures: &PictureSet, inlines: &[Inline], figures: &mut Vec<Figure>) {
     for inline in inlines {
         match &inline.kind {
-            InlineKind::Picture(picture) if is_large(album, picture) => {
+            InlineKind::Picture(picture) if is_large(pictures, picture) => {
                 figures.push(picture.clone().into_figure(inline.span));
             }
-            _ => inline.inner().into_iter().for_each(|inner| collect(album, inner, figures)),
+            _ => inline.inner().into_iter().for_each(|inner| collect(pictures, inner, figures)),
         }
     }
 }
 
 /// Whether a picture in a sentence is a figure of its own.
-pub(super) fn is_large(album: &Album, picture: &Picture) -> bool {
+pub(super) fn is_large(pictures: &PictureSet, picture: &Picture) -> bool {
     if picture.is_drawn_by_name() {
         return false;
     }
     if let Some(height) = picture.height {
         return height > ICON;
     }
-    let Ok(info) = album.look(&picture.address) else { return true };
+    let Ok(info) = pictures.look(&picture.address) else { return true };
     if let Some(width) = picture.width {
         // On a page of 900 pixels.
         return u64::from(width.max(0) as u32) * 900 / 1000 * u64::from(info.height) / u64::from(info.width.max(1))
             > u64::from(ICON);
     }
     match info.vector {
-        true => album.written_height(&picture.address).is_none_or(|height| height > ICON),
+        true => pictures.written_height(&picture.address).is_none_or(|height| height > ICON),
         false => info.height > ICON,
     }
 }

@@ -16,15 +16,15 @@ mod model;
 pub mod page;
 #[cfg(feature = "pdf")]
 pub mod pdf;
-mod sheet;
 pub mod stated;
+mod style_sheet;
 
 use crate::language::{Language, OwnWords, Wording};
 use crate::manual::Document;
 use crate::manual::document::{Block, Header, Inline, Kind, plain_text};
 use crate::manual::imprint::{self, Words};
 use crate::manual::source::Remark;
-use crate::pictures::Album;
+use crate::pictures::PictureSet;
 
 use embedded::Gallery;
 use links::Links;
@@ -61,12 +61,12 @@ pub fn words_for_units(header: &Header) -> String {
 }
 
 /// The copy of a document that was filled for all units. `name` is its title where it has none.
-pub fn html(document: &Document, album: &Album, name: &str) -> Copy {
+pub fn html(document: &Document, pictures: &PictureSet, name: &str) -> Copy {
     let header = &document.header;
-    let Writing { page: body, gallery, most_called, remarks, .. } = Writing::whole(document, album, name);
+    let Writing { page: body, gallery, most_called, remarks, .. } = Writing::whole(document, pictures, name);
     let mut page = Page::default();
     page.open("html", &[("lang", &tag(header)), ("dir", direction(header.tongue))]);
-    head(&mut page, document, name, &sheet::of(most_called));
+    head(&mut page, document, name, &style_sheet::of(most_called));
     page.open("body", &[]);
     gallery.store(&mut page);
     page.join(body);
@@ -92,8 +92,10 @@ fn head(page: &mut Page, document: &Document, name: &str, sheet: &str) {
     let header = &document.header;
     page.open("head", &[]);
     page.open("meta", &[("charset", "utf-8")]);
-    let policy =
-        format!("default-src 'none'; img-src data:; style-src '{}'; base-uri 'none'; form-action 'none'", sheet::digest(sheet));
+    let policy = format!(
+        "default-src 'none'; img-src data:; style-src '{}'; base-uri 'none'; form-action 'none'",
+        style_sheet::digest(sheet)
+    );
     page.open("meta", &[("http-equiv", "Content-Security-Policy"), ("content", &policy)]);
     page.open("meta", &[("name", "viewport"), ("content", "width=device-width, initial-scale=1")]);
     page.open("meta", &[("name", "color-scheme"), ("content", "light dark")]);
@@ -127,7 +129,7 @@ fn title(document: &Document) -> Option<&[Inline]> {
 /// A copy under way.
 struct Writing<'a> {
     page: Page,
-    album: &'a Album,
+    pictures: &'a PictureSet,
     language: Language,
     own_words: &'a OwnWords,
     /// In place of a unit's values.
@@ -148,15 +150,15 @@ struct Writing<'a> {
 
 impl<'a> Writing<'a> {
     /// The whole of a document, written.
-    fn whole(document: &'a Document, album: &'a Album, name: &str) -> Writing<'a> {
+    fn whole(document: &'a Document, pictures: &'a PictureSet, name: &str) -> Writing<'a> {
         let header = &document.header;
         let mut writing = Writing {
             page: Page::default(),
-            album,
+            pictures,
             language: header.tongue,
             own_words: &header.own_words,
             units: words_for_units(header),
-            gallery: Gallery::of(document, album),
+            gallery: Gallery::of(document, pictures),
             links: Links::of(document),
             remarks: Vec::new(),
             base: 0,

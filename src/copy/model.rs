@@ -23,7 +23,7 @@ impl Writing<'_> {
     pub(super) fn model(&mut self, figure: &ModelFigure) {
         let class = if figure.callouts.is_empty() && !figure.parts { "figure" } else { "figure called" };
         self.page.open("figure", &[("class", class)]);
-        match Picture::open(self.album.models(), figure) {
+        match Picture::open(self.pictures.models(), figure) {
             Ok(picture) => self.drawn(figure, &picture),
             Err(trouble) => {
                 if !figure.alt.is_empty() {

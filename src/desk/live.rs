@@ -10,8 +10,8 @@ use axum::response::{IntoResponse, Response};
 use futures_util::stream;
 use tokio::sync::{OwnedSemaphorePermit, watch};
 
-use super::bench::{Laid, Show};
-use super::slips::{self, Name};
+use super::proofing::{Laid, Show};
+use super::tiles::{self, Name};
 
 /// A sign of life, so that neither side takes the other for gone.
 const SIGN_OF_LIFE: Duration = Duration::from_secs(15);
@@ -86,7 +86,7 @@ impl Page {
         }
         if before.is_none_or(|before| before.slips != laid.slips || before.strip.resolution != laid.strip.resolution) {
             let per_metre = laid.strip.resolution.dots_per_metre;
-            let parcel = slips::parcel(&laid.strip.bitmap, per_metre, &laid.slips, &self.told.held);
+            let parcel = tiles::parcel(&laid.strip.bitmap, per_metre, &laid.slips, &self.told.held);
             self.queue.push_back(Event::default().event("strip").data(parcel));
             self.told.held = laid.slips.iter().map(|slip| slip.name).collect();
         }

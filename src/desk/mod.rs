@@ -4,17 +4,17 @@
 //! hands it, and passes on wishes: open this line, print this plan. It never serves a file of the disk, never asks anything of
 //! another machine, and knows neither Markdown nor printers.
 
-mod bench;
-mod door;
+mod connections;
+mod context;
 mod editor;
 mod guard;
 mod live;
-mod office;
 mod packing;
 mod page;
-mod press;
+mod printing;
+mod proofing;
 mod server;
-mod slips;
+mod tiles;
 mod watcher;
 mod workshop;
 
@@ -24,7 +24,7 @@ use std::sync::Arc;
 use thiserror::Error;
 use tokio::sync::Semaphore;
 
-use office::{MOST_PAGES, Office};
+use context::{Context, MOST_PAGES};
 
 pub use editor::Editor;
 pub use workshop::{
@@ -72,7 +72,7 @@ type Tell = Box<dyn Fn(&str) + Send + Sync>;
 /// A desk that listens, but answers nothing until [`Desk::serve`].
 pub struct Desk {
     listener: TcpListener,
-    office: Arc<Office>,
+    context: Arc<Context>,
     tell: Option<Tell>,
 }
 
@@ -89,9 +89,9 @@ impl Desk {
             Ok((listener, port))
         });
         let (listener, port) = bound.map_err(|error| Error::Port { port, error })?;
-        let office = Office {
-            bench: bench::Bench::new(workshop.clone())?,
-            press: Arc::new(press::Press::new(workshop.clone())),
+        let context = Context {
+            bench: proofing::Bench::new(workshop.clone())?,
+            press: Arc::new(printing::Press::new(workshop.clone())),
             workshop,
             editor: setup.editor,
             packing: setup.packing,
@@ -102,12 +102,12 @@ impl Desk {
             session: secret().map_err(Error::Random)?,
             pages: Arc::new(Semaphore::new(MOST_PAGES)),
         };
-        Ok(Desk { listener, office: Arc::new(office), tell: None })
+        Ok(Desk { listener, context: Arc::new(context), tell: None })
     }
 
     /// Where the page is, for one browser to come in: whoever opens it first is let in, and then there is another.
     pub fn address(&self) -> String {
-        entrance(self.office.port, &self.office.entrance.borrow())
+        entrance(self.context.port, &self.context.entrance.borrow())
     }
 
     /// Calls `tell` with the next address each time one was used, on the threads that answer.
@@ -118,7 +118,7 @@ impl Desk {
     /// What answers the requests, for a caller that keeps the door itself: what the guard admits is carried out, the rest is
     /// refused in words.
     pub fn router(&self) -> axum::Router {
-        server::router(self.office.clone())
+        server::router(self.context.clone())
     }
 
     /// Answers on this thread until the process ends.
@@ -129,10 +129,10 @@ impl Desk {
         let runtime =
             tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().map_err(Error::Thread)?;
         runtime.block_on(async move {
-            let port = self.office.port;
+            let port = self.context.port;
             let listener = tokio::net::TcpListener::from_std(self.listener).map_err(|error| Error::Port { port, error })?;
             if let Some(tell) = self.tell {
-                let mut entrances = self.office.entrance.subscribe();
+                let mut entrances = self.context.entrance.subscribe();
                 tokio::spawn(async move {
                     while entrances.changed().await.is_ok() {
                         let address = entrance(port, &entrances.borrow_and_update());
@@ -140,7 +140,7 @@ impl Desk {
                     }
                 });
             }
-            door::keep(listener, server::router(self.office)).await;
+            connections::keep(listener, server::router(self.context)).await;
             Ok(())
         })
     }

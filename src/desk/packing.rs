@@ -17,15 +17,15 @@ use futures_util::stream;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
+use super::context::{Context, Shared, told, waiting, wish};
 use super::guard::Refusal;
-use super::office::{Office, Shared, told, waiting, wish};
 use super::page;
 use super::workshop::PackingBench;
 
 /// A sign of life, so that neither side takes the other for gone.
 const SIGN_OF_LIFE: Duration = Duration::from_secs(15);
 
-pub fn router() -> Router<Arc<Office>> {
+pub fn router() -> Router<Arc<Context>> {
     Router::new()
         .route("/pack", get(front))
         .route("/pack/live", get(screens))
@@ -33,21 +33,21 @@ pub fn router() -> Router<Arc<Office>> {
         .route("/pack/scan", post(scan))
 }
 
-fn bench(office: &Office) -> Result<Arc<dyn PackingBench>, Refusal> {
-    office.packing.clone().ok_or_else(|| {
+fn bench(context: &Context) -> Result<Arc<dyn PackingBench>, Refusal> {
+    context.packing.clone().ok_or_else(|| {
         let words = "This desk does not pack. Start it with --units, --to and --ledger: then it can.";
         Refusal::new(StatusCode::NOT_FOUND, words)
     })
 }
 
-async fn front(State(office): Shared) -> Result<Response, Refusal> {
-    bench(&office)?;
-    let page = page::PACKING.replace(page::KEY_PLACE, &office.key);
+async fn front(State(context): Shared) -> Result<Response, Refusal> {
+    bench(&context)?;
+    let page = page::PACKING.replace(page::KEY_PLACE, &context.key);
     Ok(([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page).into_response())
 }
 
-async fn begin(State(office): Shared, body: Body) -> Result<Response, Refusal> {
-    let bench = bench(&office)?;
+async fn begin(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let bench = bench(&context)?;
     let _: Value = wish(body).await?;
     Ok(told(waiting(move || bench.begin().map(|()| json!({}))).await))
 }
@@ -57,16 +57,16 @@ struct Scanned {
     line: String,
 }
 
-async fn scan(State(office): Shared, body: Body) -> Result<Response, Refusal> {
-    let bench = bench(&office)?;
+async fn scan(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let bench = bench(&context)?;
     let scanned: Scanned = wish(body).await?;
     Ok(told(bench.scan(&scanned.line).map(|()| json!({}))))
 }
 
-async fn screens(State(office): Shared) -> Result<Response, Refusal> {
-    let mut screens = bench(&office)?.screens();
+async fn screens(State(context): Shared) -> Result<Response, Refusal> {
+    let mut screens = bench(&context)?.screens();
     let seat =
-        office.pages.clone().try_acquire_owned().map_err(|_| {
+        context.pages.clone().try_acquire_owned().map_err(|_| {
             Refusal::new(StatusCode::SERVICE_UNAVAILABLE, "Too many pages of this desk are open. Close one first.")
         })?;
     screens.mark_changed();

@@ -14,15 +14,15 @@ use percent_encoding::percent_decode_str;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::bench::MOST_VIEWS;
+use super::context::{BODY, Context, MOST_PAGES, Shared, bad, drain, told, waiting, wish};
 use super::guard::{self, Refusal, admit, harden};
 use super::live;
-use super::office::{BODY, MOST_PAGES, Office, Shared, bad, drain, told, waiting, wish};
+use super::proofing::MOST_VIEWS;
 use super::workshop::{NamedStrip, Trouble, View, Wish};
 use super::{packing, page};
 use crate::send::Verdict;
 
-pub fn router(office: Arc<Office>) -> Router {
+pub fn router(context: Arc<Context>) -> Router {
     let mut router = Router::new()
         .route("/", get(front))
         .route("/live", get(stream))
@@ -43,14 +43,14 @@ pub fn router(office: Arc<Office>) -> Router {
         .merge(packing::router())
         .fallback(nothing)
         .method_not_allowed_fallback(async || Refusal::new(StatusCode::METHOD_NOT_ALLOWED, "This address is not asked that way."))
-        .layer(middleware::from_fn_with_state(office.clone(), guarded))
-        .with_state(office)
+        .layer(middleware::from_fn_with_state(context.clone(), guarded))
+        .with_state(context)
 }
 
-async fn guarded(State(office): Shared, request: Request, next: Next) -> Response {
+async fn guarded(State(context): Shared, request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
-    match admit(&parts, office.port, &office.pass, &office.key) {
-        Ok(()) if guard::entrance(&parts).is_some() => let_in(&office, &parts),
+    match admit(&parts, context.port, &context.pass, &context.key) {
+        Ok(()) if guard::entrance(&parts).is_some() => let_in(&context, &parts),
         Ok(()) => harden(next.run(Request::from_parts(parts, body)).await),
         Err(refusal) => {
             // What it still has to say is of no interest; that it is refused is.
@@ -61,31 +61,31 @@ async fn guarded(State(office): Shared, request: Request, next: Next) -> Respons
 }
 
 /// The first coming of a browser: the secret of the address is good for one, who gets the cookie and is led to the page.
-fn let_in(office: &Office, parts: &Parts) -> Response {
+fn let_in(context: &Context, parts: &Parts) -> Response {
     let brought = guard::entrance(parts).unwrap_or_default();
     let mut right = false;
-    office.entrance.send_if_modified(|secret| {
+    context.entrance.send_if_modified(|secret| {
         let fresh = if guard::same(brought.as_bytes(), secret.as_bytes()) { super::secret().ok() } else { None };
         right = fresh.is_some();
         fresh.map(|fresh| *secret = fresh).is_some()
     });
-    if !right && !guard::known(&parts.headers, office.port, &office.pass) {
+    if !right && !guard::known(&parts.headers, context.port, &context.pass) {
         let words =
             "This address was used already, or is of a desk that was closed. A new one stands in the terminal of the desk.";
         return Refusal::new(StatusCode::FORBIDDEN, words).into_response();
     }
-    let cookie = format!("{}={}; HttpOnly; SameSite=Strict; Path=/", guard::pass_name(office.port), office.pass);
+    let cookie = format!("{}={}; HttpOnly; SameSite=Strict; Path=/", guard::pass_name(context.port), context.pass);
     harden((StatusCode::SEE_OTHER, [(header::LOCATION, "/".to_owned()), (header::SET_COOKIE, cookie)]).into_response())
 }
 
-async fn front(State(office): Shared) -> impl IntoResponse {
-    let page = page::PAGE.replace(page::KEY_PLACE, &office.key);
+async fn front(State(context): Shared) -> impl IntoResponse {
+    let page = page::PAGE.replace(page::KEY_PLACE, &context.key);
     ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page)
 }
 
 /// The lasting copy, under the policy that it brings: it has its style in itself, its pictures too, and no script.
-async fn copy(State(office): Shared) -> Response {
-    match waiting(move || office.workshop.copy()).await {
+async fn copy(State(context): Shared) -> Response {
+    match waiting(move || context.workshop.copy()).await {
         Ok(page) => {
             let headers =
                 [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CONTENT_SECURITY_POLICY, guard::POLICY_OF_COPIES)];
@@ -102,17 +102,17 @@ async fn nothing() -> Refusal {
     Refusal::new(StatusCode::NOT_FOUND, "Nothing is here. The desk serves its own page and the strip, never a file by its path.")
 }
 
-async fn stream(State(office): Shared, request: Request) -> Result<Response, Refusal> {
+async fn stream(State(context): Shared, request: Request) -> Result<Response, Refusal> {
     let view = view(request.uri().query().unwrap_or_default())?;
-    let seat = office.pages.clone().try_acquire_owned().map_err(|_| {
+    let seat = context.pages.clone().try_acquire_owned().map_err(|_| {
         Refusal::new(StatusCode::SERVICE_UNAVAILABLE, format!("{MOST_PAGES} pages of this desk are open. Close one first."))
     })?;
-    let show = office.bench.look(view).ok_or_else(|| {
+    let show = context.bench.look(view).ok_or_else(|| {
         let words = format!("{MOST_VIEWS} different strips are being watched. Close a page of one first.");
         Refusal::new(StatusCode::SERVICE_UNAVAILABLE, words)
     })?;
-    let hello = json!({ "session": office.session, "editor": office.editor.is_some() });
-    Ok(live::stream(show, office.press.news(), hello.to_string(), seat))
+    let hello = json!({ "session": context.session, "editor": context.editor.is_some() });
+    Ok(live::stream(show, context.press.news(), hello.to_string(), seat))
 }
 
 /// `unit=KEY&printer=NAME`, either left out or empty for the manual's own choice.
@@ -137,15 +137,15 @@ struct Place {
     line: u32,
 }
 
-async fn open(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn open(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let place: Place = wish(body).await?;
-    let Some(editor) = office.editor.clone() else {
+    let Some(editor) = context.editor.clone() else {
         let trouble = Trouble::new("No editor was named when the desk was started.")
             .hint("start the desk with --editor \"COMMAND {file} {line}\"");
         return Ok(told(Err(trouble)));
     };
     // Only what is on the desk can be opened, whatever path is asked for.
-    let path = office.bench.names(&place.file).then(|| office.workshop.path_of(&place.file)).flatten();
+    let path = context.bench.names(&place.file).then(|| context.workshop.path_of(&place.file)).flatten();
     let Some(path) = path else {
         return Err(Refusal::new(StatusCode::NOT_FOUND, "No file of this name is part of the manual on the desk."));
     };
@@ -159,9 +159,9 @@ struct Picture {
     line: u32,
 }
 
-async fn samples(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn samples(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let picture: Picture = wish(body).await?;
-    let made = move || office.workshop.samples(&picture.view, &picture.file, picture.line).map(|samples| json!(samples));
+    let made = move || context.workshop.samples(&picture.view, &picture.file, picture.line).map(|samples| json!(samples));
     Ok(told(waiting(made).await))
 }
 
@@ -174,9 +174,9 @@ struct Model {
     at: Option<[f64; 2]>,
 }
 
-async fn turned(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn turned(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let model: Model = wish(body).await?;
-    let made = move || office.workshop.turned(&model.view, &model.file, model.line, model.at).map(|turned| json!(turned));
+    let made = move || context.workshop.turned(&model.view, &model.file, model.line, model.at).map(|turned| json!(turned));
     Ok(told(waiting(made).await))
 }
 
@@ -185,9 +185,9 @@ struct Looked {
     view: View,
 }
 
-async fn lacking(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn lacking(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let looked: Looked = wish(body).await?;
-    Ok(told(waiting(move || office.workshop.lacking(&looked.view).map(|lacking| json!(lacking))).await))
+    Ok(told(waiting(move || context.workshop.lacking(&looked.view).map(|lacking| json!(lacking))).await))
 }
 
 #[derive(Deserialize)]
@@ -196,17 +196,17 @@ struct Gathering {
     ticket: String,
 }
 
-async fn gather(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn gather(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let asked: Gathering = wish(body).await?;
-    let gathered = move || office.workshop.gather(&asked.view, &asked.ticket).map(|ending| json!({ "words": ending.words }));
+    let gathered = move || context.workshop.gather(&asked.view, &asked.ticket).map(|ending| json!({ "words": ending.words }));
     Ok(told(waiting(gathered).await))
 }
 
-async fn plan(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn plan(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let wish: Wish = wish(body).await?;
     let ticket =
         super::secret().map_err(|_| Refusal::new(StatusCode::INTERNAL_SERVER_ERROR, "The system gives no random numbers."))?;
-    Ok(told(waiting(move || office.press.plan(wish, ticket)).await))
+    Ok(told(waiting(move || context.press.plan(wish, ticket)).await))
 }
 
 #[derive(Deserialize)]
@@ -214,14 +214,14 @@ struct Yes {
     ticket: String,
 }
 
-async fn start(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn start(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let yes: Yes = wish(body).await?;
-    Ok(told(waiting(move || office.press.start(&yes.ticket).map(|()| json!({}))).await))
+    Ok(told(waiting(move || context.press.start(&yes.ticket).map(|()| json!({}))).await))
 }
 
-async fn stop(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn stop(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let _: Value = wish(body).await?;
-    let stopped = office.press.stop().then(|| json!({}));
+    let stopped = context.press.stop().then(|| json!({}));
     Ok(told(stopped.ok_or_else(|| Trouble::new("No run is on its way."))))
 }
 
@@ -231,8 +231,8 @@ struct Found {
     printed: bool,
 }
 
-async fn settle(State(office): Shared, body: Body) -> Result<Response, Refusal> {
+async fn settle(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let found: Found = wish(body).await?;
     let verdict = if found.printed { Verdict::Printed } else { Verdict::Missing };
-    Ok(told(waiting(move || office.press.settle(&found.strips, verdict).map(|()| json!({}))).await))
+    Ok(told(waiting(move || context.press.settle(&found.strips, verdict).map(|()| json!({}))).await))
 }

@@ -8,11 +8,11 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 use tokio::sync::watch;
 
+use crate::lengths::Mm;
 use crate::preflight::Finding;
 use crate::send::{Stop, Verdict};
 use crate::strip::Strip;
 use crate::strip::map::MapBox;
-use crate::units::Mm;
 
 /// Sets the manual, prints it, and knows which files it was made of. Called from threads of the desk, one call of
 /// [`Workshop::proof`] at a time.

@@ -4,20 +4,20 @@
 
 use std::sync::Arc;
 
-use super::bench::Bench;
 use super::blocks::Room;
+use super::context::Context;
 use super::galley::{Chunk, Galley, Mark};
 use super::panels::{Matter, Pitch};
 use super::text::{self, Position, Setting, one_line};
 use super::{Layout, blocks};
 use crate::bitmap::{Bitmap, Ink};
+use crate::lengths::{Dots, Mm, Pt};
 use crate::manual::document::{Block, Inline, InlineKind, Kind, Screen};
 use crate::manual::source::Span;
 use crate::pictures::codes::{self, CodeRoom};
 use crate::pictures::screens::{self, Ask};
 use crate::pictures::tone::Shares;
 use crate::type_setting::{Family, Type};
-use crate::units::{Dots, Mm, Pt};
 
 /// Sizes of type shown, thousandths of a point.
 const SIZES: [i32; 9] = [5000, 5500, 6000, 6500, 7000, 7500, 8000, 9000, 10000];
@@ -26,89 +26,94 @@ const SIZES: [i32; 9] = [5000, 5500, 6000, 6500, 7000, 7500, 8000, 9000, 10000];
 const CODE: &str = "STRIPLING-7";
 
 /// Lays the test strip out. `printer` is its name.
-pub fn chart(bench: &Bench, printer: &str) -> Layout {
-    let room = Room { width: bench.column(), depth: 0, cell: false };
-    let resolution = bench.paper.resolution;
+pub fn chart(context: &Context, printer: &str) -> Layout {
+    let room = Room { width: context.column(), depth: 0, cell: false };
+    let resolution = context.paper.resolution;
     let facts = format!(
         "{printer}: {} dots, {} mm wide, {:.2} dots/mm",
-        bench.paper.width.0,
-        resolution.mm(bench.paper.width).value(),
+        context.paper.width.0,
+        resolution.mm(context.paper.width).value(),
         f64::from(resolution.dots_per_metre) / 1000.0
     );
-    let mut parts = vec![heading(bench, 1, "Test strip", room), small(bench, &facts, room)];
-    parts.push(heading(bench, 2, "Type", room));
-    parts.push(small(bench, "Which is the smallest line that you read at arm's length? That is the style's `minimum`.", room));
-    parts.extend(SIZES.iter().map(|&size| type_line(bench, Pt::from_thousandths(size), room)));
-    parts.push(reverse(bench, room));
-    parts.push(heading(bench, 2, "Lines", room));
+    let mut parts = vec![heading(context, 1, "Test strip", room), small(context, &facts, room)];
+    parts.push(heading(context, 2, "Type", room));
+    parts.push(small(context, "Which is the smallest line that you read at arm's length? That is the style's `minimum`.", room));
+    parts.extend(SIZES.iter().map(|&size| type_line(context, Pt::from_thousandths(size), room)));
+    parts.push(reverse(context, room));
+    parts.push(heading(context, 2, "Lines", room));
     parts.push(small(
-        bench,
+        context,
         "1 to 5 dots, black and white. A black line that breaks: raise `density`. A white one that closes: lower it.",
         room,
     ));
     parts.push(drawn(lines(room.width.0)));
-    parts.push(heading(bench, 2, "Dot gain", room));
+    parts.push(heading(context, 2, "Dot gain", room));
     parts.push(small(
-        bench,
+        context,
         "The upper band is half black in single dots. Below are coarse patches; find the one that is as dark as the band. Its number is `dot_gain`.",
         room,
     ));
-    parts.extend(gain(bench, room));
-    parts.push(heading(bench, 2, "Grey", room));
+    parts.extend(gain(context, room));
+    parts.push(heading(context, 2, "Grey", room));
     for screen in [Screen::Photo, Screen::Halftone, Screen::Line, Screen::Ink] {
-        parts.extend(wedge(bench, screen, room));
+        parts.extend(wedge(context, screen, room));
     }
-    parts.push(heading(bench, 2, "Codes", room));
-    parts.push(small(bench, "Dots a module: 2, 3, 4, 5. The smallest that your scanner reads at once, plus one, is safe.", room));
-    parts.push(qr_row(bench, room));
-    parts.extend((2..=5).filter_map(|module| bars(bench, module, room)));
-    parts.push(heading(bench, 2, "Density", room));
-    parts.push(small(bench, "Solid black must be even, without streaks or grey. The fine lines in it must stay open.", room));
+    parts.push(heading(context, 2, "Codes", room));
+    parts.push(small(
+        context,
+        "Dots a module: 2, 3, 4, 5. The smallest that your scanner reads at once, plus one, is safe.",
+        room,
+    ));
+    parts.push(qr_row(context, room));
+    parts.extend((2..=5).filter_map(|module| bars(context, module, room)));
+    parts.push(heading(context, 2, "Density", room));
+    parts.push(small(context, "Solid black must be even, without streaks or grey. The fine lines in it must stay open.", room));
     parts.push(drawn(solid(room.width.0)));
-    parts.push(heading(bench, 2, "Length", room));
-    parts.push(small(bench, "Lay a ruler beside it: if 100 mm are not 100 mm, `dots_per_mm` is wrong.", room));
-    parts.push(ruler(bench, room));
+    parts.push(heading(context, 2, "Length", room));
+    parts.push(small(context, "Lay a ruler beside it: if 100 mm are not 100 mm, `dots_per_mm` is wrong.", room));
+    parts.push(ruler(context, room));
 
     let matter: Vec<Matter> = parts
         .into_iter()
         .map(|galley| Matter::Galley { galley: Arc::new(galley), base: 0, span: Span::default(), at_foot: false, leads: false })
         .collect();
-    let pitch = Pitch { fold: None, top: bench.dots(bench.style.space.top), bottom: bench.dots(bench.style.space.bottom) };
-    super::place(bench, &matter, pitch)
+    let pitch =
+        Pitch { fold: None, top: context.dots(context.style.space.top), bottom: context.dots(context.style.space.bottom) };
+    super::place(context, &matter, pitch)
 }
 
-fn heading(bench: &Bench, level: u8, words: &str, room: Room) -> Galley {
+fn heading(context: &Context, level: u8, words: &str, room: Room) -> Galley {
     let text = vec![Inline { span: Span::default(), kind: InlineKind::Text(words.into()) }];
     let kind = if level == 1 { Kind::Title(text) } else { Kind::Heading { level, text } };
-    blocks::set(bench, &Block { span: Span::default(), kind }, room)
+    blocks::set(context, &Block { span: Span::default(), kind }, room)
 }
 
-fn small(bench: &Bench, words: &str, room: Room) -> Galley {
-    let gap = bench.dots(bench.style.space.item);
+fn small(context: &Context, words: &str, room: Room) -> Galley {
+    let gap = context.dots(context.style.space.item);
     let mut inlines = Vec::new();
     for (n, part) in words.split('`').enumerate() {
         let kind = if n % 2 == 0 { InlineKind::Text(part.into()) } else { InlineKind::Key(part.into()) };
         inlines.push(Inline { span: Span::default(), kind });
     }
-    let galley = text::inlines(bench, &inlines, &Setting::small(bench, "paragraph", room.width, Span::default()));
+    let galley = text::inlines(context, &inlines, &Setting::small(context, "paragraph", room.width, Span::default()));
     Galley { above: gap, below: gap, ..galley }
 }
 
-fn type_line(bench: &Bench, size: Pt, room: Room) -> Galley {
+fn type_line(context: &Context, size: Pt, room: Room) -> Galley {
     let mut gathering = text::Gathering::new(room.width);
     let look = |family, bold| Type { family, bold, italic: false, size };
     let label = format!("{} ", size.value());
-    gathering.push_text(&label, Type { bold: true, ..bench.small() }, Span::default());
+    gathering.push_text(&label, Type { bold: true, ..context.small() }, Span::default());
     gathering.push_text("Hold the key for 3 s. 0O 1lI 8B ", look(Family::Sans, false), Span::default());
     gathering.push_text("Bold ", look(Family::Sans, true), Span::default());
     gathering.push_text("mono 0O1l", look(Family::Mono, false), Span::default());
     let look = look(Family::Sans, false);
-    let galley = gathering.set(bench, &Setting::label("paragraph", Type { size, ..look }, room.width, Span::default()));
+    let galley = gathering.set(context, &Setting::label("paragraph", Type { size, ..look }, room.width, Span::default()));
     Galley { below: Dots(2), ..galley }
 }
 
 /// Reverse type in four sizes on one black band.
-fn reverse(bench: &Bench, room: Room) -> Galley {
+fn reverse(context: &Context, room: Room) -> Galley {
     let mut gathering = text::Gathering::new(room.width);
     let sizes: Vec<(Pt, String)> =
         [6000, 7000, 8000, 10000].map(|size| (Pt::from_thousandths(size), format!("{} white ", size / 1000))).into();
@@ -118,7 +123,7 @@ fn reverse(bench: &Bench, room: Room) -> Galley {
     let look = Type { family: Family::Sans, bold: true, italic: false, size: Pt::new(10.0) };
     let setting =
         Setting { white: true, align: Position::Centre, ..Setting::label("paragraph", look, room.width, Span::default()) };
-    let mut galley = gathering.set(bench, &setting).solid();
+    let mut galley = gathering.set(context, &setting).solid();
     if let Some(chunk) = galley.chunks.first_mut() {
         let (width, height) = (room.width, chunk.height);
         chunk.marks.insert(0, Mark::Fill { x: Dots(0), y: Dots(0), width, height, black: true });
@@ -158,7 +163,7 @@ fn lines(width: i32) -> Bitmap {
 }
 
 /// A band of single dots, half black, over patches of coarse dots that are 50 % and more black.
-fn gain(bench: &Bench, room: Room) -> Vec<Galley> {
+fn gain(context: &Context, room: Room) -> Vec<Galley> {
     let steps = 7;
     let width = room.width.0 / steps * steps;
     let mut band = Bitmap::new(width as u32, 92);
@@ -173,11 +178,11 @@ fn gain(bench: &Bench, room: Room) -> Vec<Galley> {
         let black = 50 + step * 5;
         coarse(&mut band, step * patch, 44, patch, 48, black);
     }
-    let mut labels = Chunk { height: bench.pitch(bench.small().size), ..Chunk::default() };
+    let mut labels = Chunk { height: context.pitch(context.small().size), ..Chunk::default() };
     for step in 0..steps {
-        let line = one_line(bench, &format!("{}", step * 5), bench.small(), Span::default(), &mut Vec::new());
+        let line = one_line(context, &format!("{}", step * 5), context.small(), Span::default(), &mut Vec::new());
         let x = Dots(step * patch) + (Dots(patch) - line.width) / 2;
-        let baseline = bench.faces.vertical(&bench.small()).ascent;
+        let baseline = context.faces.vertical(&context.small()).ascent;
         labels.marks.push(Mark::Text { x, baseline, measure: line.width, line: Arc::new(line), white: false });
     }
     vec![drawn(band), Galley { chunks: vec![labels], ..Galley::default() }]
@@ -196,26 +201,26 @@ fn coarse(bitmap: &mut Bitmap, left: i32, top: i32, width: i32, height: i32, bla
 }
 
 /// Eleven steps from white to black in one screen.
-fn wedge(bench: &Bench, screen: Screen, room: Room) -> Vec<Galley> {
+fn wedge(context: &Context, screen: Screen, room: Room) -> Vec<Galley> {
     let method = screens::method(screen);
     let (width, height) = (room.width.0 / 11 * 11, 36);
     let white = (0..width * height).map(|at| (255 - (at % width) * 11 / width * 255 / 10) as u8).collect();
     let shares = Shares { width: width as u32, height: height as u32, white };
-    let bitmap = (method.run)(&Ask { shares: &shares, fine: 1, resolution: bench.paper.resolution, spread: 0 });
-    let label = small(bench, &format!("{}, 0 to 100 % in tenths", method.name), room);
+    let bitmap = (method.run)(&Ask { shares: &shares, fine: 1, resolution: context.paper.resolution, spread: 0 });
+    let label = small(context, &format!("{}, 0 to 100 % in tenths", method.name), room);
     vec![Galley { below: Dots(2), ..label }, Galley { above: Dots(2), ..drawn(bitmap) }]
 }
 
 /// Room for a code of modules of that many dots.
-fn code_room(bench: &Bench, module: i32, room: Room) -> CodeRoom {
-    CodeRoom { module: Some(Dots(module)), ..CodeRoom::new(room.width, bench.paper.resolution) }
+fn code_room(context: &Context, module: i32, room: Room) -> CodeRoom {
+    CodeRoom { module: Some(Dots(module)), ..CodeRoom::new(room.width, context.paper.resolution) }
 }
 
-fn qr_row(bench: &Bench, room: Room) -> Galley {
+fn qr_row(context: &Context, room: Room) -> Galley {
     let mut chunk = Chunk::default();
     let mut x = Dots(0);
     for module in 2..=5 {
-        let Ok(code) = codes::qr(CODE, &code_room(bench, module, room)) else { continue };
+        let Ok(code) = codes::qr(CODE, &code_room(context, module, room)) else { continue };
         let (width, height) = (Dots(code.bitmap.width() as i32), Dots(code.bitmap.height() as i32));
         if x + width > room.width {
             break;
@@ -224,12 +229,12 @@ fn qr_row(bench: &Bench, room: Room) -> Galley {
         chunk.height = chunk.height.max(height);
         x += width + Dots(4);
     }
-    Galley { chunks: vec![chunk], above: Dots(6), below: bench.dots(bench.style.space.item), ..Galley::default() }
+    Galley { chunks: vec![chunk], above: Dots(6), below: context.dots(context.style.space.item), ..Galley::default() }
 }
 
-fn bars(bench: &Bench, module: i32, room: Room) -> Option<Galley> {
-    let code = codes::code128(CODE, &code_room(bench, module, room)).ok()?;
-    let (chunk, _) = blocks::set_code(bench, code, Span::default(), room.width);
+fn bars(context: &Context, module: i32, room: Room) -> Option<Galley> {
+    let code = codes::code128(CODE, &code_room(context, module, room)).ok()?;
+    let (chunk, _) = blocks::set_code(context, code, Span::default(), room.width);
     Some(Galley { chunks: vec![chunk], above: Dots(6), below: Dots(6), ..Galley::default() })
 }
 
@@ -249,8 +254,8 @@ fn solid(width: i32) -> Bitmap {
 }
 
 /// Millimetres along the strip, 0 to 100, and across its whole width.
-fn ruler(bench: &Bench, room: Room) -> Galley {
-    let resolution = bench.paper.resolution;
+fn ruler(context: &Context, room: Room) -> Galley {
+    let resolution = context.paper.resolution;
     let at = |mm: i32| resolution.dots(Mm::from_micrometres(i64::from(mm) * 1000));
     let mut chunk = Chunk { height: at(100) + at(6), ..Chunk::default() };
     let tick = |mm: i32| {
@@ -266,7 +271,7 @@ fn ruler(bench: &Bench, room: Room) -> Galley {
     for mm in 0..=100 {
         chunk.fill(Dots(0), top + at(mm), tick(mm), Dots(1));
         if mm % 10 == 0 {
-            label(bench, &mut chunk, &mm.to_string(), at(7), top + at(mm));
+            label(context, &mut chunk, &mm.to_string(), at(7), top + at(mm));
         }
     }
     let across = resolution.mm(room.width).micrometres() / 1000;
@@ -276,8 +281,8 @@ fn ruler(bench: &Bench, room: Room) -> Galley {
     Galley { chunks: vec![chunk], ..Galley::default() }
 }
 
-fn label(bench: &Bench, chunk: &mut Chunk, words: &str, x: Dots, middle: Dots) {
-    let line = one_line(bench, words, bench.small(), Span::default(), &mut Vec::new());
-    let baseline = middle + bench.faces.vertical(&bench.small()).cap_height / 2;
+fn label(context: &Context, chunk: &mut Chunk, words: &str, x: Dots, middle: Dots) {
+    let line = one_line(context, words, context.small(), Span::default(), &mut Vec::new());
+    let baseline = middle + context.faces.vertical(&context.small()).cap_height / 2;
     chunk.marks.push(Mark::Text { x, baseline, measure: line.width, line: Arc::new(line), white: false });
 }

@@ -2,30 +2,30 @@
 
 use std::sync::Arc;
 
-use super::bench::Bench;
 use super::blocks::Room;
+use super::context::Context;
 use super::galley::{Chunk, Galley};
 use super::text::{self, Setting};
+use crate::lengths::Dots;
 use crate::manual::document::{Block, Document, Kind};
 use crate::manual::source::Span;
 use crate::type_setting::Type;
-use crate::units::Dots;
 
 /// The cover and how many groups of blocks it takes: a title, and a picture without callouts right after it. None where the strip is not
 /// folded, the style wants none, or there is no title. `again` sets a group in a panel with so much room.
 pub fn cover(
-    bench: &Bench,
+    context: &Context,
     document: &Document,
     groups: &[&[Block]],
     galleys: &[Arc<Galley>],
     room: Room,
-    again: impl Fn(&Bench, usize) -> Arc<Galley>,
+    again: impl Fn(&Context, usize) -> Arc<Galley>,
 ) -> Option<(Galley, usize)> {
-    let panel = bench.panel_room.filter(|_| bench.style.cover.fill)?;
+    let panel = context.panel_room.filter(|_| context.style.cover.fill)?;
     let title = groups.first().filter(|group| matches!(group[0].kind, Kind::Title(_)))?;
-    let maker = maker(bench, document, room);
+    let maker = maker(context, document, room);
     let foot = maker.as_ref().map_or(Dots(0), |maker| maker.height());
-    let gap = bench.dots(bench.style.space.block);
+    let gap = context.dots(context.style.space.block);
     let head = (*galleys[0]).clone().solid();
     let left = panel - head.height() - foot - gap * 2;
     if left < Dots(0) {
@@ -36,7 +36,7 @@ pub fn cover(
         _ => false,
     });
     let shown = shown.map(|group| {
-        let galley = again(&Bench { panel_room: Some(left), ..*bench }, 1);
+        let galley = again(&Context { panel_room: Some(left), ..*context }, 1);
         (*galley).clone().solid().rebased(group[0].span.start - title[0].span.start)
     });
     let shown = shown.filter(|shown| shown.height() <= left);
@@ -64,14 +64,14 @@ pub fn cover(
 }
 
 /// The maker's name, at the foot.
-fn maker(bench: &Bench, document: &Document, room: Room) -> Option<Galley> {
+fn maker(context: &Context, document: &Document, room: Room) -> Option<Galley> {
     let name = document.header.product.maker.as_deref()?;
-    let look = Type { bold: true, ..bench.small() };
-    let align = bench.style.title.align.into();
+    let look = Type { bold: true, ..context.small() };
+    let align = context.style.title.align.into();
     // The header stands before the title that spans are counted from: the imprint says where the name is written.
     let span = Span::default();
-    let mut galley = text::plain(bench, name, &Setting { align, ..Setting::label("maker", look, room.width, span) });
-    if bench.language.is_rtl() {
+    let mut galley = text::plain(context, name, &Setting { align, ..Setting::label("maker", look, room.width, span) });
+    if context.language.is_rtl() {
         galley.mirror(room.width);
     }
     Some(galley.solid())

@@ -2,12 +2,12 @@
 //!
 //! As a printer marks "picture to come": a keyline with its diagonals; on it what was asked for and why it is not here.
 
-use super::bench::Bench;
+use super::context::Context;
 use super::galley::{Boxed, Chunk, Mark, SUBDOTS, stroke};
 use super::text::{self, Position, Setting};
+use crate::lengths::Dots;
 use crate::manual::source::{Remark, Span};
 use crate::type_setting::{Family, Type};
-use crate::units::Dots;
 
 /// What is asked for and why it cannot be had.
 #[derive(Clone, Copy, Debug)]
@@ -19,8 +19,8 @@ pub struct Lack<'a> {
 }
 
 /// A frame of this size, at the top left of its chunk. Words that find no room are left out: the finding says them.
-pub fn frame(bench: &Bench, width: Dots, height: Dots, lack: Lack) -> (Chunk, Vec<Remark>) {
-    let line = bench.line(bench.style.line.medium).max(Dots(2));
+pub fn frame(context: &Context, width: Dots, height: Dots, lack: Lack) -> (Chunk, Vec<Remark>) {
+    let line = context.line(context.style.line.medium).max(Dots(2));
     let mut chunk = Chunk { height, keep: true, ..Chunk::default() };
     let (right, bottom) = (width.0 * SUBDOTS, height.0 * SUBDOTS);
     for (from, to) in [([0, 0], [right, bottom]), ([0, bottom], [right, 0])] {
@@ -28,17 +28,17 @@ pub fn frame(bench: &Bench, width: Dots, height: Dots, lack: Lack) -> (Chunk, Ve
     }
     let mut said = String::new();
     let mut remarks = Vec::new();
-    let padding = bench.dots(bench.style.space.padding).max(Dots(6));
+    let padding = context.dots(context.style.space.padding).max(Dots(6));
     let inner = width - (padding + line) * 2;
     // Narrower than a short word, the cross alone is clearer than letters in pieces.
-    if inner > bench.paper.resolution.type_dots(bench.small().size.percent(500)) {
-        let name = Type { family: Family::Mono, ..bench.small() };
+    if inner > context.paper.resolution.type_dots(context.small().size.percent(500)) {
+        let name = Type { family: Family::Mono, ..context.small() };
         let mut top = Dots(0);
         let mut lines: Vec<Chunk> = Vec::new();
-        for (words, look) in [(shortened(lack.name), name), (lack.why.to_string(), bench.small())] {
+        for (words, look) in [(shortened(lack.name), name), (lack.why.to_string(), context.small())] {
             let setting =
-                Setting { look, align: Position::Centre, hyphenate: false, ..Setting::small(bench, "line", inner, lack.span) };
-            let set = text::plain(bench, &broken(&words), &setting);
+                Setting { look, align: Position::Centre, hyphenate: false, ..Setting::small(context, "line", inner, lack.span) };
+            let set = text::plain(context, &broken(&words), &setting);
             remarks.extend(set.remarks.into_iter().filter(|remark| remark.rule == "missing-glyph"));
             lines.extend(set.chunks);
         }

@@ -6,9 +6,9 @@
 use std::sync::{Arc, OnceLock};
 
 use crate::bitmap::{Bitmap, Ink};
+use crate::lengths::Dots;
 use crate::manual::source::{Remark, Span};
 use crate::type_setting::Line;
-use crate::units::Dots;
 
 /// Positions of outlines are in sixteenths of a dot; dot (0, 0) covers 0..16 both ways.
 pub const SUBDOTS: i32 = 16;

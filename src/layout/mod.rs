@@ -1,17 +1,17 @@
 //! From the document to placed boxes in dots: blocks are set to galleys, galleys are made up into panels.
 //!
 //! Knows no Markdown and no printer. Every box leads back to the line that made it. Blocks are set in parallel and independently,
-//! and one that did not change is taken from the store; neither changes a dot.
+//! and one that did not change is taken from the cache; neither changes a dot.
 
-mod bench;
 mod blocks;
 mod chart;
+mod context;
 mod cover;
 mod frame;
 mod galley;
+mod galley_cache;
 mod panels;
 mod signals;
-mod store;
 mod style;
 mod text;
 
@@ -21,16 +21,16 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-pub use bench::Bench;
 pub use chart::chart;
+pub use context::Context;
 pub use galley::{Boxed, Chunk, ChunkDots, Galley, Mark, SUBDOTS};
-pub use store::Store;
+pub use galley_cache::GalleyCache;
 pub use style::{BUILT_IN as STYLES, Style, StyleError};
 
+use crate::lengths::Dots;
 use crate::manual::document::{Block, Document, Inline, InlineKind, Kind, is_drawn_by_name};
 use crate::manual::source::{Level, Remark, Span};
 use crate::type_setting::{FragmentInk, Type};
-use crate::units::Dots;
 use blocks::{Gap, Room};
 use panels::{Matter, Pitch};
 use style::Links;
@@ -72,7 +72,7 @@ pub struct PlacedBox {
 pub struct Layout {
     pub width: Dots,
     pub height: Dots,
-    pub resolution: crate::units::Resolution,
+    pub resolution: crate::lengths::Resolution,
     pub placed: Vec<Placed>,
     /// Marks that belong to no block: the fold marks. Absolute.
     pub marks: Vec<Mark>,
@@ -85,42 +85,42 @@ pub struct Layout {
     pub remarks: Vec<Remark>,
 }
 
-/// Lays a document out on a bench. Blocks found in the store are not set again.
-pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
-    let style = bench.style;
+/// Lays a document out with what its context holds. Blocks found in the cache are not set again.
+pub fn lay_out(document: &Document, context: &Context, cache: &GalleyCache) -> Layout {
+    let style = context.style;
     let document = &*match style.links {
         Links::None => Cow::Owned(document.without_addresses()),
         Links::Notes | Links::Codes => Cow::Borrowed(document),
     };
     let pitch = Pitch {
-        fold: document.header.fold.map(|fold| bench.paper.resolution.dots(fold)),
-        top: bench.dots(style.space.top),
-        bottom: bench.dots(style.space.bottom),
+        fold: document.header.fold.map(|fold| context.paper.resolution.dots(fold)),
+        top: context.dots(style.space.top),
+        bottom: context.dots(style.space.bottom),
     };
-    let bench = &Bench { panel_room: pitch.room(), ..*bench };
-    let room = Room { width: bench.column(), depth: 0, cell: false };
+    let context = &Context { panel_room: pitch.room(), ..*context };
+    let room = Room { width: context.column(), depth: 0, cell: false };
     let blocks = with_title(document);
     let subtitle = document.header.subtitle.as_deref();
-    let galley = |bench: &Bench, blocks: &[Block], gaps: [Gap; 2]| {
-        let bench = &Bench { language: document.tongue_at(blocks[0].span.start), ..*bench };
-        store.galley(bench, blocks, gaps, subtitle, || blocks::spaced(bench, gaps, set(bench, document, blocks, room)))
+    let galley = |context: &Context, blocks: &[Block], gaps: [Gap; 2]| {
+        let context = &Context { language: document.tongue_at(blocks[0].span.start), ..*context };
+        cache.galley(context, blocks, gaps, subtitle, || blocks::spaced(context, gaps, set(context, document, blocks, room)))
     };
     let (groups, gaps): (Vec<&[Block]>, Vec<[Gap; 2]>) =
-        blocks::in_groups(bench, &blocks).into_iter().map(|(range, gaps)| (&blocks[range], gaps)).unzip();
-    let mut galleys: Vec<Arc<Galley>> = groups.par_iter().zip(&gaps).map(|(group, gaps)| galley(bench, group, *gaps)).collect();
-    let mut rooms = vec![bench.panel_room; groups.len()];
-    for (n, panel_room) in crowded(&groups, &galleys, bench.panel_room) {
+        blocks::in_groups(context, &blocks).into_iter().map(|(range, gaps)| (&blocks[range], gaps)).unzip();
+    let mut galleys: Vec<Arc<Galley>> = groups.par_iter().zip(&gaps).map(|(group, gaps)| galley(context, group, *gaps)).collect();
+    let mut rooms = vec![context.panel_room; groups.len()];
+    for (n, panel_room) in crowded(&groups, &galleys, context.panel_room) {
         rooms[n] = Some(panel_room);
-        galleys[n] = galley(&Bench { panel_room: rooms[n], ..*bench }, groups[n], gaps[n]);
+        galleys[n] = galley(&Context { panel_room: rooms[n], ..*context }, groups[n], gaps[n]);
     }
-    let imprint = blocks::imprint(bench, &document.header, room).map(|mut galley| {
-        if bench.language.is_rtl() {
+    let imprint = blocks::imprint(context, &document.header, room).map(|mut galley| {
+        if context.language.is_rtl() {
             galley.mirror(room.width);
         }
         Arc::new(galley)
     });
-    let cover = cover::cover(bench, document, &groups, &galleys, room, |bench, n| galley(bench, groups[n], gaps[n]));
-    store.tidy();
+    let cover = cover::cover(context, document, &groups, &galleys, room, |context, n| galley(context, groups[n], gaps[n]));
+    cache.tidy();
 
     let mut matter: Vec<Matter> = Vec::with_capacity(groups.len() + 1);
     // Which group each item of matter was set from.
@@ -149,15 +149,15 @@ pub fn lay_out(document: &Document, bench: &Bench, store: &Store) -> Layout {
     }
     filled(&mut matter, pitch, |item, shrink| {
         let n = origins[item];
-        galley(&Bench { shrink, panel_room: rooms[n], ..*bench }, groups[n], gaps[n])
+        galley(&Context { shrink, panel_room: rooms[n], ..*context }, groups[n], gaps[n])
     });
-    let mut layout = place(bench, &matter, pitch);
-    unused_faces(bench, document, &mut layout);
+    let mut layout = place(context, &matter, pitch);
+    unused_faces(context, document, &mut layout);
     layout
 }
 
 /// A face that the writer named and nothing is set in.
-fn unused_faces(bench: &Bench, document: &Document, layout: &mut Layout) {
+fn unused_faces(context: &Context, document: &Document, layout: &mut Layout) {
     if document.header.faces.is_empty() {
         return;
     }
@@ -167,7 +167,7 @@ fn unused_faces(bench: &Bench, document: &Document, layout: &mut Layout) {
         let Mark::Text { line, .. } = mark else { continue };
         for fragment in &line.fragments {
             let FragmentInk::Glyphs { glyphs, .. } = &fragment.ink else { continue };
-            used.extend(glyphs.iter().filter_map(|glyph| bench.faces.tag_of(glyph.key.face)));
+            used.extend(glyphs.iter().filter_map(|glyph| context.faces.tag_of(glyph.key.face)));
         }
     }
     let unused = document.header.faces.keys().filter(|tag| !used.contains(tag.as_str()));
@@ -266,34 +266,34 @@ fn with_title(document: &Document) -> Cow<'_, [Block]> {
 }
 
 /// One block, or some that belong side by side.
-fn set(bench: &Bench, document: &Document, group: &[Block], room: Room) -> Galley {
+fn set(context: &Context, document: &Document, group: &[Block], room: Room) -> Galley {
     // A block's own span is absolute; inside, everything counts from its start. A group counts from that of its first.
     let set_as = |n: usize, set: &dyn Fn(&Block) -> Galley| {
         let block = &group[n];
         let own = Block { span: block.span.relative_to(block.span.start), kind: block.kind.clone() };
         set(&own).rebased(block.span.start - group[0].span.start)
     };
-    let one = |n: usize, room: Room| set_as(n, &|block| blocks::set(bench, block, room));
+    let one = |n: usize, room: Room| set_as(n, &|block| blocks::set(context, block, room));
     let mut galley = match group.len() {
         1 => one(0, room),
         _ => {
-            let caption = |n: usize, room: Room| set_as(n, &|block| blocks::under_picture(bench, block, room));
-            blocks::set_group(bench, group, room, &one, &caption)
+            let caption = |n: usize, room: Room| set_as(n, &|block| blocks::under_picture(context, block, room));
+            blocks::set_group(context, group, room, &one, &caption)
         }
     };
     if let (Kind::Title(_), Some(subtitle)) = (&group[0].kind, &document.header.subtitle) {
         let span = group[0].span.relative_to(group[0].span.start);
-        galley = blocks::with_subtitle(bench, galley, subtitle, span, room);
+        galley = blocks::with_subtitle(context, galley, subtitle, span, room);
     }
-    if bench.language.is_rtl() {
+    if context.language.is_rtl() {
         galley.mirror(room.width);
     }
     galley
 }
 
-fn place(bench: &Bench, matter: &[Matter], pitch: Pitch) -> Layout {
+fn place(context: &Context, matter: &[Matter], pitch: Pitch) -> Layout {
     let made = panels::make_up(matter, pitch);
-    let side = bench.dots(bench.style.space.side);
+    let side = context.dots(context.style.space.side);
     let mut remarks = made.remarks;
     for item in matter {
         if let Matter::Galley { galley, base, .. } = item {
@@ -310,11 +310,11 @@ fn place(bench: &Bench, matter: &[Matter], pitch: Pitch) -> Layout {
             Matter::Fold | Matter::Cut => None,
         })
         .collect();
-    let marks = fold_marks(bench, &made.panels, &made.cuts);
+    let marks = fold_marks(context, &made.panels, &made.cuts);
     Layout {
-        width: bench.paper.width,
+        width: context.paper.width,
         height: made.height,
-        resolution: bench.paper.resolution,
+        resolution: context.paper.resolution,
         placed,
         marks,
         panels: made.panels,
@@ -325,30 +325,30 @@ fn place(bench: &Bench, matter: &[Matter], pitch: Pitch) -> Layout {
 }
 
 /// Short lines at both edges where the strip is folded.
-fn fold_marks(bench: &Bench, panels: &[Panel], cuts: &[Dots]) -> Vec<Mark> {
-    let length = bench.line(bench.style.fold.mark);
+fn fold_marks(context: &Context, panels: &[Panel], cuts: &[Dots]) -> Vec<Mark> {
+    let length = context.line(context.style.fold.mark);
     let mut marks = Vec::new();
     for panel in panels.iter().skip(1).filter(|panel| !cuts.contains(&panel.top)) {
-        for x in [Dots(0), bench.paper.width - length] {
+        for x in [Dots(0), context.paper.width - length] {
             marks.push(Mark::Fill { x, y: panel.top - Dots(1), width: length, height: Dots(2), black: true });
         }
     }
-    if bench.style.fold.number {
-        marks.extend(panel_numbers(bench, panels, cuts));
+    if context.style.fold.number {
+        marks.extend(panel_numbers(context, panels, cuts));
     }
     marks
 }
 
 /// "3/15" in the lower margin of each panel of a strip that is folded, as far as the margin has room for it.
-fn panel_numbers(bench: &Bench, panels: &[Panel], cuts: &[Dots]) -> Vec<Mark> {
-    let look = Type { size: bench.style.type_.minimum.0, ..bench.small() };
-    let cap = bench.faces.vertical(&look).cap_height;
-    let margin = bench.dots(bench.style.space.bottom);
+fn panel_numbers(context: &Context, panels: &[Panel], cuts: &[Dots]) -> Vec<Mark> {
+    let look = Type { size: context.style.type_.minimum.0, ..context.small() };
+    let cap = context.faces.vertical(&look).cap_height;
+    let margin = context.dots(context.style.space.bottom);
     let mut marks = Vec::new();
     for strip in panels.chunk_by(|panel, _| !cuts.contains(&panel.bottom)).filter(|strip| strip.len() > 1 && margin >= cap) {
         for (n, panel) in strip.iter().enumerate() {
-            let line = text::one_line(bench, &format!("{}/{}", n + 1, strip.len()), look, Span::default(), &mut Vec::new());
-            let x = (bench.paper.width - line.width) / 2;
+            let line = text::one_line(context, &format!("{}/{}", n + 1, strip.len()), look, Span::default(), &mut Vec::new());
+            let x = (context.paper.width - line.width) / 2;
             // Clear of the fold, which may lie a dot off.
             marks.push(Mark::line(x, panel.bottom - (margin - cap) / 2 - Dots(1), line, false));
         }

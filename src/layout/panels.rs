@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use super::Panel;
 use super::galley::{Chunk, Galley};
+use crate::lengths::Dots;
 use crate::manual::source::{Level, Remark, Span};
-use crate::units::Dots;
 
 /// What is made up, in order.
 pub enum Matter {

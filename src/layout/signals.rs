@@ -2,14 +2,14 @@
 
 use std::sync::Arc;
 
-use super::bench::Bench;
+use super::context::Context;
 use super::galley::{Boxed, Mark};
 use super::text::{isolated, one_line};
+use crate::lengths::{Dots, Pt};
 use crate::manual::source::{Remark, Span};
 use crate::pictures::Error;
 use crate::pictures::signals::{self, Form, Hand, Lettering, Setting, Shape, Signal};
 use crate::type_setting::{Family, Type};
-use crate::units::{Dots, Pt};
 
 /// A signal about its baseline; the left edge is 0.
 pub struct Drawn {
@@ -39,12 +39,12 @@ impl Asked<'_> {
     ///
     /// # Errors
     /// When the address says nothing that can be drawn, or what it says is wider than the room in the least type.
-    pub fn draw(&self, bench: &Bench) -> Result<Drawn, Error> {
+    pub fn draw(&self, context: &Context) -> Result<Drawn, Error> {
         let signal = signals::read(self.address)?;
-        let least = bench.style.type_.minimum.0.min(self.look.size);
+        let least = context.style.type_.minimum.0.min(self.look.size);
         let mut size = self.look.size;
         loop {
-            let drawn = self.drawn(bench, &signal, size);
+            let drawn = self.drawn(context, &signal, size);
             if drawn.width <= self.room {
                 return Ok(drawn);
             }
@@ -59,13 +59,13 @@ impl Asked<'_> {
         }
     }
 
-    fn drawn(&self, bench: &Bench, signal: &Signal, size: Pt) -> Drawn {
-        let letters = Letters::new(bench, self, size);
+    fn drawn(&self, context: &Context, signal: &Signal, size: Pt) -> Drawn {
+        let letters = Letters::new(context, self, size);
         // Lines grow with the type.
-        let medium = bench.line(bench.style.line.medium).max(Dots(1));
-        let body = bench.body().size.thousandths().max(1);
+        let medium = context.line(context.style.line.medium).max(Dots(1));
+        let body = context.body().size.thousandths().max(1);
         let line = Dots((medium.0 * size.thousandths() + body / 2) / body).max(Dots(1));
-        let setting = Setting { lettering: &letters, form: self.form, line, room: self.room, wording: bench.wording() };
+        let setting = Setting { lettering: &letters, form: self.form, line, room: self.room, wording: context.wording() };
         let scene = signal.scene(&setting);
         let (width, above, below) = (Dots(scene.width), Dots(scene.above), Dots(scene.below));
         // What the writer says comes first; what is printed in the drawing has boxes of its own.
@@ -98,8 +98,8 @@ impl Drawn {
             Shape::Polygon { points, black } => Mark::Polygon { points, black: black != white },
             Shape::Stroke { points, thickness } => Mark::Stroke { points, thickness, black: !white },
             Shape::Text { x, baseline, text, hand, .. } => {
-                let fixed = isolated(letters.bench, &text);
-                let line = one_line(letters.bench, &fixed, letters.look(hand), span, &mut self.remarks);
+                let fixed = isolated(letters.context, &text);
+                let line = one_line(letters.context, &fixed, letters.look(hand), span, &mut self.remarks);
                 let (x, baseline) = (Dots(x), Dots(baseline));
                 let cap = letters.cap(hand);
                 let text = text.replace('\u{a0}', " ");
@@ -117,7 +117,7 @@ impl Drawn {
 
 /// The letters in a drawing, set by the same faces as the text around it.
 struct Letters<'a> {
-    bench: &'a Bench<'a>,
+    context: &'a Context<'a>,
     label: Type,
     word: Type,
     span: Span,
@@ -125,15 +125,15 @@ struct Letters<'a> {
 
 impl<'a> Letters<'a> {
     /// As a keycap's beside type of that size; beside a larger drawing words are smaller than its labels.
-    fn new(bench: &'a Bench<'a>, asked: &Asked, size: Pt) -> Letters<'a> {
+    fn new(context: &'a Context<'a>, asked: &Asked, size: Pt) -> Letters<'a> {
         let label = Type { family: Family::Mono, bold: asked.look.bold, italic: false, size: size.percent(88) };
-        let least = bench.style.type_.minimum.0.min(size);
+        let least = context.style.type_.minimum.0.min(size);
         let word = match asked.form {
             Form::Icon => size.percent(88),
-            Form::Large => size.percent(64).max(bench.small().size.min(size)),
+            Form::Large => size.percent(64).max(context.small().size.min(size)),
         };
         Letters {
-            bench,
+            context,
             label,
             word: Type { family: Family::Sans, bold: false, italic: false, size: word.max(least) },
             span: asked.span,
@@ -150,16 +150,16 @@ impl<'a> Letters<'a> {
 
 impl Lettering for Letters<'_> {
     fn width(&self, text: &str, hand: Hand) -> Dots {
-        one_line(self.bench, &isolated(self.bench, text), self.look(hand), self.span, &mut Vec::new()).width
+        one_line(self.context, &isolated(self.context, text), self.look(hand), self.span, &mut Vec::new()).width
     }
 
     fn cap(&self, hand: Hand) -> Dots {
-        self.bench.faces.vertical(&self.look(hand)).cap_height
+        self.context.faces.vertical(&self.look(hand)).cap_height
     }
 
     fn reach(&self, text: &str, hand: Hand) -> [Dots; 2] {
-        let line = one_line(self.bench, &isolated(self.bench, text), self.look(hand), self.span, &mut Vec::new());
-        let (above, below) = self.bench.faces.reach(&line);
+        let line = one_line(self.context, &isolated(self.context, text), self.look(hand), self.span, &mut Vec::new());
+        let (above, below) = self.context.faces.reach(&line);
         [above, below]
     }
 }

@@ -1,14 +1,14 @@
 //! How a strip looks: sizes, spaces, lines, and the few choices of shape. Three styles are built in; a file may change any key.
 //!
-//! A style never holds dots: it is written in points and millimetres and becomes dots only on a bench with its paper.
+//! A style never holds dots: it is written in points and millimetres and becomes dots only in a context with its paper.
 
 use serde::Deserialize;
 use toml::de::{DeTable, DeValue};
 
+use crate::lengths::{Dots, Mm, Pt};
 use crate::manual::document::Pen;
 use crate::names;
 use crate::type_setting::Family;
-use crate::units::{Dots, Mm, Pt};
 
 const PLAIN: &str = include_str!("styles/plain.toml");
 const COMPACT: &str = include_str!("styles/compact.toml");

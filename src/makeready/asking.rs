@@ -7,7 +7,7 @@ use std::io;
 use std::time::{Duration, Instant};
 
 use crate::printer::Fence;
-use crate::send::Wire;
+use crate::send::Transport;
 use crate::send::status::is_status;
 
 /// How long each answer may take.
@@ -46,12 +46,12 @@ pub enum Refusal {
 ///
 /// # Errors
 /// What is at the other end is no printer, or can't be talked with.
-pub fn ask(wire: &mut dyn Wire) -> Result<Heard, Refusal> {
+pub fn ask(wire: &mut dyn Transport) -> Result<Heard, Refusal> {
     if !wire.hears() {
         return Ok(Heard::default());
     }
     let device_id = wire.device_id().map(|id| ("device ID", shown_as(id.as_bytes(), 200)));
-    let mut talk = Talk { wire };
+    let mut talk = Session { wire };
     talk.quiet()?;
     let mut heard = Heard { asked: true, identity: device_id.into_iter().collect(), ..Heard::default() };
     for number in 1..=4 {
@@ -75,11 +75,11 @@ pub fn ask(wire: &mut dyn Wire) -> Result<Heard, Refusal> {
     Ok(heard)
 }
 
-struct Talk<'a> {
-    wire: &'a mut dyn Wire,
+struct Session<'a> {
+    wire: &'a mut dyn Transport,
 }
 
-impl Talk<'_> {
+impl Session<'_> {
     fn put(&mut self, mut bytes: &[u8]) -> Result<(), Refusal> {
         let until = Instant::now() + ANSWER * 10;
         while !bytes.is_empty() {
@@ -195,7 +195,7 @@ mod tests {
 
     struct To(Pretend);
 
-    impl Wire for To {
+    impl Transport for To {
         fn put(&mut self, bytes: &[u8], _: Duration) -> io::Result<usize> {
             self.0.take(bytes);
             Ok(bytes.len())

@@ -5,9 +5,9 @@
 
 use super::ways::number_at;
 use crate::bitmap::Bitmap;
+use crate::lengths::Mm;
 use crate::printer::{self, Cut, CutLine, Profile, Thrift};
 use crate::strip::Strip;
-use crate::units::Mm;
 
 /// Millimetres on the ladder.
 pub const LADDER: i32 = 40;

@@ -5,9 +5,9 @@
 //! a printer that lacks a command prints letters instead, or nothing.
 
 use crate::bitmap::{Bitmap, Ink};
+use crate::lengths::Mm;
 use crate::printer::{self, Cut, CutLine, Profile, Raster, Thrift};
 use crate::strip::Strip;
-use crate::units::Mm;
 
 /// One numbered picture.
 #[derive(Clone, Debug)]

@@ -9,7 +9,7 @@ use super::models::{Explode, Named, PartCallout, Stage, View};
 use super::source::{Remark, Span};
 pub use super::walk::plain_text;
 use crate::language::{Language, OwnWords, SignalWord, Wording};
-use crate::units::Mm;
+use crate::lengths::Mm;
 
 #[derive(Clone, Debug)]
 pub struct Document {

@@ -11,8 +11,8 @@ use super::Error;
 use super::document::Permille;
 use super::literal::{self, Breaks};
 use super::source::{Level, Remark, Source, Span};
+use crate::lengths::Mm;
 use crate::names::nearest;
-use crate::units::Mm;
 
 /// A piece of TOML that stands in a source, perhaps line by line (inside a list or a quote each line begins elsewhere).
 pub(super) struct Toml<'a> {

@@ -275,7 +275,7 @@ fn stl(soup: &[[f32; 3]], count: u32) -> Vec<u8> {
 
 fn said(address: &str, bytes: &[u8]) -> Result<usize, String> {
     let folder = Folder::of_files([]);
-    match super::store::made(&folder, address, bytes) {
+    match super::model_cache::made(&folder, address, bytes) {
         Ok(model) => Ok(model.parts.iter().map(|part| part.mesh.faces.len()).sum()),
         Err(error) => Err(error.to_string()),
     }
@@ -285,7 +285,7 @@ fn said(address: &str, bytes: &[u8]) -> Result<usize, String> {
 fn every_format_reads_the_same_box() {
     let folder = Folder::of_files([]);
     let parts = |address: &str, bytes: &[u8]| {
-        let model = super::store::made(&folder, address, bytes).unwrap_or_else(|error| panic!("{address}: {error}"));
+        let model = super::model_cache::made(&folder, address, bytes).unwrap_or_else(|error| panic!("{address}: {error}"));
         model
             .parts
             .iter()

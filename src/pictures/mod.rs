@@ -3,7 +3,6 @@
 //! Knows nothing of where a picture stands. Reads files only through the manual's folder, and never lets the clock, the
 //! number of threads or the order of requests play a part in a dot.
 
-pub mod album;
 mod budget;
 pub mod choice;
 pub mod codes;
@@ -15,10 +14,11 @@ pub mod foreign;
 pub mod ground;
 pub mod load;
 pub mod numbering;
+mod picture_cache;
+pub mod picture_set;
 pub mod screens;
 pub mod signals;
 pub mod signs;
-mod store;
 pub mod tone;
 pub mod vector;
 
@@ -27,6 +27,6 @@ mod photograph_tests;
 #[cfg(test)]
 mod tests;
 
-pub use album::{Album, ContentId, PictureInfo, Request, Screened};
 pub use error::Error;
 pub use load::Remark;
+pub use picture_set::{ContentId, PictureInfo, PictureSet, Request, Screened};

@@ -139,9 +139,9 @@ fn runs(left: i32, right: i32, black: impl Fn(i32) -> bool) -> Vec<(i32, i32, bo
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lengths::{Dots, Resolution};
     use crate::manual::source::Span;
     use crate::pictures::codes::{self, CodeRoom};
-    use crate::units::{Dots, Resolution};
 
     /// A code on a strip of its own, 12 dots from every edge.
     fn on_strip(kind: &'static str, quiet: [u32; 2], code: &Bitmap) -> (Bitmap, PlacedBox, CodeSeen) {

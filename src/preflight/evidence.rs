@@ -1,10 +1,10 @@
 //! What there is to look at: the manual, its layout, its strip, the paper, and how each picture came out.
 
 use crate::layout::{Layout, PlacedBox};
+use crate::lengths::{Mm, Paper};
 use crate::manual::document::{Document, Screen};
 use crate::manual::source::{Source, Span};
 use crate::strip::Strip;
-use crate::units::{Mm, Paper};
 
 /// Everything that preflight looks at. Plain facts: no file is opened and no clock is read to judge them.
 #[derive(Clone, Copy)]

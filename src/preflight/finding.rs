@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::ser::{Serialize, SerializeStruct, Serializer};
 
+use crate::lengths::Mm;
 use crate::manual::source::{Level, Place, Span};
-use crate::units::Mm;
 
 /// Ends every report that a person reads.
 pub const CAUTION: &str =

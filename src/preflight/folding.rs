@@ -1,7 +1,7 @@
 //! Paper: folds, and the box that the folded strip goes into.
 
+use crate::lengths::{Dots, Mm};
 use crate::manual::source::Level;
-use crate::units::{Dots, Mm};
 
 use super::content::unless;
 use super::rule::{Check, Note, Rule};

@@ -4,8 +4,8 @@
 
 use std::collections::BTreeSet;
 
+use crate::lengths::Dots;
 use crate::manual::source::Span;
-use crate::units::Dots;
 
 use super::evidence::Evidence;
 use super::indexing::{Entries, gathered};

@@ -1,7 +1,7 @@
 //! Paper: what the head and the roll bear.
 
+use crate::lengths::Dots;
 use crate::manual::source::Level;
-use crate::units::Dots;
 
 use super::content::unless;
 use super::index::Index;

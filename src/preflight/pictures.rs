@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 
 use crate::layout::PlacedBox;
+use crate::lengths::Paper;
 use crate::manual::document::{Document, Screen, is_drawn_by_name};
 use crate::manual::source::{Level, Span};
-use crate::pictures::{Album, Request};
-use crate::units::Paper;
+use crate::pictures::{PictureSet, Request};
 
 use super::evidence::PictureFacts;
 use super::index::Index;
@@ -21,7 +21,7 @@ const CLOGGED: u32 = 150;
 const WASHED_OUT: u32 = 250;
 
 /// Looks at every picture as it was set. Pictures that could not be used have no facts: layout has remarked on them.
-pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Paper) -> Vec<PictureFacts> {
+pub fn facts(document: &Document, boxes: &[PlacedBox], pictures: &PictureSet, paper: Paper) -> Vec<PictureFacts> {
     let look = |picture: PictureSeen| {
         let placed = boxes.iter().find(|placed| placed.kind == "picture" && placed.span == picture.span)?;
         let request = Request {
@@ -32,7 +32,7 @@ pub fn facts(document: &Document, boxes: &[PlacedBox], album: &Album, paper: Pap
             treatment: picture.treatment,
             paper,
         };
-        let screened = album.screen(&picture.address, &request).ok()?;
+        let screened = pictures.screen(&picture.address, &request).ok()?;
         Some(PictureFacts {
             address: picture.address,
             span: picture.span,

@@ -1,7 +1,7 @@
 //! What a rule is and what it hands back. Knows no single rule.
 
+use crate::lengths::Dots;
 use crate::manual::source::{Level, Span};
-use crate::units::Dots;
 
 use super::index::Index;
 

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::layout::Mark;
+use crate::lengths::{Dots, Pt, Resolution};
 use crate::manual::source::{Level, Span};
 use crate::type_setting::{FragmentInk, Line};
-use crate::units::{Dots, Pt, Resolution};
 
 use super::index::Index;
 use super::rule::{Check, Note, Rule};

@@ -88,7 +88,7 @@ mod tests {
             let run = Run { date: "2026-11-25".into(), number: 1 };
             let source = template.fill(units.iter().next(), &run).unwrap();
             let header = manual::parse(&source).unwrap().header;
-            wanted_faces(&template, &source, Some(&units), &header, &run.date, &Faces::new(crate::units::Resolution::EIGHT))
+            wanted_faces(&template, &source, Some(&units), &header, &run.date, &Faces::new(crate::lengths::Resolution::EIGHT))
         };
         let rows = ["A1,en,\u{E9}", "A2,ja,\u{6E6F}", "A3,zh-Hans,\u{676F}"];
         let known = wanted(rows);

@@ -7,11 +7,11 @@ use std::sync::Arc;
 
 use super::trouble::{Error, Trouble};
 use crate::layout::Style;
+use crate::lengths::Mm;
 use crate::manual::source::{SourceFile, Spot};
 use crate::manual::{self, Folder, Template, Units};
 use crate::names::plainly;
 use crate::printer::{self, Profile, profile};
-use crate::units::Mm;
 
 /// What names standard input in place of a file.
 pub const STANDARD: &str = "-";

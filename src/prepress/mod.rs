@@ -22,14 +22,14 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 
 use crate::language::Language;
-use crate::layout::{self, Bench, Layout, Store, Style};
+use crate::layout::{self, Context, GalleyCache, Layout, Style};
+use crate::lengths::Mm;
 use crate::manual::source::Remark;
 use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
-use crate::pictures::Album;
+use crate::pictures::PictureSet;
 use crate::printer::{self, Profile};
 use crate::strip::{self, Strip};
 use crate::type_setting::{self, Faces};
-use crate::units::Mm;
 use faces::{OwnFace, wanted_faces};
 use holes::{Hole, refused};
 use system_faces::Found;
@@ -80,7 +80,7 @@ pub struct Prepress {
     notices: Vec<Trouble>,
     /// One for each language that strips are written in, where that makes a difference; never none.
     cases: Vec<Case>,
-    album: Album,
+    pictures: PictureSet,
 }
 
 /// The faces that strips in one language are set in, and what was set with them. They depend on what is written in that language and
@@ -92,7 +92,7 @@ struct Case {
     found: Vec<Found>,
     /// Characters that belong to writings for which there is no face on this machine either.
     lacking: BTreeSet<char>,
-    store: Store,
+    cache: GalleyCache,
 }
 
 /// One strip and all that is known of it.
@@ -161,8 +161,8 @@ impl Prepress {
             };
             alike && wanted.iter().all(has)
         });
-        let (cases, album) = match kept {
-            Some(earlier) => (earlier.cases, earlier.album),
+        let (cases, pictures) = match kept {
+            Some(earlier) => (earlier.cases, earlier.pictures),
             None => {
                 let case = |(language, text): &(Language, String)| {
                     let mut faces = Faces::new(profile.resolution);
@@ -174,10 +174,10 @@ impl Prepress {
                     }
                     let found = system_faces::complete(&mut faces, text, *language, &system_faces::folders());
                     let lacking = faces.foreign(text);
-                    Ok(Case { language: *language, faces, found, lacking, store: Store::new() })
+                    Ok(Case { language: *language, faces, found, lacking, cache: GalleyCache::new() })
                 };
                 let cases = wanted.iter().map(case).collect::<Result<Vec<Case>, Error>>()?;
-                (cases, Album::open(folder.clone(), type_setting::FONT_FILES))
+                (cases, PictureSet::open(folder.clone(), type_setting::FONT_FILES))
             }
         };
         let named = choices.files().collect();
@@ -194,7 +194,7 @@ impl Prepress {
             named,
             notices,
             cases,
-            album,
+            pictures,
         })
     }
 
@@ -215,8 +215,8 @@ impl Prepress {
     /// [`Error::Input`] when the template, the header or a block cannot be understood.
     pub fn draft(&self, unit: Option<&Unit>, number: u64) -> Result<Made, Error> {
         let (source, document) = self.read(unit, number)?;
-        let store = &self.case(&document).store;
-        Ok(self.made(source, document, store))
+        let cache = &self.case(&document).cache;
+        Ok(self.made(source, document, cache))
     }
 
     /// As [`Prepress::draft`], with frames where large pictures will be, which takes no time. None where the whole strip does not take long.
@@ -226,22 +226,22 @@ impl Prepress {
     pub fn sketch(&self, unit: Option<&Unit>, number: u64) -> Result<Option<Made>, Error> {
         let (source, document) = self.read(unit, number)?;
         let addresses: Vec<&str> = document.blocks.iter().flat_map(|block| block.pictures()).collect();
-        let looked = self.album.look_all(&addresses);
+        let looked = self.pictures.look_all(&addresses);
         let pixels: u64 =
             looked.iter().flatten().filter(|info| !info.vector).map(|info| u64::from(info.width) * u64::from(info.height)).sum();
         if pixels < LONG {
             return Ok(None);
         }
-        self.album.hurry(true);
+        self.pictures.hurry(true);
         // What is set of frames is not kept.
-        let made = self.made(source, document, &Store::new());
-        self.album.hurry(false);
+        let made = self.made(source, document, &GalleyCache::new());
+        self.pictures.hurry(false);
         Ok(Some(made))
     }
 
-    fn made(&self, source: Source, document: Document, store: &Store) -> Made {
-        let (bench, case) = (self.bench(&document), self.case(&document));
-        let mut layout = layout::lay_out(&document, &bench, store);
+    fn made(&self, source: Source, document: Document, cache: &GalleyCache) -> Made {
+        let (context, case) = (self.context(&document), self.case(&document));
+        let mut layout = layout::lay_out(&document, &context, cache);
         if !case.found.is_empty() {
             let boxes = layout.boxes();
             layout.remarks.extend(case.found.iter().filter_map(|found| found.remark(&boxes)));
@@ -268,7 +268,7 @@ impl Prepress {
         let mut holes: Vec<Hole> = Vec::new();
         let look = |unit: Option<&Unit>, number| -> Result<Vec<Hole>, Error> {
             let (source, document) = self.read(unit, number)?;
-            let layout = layout::lay_out(&document, &self.bench(&document), &self.case(&document).store);
+            let layout = layout::lay_out(&document, &self.context(&document), &self.case(&document).cache);
             Ok(self.holes(&source, &document, &layout, unit))
         };
         // Without fields all units get the same strip.
@@ -303,7 +303,7 @@ impl Prepress {
 
     /// The manual laid out as another style would have it.
     pub fn laid_out_in(&self, style: &Style, document: &Document) -> Layout {
-        layout::lay_out(document, &Bench { style, ..self.bench(document) }, &Store::new())
+        layout::lay_out(document, &Context { style, ..self.context(document) }, &GalleyCache::new())
     }
 
     /// The faces of a document's language; where only one case is there, they are alike for all.
@@ -312,10 +312,10 @@ impl Prepress {
         own.unwrap_or(&self.cases[0])
     }
 
-    fn bench<'a>(&'a self, document: &'a Document) -> Bench<'a> {
-        Bench {
+    fn context<'a>(&'a self, document: &'a Document) -> Context<'a> {
+        Context {
             faces: &self.case(document).faces,
-            album: &self.album,
+            pictures: &self.pictures,
             style: &self.style,
             paper: self.profile.paper(),
             language: document.header.tongue,
@@ -352,8 +352,8 @@ impl Prepress {
         self.folder.touched().into_iter().chain(self.named.iter().cloned()).collect()
     }
 
-    pub fn album(&self) -> &Album {
-        &self.album
+    pub fn pictures(&self) -> &PictureSet {
+        &self.pictures
     }
 
     /// The units that are asked for: the one named, else all, else none but the manual itself. With each its number in the run.

@@ -133,8 +133,8 @@ fn gather(folder: &Path, deep: usize, files: &mut Vec<PathBuf>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lengths::Resolution;
     use crate::type_setting::FONT_FILES;
-    use crate::units::Resolution;
 
     fn fonts(names: &[(&str, &[u8])]) -> tempfile::TempDir {
         let folder = tempfile::tempdir().unwrap();

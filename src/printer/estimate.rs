@@ -5,8 +5,8 @@
 use super::profile::{Cut, Profile};
 use super::roll::{Price, Roll};
 use crate::bitmap::Bitmap;
+use crate::lengths::{Dots, Mm};
 use crate::strip::Strip;
-use crate::units::{Dots, Mm};
 
 /// The stretch over which blackness is looked at: what the head and the supply feel at once. 20 mm; common practice, no source.
 pub const STRETCH: Mm = Mm::from_micrometres(20_000);
@@ -223,7 +223,7 @@ pub fn busiest(bitmap: &Bitmap, stretch: u32) -> (u64, u64, u32) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Resolution;
+    use crate::lengths::Resolution;
 
     #[test]
     fn a_strip_of_a_metre_on_paper_time_and_money() {

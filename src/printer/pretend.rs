@@ -317,9 +317,9 @@ fn sent(byte: u8, lsb_first: bool) -> u8 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lengths::Resolution;
     use crate::printer::{Thrift, encode};
     use crate::strip::Strip;
-    use crate::units::Resolution;
 
     fn drawing() -> Strip {
         let mut bitmap = Bitmap::new(576, 100);

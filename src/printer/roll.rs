@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::Error;
-use crate::units::Mm;
+use crate::lengths::Mm;
 
 /// A roll of paper. Only the diameters and the thickness decide its length; the width says which printer it is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

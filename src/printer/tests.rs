@@ -2,8 +2,8 @@
 
 use super::*;
 use crate::bitmap::Bitmap;
+use crate::lengths::Resolution;
 use crate::strip::Strip;
-use crate::units::Resolution;
 
 fn profile(raster: Raster) -> Profile {
     let mut profile = Profile::named("80mm").expect("built in");
@@ -521,7 +521,7 @@ fn a_blade_that_feeds_nothing_is_fed_to() {
     let seen = decode(&bytes, &printer);
     assert_eq!((seen.bitmap, seen.cuts, seen.gap_rows), (strip.bitmap.clone(), vec![1, 2], 240));
     // Of an unknown unit of feed: white rows.
-    (printer.thrift, printer.cut, printer.head_to_cutter) = (Thrift::None, Cut::Full, crate::units::Mm::new(0.25));
+    (printer.thrift, printer.cut, printer.head_to_cutter) = (Thrift::None, Cut::Full, crate::lengths::Mm::new(0.25));
     let white = "1D 76 30 00 02 00 02 00 00 00 00 00 1D 56 00";
     let dots = ["1D 76 30 00 02 00 01 00 80 01", "1D 76 30 00 02 00 01 00 FF 00"];
     let bytes = hex(&format!("1B 40 {} {white} {} {white}", dots[0], dots[1]));

@@ -16,33 +16,33 @@
 //!
 //! This room knows no manual and no dots: bytes and names come in from the caller.
 
+mod capabilities;
+mod connection;
 pub mod destination;
-mod errand;
 pub mod ledger;
-mod line;
-mod manners;
+mod process;
 mod replies;
 mod run;
+mod session;
 pub mod status;
 mod stop;
 mod strip_bytes;
-mod talk;
 #[cfg(test)]
 mod tests;
+mod transport;
 mod trouble;
-mod wire;
 
+pub use capabilities::{Capabilities, Fence, Times};
 pub use destination::{
     AskPort, CameOut, Destination, DevicePorts, KINDS, Pipes, Plugged, PretendDevice, PretendDevices, PretendPrinter, Settings,
     UsbBus, line_to, open, place, queue_names, usb_printers,
 };
 pub use ledger::{Facts, Intent, Ledger, Located, Making, State, StripName, Summary, UnitFacts, Verdict};
-pub use manners::{Fence, Manners, Times};
 pub use run::{Ending, Event, Halt, Job, Order, Report, run};
 pub use stop::Stop;
 pub use strip_bytes::StripBytes;
+pub use transport::Transport;
 pub use trouble::{Outcome, Trouble};
-pub use wire::Wire;
 
 /// Why a destination can't be used at all (exit code 2 for an address that can't be one).
 #[derive(Debug, thiserror::Error)]

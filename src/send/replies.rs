@@ -2,7 +2,7 @@
 //!
 //! Pure: no line and no clock. The formats of the answers to `GS r 1` and `GS ( H` are from vendors' command references (memory).
 
-use super::manners::Fence;
+use super::capabilities::Fence;
 use super::status::is_status;
 use std::collections::VecDeque;
 use std::time::{SystemTime, UNIX_EPOCH};

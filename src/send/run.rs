@@ -5,7 +5,7 @@ use super::ledger::{self, Begun, Facts, Intent, Ledger, State, StripName, Todo};
 use super::stop::Stop;
 use super::strip_bytes::StripBytes;
 use super::trouble::{Outcome, Trouble};
-use crate::units::Mm;
+use crate::lengths::Mm;
 use std::time::{Duration, Instant};
 
 /// How often one strip is begun in one run while someone puts the printer right in between.

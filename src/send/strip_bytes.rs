@@ -1,6 +1,6 @@
 //! The bytes of one strip, cut up at places where nothing of a command is under way.
 
-use crate::units::Mm;
+use crate::lengths::Mm;
 
 /// Pieces are put together up to about this many bytes, where the printer has room: a question after each feed would only cost time.
 const ENOUGH: usize = 1024;

@@ -1,12 +1,12 @@
 //! The talk with a printer whose every answer is written down beforehand.
 
+use super::capabilities::{Capabilities, Fence, Times};
 use super::ledger::{Facts, Intent, Ledger, Making, State, StripName, Verdict};
-use super::manners::{Fence, Manners, Times};
+use super::session::{Reached, Session};
 use super::stop::Stop;
 use super::strip_bytes::StripBytes;
-use super::talk::{Reached, Talk};
+use super::transport::Transport;
 use super::trouble::Trouble;
-use super::wire::Wire;
 use std::collections::VecDeque;
 use std::io;
 use std::time::Duration;
@@ -17,7 +17,7 @@ struct Script {
     out: Vec<u8>,
 }
 
-impl Wire for Script {
+impl Transport for Script {
     fn put(&mut self, bytes: &[u8], _limit: Duration) -> io::Result<usize> {
         for three in bytes.windows(3) {
             match three {
@@ -49,24 +49,24 @@ impl Wire for Script {
 }
 
 fn send(answers: &[Option<u8>]) -> (Result<(), Trouble>, Reached) {
-    let wire = Box::new(Script { answers: answers.iter().copied().collect(), out: Vec::new() });
-    let manners = Manners { status: true, fence: Fence::Paper, ..Manners::default() };
+    let transport = Box::new(Script { answers: answers.iter().copied().collect(), out: Vec::new() });
+    let capabilities = Capabilities { status: true, fence: Fence::Paper, ..Capabilities::default() };
     let times = Times { answer: Duration::from_millis(60), settle: Duration::from_millis(20), ..Times::default() };
-    let mut talk = Talk::new("the printer".to_owned(), wire, manners, times, Stop::new());
+    let mut session = Session::new("the printer".to_owned(), transport, capabilities, times, Stop::new());
     let strip = StripBytes::of_bands(vec![vec![1; 100]; 4], vec![2; 4]);
     let mut reached = Reached::default();
-    let result = talk.send(&strip, &mut reached, &mut |_| {});
+    let result = session.send(&strip, &mut reached, &mut |_| {});
     (result, reached)
 }
 
 #[test]
 fn a_printer_that_needs_its_time_is_given_it_after_each_chunk() {
-    let wire = Box::new(Script { answers: VecDeque::new(), out: Vec::new() });
-    let manners = Manners { pace: Duration::from_millis(30), ..Manners::default() };
-    let mut talk = Talk::new("the printer".to_owned(), wire, manners, Times::default(), Stop::new());
+    let transport = Box::new(Script { answers: VecDeque::new(), out: Vec::new() });
+    let capabilities = Capabilities { pace: Duration::from_millis(30), ..Capabilities::default() };
+    let mut session = Session::new("the printer".to_owned(), transport, capabilities, Times::default(), Stop::new());
     let strip = StripBytes::of_bands(vec![vec![1; 100]; 4], vec![2; 4]);
     let began = std::time::Instant::now();
-    assert!(talk.send(&strip, &mut Reached::default(), &mut |_| {}).is_ok());
+    assert!(session.send(&strip, &mut Reached::default(), &mut |_| {}).is_ok());
     // Four chunks before the last; no more is asserted than that it does wait.
     assert!(began.elapsed() >= Duration::from_millis(4 * 30), "{:?}", began.elapsed());
 }

@@ -8,7 +8,7 @@ pub mod png;
 pub use painter::paint;
 
 use crate::bitmap::Bitmap;
-use crate::units::Resolution;
+use crate::lengths::Resolution;
 
 /// From one fold to the next, in rows: `top` belongs to the panel, `bottom` to the one below.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

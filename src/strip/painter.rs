@@ -9,8 +9,8 @@ use rayon::prelude::*;
 use super::{Panel, Strip};
 use crate::bitmap::{Bitmap, Ink};
 use crate::layout::{Chunk, ChunkDots, Galley, Layout, Mark, SUBDOTS};
+use crate::lengths::Dots;
 use crate::type_setting::{Faces, FragmentInk, Line};
-use crate::units::Dots;
 
 /// Rows above and below a chunk into which its marks may reach.
 const REACH: i32 = 64;

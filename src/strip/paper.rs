@@ -7,7 +7,7 @@ use png::{BitDepth, ColorType, Encoder};
 
 use super::{Strip, png as plain};
 use crate::bitmap::Bitmap;
-use crate::units::Dots;
+use crate::lengths::Dots;
 
 /// Longest strip that is shown: 25 m at 8 dots/mm, a picture of some 140 million dots.
 pub const MOST_ROWS: u32 = 200_000;
@@ -218,8 +218,8 @@ fn noise(x: i32, y: i32, step: i32, layer: u32) -> i32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lengths::Resolution;
     use crate::strip::Panel;
-    use crate::units::Resolution;
 
     #[test]
     fn the_print_stands_on_the_paper_dot_for_dot() {

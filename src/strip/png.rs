@@ -7,7 +7,7 @@ use flate2::write::ZlibEncoder;
 use png::{BitDepth, ColorType, Encoder, PixelDimensions, Unit};
 
 use crate::bitmap::Bitmap;
-use crate::units::Resolution;
+use crate::lengths::Resolution;
 
 /// The picture as a grey PNG of depth 1 (0 black, 1 white), exactly as wide as the bitmap, with pHYs.
 ///

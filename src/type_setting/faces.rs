@@ -9,12 +9,12 @@ use skrifa::font::Blob;
 
 use super::face::{Face, Manner as Drawn};
 use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
-use super::shelf::Shelf;
+use super::memo::Memo;
 use super::unit::{Unit, whole_dots};
 use super::{Dotted, Drawn as Drawing, Error, FaceId, Family, FragmentInk, GlyphKey, Line, Type, Vertical};
 use super::{hyphenation, missing, shipped};
 use crate::language::Language;
-use crate::units::{Dots, Resolution};
+use crate::lengths::{Dots, Resolution};
 
 /// A face that is not shipped: the bytes of a font file, and the BCP 47 language or ISO 15924 script it is for.
 #[derive(Clone, Debug)]
@@ -33,12 +33,12 @@ pub struct Faces {
     pub(super) added: Vec<(String, FaceId)>,
     /// Added faces that stand in the stead of shipped ones.
     own: BTreeMap<Role, FaceId>,
-    cuts: Shelf<GlyphKey, Arc<Cut>>,
-    units: Shelf<Look, Arc<Units>>,
-    verticals: Shelf<(Family, bool, bool, i32), Vertical>,
+    cuts: Memo<GlyphKey, Arc<Cut>>,
+    units: Memo<Look, Arc<Units>>,
+    verticals: Memo<(Family, bool, bool, i32), Vertical>,
     segmenters: OnceLock<super::breaks::Segmenters>,
     /// How much the strokes of each face grow at each em.
-    strokes: Shelf<(FaceId, i32), u8>,
+    strokes: Memo<(FaceId, i32), u8>,
     /// How every letter is cut, where that is not left to the face and its size.
     cutting: Option<Rasterising>,
 }
@@ -93,11 +93,11 @@ impl Faces {
             faces: shipped::faces(),
             added: Vec::new(),
             own: BTreeMap::new(),
-            cuts: Shelf::new(),
-            units: Shelf::new(),
-            verticals: Shelf::new(),
+            cuts: Memo::new(),
+            units: Memo::new(),
+            verticals: Memo::new(),
             segmenters: OnceLock::new(),
-            strokes: Shelf::new(),
+            strokes: Memo::new(),
             cutting: None,
         }
     }
@@ -105,9 +105,9 @@ impl Faces {
     /// These faces with every letter cut in one manner, whatever its face and size: for measuring and comparing.
     pub fn cut_as(mut self, cutting: Rasterising) -> Faces {
         self.cutting = Some(cutting);
-        self.cuts = Shelf::new();
-        self.units = Shelf::new();
-        self.verticals = Shelf::new();
+        self.cuts = Memo::new();
+        self.units = Memo::new();
+        self.verticals = Memo::new();
         self
     }
 
@@ -125,9 +125,9 @@ impl Faces {
         if let Some(slot) = self.faces.get_mut(usize::from(place.0)) {
             *slot = face;
         }
-        self.cuts = Shelf::new();
-        self.units = Shelf::new();
-        self.verticals = Shelf::new();
+        self.cuts = Memo::new();
+        self.units = Memo::new();
+        self.verticals = Memo::new();
         Ok(self)
     }
 
@@ -162,8 +162,8 @@ impl Faces {
             self.own.insert(role, id);
         }
         self.added.push((source.tag, id));
-        self.units = Shelf::new();
-        self.verticals = Shelf::new();
+        self.units = Memo::new();
+        self.verticals = Memo::new();
         Ok(id)
     }
 

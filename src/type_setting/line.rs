@@ -1,16 +1,16 @@
-//! One line: which parts of the galley stand on it, in visual order (UAX #9, L1 and L2), each on its dot.
+//! One line: which parts of the stretch stand on it, in visual order (UAX #9, L1 and L2), each on its dot.
 
 use std::sync::Arc;
 
 use unicode_bidi::{BidiInfo, Level};
 
 use super::faces::Faces;
-use super::galley::{Body, Galley, part_of};
 use super::optimum::Candidate;
+use super::stretch::{Body, Stretch, part_of};
 use super::unit::{Part, Placed, edge, whole_dots};
 use super::{Content, Fragment, FragmentInk, Glyph, Line, OBJECT, Piece, Strike, Vertical};
+use crate::lengths::Dots;
 use crate::manual::source::Span;
-use crate::units::Dots;
 
 /// A place where a line ends and the next begins.
 #[derive(Clone, Copy, Debug)]
@@ -32,15 +32,15 @@ impl Spot {
     }
 
     /// The first slug of the line that begins here, and whether it begins inside it.
-    fn next(&self, galley: &Galley) -> (usize, bool) {
-        let inside = self.at > 0 && galley.slugs.get(self.slug).is_some_and(|slug| self.at < slug.range.len());
+    fn next(&self, stretch: &Stretch) -> (usize, bool) {
+        let inside = self.at > 0 && stretch.slugs.get(self.slug).is_some_and(|slug| self.at < slug.range.len());
         (if self.at == 0 || inside { self.slug } else { self.slug + 1 }, inside)
     }
 
-    /// Where the galley ends.
-    pub fn end(galley: &Galley) -> Spot {
-        let at = galley.slugs.last().map_or(0, |slug| slug.range.len());
-        Spot { slug: galley.slugs.len().saturating_sub(1), at, hyphen: false, forced: false, candidate: Spot::NOWHERE }
+    /// Where the stretch ends.
+    pub fn end(stretch: &Stretch) -> Spot {
+        let at = stretch.slugs.last().map_or(0, |slug| slug.range.len());
+        Spot { slug: stretch.slugs.len().saturating_sub(1), at, hyphen: false, forced: false, candidate: Spot::NOWHERE }
     }
 }
 
@@ -73,7 +73,7 @@ enum LineBody {
 }
 
 /// Sets the line between two spots.
-pub(super) fn line(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: Spot, room: &Room) -> Line {
+pub(super) fn line(faces: &Faces, pieces: &[Piece<'_>], stretch: &Stretch, from: Spot, to: Spot, room: &Room) -> Line {
     let mut line = Line {
         fragments: Vec::new(),
         width: Dots::ZERO,
@@ -84,8 +84,8 @@ pub(super) fn line(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: S
         hyphenated: to.hyphen,
         forced: to.forced,
     };
-    let items = items(faces, pieces, galley, from, to, &mut line);
-    heights(faces, pieces, galley, from, to, &mut line);
+    let items = items(faces, pieces, stretch, from, to, &mut line);
+    heights(faces, pieces, stretch, from, to, &mut line);
     let natural: i32 = items.iter().map(|item| item.width).sum();
     let give: i32 = items.iter().map(|item| item.give).sum();
     let least = natural - if room.justified { give / 3 / 64 } else { 0 };
@@ -95,14 +95,14 @@ pub(super) fn line(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: S
 }
 
 /// Ink and white of the line in logical order.
-fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: Spot, line: &mut Line) -> Vec<Item> {
+fn items(faces: &Faces, pieces: &[Piece<'_>], stretch: &Stretch, from: Spot, to: Spot, line: &mut Line) -> Vec<Item> {
     let mut items: Vec<Item> = Vec::new();
-    let (first, begins_inside) = from.next(galley);
-    let mut before_white = if from.at == 0 && from.slug == 0 { galley.lead } else { 0 };
+    let (first, begins_inside) = from.next(stretch);
+    let mut before_white = if from.at == 0 && from.slug == 0 { stretch.lead } else { 0 };
     if before_white > 0 {
-        line.text.extend(std::iter::repeat_n(' ', galley.lead_spaces));
+        line.text.extend(std::iter::repeat_n(' ', stretch.lead_spaces));
     }
-    for (index, slug) in galley.slugs.iter().enumerate().take(to.slug + 1).skip(first) {
+    for (index, slug) in stretch.slugs.iter().enumerate().take(to.slug + 1).skip(first) {
         let start = if index == from.slug && begins_inside { from.at } else { 0 };
         let end = if index == to.slug { to.at } else { slug.range.len() };
         let span = pieces[slug.piece].span;
@@ -113,7 +113,7 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
         };
         let (body, ink, before, after) = match &slug.body {
             Body::Text { part, look } => {
-                let text = galley.text_of(slug);
+                let text = stretch.text_of(slug);
                 let cut = part_of(faces, part, look, text, start, end);
                 // What was shaped anew begins with the part, what was cut out of the whole with the whole.
                 let skipped = if Arc::ptr_eq(&cut.unit, &part.unit) { start as i64 } else { 0 };
@@ -127,7 +127,7 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
                 (LineBody::Object(*id), *width, 0, 0)
             }
         };
-        // The galley's whites were rounded once, pair by pair; only at the line's begin is there no pair.
+        // The stretch's whites were rounded once, pair by pair; only at the line's begin is there no pair.
         if items.is_empty() {
             items.push(Item { level: slug.level, width: edge(before_white + before), give: 0, ink: None });
         }
@@ -153,7 +153,7 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
         } else if stops {
             items.push(Item { level: slug.level, width: edge(after), give: 0, ink: None });
         } else {
-            items.push(Item { level: white_level(galley, index), width: slug.white, give: slug.space, ink: None });
+            items.push(Item { level: white_level(stretch, index), width: slug.white, give: slug.space, ink: None });
             line.text.extend(std::iter::repeat_n(' ', slug.spaces));
         }
     }
@@ -161,9 +161,9 @@ fn items(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: S
 }
 
 /// The level of the white after a slug: of its spaces, or the lower of its neighbours' where there is none.
-pub(super) fn white_level(galley: &Galley, index: usize) -> Level {
-    let slug = &galley.slugs[index];
-    match galley.slugs.get(index + 1) {
+pub(super) fn white_level(stretch: &Stretch, index: usize) -> Level {
+    let slug = &stretch.slugs[index];
+    match stretch.slugs.get(index + 1) {
         Some(next) if slug.spaces == 0 => slug.level.min(next.level),
         _ => slug.white_level,
     }
@@ -263,10 +263,10 @@ fn put(ink: &Ink, rise: i32, x: i32, width: i32, line: &mut Line) {
 }
 
 /// Ascent and descent from everything on the line; an empty line is as high as the pieces around it.
-fn heights(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, from: Spot, to: Spot, line: &mut Line) {
+fn heights(faces: &Faces, pieces: &[Piece<'_>], stretch: &Stretch, from: Spot, to: Spot, line: &mut Line) {
     let mut seen = usize::MAX;
-    let shown = galley.slugs.iter().take(to.slug + 1).skip(from.next(galley).0).map(|slug| slug.piece);
-    let all = shown.chain(galley.pieces.clone().filter(|_| galley.slugs.is_empty()));
+    let shown = stretch.slugs.iter().take(to.slug + 1).skip(from.next(stretch).0).map(|slug| slug.piece);
+    let all = shown.chain(stretch.pieces.clone().filter(|_| stretch.slugs.is_empty()));
     for index in all {
         if index == seen {
             continue;

@@ -2,7 +2,7 @@
 //!
 //! Never decides where a paragraph stands on the strip, and knows nothing of what its text means.
 //!
-//! The way of a paragraph: its pieces become one text (`galley`), cut into units that are shaped (`fallback`, `face`) and set on
+//! The way of a paragraph: its pieces become one text (`stretch`), cut into units that are shaped (`fallback`, `face`) and set on
 //! whole dots (`unit`); the places where lines may end (`breaks`, `hyphenation`) are weighed as a whole (`optimum`); the lines
 //! are put together in visual order (`line`). Glyphs become dots in `glyph`, by choices in `shipped` that were measured.
 
@@ -11,15 +11,15 @@ mod face;
 mod faces;
 mod fallback;
 mod fitness;
-mod galley;
 mod glyph;
 mod hyphenation;
 mod line;
+mod memo;
 mod missing;
 mod optimum;
 mod paragraph;
-mod shelf;
 mod shipped;
+mod stretch;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
@@ -35,8 +35,8 @@ pub use shipped::FONT_FILES;
 
 use crate::bitmap::Bitmap;
 use crate::language::Language;
+use crate::lengths::{Dots, Pt};
 use crate::manual::source::Span;
-use crate::units::{Dots, Pt};
 
 /// Stands for an object in the text of a line (UAX #9: neutral).
 pub const OBJECT: char = '\u{FFFC}';

@@ -1,13 +1,13 @@
-//! Setting a paragraph: a galley for each stretch between forced ends, its best breaks, its lines.
+//! Setting a paragraph: the stretches between forced ends, its best breaks, its lines.
 
 use unicode_bidi::Level;
 use unicode_segmentation::UnicodeSegmentation;
 
 use super::breaks::parts_katakana;
 use super::faces::{Faces, Look};
-use super::galley::{Body, Galley, Manner, galleys, part_of};
 use super::line::{Room, Spot, line};
 use super::optimum::{Candidate, Rules, breaks};
+use super::stretch::{Body, Manner, Stretch, part_of, stretches};
 use super::unit::{edge, whole_dots};
 use super::{Content, Family, Measure, Paragraph, Piece, hyphenation};
 use crate::language::Language;
@@ -42,10 +42,10 @@ impl Faces {
 
 /// Sets pieces to a measure, or in one line for each forced end when there is none.
 fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>, manner: Manner) -> Paragraph {
-    let (galleys, base) = galleys(faces, pieces, manner);
+    let (stretches, base) = stretches(faces, pieces, manner);
     let mut paragraph = Paragraph::default();
-    for galley in &galleys {
-        for slug in &galley.slugs {
+    for stretch in &stretches {
+        for slug in &stretch.slugs {
             if let Body::Text { part, .. } = &slug.body {
                 for &c in &part.unit.missing {
                     if !paragraph.missing.contains(&(c, slug.piece)) {
@@ -54,29 +54,29 @@ fn set(faces: &Faces, pieces: &[Piece<'_>], measure: Option<&Measure>, manner: M
                 }
             }
         }
-        if galley.slugs.is_empty() && galleys.len() == 1 {
+        if stretch.slugs.is_empty() && stretches.len() == 1 {
             break;
         }
         match measure {
             None => {
                 let room = Room { width: None, justified: false, base };
-                paragraph.lines.push(line(faces, pieces, galley, Spot::start(), Spot::end(galley), &room));
+                paragraph.lines.push(line(faces, pieces, stretch, Spot::start(), Spot::end(stretch), &room));
             }
-            Some(measure) => set_lines(faces, pieces, galley, measure, base, &mut paragraph),
+            Some(measure) => set_lines(faces, pieces, stretch, measure, base, &mut paragraph),
         }
     }
     paragraph
 }
 
-fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Measure, base: Level, paragraph: &mut Paragraph) {
-    if galley.slugs.is_empty() {
+fn set_lines(faces: &Faces, pieces: &[Piece<'_>], stretch: &Stretch, measure: &Measure, base: Level, paragraph: &mut Paragraph) {
+    if stretch.slugs.is_empty() {
         let room = Room { width: Some(measure.width), justified: false, base };
-        paragraph.lines.push(line(faces, pieces, galley, Spot::start(), Spot::end(galley), &room));
+        paragraph.lines.push(line(faces, pieces, stretch, Spot::start(), Spot::end(stretch), &room));
         return;
     }
-    let spots = spots(faces, pieces, galley, measure);
+    let spots = spots(faces, pieces, stretch, measure);
     let candidates: Vec<Candidate> = spots.iter().map(|spot| spot.candidate).collect();
-    let em = galley.slugs.iter().find_map(|slug| match &slug.body {
+    let em = stretch.slugs.iter().find_map(|slug| match &slug.body {
         Body::Text { look, .. } => Some(look.em),
         Body::Object { .. } => None,
     });
@@ -105,7 +105,7 @@ fn set_lines(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Mea
     for (number, to) in chosen.iter().enumerate() {
         let last = number + 1 == chosen.len();
         let room = Room { width: Some(measure.width), justified: measure.justified && !last, base };
-        paragraph.lines.push(line(faces, pieces, galley, from, *to, &room));
+        paragraph.lines.push(line(faces, pieces, stretch, from, *to, &room));
         from = *to;
     }
 }
@@ -136,43 +136,43 @@ fn balanced(candidates: &[Candidate], rules: &Rules, chosen: Vec<usize>) -> Vec<
     best
 }
 
-/// All places where a line may end, in order; the galley's end is the last.
-fn spots(faces: &Faces, pieces: &[Piece<'_>], galley: &Galley, measure: &Measure) -> Vec<Spot> {
-    let mut spots = Vec::with_capacity(galley.slugs.len() + 8);
+/// All places where a line may end, in order; the stretch's end is the last.
+fn spots(faces: &Faces, pieces: &[Piece<'_>], stretch: &Stretch, measure: &Measure) -> Vec<Spot> {
+    let mut spots = Vec::with_capacity(stretch.slugs.len() + 8);
     let mut index = 0;
-    while index < galley.slugs.len() {
+    while index < stretch.slugs.len() {
         // What no line may part: the slugs up to the next break.
         let mut last = index;
-        while last + 1 < galley.slugs.len() && !galley.slugs[last].breakable {
+        while last + 1 < stretch.slugs.len() && !stretch.slugs[last].breakable {
             last += 1;
         }
-        let (begin, end) = (&galley.slugs[index], &galley.slugs[last]);
+        let (begin, end) = (&stretch.slugs[index], &stretch.slugs[last]);
         let width = end.at + end.body.ink() - begin.at + edge(begin.body.before()) + edge(end.body.after());
         let wide = width > measure.width.0;
         for within in index..=last {
-            inside(faces, pieces, galley, within, measure, wide, &mut spots);
+            inside(faces, pieces, stretch, within, measure, wide, &mut spots);
             if within < last && wide {
-                let held = galley.slugs[within].held;
-                spots.push(after(galley, within, if held { HELD } else { NEED }, !held));
+                let held = stretch.slugs[within].held;
+                spots.push(after(stretch, within, if held { HELD } else { NEED }, !held));
             }
         }
-        let penalty = match galley.text_of(end).chars().next_back() {
+        let penalty = match stretch.text_of(end).chars().next_back() {
             _ if end.spaces > 0 => 0,
             Some('-' | '\u{2010}' | '/' | '\u{2013}' | '\u{2014}') => TYPED_HYPHEN,
-            _ if parts_katakana(&galley.text, end.range.end) => KATAKANA,
+            _ if parts_katakana(&stretch.text, end.range.end) => KATAKANA,
             _ => 0,
         };
-        spots.push(after(galley, last, penalty, false));
+        spots.push(after(stretch, last, penalty, false));
         index = last + 1;
     }
     spots
 }
 
 /// The place after a slug.
-fn after(galley: &Galley, index: usize, penalty: i32, forced: bool) -> Spot {
-    let slug = &galley.slugs[index];
+fn after(stretch: &Stretch, index: usize, penalty: i32, forced: bool) -> Spot {
+    let slug = &stretch.slugs[index];
     let ink_end = slug.at + slug.body.ink();
-    let start = galley.slugs.get(index + 1).map_or(ink_end, |next| next.at - edge(next.body.before()));
+    let start = stretch.slugs.get(index + 1).map_or(ink_end, |next| next.at - edge(next.body.before()));
     let candidate = Candidate {
         end: ink_end + edge(slug.body.after()),
         start,
@@ -190,24 +190,24 @@ fn after(galley: &Galley, index: usize, penalty: i32, forced: bool) -> Spot {
 fn inside(
     faces: &Faces,
     pieces: &[Piece<'_>],
-    galley: &Galley,
+    stretch: &Stretch,
     index: usize,
     measure: &Measure,
     wide: bool,
     spots: &mut Vec<Spot>,
 ) {
-    let slug = &galley.slugs[index];
+    let slug = &stretch.slugs[index];
     let Body::Text { part, look } = &slug.body else { return };
-    let text = galley.text_of(slug);
+    let text = stretch.text_of(slug);
     let verbatim = matches!(pieces[slug.piece].content, Content::Text { verbatim: true, .. });
     let divides = measure.hyphenate && look.family != Family::Mono && !verbatim;
     let in_need;
-    if !divides && !wide && galley.soft.is_empty() {
+    if !divides && !wide && stretch.soft.is_empty() {
         return;
     }
-    let lowest = galley.soft.partition_point(|&at| at <= slug.range.start);
+    let lowest = stretch.soft.partition_point(|&at| at <= slug.range.start);
     let soft: Vec<u32> =
-        galley.soft[lowest..].iter().take_while(|&&at| at < slug.range.end).map(|&at| (at - slug.range.start) as u32).collect();
+        stretch.soft[lowest..].iter().take_while(|&&at| at < slug.range.end).map(|&at| (at - slug.range.start) as u32).collect();
     let points: &[u32] = if !soft.is_empty() {
         &soft
     } else if divides {
@@ -218,7 +218,7 @@ fn inside(
     } else {
         &[]
     };
-    let within = Within { faces, galley, index, look, text, wide };
+    let within = Within { faces, stretch, index, look, text, wide };
     let point = Place { penalty: if divides { HYPHEN } else { HYPHEN_IN_NEED }, hyphen: true, allowed: true };
     if !wide {
         spots.extend(points.iter().filter_map(|&at| within.spot(at as usize, point)));
@@ -251,7 +251,7 @@ struct Place {
 /// The slug that is parted, and what parting it needs.
 struct Within<'a> {
     faces: &'a Faces,
-    galley: &'a Galley,
+    stretch: &'a Stretch,
     index: usize,
     look: &'a Look,
     text: &'a str,
@@ -261,7 +261,7 @@ struct Within<'a> {
 impl Within<'_> {
     fn spot(&self, at: usize, place: Place) -> Option<Spot> {
         let Place { penalty, hyphen, allowed } = place;
-        let slug = &self.galley.slugs[self.index];
+        let slug = &self.stretch.slugs[self.index];
         let Body::Text { part, .. } = &slug.body else { return None };
         let end_white = |white| if hyphen { whole_dots(white) } else { edge(white) };
         let whole = |from, to| part_of(self.faces, part, self.look, self.text, from, to);

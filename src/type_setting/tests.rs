@@ -5,7 +5,7 @@ use unicode_segmentation::UnicodeSegmentation;
 
 use super::optimum::{Candidate, Rules, WORST, badness, breaks};
 use super::*;
-use crate::units::Resolution;
+use crate::lengths::Resolution;
 
 fn sans(size: f64) -> Type {
     Type { size: Pt::new(size), ..Type::default() }

@@ -5,10 +5,10 @@ use std::fs;
 use unicode_bidi::{BidiInfo, Level};
 
 use super::breaks::Segmenters;
-use super::galley::{Manner, galleys};
 use super::line::white_level;
+use super::stretch::{Manner, stretches};
 use super::*;
-use crate::units::Resolution;
+use crate::lengths::Resolution;
 
 fn samples(name: &str) -> String {
     let path = format!("{}/target/unicode/{name}", env!("CARGO_MANIFEST_DIR"));
@@ -45,7 +45,7 @@ fn lines_end_where_uax_14_lets_them() {
     assert!(checked > 7000, "only {checked} samples");
 }
 
-/// Indices of the characters in visual order, as a galley's slugs and their levels put them; spaces and what shows nothing
+/// Indices of the characters in visual order, as a stretch's slugs and their levels put them; spaces and what shows nothing
 /// are left out.
 fn visual(faces: &Faces, text: &str, right: bool) -> Vec<usize> {
     let piece = [Piece {
@@ -59,15 +59,15 @@ fn visual(faces: &Faces, text: &str, right: bool) -> Vec<usize> {
         span: Span::default(),
     }];
     let language = if right { Language::Hebrew } else { Language::English };
-    let (galleys, _) = galleys(faces, &piece, Manner { language, collapse: false, tabular: false });
-    let galley = &galleys[0];
-    let index_at = |at: usize| galley.text[..at].chars().count();
+    let (stretches, _) = stretches(faces, &piece, Manner { language, collapse: false, tabular: false });
+    let stretch = &stretches[0];
+    let index_at = |at: usize| stretch.text[..at].chars().count();
     let levels: Vec<Level> =
-        galley.slugs.iter().enumerate().flat_map(|(index, slug)| [slug.level, white_level(galley, index)]).collect();
+        stretch.slugs.iter().enumerate().flat_map(|(index, slug)| [slug.level, white_level(stretch, index)]).collect();
     let mut order = Vec::new();
     for item in BidiInfo::reorder_visual(&levels).into_iter().filter(|item| item % 2 == 0) {
-        let slug = &galley.slugs[item / 2];
-        let mut inside: Vec<usize> = slug.range.clone().filter(|&at| galley.text.is_char_boundary(at)).map(index_at).collect();
+        let slug = &stretch.slugs[item / 2];
+        let mut inside: Vec<usize> = slug.range.clone().filter(|&at| stretch.text.is_char_boundary(at)).map(index_at).collect();
         if slug.level.is_rtl() {
             inside.reverse();
         }

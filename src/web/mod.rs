@@ -4,8 +4,8 @@
 //! agreed on is read, a redirect is followed a few steps, and never from the public net to a private or loopback address. Knows no
 //! manual and no picture; writes no file.
 
-mod address;
-mod guard;
+mod public_hosts;
+mod url;
 
 use std::io::Read;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -16,9 +16,9 @@ use ureq::Agent;
 use ureq::http::{Response, StatusCode, header};
 use ureq::unversioned::transport::DefaultConnector;
 
-pub use address::{host, raw};
-pub use guard::is_private;
-use guard::{Guarded, Private};
+pub use public_hosts::is_private;
+use public_hosts::{Guarded, Private};
+pub use url::{host, raw};
 
 /// How much, how long, how often.
 #[derive(Clone, Copy, Debug)]
@@ -155,8 +155,8 @@ impl Client {
 
     /// One try, redirects followed.
     fn ask(&self, address: &str, stop: &(dyn Fn() -> bool + Sync)) -> Result<Vec<u8>, Refusal> {
-        let mut address = address::asked(address).ok_or(Error::Address)?;
-        let agent = if guard::leads_to(&address, self.limits.private) { &self.free } else { &self.guarded };
+        let mut address = url::asked(address).ok_or(Error::Address)?;
+        let agent = if public_hosts::leads_to(&address, self.limits.private) { &self.free } else { &self.guarded };
         for _ in 0..=self.limits.redirects {
             if stop() {
                 return Err(Error::Stopped.into());
@@ -165,7 +165,7 @@ impl Client {
             let status = response.status();
             if status.is_redirection() && status != StatusCode::NOT_MODIFIED {
                 let onward = response.headers().get(header::LOCATION).and_then(|onward| onward.to_str().ok());
-                address = address::onward(&address, onward.unwrap_or_default()).ok_or(Error::Nowhere)?;
+                address = url::onward(&address, onward.unwrap_or_default()).ok_or(Error::Nowhere)?;
                 continue;
             }
             return match status.as_u16() {
@@ -229,7 +229,7 @@ impl Client {
             ureq::Error::Timeout(_) => again(Error::Silence(self.limits.silence.as_secs())),
             ureq::Error::Rustls(error) => Error::Certificate(one_line(&error.to_string())).into(),
             ureq::Error::Io(error) => match error.get_ref().map(ToString::to_string) {
-                Some(inner) if inner == guard::PRIVATE => Error::ToPrivate(host(address).unwrap_or_default()).into(),
+                Some(inner) if inner == public_hosts::PRIVATE => Error::ToPrivate(host(address).unwrap_or_default()).into(),
                 Some(inner) if inner.to_ascii_lowercase().contains("certificate") => Error::Certificate(one_line(&inner)).into(),
                 _ if error.kind() == std::io::ErrorKind::TimedOut => again(Error::Silence(self.limits.silence.as_secs())),
                 Some(inner) if inner.contains("lookup address") => Error::UnknownHost.into(),

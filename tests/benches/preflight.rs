@@ -2,13 +2,13 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 
-use stripling::layout::{Bench, Store, Style, lay_out};
+use stripling::layout::{Context, GalleyCache, Style, lay_out};
+use stripling::lengths::{Dots, Mm, Paper, Resolution};
 use stripling::manual::{self, Folder};
-use stripling::pictures::Album;
+use stripling::pictures::PictureSet;
 use stripling::preflight::{self, Evidence, Stock};
 use stripling::strip::paint;
 use stripling::type_setting::Faces;
-use stripling::units::{Dots, Mm, Paper, Resolution};
 
 /// A section of twelve lines; the words differ from one to the next.
 fn section(n: usize) -> String {
@@ -27,12 +27,12 @@ fn preflight(criterion: &mut Criterion) {
     let source = manual::read_text("long.md", &text).expect("a manual");
     let document = manual::parse(&source).expect("a document");
     let faces = Faces::new(Resolution::EIGHT);
-    let album = Album::open(Folder::of_files([]), &[]);
+    let pictures = PictureSet::open(Folder::of_files([]), &[]);
     let style = Style::named("plain").expect("a style");
     let paper = Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120.into() };
-    let bench = Bench {
+    let bench = Context {
         faces: &faces,
-        album: &album,
+        pictures: &pictures,
         style: &style,
         paper,
         language: document.header.tongue,
@@ -40,7 +40,7 @@ fn preflight(criterion: &mut Criterion) {
         panel_room: None,
         shrink: 100,
     };
-    let layout = lay_out(&document, &bench, &Store::new());
+    let layout = lay_out(&document, &bench, &GalleyCache::new());
     let strip = paint(&layout, &faces);
     let boxes = layout.boxes();
     let stock = Stock {

@@ -2,9 +2,9 @@
 //! screens the same number of dots by the reference library.
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use stripling::lengths::Resolution;
 use stripling::pictures::screens::{Ask, REGISTRY};
 use stripling::pictures::tone::Shares;
-use stripling::units::Resolution;
 
 /// A soft picture with some grain, as wide as 80 mm paper.
 fn shares(width: u32, height: u32) -> Shares {

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use stripling::layout::{self, Bench, Store, Style};
+use stripling::layout::{self, Context, GalleyCache, Style};
 use stripling::manual::{self, Document, Folder};
-use stripling::pictures::Album;
+use stripling::pictures::PictureSet;
 use stripling::printer::{self, Profile, profile};
 use stripling::strip::{Strip, paint, png};
 use stripling::type_setting::{FONT_FILES, Faces};
@@ -24,8 +24,8 @@ fn stripling(arguments: &[&str]) {
 /// What a manual is set with again and again, as the desk does.
 struct Warm {
     faces: Faces,
-    album: Album,
-    store: Store,
+    pictures: PictureSet,
+    store: GalleyCache,
     style: Style,
     profile: Profile,
 }
@@ -36,19 +36,19 @@ impl Warm {
         let folder = Folder::open(Path::new(HERON)).expect("the demo manual");
         Warm {
             faces: Faces::new(profile.resolution),
-            album: Album::open(folder, FONT_FILES),
-            store: Store::new(),
+            pictures: PictureSet::open(folder, FONT_FILES),
+            store: GalleyCache::new(),
             style: Style::named("plain").expect("a built-in style"),
             profile,
         }
     }
 
     fn strip(&self, document: &Document) -> Strip {
-        let (faces, album, style) = (&self.faces, &self.album, &self.style);
+        let (faces, pictures, style) = (&self.faces, &self.pictures, &self.style);
         let paper = self.profile.paper();
-        let bench = Bench {
+        let bench = Context {
             faces,
-            album,
+            pictures,
             style,
             paper,
             language: document.header.tongue,

@@ -4,9 +4,9 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use std::hint::black_box;
 
 use stripling::language::Language;
+use stripling::lengths::{Dots, Pt, Resolution};
 use stripling::manual::source::Span;
 use stripling::type_setting::{Content, Faces, Measure, Piece, Type};
-use stripling::units::{Dots, Pt, Resolution};
 
 const SENTENCES: [&str; 8] = [
     "Lift the beak until it clicks, then hang the bag on the little hook below it.",

@@ -12,10 +12,10 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use stripling::bitmap::Bitmap;
 use stripling::layout::{Galley, Layout, Mark, PlacedBox, Style};
+use stripling::lengths::Resolution;
 use stripling::prepress::{Choices, Made, Prepress};
 use stripling::strip;
 use stripling::type_setting::Faces;
-use stripling::units::Resolution;
 
 use crate::manuals::{self, Written};
 
@@ -447,9 +447,9 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
             let [left, _, right, bottom] = stage;
             // The stage of a panel without a picture is as high as its row; alone in it, three fifths as high as wide, or what was asked,
             // and it stands at the foot.
-            let asked = case
-                .height
-                .map(|mm| i32::from(mm) * 10_000 / (25_400_000 / resolution.type_dots(stripling::units::Pt::new(72.0)).0.max(1)));
+            let asked = case.height.map(|mm| {
+                i32::from(mm) * 10_000 / (25_400_000 / resolution.type_dots(stripling::lengths::Pt::new(72.0)).0.max(1))
+            });
             let alone = asked.map_or((right - left) * 3 / 5, |high| high - frame * 2);
             let high = if case.columns == 2 { bottom - stage[1] } else { alone };
             [left + at[0] * (right - left) / 100, bottom - high + at[1] * high / 100]

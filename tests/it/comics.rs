@@ -2,8 +2,8 @@
 
 use proptest::prelude::*;
 use stripling::layout::PlacedBox;
+use stripling::lengths::Dots;
 use stripling::prepress::Made;
-use stripling::units::Dots;
 
 use crate::golden;
 use crate::manuals::{self, Written};

@@ -7,7 +7,7 @@ use std::process::{Command, Output};
 
 use stripling::copy::{self, words_for_units};
 use stripling::manual::{self, Folder, Template};
-use stripling::pictures::Album;
+use stripling::pictures::PictureSet;
 use stripling::strip::map::Map;
 use stripling::type_setting::FONT_FILES;
 
@@ -296,8 +296,8 @@ fn whatever_is_written_into_a_manual_its_copy_holds_nothing_strange() {
             let Ok(source) = template.fill_for_all(None, words_for_units) else { continue };
             let Ok(document) = manual::parse(&source) else { continue };
             // Pictures are another matter and take their time.
-            let album = Album::open(Folder::of_files([("a.md", with.as_bytes())]), FONT_FILES);
-            let page = read(&copy::html(&document, &album, "a").html);
+            let pictures = PictureSet::open(Folder::of_files([("a.md", with.as_bytes())]), FONT_FILES);
+            let page = read(&copy::html(&document, &pictures, "a").html);
             assert_eq!(page.wrong, [] as [&str; 0], "{}: {hostile:?} at {at}", manual.display());
             pages += 1;
         }

@@ -23,7 +23,7 @@ mod with {
     use stripling::copy::pdf::{self, FINE, Sheet, as_designed};
     use stripling::copy::words_for_units;
     use stripling::manual::{self, Folder, Template};
-    use stripling::pictures::Album;
+    use stripling::pictures::PictureSet;
     use stripling::strip::map::Map;
     use stripling::type_setting::{FONT_FILES, Faces};
 
@@ -143,8 +143,8 @@ mod with {
                 let Ok(source) = template.fill_for_all(None, words_for_units) else { continue };
                 let Ok(document) = manual::parse(&source) else { continue };
                 // Pictures are another matter and take their time.
-                let album = Album::open(Folder::of_files([("a.md", with.as_bytes())]), FONT_FILES);
-                let made = pdf::pdf(&document, &album, as_designed(Faces::new(FINE)), "a", Sheet::A4);
+                let pictures = PictureSet::open(Folder::of_files([("a.md", with.as_bytes())]), FONT_FILES);
+                let made = pdf::pdf(&document, &pictures, as_designed(Faces::new(FINE)), "a", Sheet::A4);
                 match made {
                     Ok(made) => assert!(made.bytes.starts_with(b"%PDF-1.7"), "{}", manual.display()),
                     Err(why) => panic!("{}: {hostile:?} at {at}: {why}", manual.display()),

@@ -1,8 +1,8 @@
 //! Figures: the numbers of callouts, pictures whose dots are kept, drawings without a size.
 
 use stripling::layout::PlacedBox;
+use stripling::lengths::Dots;
 use stripling::prepress::Made;
-use stripling::units::Dots;
 
 use crate::manuals::{self, Written};
 

@@ -4,8 +4,8 @@
 use proptest::prelude::*;
 use stripling::bitmap::Bitmap;
 use stripling::layout::PlacedBox;
+use stripling::lengths::{Dots, Mm};
 use stripling::prepress::{Made, Prepress};
-use stripling::units::{Dots, Mm};
 
 use crate::golden;
 use crate::manuals::{self, Written};

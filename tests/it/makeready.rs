@@ -6,10 +6,10 @@ use std::process::{Command, Output, Stdio};
 
 use rayon::prelude::*;
 use stripling::bitmap::Bitmap;
+use stripling::lengths::Mm;
 use stripling::makeready::{edges, ways};
 use stripling::printer::pretend::Pretend;
 use stripling::printer::{Cut, CutCommand, CutLine, Fence, Profile, Raster, Thrift};
-use stripling::units::Mm;
 
 fn program(folder: &Path, arguments: &[&str], typed: Option<&str>) -> (i32, String) {
     let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));

@@ -563,7 +563,7 @@ fn a_photograph_rendered_by_another_program_fills_the_file() {
     let folder = tempfile::tempdir().expect("a folder");
     let here = folder.path();
     let sheet = Sheet::of(&Profile::named("80mm").expect("built in")).expect("wide enough");
-    std::fs::write(here.join("squares.png"), stripling::strip::png::write(&sheet.bitmap, stripling::units::Resolution::EIGHT))
+    std::fs::write(here.join("squares.png"), stripling::strip::png::write(&sheet.bitmap, stripling::lengths::Resolution::EIGHT))
         .expect("written");
     std::fs::write(here.join("a.toml"), "paper = 80\nwidth = 576\n").expect("written");
     let script = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/photographs/squares.py");

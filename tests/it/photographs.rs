@@ -3,11 +3,11 @@
 use std::path::Path;
 use std::process::Command;
 
+use stripling::lengths::{Dots, Paper, Resolution};
 use stripling::manual::document::{Screen, Tone, Treatment};
 use stripling::manual::folder::Folder;
-use stripling::pictures::{Album, Request, cut_out};
+use stripling::pictures::{PictureSet, Request, cut_out};
 use stripling::strip::png;
-use stripling::units::{Dots, Paper, Resolution};
 
 /// Per picture: its name, and the numbers of a line.
 fn asked(what: &str, folder: &Path) -> String {
@@ -24,12 +24,12 @@ fn asked(what: &str, folder: &Path) -> String {
 fn open_photographs_are_seen_better_than_plain_error_diffusion_and_drawn_along_their_edges() {
     let folder = tempfile::tempdir().unwrap();
     asked("make", folder.path());
-    let album = Album::open(Folder::open(folder.path()).unwrap(), &[]);
+    let pictures = PictureSet::open(Folder::open(folder.path()).unwrap(), &[]);
     let paper = Paper { width: Dots(384), resolution: Resolution::EIGHT, dot_gain: 140.into() };
     for file in std::fs::read_dir(folder.path()).unwrap().map(|file| file.unwrap().path()) {
         let name = file.file_name().unwrap().to_str().unwrap().to_owned();
         let Some(stem) = name.strip_suffix(".png").filter(|stem| !stem.contains('.')) else { continue };
-        let info = album.look(&name).unwrap();
+        let info = pictures.look(&name).unwrap();
         let as_is = Treatment { tone: Tone::AsIs, ..Treatment::default() };
         for (called, screen, treatment) in [
             ("photo", Screen::Photo, as_is),
@@ -40,7 +40,7 @@ fn open_photographs_are_seen_better_than_plain_error_diffusion_and_drawn_along_t
         ] {
             let (width, height) = (Dots(info.width as i32), Dots(info.height as i32));
             let request = Request { crop: None, width, height, screen: Some(screen), treatment, paper };
-            let screened = album.screen(&name, &request).unwrap();
+            let screened = pictures.screen(&name, &request).unwrap();
             std::fs::write(folder.path().join(format!("{stem}.{called}.png")), png::write(&screened.bitmap, paper.resolution))
                 .unwrap();
         }

@@ -4,12 +4,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
+use stripling::lengths::{Dots, Paper, Resolution};
 use stripling::manual::document::{Pen, Screen, Treatment};
 use stripling::manual::folder::Folder;
 use stripling::pictures::load::{self, Need, Reduced, Remark};
 use stripling::pictures::tone::{Light, to_linear};
-use stripling::pictures::{Album, Error, Request, Screened};
-use stripling::units::{Dots, Paper, Resolution};
+use stripling::pictures::{Error, PictureSet, Request, Screened};
 
 use crate::manuals;
 
@@ -44,14 +44,14 @@ fn near(name: &str, wanted: [i32; 4], off: i32) {
     assert!(seen.iter().zip(wanted).all(|(seen, wanted)| (seen - wanted).abs() <= off), "{name}: {seen:?}, not {wanted:?}");
 }
 
-/// An album on a folder of its own, and the folder.
-fn album(files: &[(&str, &[u8])]) -> (tempfile::TempDir, Album) {
+/// A set of pictures on a folder of its own, and the folder.
+fn pictures(files: &[(&str, &[u8])]) -> (tempfile::TempDir, PictureSet) {
     let folder = tempfile::tempdir().unwrap();
     for (name, bytes) in files {
         fs::write(folder.path().join(name), bytes).unwrap();
     }
-    let album = Album::open(Folder::open(folder.path()).unwrap(), &[]);
-    (folder, album)
+    let pictures = PictureSet::open(Folder::open(folder.path()).unwrap(), &[]);
+    (folder, pictures)
 }
 
 fn request(width: i32, height: i32, screen: Option<Screen>) -> Request {
@@ -66,8 +66,8 @@ fn drawing(inside: &str) -> String {
 }
 
 fn look(svg: &str) -> Result<Screened, Error> {
-    let (_folder, album) = album(&[("a.svg", svg.as_bytes())]);
-    album.screen("a.svg", &request(100, 80, None)).map(|screened| (*screened).clone())
+    let (_folder, pictures) = pictures(&[("a.svg", svg.as_bytes())]);
+    pictures.screen("a.svg", &request(100, 80, None)).map(|screened| (*screened).clone())
 }
 
 #[test]
@@ -186,13 +186,13 @@ fn bombs_are_refused_at_once() {
 
 #[test]
 fn what_is_no_picture_says_so() {
-    let (_folder, album) = album(&[("a.png", b"hello"), ("page.svg", b"<p><svg/></p>")]);
+    let (_folder, pictures) = pictures(&[("a.png", b"hello"), ("page.svg", b"<p><svg/></p>")]);
     for name in ["a.png", "page.svg"] {
-        let error = album.look(name).unwrap_err();
+        let error = pictures.look(name).unwrap_err();
         assert_eq!(error, Error::UnknownKind { address: name.into(), other: None });
     }
     for name in ["missing.png", "../secret.png", "/etc/passwd"] {
-        assert!(matches!(album.look(name).unwrap_err(), Error::Unreadable { .. }), "{name}");
+        assert!(matches!(pictures.look(name).unwrap_err(), Error::Unreadable { .. }), "{name}");
     }
 }
 
@@ -216,8 +216,8 @@ fn kinds_that_telephones_and_desks_make_are_refused_by_their_names_with_a_way_ou
         (b"\n<!DOCTYPE html><html>404</html>", "a web page", "picture itself"),
         (b"", "an empty file", "no bytes"),
     ] {
-        let (_folder, album) = album(&[("photo.jpg", bytes)]);
-        let error = album.look("photo.jpg").unwrap_err();
+        let (_folder, pictures) = pictures(&[("photo.jpg", bytes)]);
+        let error = pictures.look("photo.jpg").unwrap_err();
         assert_eq!(error.to_string(), format!("`photo.jpg` is {name}, which is not read"));
         assert!(error.hint().is_some_and(|words| words.contains(hint)), "{name}: {:?}", error.hint());
     }
@@ -228,38 +228,38 @@ fn the_content_tells_the_kind_whatever_the_name() {
     let png = fs::read(data().join("colour.png")).unwrap();
     let svg =
         "\u{FEFF}<?xml version='1.0'?>\n<!-- a <svg> drawing -->\n<!DOCTYPE svg [<!ENTITY a 'b'>]>\n".to_string() + &drawing("");
-    let (_folder, album) = album(&[("a.jpg", &png), ("b.png", svg.as_bytes())]);
-    assert!(!album.look("a.jpg").unwrap().vector);
-    let info = album.look("b.png").unwrap();
+    let (_folder, pictures) = pictures(&[("a.jpg", &png), ("b.png", svg.as_bytes())]);
+    assert!(!pictures.look("a.jpg").unwrap().vector);
+    let info = pictures.look("b.png").unwrap();
     assert!(info.vector);
     assert_eq!((info.width, info.height), (1000, 800), "the proportions");
 }
 
 #[test]
 fn a_changed_file_is_read_again_and_an_unchanged_one_is_not() {
-    let (folder, album) = album(&[("a.svg", drawing("").as_bytes())]);
-    let first = album.look("a.svg").unwrap();
-    assert_eq!(first, album.look("a.svg").unwrap());
-    assert!(std::sync::Arc::ptr_eq(&first, &album.look("a.svg").unwrap()));
+    let (folder, pictures) = pictures(&[("a.svg", drawing("").as_bytes())]);
+    let first = pictures.look("a.svg").unwrap();
+    assert_eq!(first, pictures.look("a.svg").unwrap());
+    assert!(std::sync::Arc::ptr_eq(&first, &pictures.look("a.svg").unwrap()));
     fs::write(folder.path().join("a.svg"), drawing("<rect width='9' height='9'/>")).unwrap();
-    assert_ne!(first.id, album.look("a.svg").unwrap().id);
+    assert_ne!(first.id, pictures.look("a.svg").unwrap().id);
 }
 
 #[test]
 fn the_same_request_gives_the_same_dots_on_any_number_of_threads() {
-    let (_folder, album) = album(&[("a.png", &fs::read(data().join("colour.png")).unwrap())]);
+    let (_folder, pictures) = pictures(&[("a.png", &fs::read(data().join("colour.png")).unwrap())]);
     let ask = request(200, 133, Some(Screen::Photo));
-    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap().install(|| album.screen("a.png", &ask).unwrap());
-    let (_other_folder, other) = self::album(&[("a.png", &fs::read(data().join("colour.png")).unwrap())]);
+    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap().install(|| pictures.screen("a.png", &ask).unwrap());
+    let (_other_folder, other) = self::pictures(&[("a.png", &fs::read(data().join("colour.png")).unwrap())]);
     let four = rayon::ThreadPoolBuilder::new().num_threads(4).build().unwrap().install(|| other.screen("a.png", &ask).unwrap());
     assert_eq!(one, four);
-    assert!(std::sync::Arc::ptr_eq(&one, &album.screen("a.png", &ask).unwrap()));
+    assert!(std::sync::Arc::ptr_eq(&one, &pictures.screen("a.png", &ask).unwrap()));
 }
 
 #[test]
 fn a_crop_shows_its_part_and_an_empty_one_is_refused() {
-    let (_folder, album) = album(&[("a.png", &fs::read(data().join("one-bit.png")).unwrap())]);
-    let cut = |crop| album.screen("a.png", &Request { crop: Some(crop), ..request(40, 40, Some(Screen::Ink)) });
+    let (_folder, pictures) = pictures(&[("a.png", &fs::read(data().join("one-bit.png")).unwrap())]);
+    let cut = |crop| pictures.screen("a.png", &Request { crop: Some(crop), ..request(40, 40, Some(Screen::Ink)) });
     assert_eq!(cut([0, 0, 500, 500]).unwrap().black, 1000);
     assert_eq!(cut([500, 0, 500, 500]).unwrap().black, 0);
     assert_eq!(cut([500, 0, 9000, 500]).unwrap().black, 0, "what lies outside is left off");
@@ -267,29 +267,29 @@ fn a_crop_shows_its_part_and_an_empty_one_is_refused() {
         assert_eq!(cut(crop).unwrap_err(), Error::Crop { address: "a.png".into() });
     }
     for (width, height) in [(0, 10), (10, -1), (100_000, 100_000)] {
-        assert!(matches!(album.screen("a.png", &request(width, height, None)).unwrap_err(), Error::Room { .. }));
+        assert!(matches!(pictures.screen("a.png", &request(width, height, None)).unwrap_err(), Error::Room { .. }));
     }
 }
 
 #[test]
 fn without_a_screen_a_pixel_is_a_dot() {
-    let (_folder, album) = album(&[("a.png", &fs::read(data().join("one-bit.png")).unwrap())]);
-    let screened = album.screen("a.png", &request(480, 320, Some(Screen::None))).unwrap();
+    let (_folder, pictures) = pictures(&[("a.png", &fs::read(data().join("one-bit.png")).unwrap())]);
+    let screened = pictures.screen("a.png", &request(480, 320, Some(Screen::None))).unwrap();
     assert_eq!((screened.bitmap.width(), screened.bitmap.height(), screened.enlarged), (24, 16, false));
     for (x, y, black) in [(0, 0, true), (11, 7, true), (12, 7, false), (11, 8, false), (12, 8, true), (23, 15, true)] {
         assert_eq!(screened.bitmap.get(x, y), black);
     }
-    assert!(album.screen("a.png", &request(480, 320, Some(Screen::Photo))).unwrap().enlarged);
+    assert!(pictures.screen("a.png", &request(480, 320, Some(Screen::Photo))).unwrap().enlarged);
 }
 
 #[test]
 fn a_drawing_reads_no_other_file_and_asks_no_network() {
-    let (folder, album) = album(&[("secret.png", &fs::read(data().join("one-bit.png")).unwrap())]);
+    let (folder, pictures) = pictures(&[("secret.png", &fs::read(data().join("one-bit.png")).unwrap())]);
     let path = folder.path().join("secret.png");
     for href in ["secret.png", path.to_str().unwrap(), &format!("file://{}", path.display()), "https://example.com/a.png"] {
         let svg = drawing(&format!("<image xlink:href='{href}' width='100' height='80'/>"));
         fs::write(folder.path().join("a.svg"), svg).unwrap();
-        let screened = album.screen("a.svg", &request(100, 80, Some(Screen::Ink))).unwrap();
+        let screened = pictures.screen("a.svg", &request(100, 80, Some(Screen::Ink))).unwrap();
         assert_eq!(screened.black, 0, "{href}");
         assert_eq!(screened.remarks, [Remark::OutsideReference], "{href}");
     }
@@ -354,8 +354,8 @@ fn drawings_that_would_explode_are_refused_in_time() {
 fn broken_drawings_say_where() {
     let error = look("<svg xmlns='http://www.w3.org/2000/svg'>\n<rect></svg>").unwrap_err();
     assert!(error.to_string().contains("2:"), "{error}");
-    let (_folder, album) = album(&[("a.svg", b"<svg \xFF\xFE/>")]);
-    assert!(album.look("a.svg").unwrap_err().to_string().contains("not UTF-8 at byte 5"));
+    let (_folder, pictures) = pictures(&[("a.svg", b"<svg \xFF\xFE/>")]);
+    assert!(pictures.look("a.svg").unwrap_err().to_string().contains("not UTF-8 at byte 5"));
 }
 
 #[test]
@@ -398,12 +398,12 @@ const FACES: &[&[u8]] = &[
 #[test]
 fn text_in_a_drawing_is_set_in_our_faces_by_generic_name() {
     let folder = tempfile::tempdir().unwrap();
-    let album = Album::open(Folder::open(folder.path()).unwrap(), FACES);
+    let pictures = PictureSet::open(Folder::open(folder.path()).unwrap(), FACES);
     let set = |family: &str| {
         let name = format!("{}.svg", family.len());
         let text = format!("<text x='5' y='45' font-size='24' font-family='{family}'>iiiWWg</text>");
         fs::write(folder.path().join(&name), drawing(&text)).unwrap();
-        album.screen(&name, &request(200, 160, None)).unwrap()
+        pictures.screen(&name, &request(200, 160, None)).unwrap()
     };
     let (sans, mono, lettering, other) = (set("sans-serif"), set("monospace"), set("cursive"), set("Nobody Knows This One"));
     for one in [&sans, &mono, &lettering] {
@@ -438,10 +438,10 @@ fn a_sketch_has_empty_frames_where_large_pictures_will_be_and_leaves_no_trace() 
 #[test]
 fn a_pen_is_no_matter_where_nothing_is_drawn_with_it() {
     let bytes = fs::read(data().join("colour.png")).expect("a picture");
-    let (_folder, album) = album(&[("a.png", &bytes)]);
+    let (_folder, pictures) = pictures(&[("a.png", &bytes)]);
     let with = |screen, line| {
         let treatment = Treatment { pen: Pen { line, ..Pen::default() }, ..Treatment::default() };
-        album.screen("a.png", &Request { treatment, ..request(48, 32, screen) }).expect("screened")
+        pictures.screen("a.png", &Request { treatment, ..request(48, 32, screen) }).expect("screened")
     };
     for screen in [None, Some(Screen::Photo), Some(Screen::Line)] {
         assert!(std::sync::Arc::ptr_eq(&with(screen, None), &with(screen, Some(40))), "{screen:?} was made twice");

@@ -3,14 +3,14 @@
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
-use stripling::layout::{Bench, Store, Style, lay_out};
+use stripling::layout::{Context, GalleyCache, Style, lay_out};
+use stripling::lengths::{Mm, Resolution};
 use stripling::manual::{self, Folder, Run, Unit, Units};
-use stripling::pictures::Album;
+use stripling::pictures::PictureSet;
 use stripling::preflight::{self, Evidence, Report, Stock, name_of, pictures};
 use stripling::printer::{Profile, estimate::STRETCH};
 use stripling::strip::paint;
 use stripling::type_setting::{FONT_FILES, Faces};
-use stripling::units::{Mm, Resolution};
 
 static FACES: LazyLock<Faces> = LazyLock::new(|| Faces::new(Resolution::EIGHT));
 
@@ -37,14 +37,14 @@ fn style_of(folder: &Folder, name: &str) -> Style {
 fn checked(folder: &Folder, file: &str, unit: Option<&Unit>, listing: &[String]) -> Report {
     let source = manual::read(folder, file, unit, &Run::default()).unwrap();
     let document = manual::parse(&source).unwrap();
-    let album = Album::open(folder.clone(), FONT_FILES);
+    let pictures = PictureSet::open(folder.clone(), FONT_FILES);
     let style = style_of(folder, document.header.style.as_deref().unwrap_or("plain"));
     let wanted = document.header.paper.as_deref().and_then(Mm::parse);
     let profile = wanted.map_or_else(|| Profile::named("80mm").ok(), Profile::for_paper).unwrap();
     let paper = profile.paper();
-    let bench = Bench {
+    let bench = Context {
         faces: &FACES,
-        album: &album,
+        pictures: &pictures,
         style: &style,
         paper,
         language: document.header.tongue,
@@ -52,10 +52,10 @@ fn checked(folder: &Folder, file: &str, unit: Option<&Unit>, listing: &[String])
         panel_room: None,
         shrink: 100,
     };
-    let layout = lay_out(&document, &bench, &Store::new());
+    let layout = lay_out(&document, &bench, &GalleyCache::new());
     let strip = paint(&layout, &FACES);
     let boxes = layout.boxes();
-    let facts = pictures::facts(&document, &boxes, &album, paper);
+    let facts = pictures::facts(&document, &boxes, &pictures, paper);
     preflight::check(Evidence {
         document: &document,
         source: &source,

@@ -6,8 +6,8 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 use stripling::bitmap::Bitmap;
+use stripling::lengths::Resolution;
 use stripling::strip::png;
-use stripling::units::Resolution;
 
 fn stripling(arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));

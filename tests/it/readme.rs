@@ -5,12 +5,12 @@ use std::io::Cursor;
 use std::path::Path;
 
 use crate::{golden, manuals};
+use stripling::lengths::Dots;
 use stripling::manual::document::{Screen, Treatment};
 use stripling::manual::folder::Folder;
-use stripling::pictures::{Album, Request};
+use stripling::pictures::{PictureSet, Request};
 use stripling::printer::Profile;
 use stripling::strip::paper;
-use stripling::units::Dots;
 
 /// Rows of the picture.
 const ROWS: u32 = 1560;
@@ -78,7 +78,7 @@ fn the_picture_of_the_readme_is_what_the_program_makes() {
 #[test]
 fn the_photograph_of_the_readme_in_its_screens() {
     let folder = Folder::open(&Path::new(env!("CARGO_MANIFEST_DIR")).join("manuals/heron")).expect("the manual's folder");
-    let album = Album::open(folder, &[]);
+    let pictures = PictureSet::open(folder, &[]);
     let paper = Profile::named("80mm").expect("a printer").paper();
     for (name, screen) in [
         ("photo", Screen::Photo),
@@ -89,7 +89,7 @@ fn the_photograph_of_the_readme_in_its_screens() {
     ] {
         let (width, height, treatment) = (Dots(384), Dots(359), Treatment::default());
         let request = Request { crop: None, width, height, screen: Some(screen), treatment, paper };
-        let screened = album.screen("heron.png", &request).expect("dots");
+        let screened = pictures.screen("heron.png", &request).expect("dots");
         golden::compare(&format!("readme/screen-{name}"), &screened.bitmap);
     }
 }

@@ -2,9 +2,9 @@
 
 use stripling::bitmap::{Bitmap, Ink};
 use stripling::language::Language;
+use stripling::lengths::{Dots, Pt, Resolution};
 use stripling::manual::source::Span;
 use stripling::type_setting::{Content, Faces, Family, FragmentInk, Measure, Paragraph, Piece, Type};
-use stripling::units::{Dots, Pt, Resolution};
 
 use crate::golden;
 

@@ -8,9 +8,9 @@ use pulldown_cmark::{CodeBlockKind, Event, HeadingLevel, LinkType, Options, Pars
 use rayon::prelude::*;
 use stripling::bitmap::Bitmap;
 use stripling::language::Language;
-use stripling::layout::{Bench, Store, Style, lay_out};
+use stripling::layout::{Context, GalleyCache, Style, lay_out};
 use stripling::manual::{Folder, parse, read_text};
-use stripling::pictures::Album;
+use stripling::pictures::PictureSet;
 use stripling::prepress::{Made, Prepress};
 use stripling::printer::Profile;
 use stripling::strip::map::Map;
@@ -267,7 +267,7 @@ fn every_word_and_picture_of_every_demo_is_on_every_paper_in_both_styles() {
     let lost: Vec<String> = product
         .par_iter()
         .flat_map(|(demo, printer)| {
-            // One press for both styles: its album keeps the pictures.
+            // One press for both styles: its set keeps the pictures.
             let mut press = manuals::press(&demo.manual, Some(printer), None);
             let mut lost = Vec::new();
             for style in ["plain", "comic"] {
@@ -326,11 +326,11 @@ fn every_example_of_commonmark_is_laid_out_with_all_its_words() {
         .flat_map(|printer| {
             let profile = Profile::named(printer).expect("built in");
             let faces = Faces::new(profile.resolution);
-            let album = Album::open(folder.clone(), FONT_FILES);
+            let pictures = PictureSet::open(folder.clone(), FONT_FILES);
             let style = Style::named("plain").expect("built in");
-            let bench = Bench {
+            let bench = Context {
                 faces: &faces,
-                album: &album,
+                pictures: &pictures,
                 style: &style,
                 paper: profile.paper(),
                 language: Language::default(),
@@ -338,7 +338,7 @@ fn every_example_of_commonmark_is_laid_out_with_all_its_words() {
                 panel_room: None,
                 shrink: 100,
             };
-            let store = Store::new();
+            let store = GalleyCache::new();
             examples
                 .iter()
                 .filter_map(|example| {

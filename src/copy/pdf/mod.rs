@@ -21,7 +21,7 @@ use super::page::{Element, Node};
 use super::{Writing, direction, heading_of, tag};
 use crate::manual::Document;
 use crate::manual::source::Remark;
-use crate::pictures::Album;
+use crate::pictures::PictureSet;
 use crate::type_setting::Faces;
 use slab::Colour;
 
@@ -119,9 +119,9 @@ pub struct Pdf {
 ///
 /// # Errors
 /// In words, when what the manual holds cannot stand in a PDF that everybody can read.
-pub fn pdf(document: &Document, album: &Album, faces: Faces, name: &str, sheet: Sheet) -> Result<Pdf, String> {
+pub fn pdf(document: &Document, pictures: &PictureSet, faces: Faces, name: &str, sheet: Sheet) -> Result<Pdf, String> {
     let header = &document.header;
-    let Writing { page, gallery, remarks, .. } = Writing::whole(document, album, name);
+    let Writing { page, gallery, remarks, .. } = Writing::whole(document, pictures, name);
     let mut stored = super::page::Page::default();
     gallery.store(&mut stored);
     let (nodes, stored) = (page.finish(), stored.finish());

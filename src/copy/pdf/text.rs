@@ -11,12 +11,12 @@ use super::drawing::{line, rounded};
 use super::slab::{Colour, Ink, Mark, Placed, Run};
 use super::tags::Leaf;
 use crate::language::Language;
+use crate::lengths::{Dots, Pt, Resolution};
 use crate::manual::source::Span;
 use crate::names::is_noncharacter;
 use crate::type_setting::{
     Content, FaceId, Faces, Family, Fitting, FragmentInk, Glyph, Line, Measure, OBJECT, Piece, Rasterising, Type,
 };
-use crate::units::{Dots, Pt, Resolution};
 
 /// Twenty steps to a point: finer than an office printer's dots.
 pub const FINE: Resolution = Resolution { dots_per_metre: 56_693 };

@@ -4,25 +4,25 @@ use super::{Room, set_all};
 use std::sync::Arc;
 
 use crate::bitmap::{Bitmap, Ink};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Galley, Mark};
 use crate::layout::style::AsideLook;
+use crate::lengths::Dots;
 use crate::manual::document::{Block, Kind};
-use crate::units::Dots;
 
-pub fn aside(bench: &Bench, blocks: &[Block], room: Room) -> Galley {
-    let bar = bench.line(bench.style.line.aside).max(Dots(2));
-    let space = if room.depth == 0 { bench.style.space.block } else { bench.style.space.item };
-    let space = bench.dots(space);
-    let look = match bench.style.aside.look {
+pub fn aside(context: &Context, blocks: &[Block], room: Room) -> Galley {
+    let bar = context.line(context.style.line.aside).max(Dots(2));
+    let space = if room.depth == 0 { context.style.space.block } else { context.style.space.item };
+    let space = context.dots(space);
+    let look = match context.style.aside.look {
         // A picture turned into its negative is another picture, and a code is none.
         AsideLook::Reverse if !blocks.iter().all(is_words) => AsideLook::Frame,
         look => look,
     };
     if matches!(look, AsideLook::Frame | AsideLook::Tone | AsideLook::Reverse) {
-        let padding = bench.dots(bench.style.space.padding);
+        let padding = context.dots(context.style.space.padding);
         let inside = room.within((bar + padding) * 2);
-        let mut galley = set_all(bench, "aside", blocks, inside).whole(bench.panel_room).padded(bar + padding, bar + padding);
+        let mut galley = set_all(context, "aside", blocks, inside).whole(context.panel_room).padded(bar + padding, bar + padding);
         galley.shift(bar + padding);
         for chunk in &mut galley.chunks {
             let (width, height) = (room.width, chunk.height);
@@ -40,9 +40,9 @@ pub fn aside(bench: &Bench, blocks: &[Block], room: Room) -> Galley {
         return Galley { above: space, below: space, ..galley };
     }
     let band = look == AsideLook::Band;
-    let bar = if band { bench.dots(bench.style.space.indent) / 2 } else { bar };
-    let indent = bench.indent(bench.dots(bench.style.space.indent), room.width).max(bar + Dots(8));
-    let mut galley = set_all(bench, "aside", blocks, room.within(indent)).closed();
+    let bar = if band { context.dots(context.style.space.indent) / 2 } else { bar };
+    let indent = context.indent(context.dots(context.style.space.indent), room.width).max(bar + Dots(8));
+    let mut galley = set_all(context, "aside", blocks, room.within(indent)).closed();
     galley.shift(indent);
     for chunk in &mut galley.chunks {
         let height = chunk.height;

@@ -2,7 +2,7 @@
 //! between tags of small and raised type.
 
 use super::Room;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::Galley;
 use crate::layout::text::{self, Position, Setting};
 use crate::manual::document::{Block, Inline, InlineKind, Kind, plain_text};
@@ -41,20 +41,20 @@ pub fn length(block: &Block) -> usize {
 }
 
 /// Sets a block for which [`may_be_caption`] holds under its picture.
-pub fn under_picture(bench: &Bench, block: &Block, room: Room) -> Galley {
+pub fn under_picture(context: &Context, block: &Block, room: Room) -> Galley {
     let Kind::Paragraph(inlines) = &block.kind else { return Galley::default() };
     if let Some(words) = small_print(inlines) {
-        let small = Setting { align: Position::Centre, ..Setting::small(bench, "caption", room.width, block.span) };
-        return text::inlines(bench, &words, &small);
+        let small = Setting { align: Position::Centre, ..Setting::small(context, "caption", room.width, block.span) };
+        return text::inlines(context, &words, &small);
     }
-    let body = Setting::body(bench, room.width, block.span);
+    let body = Setting::body(context, room.width, block.span);
     if room.cell {
         // Beside other captions, some of which are long: all begin at the left.
-        return text::inlines(bench, inlines, &Setting { kind: "caption", ..body });
+        return text::inlines(context, inlines, &Setting { kind: "caption", ..body });
     }
     let centred = Setting { align: Position::Centre, balanced: true, hyphenate: false, ..body.clone() };
-    let set = text::inlines(bench, inlines, &Setting { kind: "caption", ..centred });
-    if set.chunks.len() <= LINES { set } else { text::inlines(bench, inlines, &body) }
+    let set = text::inlines(context, inlines, &Setting { kind: "caption", ..centred });
+    if set.chunks.len() <= LINES { set } else { text::inlines(context, inlines, &body) }
 }
 
 fn is_white(inline: &Inline) -> bool {

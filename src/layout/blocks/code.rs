@@ -6,39 +6,39 @@ use unicode_segmentation::UnicodeSegmentation;
 
 use super::Room;
 use crate::language::Language;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
 use crate::layout::text::one_line;
+use crate::lengths::Dots;
 use crate::manual::source::{Remark, Span};
 use crate::type_setting::Type;
-use crate::units::Dots;
 
 /// Stands at the end of a line that goes on in the next.
 const GOES_ON: &str = "\u{21a9}";
 
 /// Code runs from left to right in every language: where the column will be mirrored, it is not.
-pub fn code(bench: &Bench, text: &str, span: Span, room: Room) -> Galley {
-    if bench.language.is_rtl() {
-        let bench = &Bench { language: Language::default(), ..*bench };
-        let mut galley = code(bench, text, span, room);
+pub fn code(context: &Context, text: &str, span: Span, room: Room) -> Galley {
+    if context.language.is_rtl() {
+        let context = &Context { language: Language::default(), ..*context };
+        let mut galley = code(context, text, span, room);
         galley.mirror(room.width);
         return galley;
     }
-    let look = bench.code();
+    let look = context.code();
     let mut remarks = Vec::new();
-    let padding = bench.dots(bench.style.space.padding) / 2;
-    let bar = bench.line(bench.style.line.medium);
+    let padding = context.dots(context.style.space.padding) / 2;
+    let bar = context.line(context.style.line.medium);
     let indent = bar + padding;
-    let mark = one_line(bench, GOES_ON, look, span, &mut Vec::new());
+    let mark = one_line(context, GOES_ON, look, span, &mut Vec::new());
     let room_for_text = (room.width - indent - mark.width - Dots(2)).max(Dots(8));
-    let (pitch, vertical) = (bench.pitch(look.size), bench.faces.vertical(&look));
+    let (pitch, vertical) = (context.pitch(look.size), context.faces.vertical(&look));
     let baseline = (pitch - vertical.ascent - vertical.descent).max(Dots(0)) / 2 + vertical.ascent;
     let mut chunks = Vec::new();
     for row in text.trim_end_matches('\n').split('\n') {
-        let pieces = wrap(bench, row, look, room_for_text);
+        let pieces = wrap(context, row, look, room_for_text);
         let last = pieces.len() - 1;
         for (n, piece) in pieces.into_iter().enumerate() {
-            let line = one_line(bench, &piece.replace(' ', "\u{a0}"), look, span, &mut remarks);
+            let line = one_line(context, &piece.replace(' ', "\u{a0}"), look, span, &mut remarks);
             let mut chunk = Chunk { height: pitch, keep: n < last, ..Chunk::default() };
             let (width, text) = (line.width, piece.clone());
             chunk.boxes.push(Boxed { kind: "line", x: indent, y: Dots(0), width, height: pitch, span, text });
@@ -52,15 +52,15 @@ pub fn code(bench: &Bench, text: &str, span: Span, room: Room) -> Galley {
             chunks.push(chunk);
         }
     }
-    let space = bench.dots(bench.style.space.block);
+    let space = context.dots(context.style.space.block);
     Galley { kind: "code", text: text.to_string(), chunks, above: space, below: space, remarks, ..Galley::default() }
 }
 
 /// The row in parts that fit: after a space where one stands in the last third, else where it must be.
-fn wrap(bench: &Bench, row: &str, look: Type, width: Dots) -> Vec<String> {
+fn wrap(context: &Context, row: &str, look: Type, width: Dots) -> Vec<String> {
     let row = untabbed(row);
     let quiet = &mut Vec::<Remark>::new();
-    let advance = one_line(bench, "0", look, Span::default(), quiet).width.max(Dots(1));
+    let advance = one_line(context, "0", look, Span::default(), quiet).width.max(Dots(1));
     let mut parts = Vec::new();
     let (mut part, mut used) = (String::new(), Dots(0));
     // What another face lends takes as many whole cells as it needs.
@@ -68,7 +68,7 @@ fn wrap(bench: &Bench, row: &str, look: Type, width: Dots) -> Vec<String> {
         if cluster.is_ascii() {
             return advance;
         }
-        let ink = one_line(bench, cluster, look, Span::default(), quiet).width;
+        let ink = one_line(context, cluster, look, Span::default(), quiet).width;
         advance * (ink.0 + advance.0 - 1).div_euclid(advance.0).max(1)
     };
     for cluster in row.graphemes(true) {

@@ -13,24 +13,24 @@ use super::exposure::Subject;
 use super::lettering::{self, Way};
 use super::staging::{self, Care, Place, Stage, Wanted};
 use crate::bitmap::{Bitmap, Ink};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::text::{self, Setting};
+use crate::lengths::Dots;
 use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, PanelHeight, Sound, Treatment};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::PictureInfo;
 use crate::type_setting::{FragmentInk, Type};
-use crate::units::Dots;
 
-pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
-    let gutter = bench.dots(bench.style.space.gutter) * 3 / 5;
+pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
+    let gutter = context.dots(context.style.space.gutter) * 3 / 5;
     let columns = i32::from(comic.columns.clamp(1, 2));
     let single = (room.width - gutter * (columns - 1)) / columns;
     let rows = rows(&comic.panels, columns);
     let number_of = |panel: &ComicPanel| {
         let at = comic.panels.iter().position(|other| std::ptr::eq(other, panel));
-        at.filter(|_| bench.style.comic.number && comic.panels.len() > 1).map(|at| at + 1)
+        at.filter(|_| context.style.comic.number && comic.panels.len() > 1).map(|at| at + 1)
     };
     // A panel that has a row to itself fills it.
     let width_of = |row: &[&ComicPanel], panel: &ComicPanel| {
@@ -51,7 +51,7 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
                             most,
                             ..Stature::default()
                         };
-                        draft(bench, panel, width, room, gutter)
+                        draft(context, panel, width, room, gutter)
                     })
                     .collect()
             };
@@ -64,7 +64,7 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
                 drafts = draft_all(height(&drafts), &open);
             }
             // A row that no panel of the strip can hold has its pictures smaller; its words stay as they are.
-            let whole = bench.panel_room.filter(|room| height(&drafts).is_some_and(|height| height > *room));
+            let whole = context.panel_room.filter(|room| height(&drafts).is_some_and(|height| height > *room));
             for _ in 0..2 {
                 let Some(whole) = whole.filter(|room| height(&drafts).is_some_and(|height| height > *room)) else { break };
                 let most: Vec<Option<Dots>> = drafts
@@ -84,7 +84,7 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
                     let free = height - drafts[n].0.takes();
                     if free > Dots(0) && drafts[n].0.places.iter().any(|place| place.care > Care::Clear || place.crossed) {
                         let room = Stature { row: None, most: bounds[n], free: free + Dots(drafts[n].0.grown) };
-                        drafts[n] = draft(bench, panel, widths[n], room, gutter);
+                        drafts[n] = draft(context, panel, widths[n], room, gutter);
                     }
                 }
             }
@@ -103,11 +103,11 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
             let width = draft.width;
             said.push(draft.said.join("\n"));
             remarks.extend(noticed);
-            let (mut part, mut crossing) = finish(bench, draft, panel, height);
+            let (mut part, mut crossing) = finish(context, draft, panel, height);
             if let Some(number) = number_of(panel) {
-                numbered(bench, &mut part, number, width, panel.span);
+                numbered(context, &mut part, number, width, panel.span);
             }
-            if bench.language.is_rtl() {
+            if context.language.is_rtl() {
                 // The row will be mirrored; what a panel shows is not.
                 part.mirror(width);
                 crossing.iter_mut().for_each(|mark| mark.mirror(width));
@@ -124,7 +124,7 @@ pub fn comic(bench: &Bench, comic: &Comic, room: Room) -> Galley {
         let text = said.join("\n");
         parts.push(Galley { text, chunks: vec![chunk], above: gutter, below: gutter, remarks, ..Galley::default() });
     }
-    let space = bench.dots(bench.style.space.block);
+    let space = context.dots(context.style.space.block);
     Galley { above: space, below: space, ..Galley::stack("comic", parts) }
 }
 
@@ -184,8 +184,8 @@ struct Shown {
 /// The white between a balloon and the frame of its panel, dots.
 const INSET: i32 = 4;
 
-fn border(bench: &Bench) -> Dots {
-    let border = bench.line(bench.style.comic.border);
+fn border(context: &Context) -> Dots {
+    let border = context.line(context.style.comic.border);
     if border > Dots(0) { border.max(Dots(2)) } else { border }
 }
 
@@ -201,13 +201,13 @@ struct Stature {
 }
 
 /// `gutter` is the white beside it.
-fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, stature: Stature, gutter: Dots) -> (Draft, Vec<Remark>) {
+fn draft(context: &Context, panel: &ComicPanel, width: Dots, stature: Stature, gutter: Dots) -> (Draft, Vec<Remark>) {
     let mut remarks = Vec::new();
-    let border = border(bench);
+    let border = border(context);
     let inside = width - border * 2;
     let mut said = Vec::new();
     let caption = panel.caption.as_ref().map(|words| {
-        let mut set = caption(bench, panel, words, inside);
+        let mut set = caption(context, panel, words, inside);
         remarks.append(&mut set.remarks);
         said.push(set.text);
         set.chunks.pop().unwrap_or_default()
@@ -217,17 +217,17 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, stature: Stature, gutte
     }
     let taken = caption.as_ref().map_or(Dots(0), |caption| caption.height + border) + border * 2;
     let asked = stature.row.or_else(|| match panel.height? {
-        PanelHeight::Length(height) => Some(bench.paper.resolution.dots(height)),
+        PanelHeight::Length(height) => Some(context.paper.resolution.dots(height)),
         PanelHeight::Aspect([wide, high]) => Some(width * i32::from(high) / i32::from(wide.max(1))),
     });
     let asked = asked.map(|height| (height - taken).max(Dots(16)));
     let asked = stature.most.map_or(asked, |most| Some(asked.map_or(most, |asked| asked.min(most))));
     let mut lacking = None;
-    let picture = panel.picture.as_ref().and_then(|address| match shown(bench, panel, address, inside, asked, &mut remarks) {
+    let picture = panel.picture.as_ref().and_then(|address| match shown(context, panel, address, inside, asked, &mut remarks) {
         Ok(shown) => Some(shown),
         Err(error) => {
             let lack = Lack { name: address, why: &error.why(), span: panel.picture_span };
-            let (frame, more) = frame(bench, inside, inside * 3 / 4, lack);
+            let (frame, more) = frame(context, inside, inside * 3 / 4, lack);
             remarks.extend(more);
             remarks.push(error.remark(panel.picture_span));
             lacking = Some(frame);
@@ -235,17 +235,17 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, stature: Stature, gutte
         }
     });
     let set: Vec<(Vec<Way>, Vec<Remark>)> =
-        panel.balloons.par_iter().map(|balloon| lettering::ways(bench, balloon, inside.0)).collect();
+        panel.balloons.par_iter().map(|balloon| lettering::ways(context, balloon, inside.0)).collect();
     let (balloons, noticed): (Vec<Vec<Way>>, Vec<Vec<Remark>>) = set.into_iter().unzip();
     remarks.extend(noticed.into_iter().flatten());
     said.extend(panel.balloons.iter().map(|balloon| balloon.text.clone()));
-    out_of_order(bench, panel, &mut remarks);
+    out_of_order(context, panel, &mut remarks);
     let drawn = picture.as_ref().map(|picture| Dots(picture.bitmap.height() as i32));
     let drawn = drawn.or(lacking.as_ref().map(|frame| frame.height));
     let natural = drawn.unwrap_or(Dots(0)).max(asked.unwrap_or(if drawn.is_some() { Dots(0) } else { inside * 3 / 5 }));
     let ground = (!balloons.is_empty()).then(|| picture.as_ref().map(|picture| picture.bitmap.as_ref())).flatten();
-    let ground = match bench.style.comic.number && !balloons.is_empty() {
-        true => Some(staging::Ground::new(&with_number(bench, ground, [inside, natural]))),
+    let ground = match context.style.comic.number && !balloons.is_empty() {
+        true => Some(staging::Ground::new(&with_number(context, ground, [inside, natural]))),
         false => ground.map(staging::Ground::new),
     };
     let (places, out) = (Vec::new(), [Dots(0); 2]);
@@ -275,33 +275,33 @@ fn draft(bench: &Bench, panel: &ComicPanel, width: Dots, stature: Stature, gutte
     }
     // What would be read too early is moved for that, and said already.
     if !remarks.iter().any(|remark| remark.rule == "balloons-out-of-order") {
-        moved(bench, &draft, panel, [inside.0, natural.0], &mut remarks);
+        moved(context, &draft, panel, [inside.0, natural.0], &mut remarks);
     }
     (draft, remarks)
 }
 
-fn caption(bench: &Bench, panel: &ComicPanel, words: &str, inside: Dots) -> Galley {
+fn caption(context: &Context, panel: &ComicPanel, words: &str, inside: Dots) -> Galley {
     let padding = Dots(5);
-    let setting = Setting::label("caption", lettering::hand(bench), inside - padding * 2, panel.caption_span);
-    let mut set = text::plain(bench, words, &setting).solid().padded(Dots(3), Dots(3));
-    if bench.language.is_rtl() {
+    let setting = Setting::label("caption", lettering::hand(context), inside - padding * 2, panel.caption_span);
+    let mut set = text::plain(context, words, &setting).solid().padded(Dots(3), Dots(3));
+    if context.language.is_rtl() {
         // Inside a panel everything stands as it will be seen.
         set.mirror(setting.width);
     }
-    set.shift(border(bench) + padding);
+    set.shift(border(context) + padding);
     set
 }
 
 /// The picture of a panel in dots. It keeps its proportions; one that must not be so high stands in the middle, or is cropped.
 fn shown(
-    bench: &Bench,
+    context: &Context,
     panel: &ComicPanel,
     address: &str,
     inside: Dots,
     asked: Option<Dots>,
     remarks: &mut Vec<Remark>,
 ) -> Result<Shown, crate::pictures::Error> {
-    let info = bench.album.look(address)?;
+    let info = context.pictures.look(address)?;
     let crop = asked.filter(|_| panel.fit == Fit::Cover).map(|asked| covering(&info, inside, asked));
     let subject =
         Subject { picture: address, span: panel.picture_span, crop, screen: panel.screen, treatment: Treatment::default() };
@@ -312,7 +312,7 @@ fn shown(
         let high = (i64::from(inside.0) * down / across).max(1);
         if high > most { [(most * across / down).max(1), most] } else { [i64::from(inside.0), high] }
     });
-    let mut exposed = subject.expose(bench, size.map(|side| Dots(side as i32)))?;
+    let mut exposed = subject.expose(context, size.map(|side| Dots(side as i32)))?;
     remarks.append(&mut exposed.remarks);
     let x = (inside.0 - exposed.bitmap.width() as i32) / 2;
     Ok(Shown { bitmap: exposed.bitmap, x, crop: crop.unwrap_or([0, 0, 1000, 1000]) })
@@ -481,14 +481,14 @@ fn hidden(draft: &Draft, panel: &ComicPanel, remarks: &mut Vec<Remark>) {
 }
 
 /// A balloon that stands far from where the writer put it is worth a word.
-fn moved(bench: &Bench, draft: &Draft, panel: &ComicPanel, natural: [i32; 2], remarks: &mut Vec<Remark>) {
+fn moved(context: &Context, draft: &Draft, panel: &ComicPanel, natural: [i32; 2], remarks: &mut Vec<Remark>) {
     for (balloon, place) in panel.balloons.iter().zip(&draft.places) {
         let at = on_stage(draft.picture.as_ref(), natural, draft.grown, balloon.at);
         let (dx, dy) = (i64::from(place.middle[0] - at[0]), i64::from(place.middle[1] - at[1]));
         let away = (dx * dx + dy * dy).isqrt() as i32;
         let beside = balloon.at.iter().any(|side| !(0..=1000).contains(side));
         if !beside && away > natural[0] / 3 && draft.grown < natural[1] / 4 {
-            let mm = bench.paper.resolution.mm(Dots(away)).micrometres() / 1000;
+            let mm = context.paper.resolution.mm(Dots(away)).micrometres() / 1000;
             remarks.push(Remark {
                 rule: "balloon-moved",
                 level: Level::Advice,
@@ -503,8 +503,8 @@ fn moved(bench: &Bench, draft: &Draft, panel: &ComicPanel, natural: [i32; 2], re
 }
 
 /// The panel as high as its row; and the marks that cross its frame.
-fn finish(bench: &Bench, draft: Draft, panel: &ComicPanel, height: Dots) -> (Chunk, Vec<Mark>) {
-    let border = border(bench);
+fn finish(context: &Context, draft: Draft, panel: &ComicPanel, height: Dots) -> (Chunk, Vec<Mark>) {
+    let border = border(context);
     let (mut chunk, mut over) = (Chunk { height, ..Chunk::default() }, Vec::new());
     let caption_height = draft.caption.as_ref().map_or(Dots(0), |caption| caption.height + border);
     // What a panel is higher than it needs stands above its stage: the picture is at the foot, and the balloons keep their place on it.
@@ -583,9 +583,9 @@ fn finish(bench: &Bench, draft: Draft, panel: &ComicPanel, height: Dots) -> (Chu
 }
 
 /// What is drawn on a stage, with the corner that its number will take.
-fn with_number(bench: &Bench, drawn: Option<&Bitmap>, stage: [Dots; 2]) -> Bitmap {
+fn with_number(context: &Context, drawn: Option<&Bitmap>, stage: [Dots; 2]) -> Bitmap {
     let mut seen = drawn.cloned().unwrap_or_else(|| Bitmap::new(stage[0].count(), stage[1].count()));
-    let cap = bench.faces.vertical(&Type { size: bench.style.type_.minimum.0, ..lettering::hand(bench) }).cap_height.0;
+    let cap = context.faces.vertical(&Type { size: context.style.type_.minimum.0, ..lettering::hand(context) }).cap_height.0;
     let side = cap * 2 + 12;
     let (width, height) = (seen.width() as i32, seen.height() as i32);
     seen.fill(width - side, height - side, side, side, true);
@@ -593,11 +593,11 @@ fn with_number(bench: &Bench, drawn: Option<&Bitmap>, stage: [Dots; 2]) -> Bitma
 }
 
 /// The number of a panel, on white in its lower corner where reading ends.
-fn numbered(bench: &Bench, panel: &mut Chunk, number: usize, width: Dots, span: Span) {
-    let look = Type { size: bench.style.type_.minimum.0, ..lettering::hand(bench) };
+fn numbered(context: &Context, panel: &mut Chunk, number: usize, width: Dots, span: Span) {
+    let look = Type { size: context.style.type_.minimum.0, ..lettering::hand(context) };
     let text = number.to_string();
-    let line = text::one_line(bench, &text, look, span, &mut Vec::new());
-    let cap = bench.faces.vertical(&look).cap_height;
+    let line = text::one_line(context, &text, look, span, &mut Vec::new());
+    let cap = context.faces.vertical(&look).cap_height;
     let (air, thick) = (Dots(4), Dots(2));
     let (wide, high) = (line.width.max(cap) + air * 2 + thick * 2, cap + air * 2 + thick * 2);
     let (x, y) = (width - wide, panel.height - high);
@@ -817,8 +817,8 @@ fn ground(chunk: &mut Chunk, panel: &ComicPanel, stage: [i32; 4], natural: [i32;
 }
 
 /// Balloons are read left to right, then down. One that stands wholly before the one written before it is read too early.
-fn out_of_order(bench: &Bench, panel: &ComicPanel, remarks: &mut Vec<Remark>) {
-    let across = |balloon: &Balloon| if bench.language.is_rtl() { 1000 - balloon.at[0] } else { balloon.at[0] };
+fn out_of_order(context: &Context, panel: &ComicPanel, remarks: &mut Vec<Remark>) {
+    let across = |balloon: &Balloon| if context.language.is_rtl() { 1000 - balloon.at[0] } else { balloon.at[0] };
     for pair in panel.balloons.windows(2).filter(|pair| pair.iter().all(|balloon| balloon.kind != BalloonKind::Sound)) {
         let (first, second) = (&pair[0], &pair[1]);
         let above = second.at[1] + 120 < first.at[1];

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use crate::bitmap::Bitmap;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
+use crate::lengths::Dots;
 use crate::manual::document::{Permille, Screen, Treatment};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::{Error, PictureInfo, Request};
-use crate::units::Dots;
 
 /// What is to be shown.
 #[derive(Clone, Copy)]
@@ -50,19 +50,19 @@ impl Subject<'_> {
 
     /// # Errors
     /// When the picture cannot be used.
-    pub fn expose(&self, bench: &Bench, size: [Dots; 2]) -> Result<Exposed, Error> {
-        let info = bench.album.look(self.picture)?;
+    pub fn expose(&self, context: &Context, size: [Dots; 2]) -> Result<Exposed, Error> {
+        let info = context.pictures.look(self.picture)?;
         let [width, height] = size;
         let [across, down] = self.pixels(&info);
         let whole = i64::from(width.0) >= across && i64::from(width.0) % across == 0 && i64::from(height.0) % down == 0;
         let own = self.keeps_its_dots(&info) && whole;
         let screen = if self.keeps_its_dots(&info) && !own { None } else { self.screen };
-        let treatment = Treatment { pen: self.treatment.pen.or(bench.style.drawing.pen()), ..self.treatment };
-        let request = Request { crop: self.crop, width, height, screen, treatment, paper: bench.paper };
-        let screened = bench.album.screen(self.picture, &request)?;
+        let treatment = Treatment { pen: self.treatment.pen.or(context.style.drawing.pen()), ..self.treatment };
+        let request = Request { crop: self.crop, width, height, screen, treatment, paper: context.paper };
+        let screened = context.pictures.screen(self.picture, &request)?;
         let mut remarks: Vec<Remark> =
             screened.remarks.iter().map(|remark| self.remark(remark.rule(), remark.text(), None)).collect();
-        if bench.album.other_case(self.picture) {
+        if context.pictures.other_case(self.picture) {
             let message = format!(
                 "the file of `{}` is written with other capitals: on other machines and servers it is not found",
                 self.picture

@@ -7,18 +7,18 @@ use super::callouts::{self, Rules};
 use super::exposure::{Exposed, Subject};
 use super::size::Shape;
 use crate::bitmap::{Bitmap, Ink};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::signals::Asked;
 use crate::layout::style::{Align, Side};
 use crate::layout::text::{self, Gathering, Setting, one_line};
+use crate::lengths::{Dots, Mm, Pt};
 use crate::manual::document::{Callout, Figure, Numbers, Screen, Width, is_drawn_by_name};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::signals::{Form, is_signal};
 use crate::pictures::{ContentId, Error, PictureInfo, numbering};
 use crate::type_setting::Type;
-use crate::units::{Dots, Mm, Pt};
 
 /// A sign that stands alone as a figure is this high.
 const SIGN: Mm = Mm::from_micrometres(14_000);
@@ -29,59 +29,59 @@ const SIGNAL: i32 = 180;
 /// A picture is not made smaller than this so that its caption and legend stand in the same panel.
 const LEAST: Mm = Mm::from_micrometres(10_000);
 
-pub fn figure(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Galley {
+pub fn figure(context: &Context, figure: &Figure, span: Span, room: Room) -> Galley {
     // A telephone's upright picture is shown whole, but not as tall as a page, unless the writer says how wide.
     let tallest = match figure.width {
-        None | Some(Width::Page(_)) if !room.cell => room.width * bench.style.figure.largest.percent() / 100 * 6 / 5,
+        None | Some(Width::Page(_)) if !room.cell => room.width * context.style.figure.largest.percent() / 100 * 6 / 5,
         _ => Dots(i32::from(i16::MAX)),
     };
-    let Some(panel) = bench.panel_room else { return composed(bench, figure, span, room, tallest) };
+    let Some(panel) = context.panel_room else { return composed(context, figure, span, room, tallest) };
     // A picture higher than a panel could only be folded; it is set smaller instead, and by as much again as its caption and its
     // legend, known only once they are set, stand out of the panel.
     let mut most = tallest.min(panel * 85 / 100);
-    let mut galley = composed(bench, figure, span, room, most);
+    let mut galley = composed(context, figure, span, room, most);
     for _ in 0..6 {
         let over = galley.height() - panel;
-        let least = bench.paper.resolution.dots(LEAST);
+        let least = context.paper.resolution.dots(LEAST);
         if over <= Dots(0) || most <= least {
             break;
         }
         most = (most - over).max(least);
-        galley = composed(bench, figure, span, room, most);
+        galley = composed(context, figure, span, room, most);
     }
     galley
 }
 
 /// The figure with a picture at most so high.
-fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) -> Galley {
-    let space = bench.dots(bench.style.space.block);
+fn composed(context: &Context, figure: &Figure, span: Span, room: Room, most: Dots) -> Galley {
+    let space = context.dots(context.style.space.block);
     let mut parts = Vec::new();
     let shown = match is_signal(&figure.picture) {
-        true => signal(bench, figure, room, most),
+        true => signal(context, figure, room, most),
         false => {
-            drawn(bench, figure, room, most).map(|screened| (picture(bench, figure, &screened, span, room), screened.bitmap))
+            drawn(context, figure, room, most).map(|screened| (picture(context, figure, &screened, span, room), screened.bitmap))
         }
     };
     match shown {
         Ok((mut picture, bitmap)) => {
-            let legend = called_out(bench, figure, &bitmap, &mut picture, span, room);
-            if bench.language.is_rtl() {
+            let legend = called_out(context, figure, &bitmap, &mut picture, span, room);
+            if context.language.is_rtl() {
                 // The column will be mirrored; a picture and its numbers are not.
                 picture.mirror(room.width);
             }
-            captioned(bench, &mut parts, picture, caption(bench, figure, span, room));
+            captioned(context, &mut parts, picture, caption(context, figure, span, room));
             parts.extend(legend);
         }
         Err(error) => {
-            let mut picture = framed(bench, figure, &error, room, most);
-            if bench.language.is_rtl() {
+            let mut picture = framed(context, figure, &error, room, most);
+            if context.language.is_rtl() {
                 picture.mirror(room.width);
             }
-            captioned(bench, &mut parts, picture, caption(bench, figure, span, room));
+            captioned(context, &mut parts, picture, caption(context, figure, span, room));
             if !figure.callouts.is_empty() {
                 // Nothing to point at, but what would be pointed at is still said.
                 let labels: Vec<&Callout> = figure.callouts.iter().collect();
-                parts.push(legend(bench, &labels, &CalloutBall::new(bench, labels.len(), span), room));
+                parts.push(legend(context, &labels, &CalloutBall::new(context, labels.len(), span), room));
             }
         }
     }
@@ -90,17 +90,17 @@ fn composed(bench: &Bench, figure: &Figure, span: Span, room: Room, most: Dots) 
     if let Some(chunk) = galley.chunks.first_mut().filter(|_| figure.caption.is_empty()) {
         chunk.loose = true;
     }
-    Galley { above: space, below: space, ..galley.whole(bench.panel_room) }
+    Galley { above: space, below: space, ..galley.whole(context.panel_room) }
 }
 
 /// A picture and its caption, below it or above as the style has it.
-fn captioned(bench: &Bench, parts: &mut Vec<Galley>, picture: Galley, caption: Option<Galley>) {
+fn captioned(context: &Context, parts: &mut Vec<Galley>, picture: Galley, caption: Option<Galley>) {
     let Some(mut caption) = caption else { return parts.push(picture) };
-    match bench.style.figure.caption {
+    match context.style.figure.caption {
         Side::Below => parts.extend([picture, caption]),
         Side::Above => {
             caption.chunks.iter_mut().for_each(|chunk| chunk.keep = true);
-            caption.below = bench.dots(bench.style.space.item);
+            caption.below = context.dots(context.style.space.item);
             parts.extend([caption, picture]);
         }
     }
@@ -108,7 +108,7 @@ fn captioned(bench: &Bench, parts: &mut Vec<Galley>, picture: Galley, caption: O
 
 /// Puts the callouts on the picture; gives the legend that goes below it.
 pub(super) fn called_out(
-    bench: &Bench,
+    context: &Context,
     figure: &Figure,
     bitmap: &Bitmap,
     picture: &mut Galley,
@@ -141,11 +141,11 @@ pub(super) fn called_out(
         }
     }
     if figure.numbers == Numbers::Placed {
-        let size = bench.album.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height]);
+        let size = context.pictures.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height]);
         let points: Vec<[i32; 2]> = shown.iter().map(|(callout, _)| callout.at).collect();
-        shown = numbering::on_picture(size, &points, bench.language.is_rtl()).into_iter().map(|n| shown[n]).collect();
+        shown = numbering::on_picture(size, &points, context.language.is_rtl()).into_iter().map(|n| shown[n]).collect();
     }
-    let ball = CalloutBall::new(bench, shown.len(), span);
+    let ball = CalloutBall::new(context, shown.len(), span);
     let side = ((room.width.0 - width) / 2).max(0);
     let rules = Rules { radius: ball.radius, halo: HALO, side };
     let targets: Vec<[i32; 2]> = shown.iter().map(|(_, at)| *at).collect();
@@ -178,7 +178,7 @@ pub(super) fn called_out(
     }
     for (n, (ball_at, (callout, _))) in placement.balls.iter().zip(&shown).enumerate() {
         let centre = [Dots(origin[0] + ball_at[0]), Dots(origin[1] + ball_at[1])];
-        chunk.marks.push(ball.number(bench, n + 1, centre, span));
+        chunk.marks.push(ball.number(context, n + 1, centre, span));
         let size = Dots(ball.radius * 2);
         let (x, y) = (centre[0] - Dots(ball.radius), centre[1] - Dots(ball.radius));
         chunk.boxes.push(Boxed {
@@ -192,7 +192,7 @@ pub(super) fn called_out(
         });
     }
     let labels: Vec<&Callout> = shown.iter().map(|(callout, _)| *callout).collect();
-    Some(legend(bench, &labels, &ball, room))
+    Some(legend(context, &labels, &ball, room))
 }
 
 /// White around balls and leaders, dots.
@@ -205,18 +205,18 @@ struct CalloutBall {
 }
 
 impl CalloutBall {
-    fn new(bench: &Bench, count: usize, span: Span) -> CalloutBall {
-        let look = Type { bold: true, ..bench.small() };
-        let widest = one_line(bench, &"0".repeat(count.to_string().len()), look, span, &mut Vec::new()).width;
-        let cap = bench.faces.vertical(&look).cap_height;
+    fn new(context: &Context, count: usize, span: Span) -> CalloutBall {
+        let look = Type { bold: true, ..context.small() };
+        let widest = one_line(context, &"0".repeat(count.to_string().len()), look, span, &mut Vec::new()).width;
+        let cap = context.faces.vertical(&look).cap_height;
         CalloutBall { radius: (cap.0 * 9 / 10).max(widest.0 / 2 + 5), look }
     }
 
     /// The number, white, in the middle of its ball.
-    fn number(&self, bench: &Bench, number: usize, centre: [Dots; 2], span: Span) -> Mark {
-        let line = one_line(bench, &number.to_string(), self.look, span, &mut Vec::new());
+    fn number(&self, context: &Context, number: usize, centre: [Dots; 2], span: Span) -> Mark {
+        let line = one_line(context, &number.to_string(), self.look, span, &mut Vec::new());
         let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
-        let (width, cap) = (line.width - left, bench.faces.vertical(&self.look).cap_height);
+        let (width, cap) = (line.width - left, context.faces.vertical(&self.look).cap_height);
         let baseline = centre[1] + Dots((cap.0 + 1) / 2);
         Mark::line(centre[0] - Dots((width.0 + 1) / 2) - left, baseline, line, true)
     }
@@ -229,11 +229,11 @@ fn disc(origin: [i32; 2], centre: [i32; 2], radius: i32, black: bool) -> Mark {
 }
 
 /// What the numbers stand for, in their order: two columns when all labels are short, else one.
-fn legend(bench: &Bench, callouts: &[&Callout], ball: &CalloutBall, room: Room) -> Galley {
-    let gutter = bench.dots(bench.style.space.gutter);
-    let indent = Dots(ball.radius * 2) + bench.faces.vertical(&bench.small()).x_height;
+fn legend(context: &Context, callouts: &[&Callout], ball: &CalloutBall, room: Room) -> Galley {
+    let gutter = context.dots(context.style.space.gutter);
+    let indent = Dots(ball.radius * 2) + context.faces.vertical(&context.small()).x_height;
     let half = (room.width - gutter) / 2;
-    let width_of = |label: &str| one_line(bench, label, bench.small(), Span::default(), &mut Vec::new()).width;
+    let width_of = |label: &str| one_line(context, label, context.small(), Span::default(), &mut Vec::new()).width;
     let two = callouts.len() > 3 && callouts.iter().all(|callout| width_of(&callout.label) <= half - indent);
     let (columns, width) = if two { (2, half) } else { (1, room.width) };
     let rows = callouts.len().div_ceil(columns);
@@ -245,8 +245,8 @@ fn legend(bench: &Bench, callouts: &[&Callout], ball: &CalloutBall, room: Room) 
             let n = column * rows + row;
             let Some(callout) = callouts.get(n) else { continue };
             let left = (width + gutter) * column as i32;
-            let setting = Setting::small(bench, "legend", width - indent, callout.span);
-            let mut label = text::plain(bench, &callout.label, &setting).solid();
+            let setting = Setting::small(context, "legend", width - indent, callout.span);
+            let mut label = text::plain(context, &callout.label, &setting).solid();
             remarks.append(&mut label.remarks);
             said.push(format!("{} {}", n + 1, label.text));
             let Some(mut words) = label.chunks.pop() else { continue };
@@ -256,25 +256,25 @@ fn legend(bench: &Bench, callouts: &[&Callout], ball: &CalloutBall, room: Room) 
                 Mark::Text { baseline, .. } => Some(*baseline),
                 _ => None,
             });
-            let cap = bench.faces.vertical(&bench.small()).cap_height;
+            let cap = context.faces.vertical(&context.small()).cap_height;
             let middle = baseline.unwrap_or(size / 2) - cap / 2;
             let lower = (Dots(ball.radius) - middle).max(Dots(0));
             words.shift(Dots(0), lower);
             let centre = [left + Dots(ball.radius), middle + lower];
             words.marks.push(disc([0, 0], [centre[0].0, centre[1].0], ball.radius, true));
-            words.marks.push(ball.number(bench, n + 1, centre, callout.span));
+            words.marks.push(ball.number(context, n + 1, centre, callout.span));
             chunk.height = chunk.height.max((words.height + lower).max(size));
             chunk.marks.append(&mut words.marks);
             chunk.boxes.append(&mut words.boxes);
         }
-        let gap = bench.dots(bench.style.space.item) / 2;
+        let gap = context.dots(context.style.space.item) / 2;
         parts.push(Galley { text: said.join("\n"), chunks: vec![chunk], above: gap, below: gap, remarks, ..Galley::default() });
     }
-    let gap = bench.dots(bench.style.space.item);
+    let gap = context.dots(context.style.space.item);
     Galley { above: gap, below: gap, ..Galley::stack("legend", parts) }
 }
 
-fn drawn(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<Exposed, Error> {
+fn drawn(context: &Context, figure: &Figure, room: Room, most: Dots) -> Result<Exposed, Error> {
     let subject = Subject {
         picture: &figure.picture,
         span: figure.picture_span,
@@ -282,39 +282,39 @@ fn drawn(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<Expos
         screen: figure.screen,
         treatment: figure.treatment,
     };
-    let info = bench.album.look(&figure.picture)?;
-    let (width, height) = size(bench, figure, &subject, &info, room, most);
-    subject.expose(bench, [width, height])
+    let info = context.pictures.look(&figure.picture)?;
+    let (width, height) = size(context, figure, &subject, &info, room, most);
+    subject.expose(context, [width, height])
 }
 
 /// A signal that stands alone, and a bitmap as large as it: nearly twice as large as in a line, or as wide as asked.
-fn signal(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<(Galley, Arc<Bitmap>), Error> {
+fn signal(context: &Context, figure: &Figure, room: Room, most: Dots) -> Result<(Galley, Arc<Bitmap>), Error> {
     let asked = match figure.width {
-        Some(Width::Length(length)) => Some(bench.paper.resolution.dots(length)),
+        Some(Width::Length(length)) => Some(context.paper.resolution.dots(length)),
         Some(Width::Share(share)) => Some(room.width * share / 1000),
         _ => None,
     };
     let width = asked.map_or(room.width, |asked| asked.min(room.width)).max(Dots(1));
-    let least = bench.style.type_.minimum.0;
-    let mut size = bench.body().size.percent(if asked.is_some() { 600 } else { SIGNAL });
+    let least = context.style.type_.minimum.0;
+    let mut size = context.body().size.percent(if asked.is_some() { 600 } else { SIGNAL });
     let drawn = loop {
-        let look = Type { size, ..bench.body() };
+        let look = Type { size, ..context.body() };
         let (address, alt, span) = (&figure.picture, &figure.alt, figure.picture_span);
-        let drawn = Asked { address, alt, form: Form::Large, look, room: room.width, white: false, span }.draw(bench)?;
+        let drawn = Asked { address, alt, form: Form::Large, look, room: room.width, white: false, span }.draw(context)?;
         if drawn.width <= width && drawn.above + drawn.below <= most || size <= least {
             break drawn;
         }
         size = Pt::from_thousandths(size.thousandths() * 15 / 16).max(least);
     };
     let height = drawn.above + drawn.below;
-    let align = if figure.callouts.is_empty() { bench.style.figure.align } else { Align::Centre };
+    let align = if figure.callouts.is_empty() { context.style.figure.align } else { Align::Centre };
     let mut chunk = Chunk { height, keep: true, marks: drawn.marks, boxes: drawn.boxes, ..Chunk::default() };
     chunk.shift(align.left(room.width - drawn.width), drawn.above);
     let galley = Galley {
         kind: "picture",
         text: chunk.boxes.first().map(|boxed| boxed.text.clone()).unwrap_or_default(),
         chunks: vec![chunk],
-        below: bench.dots(bench.style.space.item),
+        below: context.dots(context.style.space.item),
         remarks: drawn.remarks,
         ..Galley::default()
     };
@@ -322,9 +322,9 @@ fn signal(bench: &Bench, figure: &Figure, room: Room, most: Dots) -> Result<(Gal
 }
 
 /// A frame in place of a picture that cannot be used, in the size that it would have had, or 4:3.
-fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots) -> Galley {
+fn framed(context: &Context, figure: &Figure, error: &Error, room: Room, most: Dots) -> Galley {
     let sign = is_drawn_by_name(&figure.picture);
-    let [width, height] = match bench.album.proportions(&figure.picture) {
+    let [width, height] = match context.pictures.proportions(&figure.picture) {
         Some(size) if !matches!(error, Error::Crop { .. }) => size,
         _ if is_signal(&figure.picture) => [2000, 1000],
         _ if sign => [1000, 1000],
@@ -340,10 +340,10 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
         screen: shown.screen,
         treatment: shown.treatment,
     };
-    let (width, height) = size(bench, shown, &subject, &known, room, most);
+    let (width, height) = size(context, shown, &subject, &known, room, most);
     let (width, height) = (width.min(room.width), height.min(room.width * 2).min(most));
     let lack = Lack { name: &figure.picture, why: &error.why(), span: figure.picture_span };
-    let (mut chunk, mut remarks) = frame(bench, width, height, lack);
+    let (mut chunk, mut remarks) = frame(context, width, height, lack);
     chunk.shift((room.width - width).max(Dots(0)) / 2, Dots(0));
     remarks.push(error.remark(figure.picture_span));
     let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
@@ -351,18 +351,18 @@ fn framed(bench: &Bench, figure: &Figure, error: &Error, room: Room, most: Dots)
         kind: "picture",
         text: format!("{} {text}", figure.alt).trim().to_string(),
         chunks: vec![chunk],
-        below: bench.dots(bench.style.space.item),
+        below: context.dots(context.style.space.item),
         remarks,
         ..Galley::default()
     }
 }
 
 /// The size a figure is drawn in. A picture made of pixels is not enlarged unless the writer asks for a width.
-fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, room: Room, most: Dots) -> (Dots, Dots) {
+fn size(context: &Context, figure: &Figure, subject: &Subject, info: &PictureInfo, room: Room, most: Dots) -> (Dots, Dots) {
     let [source_w, source_h] = subject.pixels(info);
     let column = i64::from(room.width.0);
     let asked = figure.width.and_then(|width| match width {
-        Width::Length(length) => Some(i64::from(bench.paper.resolution.dots(length).0).min(column)),
+        Width::Length(length) => Some(i64::from(context.paper.resolution.dots(length).0).min(column)),
         Width::Share(share) => Some((column * i64::from(share) / 1000).min(column)),
         Width::Page(_) if room.cell => None,
         Width::Page(share) => {
@@ -376,10 +376,10 @@ fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, r
     }
     let sign = figure.picture.starts_with("sign:");
     // A picture that has the column for itself need not fill it.
-    let largest = if room.cell { 100 } else { i64::from(bench.style.figure.largest.percent()) };
+    let largest = if room.cell { 100 } else { i64::from(context.style.figure.largest.percent()) };
     let wanted = match asked {
         Some(asked) => asked,
-        None if sign => (i64::from(bench.paper.resolution.dots(SIGN).0) * source_w / source_h).min(column),
+        None if sign => (i64::from(context.paper.resolution.dots(SIGN).0) * source_w / source_h).min(column),
         // Of a signal only its frame is as large as this.
         None if is_signal(&figure.picture) => column / 2,
         _ if info.vector => column * largest / 100,
@@ -391,7 +391,7 @@ fn size(bench: &Bench, figure: &Figure, subject: &Subject, info: &PictureInfo, r
         (width, height) = ((most * source_w / source_h).max(1), most);
     }
     if is_flexible(figure, room) {
-        (width, height) = (width * i64::from(bench.shrink) / 100, height * i64::from(bench.shrink) / 100);
+        (width, height) = (width * i64::from(context.shrink) / 100, height * i64::from(context.shrink) / 100);
         (width, height) = (width.max(1), height.max(1));
     }
     (Dots(width as i32), Dots(height as i32))
@@ -402,17 +402,17 @@ fn is_flexible(figure: &Figure, room: Room) -> bool {
     figure.width.is_none() && !room.cell && !is_drawn_by_name(&figure.picture) && figure.screen != Some(Screen::None)
 }
 
-fn picture(bench: &Bench, figure: &Figure, exposed: &Exposed, span: Span, room: Room) -> Galley {
+fn picture(context: &Context, figure: &Figure, exposed: &Exposed, span: Span, room: Room) -> Galley {
     let (width, height) = (Dots(exposed.bitmap.width() as i32), Dots(exposed.bitmap.height() as i32));
     // Callouts need the room at both sides.
-    let align = if figure.callouts.is_empty() { bench.style.figure.align } else { Align::Centre };
+    let align = if figure.callouts.is_empty() { context.style.figure.align } else { Align::Centre };
     let x = align.left(room.width - width);
-    let gives = if is_flexible(figure, room) && bench.shrink == 100 { height } else { Dots(0) };
+    let gives = if is_flexible(figure, room) && context.shrink == 100 { height } else { Dots(0) };
     let mut chunk = Chunk { height, keep: true, gives, ..Chunk::default() };
     chunk.marks.push(Mark::Picture { x, y: Dots(0), bitmap: exposed.bitmap.clone(), ink: Ink::Black });
     let photograph = matches!(exposed.used, Screen::Photo | Screen::Halftone);
-    if bench.style.figure.frame && photograph {
-        let border = bench.line(bench.style.line.medium);
+    if context.style.figure.frame && photograph {
+        let border = context.line(context.style.line.medium);
         chunk.marks.push(Mark::Round { x, y: Dots(0), width, height, radius: Dots(0), border, fill: None });
     }
     chunk.boxes.push(Boxed { kind: "picture", x, y: Dots(0), width, height, span, text: figure.alt.clone() });
@@ -420,28 +420,30 @@ fn picture(bench: &Bench, figure: &Figure, exposed: &Exposed, span: Span, room: 
         kind: "picture",
         text: figure.alt.clone(),
         chunks: vec![chunk],
-        below: bench.dots(bench.style.space.item),
+        below: context.dots(context.style.space.item),
         remarks: exposed.remarks.clone(),
         ..Galley::default()
     }
 }
 
 /// "Fig. 1" in bold, and the caption.
-pub(super) fn caption(bench: &Bench, figure: &Figure, span: Span, room: Room) -> Option<Galley> {
+pub(super) fn caption(context: &Context, figure: &Figure, span: Span, room: Room) -> Option<Galley> {
     if figure.caption.is_empty() {
         return None;
     }
     let setting = Setting {
-        align: bench.style.figure.align.into(),
+        align: context.style.figure.align.into(),
         hyphenate: false,
-        ..Setting::small(bench, "caption", room.width, span)
+        ..Setting::small(context, "caption", room.width, span)
     };
-    let label =
-        figure.number.filter(|_| bench.style.figure.number).map(|number| format!("{}\u{2002}", bench.wording().figure(number)));
+    let label = figure
+        .number
+        .filter(|_| context.style.figure.number)
+        .map(|number| format!("{}\u{2002}", context.wording().figure(number)));
     let mut gathering = Gathering::new(setting.width);
     if let Some(label) = &label {
         gathering.push_text(label, Type { bold: true, ..setting.look }, span);
     }
-    gathering.push_inlines(bench, &figure.caption, setting.look, false);
-    Some(gathering.set(bench, &setting))
+    gathering.push_inlines(context, &figure.caption, setting.look, false);
+    Some(gathering.set(context, &setting))
 }

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::{Room, places, row};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::Galley;
 use crate::layout::text::{self, Setting};
 use crate::manual::document::{Cell, Figure, Inline, InlineKind, Table, plain_text};
@@ -14,10 +14,10 @@ use crate::type_setting::Type;
 /// Each of its rows holds either pictures or words, and there are at least half as many pictures as words. Words above the first pictures are
 /// captions of those, and so are words between rows of pictures captions of what stands below them, if pictures end the table; else they are
 /// captions of what stands above them.
-pub fn gallery(bench: &Bench, table: &Table, room: Room) -> Option<Galley> {
+pub fn gallery(context: &Context, table: &Table, room: Room) -> Option<Galley> {
     let rows: Vec<Vec<Parted>> = std::iter::once(&table.head)
         .chain(&table.rows)
-        .map(|row| row.iter().map(|cell| Parted::of(bench, cell)).collect())
+        .map(|row| row.iter().map(|cell| Parted::of(context, cell)).collect())
         .collect();
     let (mut shown, mut said) = (0, 0);
     for row in &rows {
@@ -67,7 +67,7 @@ pub fn gallery(bench: &Bench, table: &Table, room: Room) -> Option<Galley> {
                 figures.push(figure);
             }
         }
-        parts.push(row::row(bench, &figures, room));
+        parts.push(row::row(context, &figures, room));
     }
     // Words that stand where no picture is are words of a table.
     (captioned == said).then(|| Galley::stack("gallery", parts))
@@ -80,8 +80,8 @@ struct Parted {
 }
 
 impl Parted {
-    fn of(bench: &Bench, cell: &Cell) -> Parted {
-        match places::parted(bench, &cell.text, bench.small()) {
+    fn of(context: &Context, cell: &Cell) -> Parted {
+        match places::parted(context, &cell.text, context.small()) {
             Some((words, figures)) => Parted { words, figures },
             None => Parted { words: cell.text.clone(), figures: Vec::new() },
         }
@@ -93,26 +93,26 @@ impl Parted {
 }
 
 /// A cell without its pictures, and how narrow and how wide those want to be, in dots.
-pub fn cell<'c>(bench: &Bench, cell: &'c Cell, look: Type) -> (Cow<'c, Cell>, Option<(i32, i32)>) {
-    match places::parted(bench, &cell.text, look) {
+pub fn cell<'c>(context: &Context, cell: &'c Cell, look: Type) -> (Cow<'c, Cell>, Option<(i32, i32)>) {
+    match places::parted(context, &cell.text, look) {
         None => (Cow::Borrowed(cell), None),
-        Some((words, figures)) => (Cow::Owned(Cell { span: cell.span, text: words }), Some(places::reach(bench, &figures))),
+        Some((words, figures)) => (Cow::Owned(Cell { span: cell.span, text: words }), Some(places::reach(context, &figures))),
     }
 }
 
 /// A cell: its words, and under them its pictures, each as wide as the column.
-pub fn words_and_pictures(bench: &Bench, cell: &Cell, setting: &Setting, room: Room) -> Galley {
-    let Some((words, figures)) = places::parted(bench, &cell.text, setting.look) else {
-        return text::inlines(bench, &cell.text, setting);
+pub fn words_and_pictures(context: &Context, cell: &Cell, setting: &Setting, room: Room) -> Galley {
+    let Some((words, figures)) = places::parted(context, &cell.text, setting.look) else {
+        return text::inlines(context, &cell.text, setting);
     };
     let mut parts = Vec::new();
     if !words.is_empty() {
-        parts.push(text::inlines(bench, &words, setting));
+        parts.push(text::inlines(context, &words, setting));
     }
     for mut figure in figures {
         figure.width = None;
-        let space = bench.dots(bench.style.space.item);
-        let set = super::figure::figure(bench, &figure, figure.picture_span, Room { cell: true, ..room });
+        let space = context.dots(context.style.space.item);
+        let set = super::figure::figure(context, &figure, figure.picture_span, Room { cell: true, ..room });
         parts.push(Galley { above: space, below: space, ..set });
     }
     Galley::stack("cell", parts)

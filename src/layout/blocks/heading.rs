@@ -2,77 +2,77 @@
 
 use super::Room;
 use crate::language::Language;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Chunk, Galley, Mark};
 use crate::layout::style::SectionLook;
 use crate::layout::text::{self, Gathering, Setting};
+use crate::lengths::{Dots, Pt};
 use crate::manual::document::{Inline, plain_text};
 use crate::manual::source::{Level, Remark, Span};
 use crate::type_setting::Type;
-use crate::units::{Dots, Pt};
 
 /// The title, large enough to be found in a drawer, and a rule under it.
-pub fn title(bench: &Bench, inlines: &[Inline], span: Span, room: Room) -> Galley {
-    let least = bench.heading(bench.style.type_.section).size;
-    let look = fitting(bench, &plain_text(inlines), bench.heading(bench.style.type_.title), room.width, least);
-    let setting = Setting { align: bench.style.title.align.into(), ..Setting::label("title", look, room.width, span) };
-    let mut name = text::inlines(bench, inlines, &setting);
-    name.remarks.extend(smaller(look, bench.heading(bench.style.type_.title), span));
-    let thick = bench.line(bench.style.line.title);
-    let gap = bench.dots(bench.style.space.after_heading);
+pub fn title(context: &Context, inlines: &[Inline], span: Span, room: Room) -> Galley {
+    let least = context.heading(context.style.type_.section).size;
+    let look = fitting(context, &plain_text(inlines), context.heading(context.style.type_.title), room.width, least);
+    let setting = Setting { align: context.style.title.align.into(), ..Setting::label("title", look, room.width, span) };
+    let mut name = text::inlines(context, inlines, &setting);
+    name.remarks.extend(smaller(look, context.heading(context.style.type_.title), span));
+    let thick = context.line(context.style.line.title);
+    let gap = context.dots(context.style.space.after_heading);
     let mut galley = Galley::stack("title", vec![name, ruled(room.width, thick, gap / 2)]);
-    galley.below = bench.dots(bench.style.space.block);
+    galley.below = context.dots(context.style.space.block);
     titled(galley)
 }
 
 /// The subtitle from the header; the title block holds it between title and rule.
-pub fn with_subtitle(bench: &Bench, mut title: Galley, subtitle: &str, span: Span, room: Room) -> Galley {
-    let look = Type { bold: false, ..bench.heading(bench.style.type_.subtitle) };
+pub fn with_subtitle(context: &Context, mut title: Galley, subtitle: &str, span: Span, room: Room) -> Galley {
+    let look = Type { bold: false, ..context.heading(context.style.type_.subtitle) };
     let below = title.below;
     let rule = title.chunks.pop();
-    let setting = Setting { align: bench.style.title.align.into(), ..Setting::label("subtitle", look, room.width, span) };
-    let line = text::plain(bench, subtitle, &setting);
+    let setting = Setting { align: context.style.title.align.into(), ..Setting::label("subtitle", look, room.width, span) };
+    let line = text::plain(context, subtitle, &setting);
     // Small letters stand closer to the rule than the title's capitals do: their descenders need air.
-    let air = bench.faces.vertical(&look).x_height / 3;
+    let air = context.faces.vertical(&look).x_height / 3;
     let mut galley = Galley::stack("title", vec![title, line.padded(Dots(0), air)]);
     galley.chunks.extend(rule);
     galley.below = below;
     titled(galley)
 }
 
-pub fn heading(bench: &Bench, level: u8, inlines: &[Inline], span: Span, room: Room) -> Galley {
-    let (style, section) = (bench.style, level <= 2);
+pub fn heading(context: &Context, level: u8, inlines: &[Inline], span: Span, room: Room) -> Galley {
+    let (style, section) = (context.style, level <= 2);
     let size = if section { style.type_.section } else { style.type_.subsection };
-    let look = fitting(bench, &plain_text(inlines), bench.heading(size), room.width, bench.body().size);
+    let look = fitting(context, &plain_text(inlines), context.heading(size), room.width, context.body().size);
     let look = Type { italic: level > 3, ..look };
     let kind = if section { "heading" } else { "sub-heading" };
     let form = if section { style.section.look } else { style.subsection.look };
     let reverse = form == SectionLook::Reverse;
-    let padding = if reverse { bench.dots(style.space.padding) } else { Dots(0) };
+    let padding = if reverse { context.dots(style.space.padding) } else { Dots(0) };
     let setting = Setting { white: reverse, ..Setting::label(kind, look, room.width - padding * 2, span) };
-    let raised = if section && style.section.capitals { capitals(bench.language, inlines) } else { inlines.to_vec() };
+    let raised = if section && style.section.capitals { capitals(context.language, inlines) } else { inlines.to_vec() };
     let mut gathering = Gathering::new(setting.width);
-    gathering.push_inlines(bench, &raised, look, reverse);
-    let mut galley = gathering.set(bench, &setting);
-    galley.remarks.extend(smaller(look, bench.heading(size), span));
+    gathering.push_inlines(context, &raised, look, reverse);
+    let mut galley = gathering.set(context, &setting);
+    galley.remarks.extend(smaller(look, context.heading(size), span));
     galley.shift(padding);
-    let gap = bench.dots(style.space.after_heading);
+    let gap = context.dots(style.space.after_heading);
     galley = match form {
         SectionLook::Plain => galley,
-        SectionLook::Bar => Galley::stack(kind, vec![ruled(room.width, bench.line(style.line.section), gap / 2), galley]),
-        SectionLook::Rule => Galley::stack(kind, vec![galley, ruled(room.width, bench.line(style.line.medium), Dots(0))]),
+        SectionLook::Bar => Galley::stack(kind, vec![ruled(room.width, context.line(style.line.section), gap / 2), galley]),
+        SectionLook::Rule => Galley::stack(kind, vec![galley, ruled(room.width, context.line(style.line.medium), Dots(0))]),
         SectionLook::Reverse => {
-            reversed(centred(galley.solid(), bench.faces.vertical(&look).cap_height, padding / 4), room.width)
+            reversed(centred(galley.solid(), context.faces.vertical(&look).cap_height, padding / 4), room.width)
         }
     };
-    galley.above = bench.dots(if section { style.space.section } else { style.space.subsection });
+    galley.above = context.dots(if section { style.space.section } else { style.space.subsection });
     galley.below = gap;
     keep(galley)
 }
 
 /// A section's heading without the line above it.
-pub fn without_bar(bench: &Bench, mut galley: Galley) -> Galley {
-    if bench.style.section.look == SectionLook::Bar && galley.chunks.len() > 1 {
+pub fn without_bar(context: &Context, mut galley: Galley) -> Galley {
+    if context.style.section.look == SectionLook::Bar && galley.chunks.len() > 1 {
         galley.chunks.remove(0);
     }
     galley
@@ -143,10 +143,10 @@ const UNDIVIDED: i64 = 65;
 
 /// The look in the largest size in which the longest word still fits the width; where that would be too small, the longest part of one
 /// that can be divided. Not smaller than `least`.
-fn fitting(bench: &Bench, text: &str, look: Type, width: Dots, least: Pt) -> Type {
-    let width_of = |text: &str| text::one_line(bench, text, look, Span::default(), &mut Vec::new()).width;
+fn fitting(context: &Context, text: &str, look: Type, width: Dots, least: Pt) -> Type {
+    let width_of = |text: &str| text::one_line(context, text, look, Span::default(), &mut Vec::new()).width;
     let part_of = |word: &str| {
-        let parts = bench.faces.parts(word, bench.language);
+        let parts = context.faces.parts(word, context.language);
         let (last, others) = parts.split_last().map_or((word, [].as_slice()), |(last, others)| (*last, others));
         others.iter().map(|part| width_of(&format!("{part}-"))).max().unwrap_or_default().max(width_of(last))
     };
@@ -154,7 +154,7 @@ fn fitting(bench: &Bench, text: &str, look: Type, width: Dots, least: Pt) -> Typ
     let whole = |size: Pt| {
         let look = Type { size, ..look };
         let widths =
-            text.split_whitespace().map(|word| text::one_line(bench, word, look, Span::default(), &mut Vec::new()).width);
+            text.split_whitespace().map(|word| text::one_line(context, word, look, Span::default(), &mut Vec::new()).width);
         widths.max().unwrap_or_default()
     };
     let mut size = Pt::from_thousandths(scaled(whole(look.size)).min(i64::from(look.size.thousandths())) as i32);

@@ -7,13 +7,13 @@ use std::borrow::Cow;
 use super::balloons::{self, Outline};
 use super::staging::Shape;
 use crate::language::Language;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Chunk, Galley, Mark};
 use crate::layout::text::{self, Setting};
+use crate::lengths::Dots;
 use crate::manual::document::{Balloon, BalloonKind, Inline, InlineKind};
 use crate::manual::source::Remark;
 use crate::type_setting::{Family, Type};
-use crate::units::Dots;
 
 /// Most ways to set a balloon that are tried in a panel.
 const WAYS: usize = 4;
@@ -44,21 +44,21 @@ pub struct Lettered {
 
 /// The hand that all lettering of a comic is in. The shipped one is bold and leans over where it is stressed; what is set in squares has
 /// nothing that leans, so there the plain face speaks and the bold one is the stress.
-pub fn hand(bench: &Bench) -> Type {
+pub fn hand(context: &Context) -> Type {
     let squares = matches!(
-        bench.language,
+        context.language,
         Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese | Language::Korean
     );
-    Type { family: Family::Lettering, bold: !squares, italic: false, size: bench.size(bench.style.type_.lettering) }
+    Type { family: Family::Lettering, bold: !squares, italic: false, size: context.size(context.style.type_.lettering) }
 }
 
 /// How what is said that way is lettered.
-pub fn look(bench: &Bench, balloon: &Balloon) -> Type {
-    let hand = hand(bench);
+pub fn look(context: &Context, balloon: &Balloon) -> Type {
+    let hand = hand(context);
     let size = match balloon.kind {
-        BalloonKind::Sound => hand.size.percent(i32::from(balloon.sound.size)).max(bench.style.type_.minimum.0),
+        BalloonKind::Sound => hand.size.percent(i32::from(balloon.sound.size)).max(context.style.type_.minimum.0),
         BalloonKind::Shout => hand.size.percent(112),
-        BalloonKind::Whisper => hand.size.percent(90).max(bench.style.type_.minimum.0),
+        BalloonKind::Whisper => hand.size.percent(90).max(context.style.type_.minimum.0),
         BalloonKind::Speech | BalloonKind::Thought => hand.size,
     };
     Type { size, italic: balloon.kind == BalloonKind::Sound, ..hand }
@@ -66,15 +66,15 @@ pub fn look(bench: &Bench, balloon: &Balloon) -> Type {
 
 /// The ways to set a balloon on a stage so wide, the best first; never none. Lettering is set smaller only where a word would else be
 /// torn where its language has no point, down to the least of the style.
-pub fn ways(bench: &Bench, balloon: &Balloon, stage: i32) -> (Vec<Way>, Vec<Remark>) {
-    let asked = look(bench, balloon);
-    let least = bench.style.type_.minimum.0.min(asked.size);
-    let words = if bench.language == Language::Japanese {
+pub fn ways(context: &Context, balloon: &Balloon, stage: i32) -> (Vec<Way>, Vec<Remark>) {
+    let asked = look(context, balloon);
+    let least = context.style.type_.minimum.0.min(asked.size);
+    let words = if context.language == Language::Japanese {
         Cow::Owned(phrased(&balloon.words, &mut None))
     } else {
         Cow::Borrowed(&balloon.words[..])
     };
-    let mut setter = Setter { bench, balloon, words, look: asked, most: stage - 8 };
+    let mut setter = Setter { context, balloon, words, look: asked, most: stage - 8 };
     let mut found = setter.all();
     if matches!(setter.words, Cow::Owned(_)) && found.iter().all(|(_, galley)| setter.is_torn(galley)) {
         // A phrase is wider than the stage.
@@ -102,7 +102,7 @@ pub fn ways(bench: &Bench, balloon: &Balloon, stage: i32) -> (Vec<Way>, Vec<Rema
 }
 
 struct Setter<'a> {
-    bench: &'a Bench<'a>,
+    context: &'a Context<'a>,
     balloon: &'a Balloon,
     words: Cow<'a, [Inline]>,
     look: Type,
@@ -112,7 +112,7 @@ struct Setter<'a> {
 
 impl Setter<'_> {
     fn x_height(&self) -> i32 {
-        self.bench.faces.vertical(&self.look).x_height.0
+        self.context.faces.vertical(&self.look).x_height.0
     }
 
     /// Whether a word was parted that should not be: anywhere in what is said, at all in a sound.
@@ -204,8 +204,8 @@ impl Setter<'_> {
             white: self.balloon.reverse,
             ..Setting::label("balloon", self.look, Dots(width), self.balloon.text_span)
         };
-        let mut galley = text::inlines(self.bench, &self.words, &setting);
-        if self.bench.language.is_rtl() {
+        let mut galley = text::inlines(self.context, &self.words, &setting);
+        if self.context.language.is_rtl() {
             // Inside a panel everything stands as it will be seen.
             galley.mirror(setting.width);
         }

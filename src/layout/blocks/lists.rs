@@ -1,32 +1,32 @@
 //! Procedures with step badges, bullets, boxes to tick.
 
 use super::{Room, set_all};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Galley, Hanging, Mark, SUBDOTS, stroke};
 use crate::layout::style::{Badge, Bullet};
 use crate::layout::text::one_line;
+use crate::lengths::{Dots, Pt};
 use crate::manual::document::{Block, Item, Kind, Step};
 use crate::manual::source::Remark;
 use crate::type_setting::Type;
-use crate::units::{Dots, Pt};
 
 /// Numbered steps. A step is one piece: nothing folds it where a panel has room for it, and a picture without a width of its own gives
 /// way to make that so.
-pub fn procedure(bench: &Bench, steps: &[Step], room: Room) -> Galley {
+pub fn procedure(context: &Context, steps: &[Step], room: Room) -> Galley {
     let most = steps.iter().map(|step| step.number).max().unwrap_or(0);
-    let gap = bench.dots(bench.style.space.step);
+    let gap = context.dots(context.style.space.step);
     let parts = steps
         .iter()
         .map(|step| {
             let mut remarks = Vec::new();
-            let badge = badge(bench, step, most, room, &mut remarks);
+            let badge = badge(context, step, most, room, &mut remarks);
             let indent =
-                bench.indent(badge.width + bench.dots(bench.style.space.indent) / 2, room.width).max(badge.width + Dots(9));
+                context.indent(badge.width + context.dots(context.style.space.indent) / 2, room.width).max(badge.width + Dots(9));
             let mut galley =
-                in_a_panel(bench, room.depth == 0, |bench| set_all(bench, "step", &step.blocks, room.within(indent)));
+                in_a_panel(context, room.depth == 0, |context| set_all(context, "step", &step.blocks, room.within(indent)));
             galley.shift(indent);
-            galley.hang(badge, bench.pitch(bench.body().size));
-            let mut galley = galley.whole(bench.panel_room);
+            galley.hang(badge, context.pitch(context.body().size));
+            let mut galley = galley.whole(context.panel_room);
             let text = format!("{} {}", step.number, galley.text);
             for (n, chunk) in galley.chunks.iter_mut().enumerate() {
                 // A step that had to be parted says itself once.
@@ -41,46 +41,46 @@ pub fn procedure(bench: &Bench, steps: &[Step], room: Room) -> Galley {
         })
         .collect();
     let mut whole = Galley::stack("procedure", parts);
-    whole.above = gap.max(bench.dots(bench.style.space.paragraph));
+    whole.above = gap.max(context.dots(context.style.space.paragraph));
     whole.below = whole.above;
     whole
 }
 
 /// Sets something so that it fits into one panel, if drawing its pictures down to half their size is enough for that.
-fn in_a_panel(bench: &Bench, top: bool, set: impl Fn(&Bench) -> Galley) -> Galley {
-    let galley = set(bench);
+fn in_a_panel(context: &Context, top: bool, set: impl Fn(&Context) -> Galley) -> Galley {
+    let galley = set(context);
     // Steps inside steps are as small as those that hold them.
-    let Some(room) = bench.panel_room.filter(|_| top) else { return galley };
+    let Some(room) = context.panel_room.filter(|_| top) else { return galley };
     if galley.height() <= room {
         return galley;
     }
-    let full = if bench.shrink < 100 { &set(&Bench { shrink: 100, ..*bench }) } else { &galley };
+    let full = if context.shrink < 100 { &set(&Context { shrink: 100, ..*context }) } else { &galley };
     let (over, gives) = (full.height() - room, full.gives());
     if over * 2 > gives {
         return galley;
     }
     // Three rows more than their share, for pictures end on whole dots.
     let percent = 100 - ((over + Dots(3)).0 * 100 / gives.0.max(1) + 1).min(50);
-    let smaller = set(&Bench { shrink: percent as u8, ..*bench });
+    let smaller = set(&Context { shrink: percent as u8, ..*context });
     if smaller.height() <= room { smaller } else { galley }
 }
 
-pub fn bullets(bench: &Bench, items: &[Item], room: Room) -> Galley {
-    let gap = bench.dots(bench.style.space.item);
+pub fn bullets(context: &Context, items: &[Item], room: Room) -> Galley {
+    let gap = context.dots(context.style.space.item);
     let count = items.len();
     let parts = items
         .iter()
         .enumerate()
         .map(|(n, item)| {
             let sign = match item.tick {
-                Some(ticked) => tick_box(bench, ticked),
-                None => bullet(bench, room.depth),
+                Some(ticked) => tick_box(context, ticked),
+                None => bullet(context, room.depth),
             };
-            let wanted = bench.dots(bench.style.space.indent).max(sign.width + Dots(10));
-            let indent = bench.indent(wanted, room.width).max(sign.width + Dots(9));
-            let mut galley = item_text(bench, &item.blocks, room.within(indent), gap);
+            let wanted = context.dots(context.style.space.indent).max(sign.width + Dots(10));
+            let indent = context.indent(wanted, room.width).max(sign.width + Dots(9));
+            let mut galley = item_text(context, &item.blocks, room.within(indent), gap);
             galley.shift(indent);
-            galley.hang(sign, bench.pitch(bench.body().size));
+            galley.hang(sign, context.pitch(context.body().size));
             // No item of a list is left alone: the first two stay together, and the last two.
             if let Some(last) = galley.chunks.last_mut().filter(|_| (n == 0 && count > 1) || n + 2 == count) {
                 (last.keep, last.loose) = (true, true);
@@ -89,47 +89,47 @@ pub fn bullets(bench: &Bench, items: &[Item], room: Room) -> Galley {
         })
         .collect();
     let mut whole = Galley::stack("bullets", parts);
-    let outer = if room.depth == 0 { bench.dots(bench.style.space.paragraph) } else { gap };
+    let outer = if room.depth == 0 { context.dots(context.style.space.paragraph) } else { gap };
     whole.above = outer;
     whole.below = outer;
     whole
 }
 
 /// The blocks of an item. A list inside it stands as near to the words it belongs to as one item to the next.
-fn item_text(bench: &Bench, blocks: &[Block], room: Room, gap: Dots) -> Galley {
-    let parts = super::in_groups(bench, blocks).into_iter().map(|(range, gaps)| {
+fn item_text(context: &Context, blocks: &[Block], room: Room, gap: Dots) -> Galley {
+    let parts = super::in_groups(context, blocks).into_iter().map(|(range, gaps)| {
         let next = blocks.get(range.end).map(|next| &next.kind);
         let leads = matches!(blocks[range.end - 1].kind, Kind::Paragraph(_)) && matches!(next, Some(Kind::Bullets { .. }));
-        let galley = super::set_some(bench, &blocks[range], gaps, room);
+        let galley = super::set_some(context, &blocks[range], gaps, room);
         if leads { Galley { below: gap, ..galley } } else { galley }
     });
     Galley::stack("item", parts.collect())
 }
 
-fn badge(bench: &Bench, step: &Step, most: u64, room: Room, remarks: &mut Vec<Remark>) -> Hanging {
+fn badge(context: &Context, step: &Step, most: u64, room: Room, remarks: &mut Vec<Remark>) -> Hanging {
     let digits = most.to_string().len() as i32;
     let number = step.number.to_string();
-    let look = Type { bold: true, italic: false, ..bench.heading(bench.style.type_.body) };
+    let look = Type { bold: true, italic: false, ..context.heading(context.style.type_.body) };
     if room.depth > 0 {
         // Steps inside steps: the number alone, in bold with a point; the points stand under each other.
-        let cap = bench.faces.vertical(&look).cap_height;
-        let line = one_line(bench, &format!("{number}."), look, step.span, remarks);
-        let widest = one_line(bench, &format!("{}.", "0".repeat(digits as usize)), look, step.span, &mut Vec::new());
+        let cap = context.faces.vertical(&look).cap_height;
+        let line = one_line(context, &format!("{number}."), look, step.span, remarks);
+        let widest = one_line(context, &format!("{}.", "0".repeat(digits as usize)), look, step.span, &mut Vec::new());
         let width = widest.width.max(line.width);
         let marks = vec![Mark::line(width - line.width, Dots(0), line, false)];
         return Hanging { width, above: cap, marks, ..Hanging::default() };
     }
-    let narrow = if bench.is_narrow() { 88 } else { 100 };
-    let height = bench.dots(bench.style.step.size) * narrow / 100;
-    let look = Type { size: number_size(bench, narrow), ..look };
-    let line = one_line(bench, &number, look, step.span, remarks);
-    let cap = bench.faces.vertical(&look).cap_height;
-    let digit = one_line(bench, "0", look, step.span, &mut Vec::new()).width;
-    let width = match bench.style.step.badge {
+    let narrow = if context.is_narrow() { 88 } else { 100 };
+    let height = context.dots(context.style.step.size) * narrow / 100;
+    let look = Type { size: number_size(context, narrow), ..look };
+    let line = one_line(context, &number, look, step.span, remarks);
+    let cap = context.faces.vertical(&look).cap_height;
+    let digit = one_line(context, "0", look, step.span, &mut Vec::new()).width;
+    let width = match context.style.step.badge {
         Badge::Burst => burst_width(digit * digits, cap, height),
         _ => height.max(digit * digits + height / 2),
     };
-    let shape = match bench.style.step.badge {
+    let shape = match context.style.step.badge {
         Badge::Disc => {
             Mark::Round { x: Dots(0), y: -height / 2, width, height, radius: height / 2, border: Dots(0), fill: Some(true) }
         }
@@ -141,20 +141,20 @@ fn badge(bench: &Bench, step: &Step, most: u64, room: Room, remarks: &mut Vec<Re
     let left = line.indent();
     let x = (width - (line.width - left)) / 2 - left;
     let text = Mark::line(x, cap / 2, line, true);
-    centred(bench, width, height / 2, vec![shape, text])
+    centred(context, width, height / 2, vec![shape, text])
 }
 
 /// Size of the number in a badge: a seventh larger than the text in a badge of 5.25 mm, and as much larger or smaller as the badge is.
-fn number_size(bench: &Bench, narrow: i32) -> Pt {
+fn number_size(context: &Context, narrow: i32) -> Pt {
     const USUAL: i64 = 5_250;
-    let asked = bench.style.step.size.0.micrometres() * i64::from(narrow) / if bench.is_narrow() { 88 } else { 100 };
-    let size = i64::from(bench.body().size.percent(115).thousandths()) * asked / USUAL;
-    Pt::from_thousandths(size.clamp(1, 96_000) as i32).max(bench.style.type_.minimum.0)
+    let asked = context.style.step.size.0.micrometres() * i64::from(narrow) / if context.is_narrow() { 88 } else { 100 };
+    let size = i64::from(context.body().size.percent(115).thousandths()) * asked / USUAL;
+    Pt::from_thousandths(size.clamp(1, 96_000) as i32).max(context.style.type_.minimum.0)
 }
 
 /// Marks around the middle of the capitals of the line that they hang beside, `reach` dots up and down.
-fn centred(bench: &Bench, width: Dots, reach: Dots, mut marks: Vec<Mark>) -> Hanging {
-    let middle = bench.faces.vertical(&bench.body()).cap_height / 2;
+fn centred(context: &Context, width: Dots, reach: Dots, mut marks: Vec<Mark>) -> Hanging {
+    let middle = context.faces.vertical(&context.body()).cap_height / 2;
     marks.iter_mut().for_each(|mark| mark.shift(Dots(0), -middle));
     Hanging { width, above: reach + middle, below: reach - middle, marks, boxes: Vec::new() }
 }
@@ -185,29 +185,29 @@ fn burst(width: Dots, height: Dots) -> Vec<[i32; 2]> {
 }
 
 /// What the style has; by turns disc, ring and square, so that levels can be told apart.
-fn bullet(bench: &Bench, depth: u32) -> Hanging {
-    let size = (bench.faces.vertical(&bench.body()).x_height * 3 / 5).max(Dots(5));
-    let form = match bench.style.list.bullet {
+fn bullet(context: &Context, depth: u32) -> Hanging {
+    let size = (context.faces.vertical(&context.body()).x_height * 3 / 5).max(Dots(5));
+    let form = match context.style.list.bullet {
         Bullet::Turns => [Bullet::Disc, Bullet::Ring, Bullet::Square][depth as usize % 3],
         one => one,
     };
     if form == Bullet::Dash {
         let (width, height) = (size * 3 / 2, (size / 4).max(Dots(2)));
         let marks = vec![Mark::Fill { x: Dots(1), y: Dots(2) - height / 2, width, height, black: true }];
-        return centred(bench, width + Dots(1), size / 2, marks);
+        return centred(context, width + Dots(1), size / 2, marks);
     }
     let radius = if form == Bullet::Square { Dots(0) } else { size / 2 };
     let fill = Some(form != Bullet::Ring);
     let border = if form == Bullet::Ring { Dots(2) } else { Dots(0) };
     let marks = vec![Mark::Round { x: Dots(1), y: -size / 2 + Dots(2), width: size, height: size, radius, border, fill }];
-    centred(bench, size + Dots(1), size / 2, marks)
+    centred(context, size + Dots(1), size / 2, marks)
 }
 
 /// A box to tick, and the tick.
-fn tick_box(bench: &Bench, ticked: bool) -> Hanging {
-    let cap = bench.faces.vertical(&bench.body()).cap_height;
+fn tick_box(context: &Context, ticked: bool) -> Hanging {
+    let cap = context.faces.vertical(&context.body()).cap_height;
     let size = cap + Dots(3);
-    let border = bench.line(bench.style.line.medium).max(Dots(2));
+    let border = context.line(context.style.line.medium).max(Dots(2));
     let (x, y) = (Dots(0), -size / 2);
     let mut marks = vec![Mark::Round { x, y, width: size, height: size, radius: Dots(2), border, fill: Some(false) }];
     if ticked {
@@ -215,10 +215,10 @@ fn tick_box(bench: &Bench, ticked: bool) -> Hanging {
         let thick = (size.0 * SUBDOTS / 7).max(3 * SUBDOTS);
         marks.push(Mark::Polygon { points: stroke(at(18, 46), at(46, 78), thick), black: true });
         marks.push(Mark::Polygon { points: stroke(at(40, 80), at(98, 2), thick), black: true });
-        if bench.language.is_rtl() {
+        if context.language.is_rtl() {
             // The list will be mirrored; a tick is not.
             marks.iter_mut().for_each(|mark| mark.mirror(size));
         }
     }
-    centred(bench, size, size / 2 + Dots(1), marks)
+    centred(context, size, size / 2 + Dots(1), marks)
 }

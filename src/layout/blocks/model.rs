@@ -3,9 +3,10 @@
 use super::Room;
 use super::figure;
 use crate::bitmap::Bitmap;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
+use crate::lengths::Dots;
 use crate::manual::document::ModelFigure;
 use crate::manual::document::{Callout, Figure, Numbers, Treatment, Width};
 use crate::manual::source::{Level, Remark, Span};
@@ -14,16 +15,15 @@ use crate::models::draw::Pens;
 use crate::models::inset::{Inset, circle};
 use crate::models::strokes::{Pen, fine};
 use crate::models::{Drawing, Picture, Trouble};
-use crate::units::Dots;
 
 /// Of the column's width: a drawing is not set higher, unless a width is asked for.
 const HIGHEST: i32 = 120;
 
-pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Galley {
-    let space = bench.dots(bench.style.space.block);
-    let picture = match Picture::open(bench.album.models(), asked) {
+pub fn model(context: &Context, asked: &ModelFigure, span: Span, room: Room) -> Galley {
+    let space = context.dots(context.style.space.block);
+    let picture = match Picture::open(context.pictures.models(), asked) {
         Ok(picture) => picture,
-        Err(trouble) => return framed(bench, asked, &trouble, span, room),
+        Err(trouble) => return framed(context, asked, &trouble, span, room),
     };
     let mut remarks: Vec<Remark> = picture
         .remarks()
@@ -37,8 +37,8 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
             span: asked.models[n].span,
         })
         .collect();
-    let pens = pens(bench);
-    let (width, height) = size(bench, asked, room);
+    let pens = pens(context);
+    let (width, height) = size(context, asked, room);
     let drawing = picture.draw(width, height, &pens);
     let mut called = Vec::new();
     for callout in &asked.callouts {
@@ -71,18 +71,18 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
     }
     let figure = plain(asked, callouts(&drawing, &called), span);
     let mut drawn = drawn(asked, &drawing, &pens, span, room);
-    drawn.below = bench.dots(bench.style.space.item);
-    if let Some(chunk) = drawn.chunks.first_mut().filter(|_| is_flexible(asked, room) && bench.shrink == 100) {
+    drawn.below = context.dots(context.style.space.item);
+    if let Some(chunk) = drawn.chunks.first_mut().filter(|_| is_flexible(asked, room) && context.shrink == 100) {
         chunk.gives = chunk.height;
     }
     let bitmap = ground(&drawing, &pens);
-    let legend = figure::called_out(bench, &figure, &bitmap, &mut drawn, span, room);
-    if bench.language.is_rtl() {
+    let legend = figure::called_out(context, &figure, &bitmap, &mut drawn, span, room);
+    if context.language.is_rtl() {
         // The column will be mirrored; a drawing and its numbers are not.
         drawn.mirror(room.width);
     }
     let mut parts = vec![drawn];
-    parts.extend(figure::caption(bench, &figure, span, room));
+    parts.extend(figure::caption(context, &figure, span, room));
     parts.extend(legend);
     let mut galley = Galley::stack("figure", parts).solid();
     galley.remarks.extend(remarks);
@@ -90,47 +90,47 @@ pub fn model(bench: &Bench, asked: &ModelFigure, span: Span, room: Room) -> Gall
 }
 
 /// A frame in place of a model that cannot be used, 4:3, as wide as the drawing would have been, with the caption.
-fn framed(bench: &Bench, asked: &ModelFigure, trouble: &Trouble, span: Span, room: Room) -> Galley {
-    let space = bench.dots(bench.style.space.block);
-    let (width, height) = size(bench, asked, room);
+fn framed(context: &Context, asked: &ModelFigure, trouble: &Trouble, span: Span, room: Room) -> Galley {
+    let space = context.dots(context.style.space.block);
+    let (width, height) = size(context, asked, room);
     let width = Dots(width as i32).min(room.width);
     let height = (width * 3 / 4).min(Dots(height as i32));
     let name = asked.models.iter().find(|model| model.span == trouble.span).or(asked.models.first());
     let lack = Lack { name: name.map_or("", |model| model.name.as_str()), why: &trouble.error.why(), span: trouble.span };
-    let (mut chunk, mut remarks) = frame(bench, width, height, lack);
+    let (mut chunk, mut remarks) = frame(context, width, height, lack);
     chunk.shift((room.width - width).max(Dots(0)) / 2, Dots(0));
     remarks.push(trouble.remark());
     let text = chunk.boxes.first().map_or_else(String::new, |boxed| boxed.text.clone());
     let text = format!("{} {text}", asked.alt).trim().to_string();
-    let below = bench.dots(bench.style.space.item);
+    let below = context.dots(context.style.space.item);
     let mut parts = vec![Galley { kind: "picture", text, chunks: vec![chunk], below, ..Galley::default() }];
-    parts.extend(figure::caption(bench, &plain(asked, Vec::new(), span), span, room));
+    parts.extend(figure::caption(context, &plain(asked, Vec::new(), span), span, room));
     let mut galley = Galley::stack("figure", parts).solid();
     galley.remarks.extend(remarks);
     Galley { above: space, below: space, ..galley }
 }
 
 /// ISO 128: thick twice as wide as thin.
-fn pens(bench: &Bench) -> Pens {
-    let thick = bench.line(bench.style.figure.outline).0.max(2);
-    let thin = bench.line(bench.style.figure.edge).0.max(1);
+fn pens(context: &Context) -> Pens {
+    let thick = context.line(context.style.figure.outline).0.max(2);
+    let thin = context.line(context.style.figure.edge).0.max(1);
     Pens { thick: f64::from(thick), thin: f64::from(thin), gap: f64::from(thin) }
 }
 
-fn size(bench: &Bench, asked: &ModelFigure, room: Room) -> (u32, u32) {
+fn size(context: &Context, asked: &ModelFigure, room: Room) -> (u32, u32) {
     let column = room.width.0;
     let width = match asked.width {
-        Some(Width::Length(length)) => bench.paper.resolution.dots(length).0.min(column),
+        Some(Width::Length(length)) => context.paper.resolution.dots(length).0.min(column),
         Some(Width::Share(share) | Width::Page(share)) => (i64::from(column) * i64::from(share) / 1000) as i32,
         None => column,
     };
     let mut height = if asked.width.is_some() { i32::MAX / 4 } else { column * HIGHEST / 100 };
-    if let Some(panel) = bench.panel_room {
+    if let Some(panel) = context.panel_room {
         height = height.min((panel * 70 / 100).0);
     }
     // What the writer gave no width may be drawn smaller so that a panel is filled.
     let (width, height) = match is_flexible(asked, room) {
-        true => (width * i32::from(bench.shrink) / 100, height.min(20_000) * i32::from(bench.shrink) / 100),
+        true => (width * i32::from(context.shrink) / 100, height.min(20_000) * i32::from(context.shrink) / 100),
         false => (width, height),
     };
     (width.max(16) as u32, height.clamp(16, 20_000) as u32)

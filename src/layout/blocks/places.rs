@@ -2,7 +2,7 @@
 
 use super::size::{self, Shape};
 use super::{Room, figure, row};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::Galley;
 use crate::manual::document::{Figure, Inline, InlineKind, Picture};
 use crate::type_setting::Type;
@@ -11,13 +11,13 @@ use crate::type_setting::Type;
 const ICON: i64 = 3;
 
 /// The words without the pictures that are too large for a line, and those as figures; `None` where there is no such picture.
-pub fn parted(bench: &Bench, inlines: &[Inline], look: Type) -> Option<(Vec<Inline>, Vec<Figure>)> {
+pub fn parted(context: &Context, inlines: &[Inline], look: Type) -> Option<(Vec<Inline>, Vec<Figure>)> {
     let mut figures = Vec::new();
-    collect(bench, inlines, look, &mut figures);
+    collect(context, inlines, look, &mut figures);
     if figures.is_empty() {
         return None;
     }
-    let mut words = without(bench, inlines, look);
+    let mut words = without(context, inlines, look);
     while words.last().is_some_and(is_white) {
         words.pop();
     }
@@ -27,10 +27,10 @@ pub fn parted(bench: &Bench, inlines: &[Inline], look: Type) -> Option<(Vec<Inli
 }
 
 /// The figures that follow words: one, or a row.
-pub fn figures(bench: &Bench, figures: &[Figure], room: Room) -> Galley {
+pub fn figures(context: &Context, figures: &[Figure], room: Room) -> Galley {
     match figures {
-        [figure] => figure::figure(bench, figure, figure.picture_span, room),
-        several => row::row(bench, several, room),
+        [figure] => figure::figure(context, figure, figure.picture_span, room),
+        several => row::row(context, several, room),
     }
 }
 
@@ -42,23 +42,23 @@ fn is_white(inline: &Inline) -> bool {
     }
 }
 
-fn collect(bench: &Bench, inlines: &[Inline], look: Type, figures: &mut Vec<Figure>) {
+fn collect(context: &Context, inlines: &[Inline], look: Type, figures: &mut Vec<Figure>) {
     for inline in inlines {
         match &inline.kind {
-            InlineKind::Picture(picture) if !is_icon(bench, picture, look) => {
+            InlineKind::Picture(picture) if !is_icon(context, picture, look) => {
                 figures.push(picture.clone().into_figure(inline.span));
             }
-            _ => inline.inner().into_iter().for_each(|inner| collect(bench, inner, look, figures)),
+            _ => inline.inner().into_iter().for_each(|inner| collect(context, inner, look, figures)),
         }
     }
 }
 
-fn without(bench: &Bench, inlines: &[Inline], look: Type) -> Vec<Inline> {
+fn without(context: &Context, inlines: &[Inline], look: Type) -> Vec<Inline> {
     let mut words: Vec<Inline> = Vec::with_capacity(inlines.len());
     for inline in inlines {
-        let inside = |inner: &[Inline]| without(bench, inner, look);
+        let inside = |inner: &[Inline]| without(context, inner, look);
         let kind = match &inline.kind {
-            InlineKind::Picture(picture) if !is_icon(bench, picture, look) => continue,
+            InlineKind::Picture(picture) if !is_icon(context, picture, look) => continue,
             // Two spaces would be left where the picture stood.
             InlineKind::Text(text) if text.starts_with(' ') && words.last().is_some_and(ends_white) => {
                 InlineKind::Text(text.trim_start().to_owned())
@@ -85,31 +85,31 @@ fn ends_white(inline: &Inline) -> bool {
 }
 
 /// Whether a picture stands on the line: one drawn by its name, or one that is low in its own pixels or as the writer wants it.
-pub fn is_icon(bench: &Bench, picture: &Picture, look: Type) -> bool {
+pub fn is_icon(context: &Context, picture: &Picture, look: Type) -> bool {
     if picture.is_drawn_by_name() {
         return true;
     }
-    let most = i64::from(bench.paper.resolution.type_dots(look.size).0) * ICON;
+    let most = i64::from(context.paper.resolution.type_dots(look.size).0) * ICON;
     if let Some(height) = picture.height {
         return i64::from(height) <= most;
     }
-    let Ok(info) = bench.album.look(&picture.address) else { return false };
+    let Ok(info) = context.pictures.look(&picture.address) else { return false };
     let shape = Shape { width: i64::from(info.width), height: i64::from(info.height).max(1), pixels: !info.vector };
     if let Some(width) = picture.width {
         // On a page of 900 pixels.
         return i64::from(width) * 900 / 1000 * shape.height / shape.width.max(1) <= most;
     }
     match info.vector {
-        true => bench.album.written_height(&picture.address).is_some_and(|height| i64::from(height) <= most),
+        true => context.pictures.written_height(&picture.address).is_some_and(|height| i64::from(height) <= most),
         false => shape.height <= most,
     }
 }
 
 /// How narrow and how wide a cell with pictures wants to be, in dots: legible, and a dot a pixel.
-pub fn reach(bench: &Bench, figures: &[Figure]) -> (i32, i32) {
+pub fn reach(context: &Context, figures: &[Figure]) -> (i32, i32) {
     let mut reach = (1, 1);
     for figure in figures {
-        let shape = Shape::of(bench, figure);
+        let shape = Shape::of(context, figure);
         let own = if shape.pixels { shape.width } else { size::LEGIBLE * 4 };
         reach.0 = reach.0.max(shape.on_page(size::LEGIBLE * 4, 0).min(own) as i32);
         reach.1 = reach.1.max(own.min(4000) as i32);

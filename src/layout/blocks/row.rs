@@ -2,15 +2,15 @@
 
 use super::size::{self, Shape};
 use super::{Room, figure};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Chunk, Galley};
+use crate::lengths::Dots;
 use crate::manual::document::Figure;
-use crate::units::Dots;
 
 /// Rows of pictures, as many side by side as stay legible.
-pub fn row(bench: &Bench, figures: &[Figure], room: Room) -> Galley {
-    let shapes: Vec<Shape> = figures.iter().map(|figure| Shape::of(bench, figure)).collect();
-    let (column, gutter) = (i64::from(room.width.0), size::gutter(bench));
+pub fn row(context: &Context, figures: &[Figure], room: Room) -> Galley {
+    let shapes: Vec<Shape> = figures.iter().map(|figure| Shape::of(context, figure)).collect();
+    let (column, gutter) = (i64::from(room.width.0), size::gutter(context));
     let rows = size::rows(&shapes, column, i64::from(gutter.0), 0);
     let highest = size::highest(&shapes, &rows, column, i64::from(gutter.0));
     let mut parts = Vec::new();
@@ -23,7 +23,7 @@ pub fn row(bench: &Bench, figures: &[Figure], room: Room) -> Galley {
             [alone] if figures.len() > 1 => {
                 let width = Dots(size::left_over(shapes[here.start], column, highest) as i32);
                 let set = figure::figure(
-                    bench,
+                    context,
                     &Figure { width: None, ..alone.clone() },
                     alone.picture_span,
                     Room { width, cell: true, ..room },
@@ -32,30 +32,30 @@ pub fn row(bench: &Bench, figures: &[Figure], room: Room) -> Galley {
                 set.shift((room.width - width) / 2);
                 parts.push(set);
             }
-            [alone] => parts.push(figure::figure(bench, alone, alone.picture_span, room)),
+            [alone] => parts.push(figure::figure(context, alone, alone.picture_span, room)),
             several => {
                 let widths = size::widths(&shapes[here], column, i64::from(gutter.0), 0);
-                parts.push(side_by_side(bench, several, &widths, gutter, room));
+                parts.push(side_by_side(context, several, &widths, gutter, room));
             }
         }
     }
-    let space = bench.dots(bench.style.space.item);
+    let space = context.dots(context.style.space.item);
     let last = parts.len().saturating_sub(1);
     for (n, part) in parts.iter_mut().enumerate() {
-        part.above = if n == 0 { bench.dots(bench.style.space.block) } else { space };
-        part.below = if n == last { bench.dots(bench.style.space.block) } else { space };
+        part.above = if n == 0 { context.dots(context.style.space.block) } else { space };
+        part.below = if n == last { context.dots(context.style.space.block) } else { space };
     }
     Galley::stack("row", parts)
 }
 
-fn side_by_side(bench: &Bench, figures: &[Figure], widths: &[i64], gutter: Dots, room: Room) -> Galley {
+fn side_by_side(context: &Context, figures: &[Figure], widths: &[i64], gutter: Dots, room: Room) -> Galley {
     let all: i64 = widths.iter().sum::<i64>() + i64::from(gutter.0) * (widths.len() as i64 - 1);
     let mut x = Dots(((i64::from(room.width.0) - all) / 2).max(0) as i32);
     let cells = figures.iter().zip(widths).map(|(figure, &width)| {
         let width = Dots(width as i32);
         // The width is decided here.
         let figure = Figure { width: None, ..figure.clone() };
-        let cell = figure::figure(bench, &figure, figure.picture_span, Room { width, cell: true, ..room });
+        let cell = figure::figure(context, &figure, figure.picture_span, Room { width, cell: true, ..room });
         let left = x;
         x += width + gutter;
         (left, cell)

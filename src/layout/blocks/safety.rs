@@ -7,26 +7,26 @@ use std::sync::Arc;
 use super::{Room, set_all};
 use crate::bitmap::{Bitmap, Ink};
 use crate::language::SignalWord;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
 use crate::layout::text::one_line;
+use crate::lengths::{Dots, Pt};
 use crate::manual::document::Safety;
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::signs;
 use crate::type_setting::Type;
-use crate::units::{Dots, Pt};
 
-pub fn safety(bench: &Bench, safety: &Safety, span: Span, room: Room) -> Galley {
-    let border = bench.line(bench.style.line.safety).max(Dots(3));
-    let padding = bench.dots(bench.style.space.padding);
+pub fn safety(context: &Context, safety: &Safety, span: Span, room: Room) -> Galley {
+    let border = context.line(context.style.line.safety).max(Dots(3));
+    let padding = context.dots(context.style.space.padding);
     let mut remarks = Vec::new();
-    let band = band(bench, safety, room.width, &mut remarks);
+    let band = band(context, safety, room.width, &mut remarks);
 
     let inner = room.width - (border + padding) * 2;
-    let sign = safety.sign.as_deref().map(|name| sign(bench, name, inner, safety.label_span, &mut remarks));
+    let sign = safety.sign.as_deref().map(|name| sign(context, name, inner, safety.label_span, &mut remarks));
     let indent = sign.as_ref().map_or(Dots(0), |sign| sign.width() + padding);
-    let mut words = set_all(bench, "safety", &safety.blocks, room.within(indent).narrowed(inner - indent)).solid();
+    let mut words = set_all(context, "safety", &safety.blocks, room.within(indent).narrowed(inner - indent)).solid();
     words.shift(border + padding + indent);
     remarks.append(&mut words.remarks);
 
@@ -65,7 +65,7 @@ pub fn safety(bench: &Bench, safety: &Safety, span: Span, room: Room) -> Galley 
     chunk.boxes.insert(0, Boxed { kind: "safety", x: Dots(0), y: Dots(0), width, height, span, text: said.clone() });
     chunk.boxes.extend(band.boxes);
     chunk.boxes.append(&mut text.boxes);
-    let space = bench.dots(bench.style.space.block);
+    let space = context.dots(context.style.space.block);
     Galley { kind: "safety", text: said, chunks: vec![chunk], above: space, below: space, remarks, ..Galley::default() }
 }
 
@@ -76,31 +76,31 @@ impl Room {
 }
 
 /// The signal word panel. NOTICE has no alert symbol and is white with a line under it.
-fn band(bench: &Bench, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) -> Chunk {
-    let look = Type { bold: true, ..bench.heading(bench.style.type_.signal) };
-    let label = bench.language.capitals(&safety.label);
+fn band(context: &Context, safety: &Safety, width: Dots, remarks: &mut Vec<Remark>) -> Chunk {
+    let look = Type { bold: true, ..context.heading(context.style.type_.signal) };
+    let label = context.language.capitals(&safety.label);
     let white = safety.word != SignalWord::Notice;
-    let border = bench.line(bench.style.line.safety).max(Dots(3));
+    let border = context.line(context.style.line.safety).max(Dots(3));
     // In a narrow room the word is set smaller, down to the style's minimum, and never cut.
     let room = width - (border + Dots(4)) * 2;
     let wanted = |look: Type| {
-        let cap = bench.faces.vertical(&look).cap_height;
+        let cap = context.faces.vertical(&look).cap_height;
         let sign = if white {
             signs::alert(cap * 135 / 100).map_or(Dots(0), |alert| Dots(alert.width() as i32) + cap / 2)
         } else {
             Dots(0)
         };
-        one_line(bench, &label, look, safety.label_span, &mut Vec::new()).width + sign
+        one_line(context, &label, look, safety.label_span, &mut Vec::new()).width + sign
     };
     let mut look = look;
-    while wanted(look) > room && look.size > bench.style.type_.minimum.0 {
-        look.size = Pt::from_thousandths(look.size.thousandths() - 250).max(bench.style.type_.minimum.0);
+    while wanted(look) > room && look.size > context.style.type_.minimum.0 {
+        look.size = Pt::from_thousandths(look.size.thousandths() - 250).max(context.style.type_.minimum.0);
     }
-    let line = one_line(bench, &label, look, safety.label_span, remarks);
-    let cap = bench.faces.vertical(&look).cap_height;
+    let line = one_line(context, &label, look, safety.label_span, remarks);
+    let cap = context.faces.vertical(&look).cap_height;
     // White that a word keeps from the edge, or from the lines at it; accents and descenders make the panel higher.
     let air = if white { Dots(5) } else { border + Dots(4) };
-    let (above, below) = bench.faces.reach(&line);
+    let (above, below) = context.faces.reach(&line);
     let over = (cap * 45 / 100).max(above - cap + air);
     let height = cap + over + (cap * 45 / 100).max(below + air);
     let alert = signs::alert(cap * 135 / 100).filter(|_| white).map(Arc::new);
@@ -148,9 +148,9 @@ impl Sign {
     }
 }
 
-fn sign(bench: &Bench, name: &str, room: Dots, span: Span, remarks: &mut Vec<Remark>) -> Sign {
-    let wanted = bench.dots(bench.style.safety.sign);
-    let height = wanted.min(room / 4).max(bench.paper.resolution.dots(crate::units::Mm::from_micrometres(8_000)).min(wanted));
+fn sign(context: &Context, name: &str, room: Dots, span: Span, remarks: &mut Vec<Remark>) -> Sign {
+    let wanted = context.dots(context.style.safety.sign);
+    let height = wanted.min(room / 4).max(context.paper.resolution.dots(crate::lengths::Mm::from_micrometres(8_000)).min(wanted));
     if let Some(bitmap) = signs::draw(name, height) {
         return Sign::Drawn(bitmap);
     }
@@ -161,7 +161,7 @@ fn sign(bench: &Bench, name: &str, room: Dots, span: Span, remarks: &mut Vec<Rem
         hint: Some(format!("the signs are {}", signs::names().collect::<Vec<_>>().join(", "))),
         span,
     });
-    let (frame, more) = frame(bench, height, height, Lack { name, why: "no such sign", span });
+    let (frame, more) = frame(context, height, height, Lack { name, why: "no such sign", span });
     remarks.extend(more);
     Sign::Framed(frame)
 }

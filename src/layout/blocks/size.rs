@@ -1,8 +1,8 @@
 //! How large pictures are that stand in a column or side by side in one.
 
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
+use crate::lengths::Dots;
 use crate::manual::document::Figure;
-use crate::units::Dots;
 
 /// A picture is legible with so many dots in its longer direction, or with a dot for each pixel that it has.
 pub const LEGIBLE: i64 = 160;
@@ -22,16 +22,16 @@ pub struct Shape {
 }
 
 impl Shape {
-    pub fn of(bench: &Bench, figure: &Figure) -> Shape {
+    pub fn of(context: &Context, figure: &Figure) -> Shape {
         let (share_w, share_h) = figure.crop.map_or((1000, 1000), |crop| (crop[2].max(1), crop[3].max(1)));
-        match bench.album.look(&figure.picture) {
+        match context.pictures.look(&figure.picture) {
             Ok(info) => Shape {
                 width: (i64::from(info.width) * i64::from(share_w) / 1000).max(1),
                 height: (i64::from(info.height) * i64::from(share_h) / 1000).max(1),
                 pixels: !info.vector,
             },
             Err(_) => {
-                let [width, height] = bench.album.proportions(&figure.picture).unwrap_or([4000, 3000]).map(i64::from);
+                let [width, height] = context.pictures.proportions(&figure.picture).unwrap_or([4000, 3000]).map(i64::from);
                 Shape { width: width.max(1), height: height.max(1), pixels: false }
             }
         }
@@ -139,8 +139,8 @@ pub fn left_over(shape: Shape, column: i64, highest: i64) -> i64 {
 }
 
 /// White between pictures side by side, in dots.
-pub fn gutter(bench: &Bench) -> Dots {
-    bench.dots(bench.style.space.gutter).max(Dots(8))
+pub fn gutter(context: &Context) -> Dots {
+    context.dots(context.style.space.gutter).max(Dots(8))
 }
 
 #[cfg(test)]

@@ -4,25 +4,25 @@ use std::borrow::Cow;
 
 use super::{Room, gallery, places};
 use crate::language::Language;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Chunk, Galley};
 use crate::layout::text::{self, Position, Setting, one_line};
+use crate::lengths::Dots;
 use crate::manual::document::{Align, Cell, Figure, Inline, InlineKind, Table, plain_text};
 use crate::manual::source::Span;
 use crate::type_setting::Type;
-use crate::units::Dots;
 
-pub fn table(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
+pub fn table(context: &Context, table: &Table, span: Span, room: Room) -> Galley {
     let table = &*without_stray_row(table);
-    if let Some(grid) = gallery::gallery(bench, table, room) {
+    if let Some(grid) = gallery::gallery(context, table, room) {
         return grid;
     }
     let columns = table.head.len();
-    let mut galley = match columns_that_fit(bench, table, room.width) {
-        Some(widths) if columns > 0 => as_columns(bench, table, &widths, span, room),
-        _ => as_records(bench, table, span, room),
+    let mut galley = match columns_that_fit(context, table, room.width) {
+        Some(widths) if columns > 0 => as_columns(context, table, &widths, span, room),
+        _ => as_records(context, table, span, room),
     };
-    galley.above = bench.dots(bench.style.space.block);
+    galley.above = context.dots(context.style.space.block);
     galley.below = galley.above;
     galley
 }
@@ -48,38 +48,38 @@ const SHORT: usize = 5;
 const SLACK: i32 = 4;
 const SQUARE_SLACK: i32 = 9;
 
-fn slack(bench: &Bench) -> i32 {
-    match bench.language {
+fn slack(context: &Context) -> i32 {
+    match context.language {
         Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese | Language::Korean => SQUARE_SLACK,
         _ => SLACK,
     }
 }
 
-fn gutter(bench: &Bench) -> Dots {
-    bench.dots(bench.style.space.gutter)
+fn gutter(context: &Context) -> Dots {
+    context.dots(context.style.space.gutter)
 }
 
-fn head_look(bench: &Bench) -> Type {
-    Type { bold: true, ..bench.small() }
+fn head_look(context: &Context) -> Type {
+    Type { bold: true, ..context.small() }
 }
 
 /// Width of each column, or none where even the longest words do not stand side by side.
-fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dots>> {
+fn columns_that_fit(context: &Context, table: &Table, width: Dots) -> Option<Vec<Dots>> {
     let columns = table.head.len() as i32;
-    let room = width - gutter(bench) * (columns - 1).max(0);
+    let room = width - gutter(context) * (columns - 1).max(0);
     let fair = room.0 / columns.max(1);
-    if columns > 12 || fair < bench.pitch(bench.small().size).0 {
+    if columns > 12 || fair < context.pitch(context.small().size).0 {
         return None;
     }
     let (mut least, mut whole) = (vec![1; table.head.len()], vec![1; table.head.len()]);
     let mut wanted: Vec<Vec<i32>> = Vec::new();
     let mut has_pictures = vec![false; table.head.len()];
-    let rows = std::iter::once((&table.head, head_look(bench))).chain(table.rows.iter().map(|row| (row, bench.small())));
+    let rows = std::iter::once((&table.head, head_look(context))).chain(table.rows.iter().map(|row| (row, context.small())));
     for (row, look) in rows {
         wanted.push(vec![0; table.head.len()]);
         for (n, cell) in row.iter().enumerate().take(table.head.len()) {
-            let setting = cell_setting(bench, look, Dots(30_000), Align::None, cell.span);
-            let (cell, pictured) = gallery::cell(bench, cell, look);
+            let setting = cell_setting(context, look, Dots(30_000), Align::None, cell.span);
+            let (cell, pictured) = gallery::cell(context, cell, look);
             if let Some((narrowest, widest)) = pictured {
                 has_pictures[n] = true;
                 least[n] = least[n].max(narrowest.min(fair));
@@ -87,11 +87,11 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
             }
             // A key is measured as it will be set where it has the whole column of the page.
             let mut gathering = text::Gathering::new(width);
-            gathering.push_inlines(bench, &cell.text, look, false);
-            let set = gathering.set(bench, &setting);
+            gathering.push_inlines(context, &cell.text, look, false);
+            let set = gathering.set(context, &setting);
             let all =
                 set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind == "line").map(|boxed| boxed.width.0);
-            let all = all.max().unwrap_or(1) + slack(bench);
+            let all = all.max().unwrap_or(1) + slack(context);
             whole[n] = whole[n].max(all);
             if let Some(row) = wanted.last_mut() {
                 row[n] = all;
@@ -100,10 +100,10 @@ fn columns_that_fit(bench: &Bench, table: &Table, width: Dots) -> Option<Vec<Dot
                 set.chunks.iter().flat_map(|chunk| &chunk.boxes).filter(|boxed| boxed.kind != "line").map(|boxed| boxed.width.0);
             least[n] = least[n].max(keys.max().unwrap_or(1));
             for word in plain_text(&cell.text).split_whitespace() {
-                let mut word_width = one_line(bench, word, look, cell.span, &mut Vec::new()).width.0 + slack(bench);
+                let mut word_width = one_line(context, word, look, cell.span, &mut Vec::new()).width.0 + slack(context);
                 // A long word in the body of a table may be hyphenated, one in the head may not, and a number never.
-                let divides = || bench.faces.parts(word, bench.language).len() > 1;
-                if look == bench.small() && word.chars().count() > 12 && divides() {
+                let divides = || context.faces.parts(word, context.language).len() > 1;
+                if look == context.small() && word.chars().count() > 12 && divides() {
                     word_width = word_width * 6 / 10;
                 }
                 least[n] = least[n].max(word_width.min(whole[n]));
@@ -176,22 +176,22 @@ fn share_out(least: &[i32], whole: &[i32], room: i32) -> Option<Vec<i32>> {
     Some(widths)
 }
 
-fn cell_setting(bench: &Bench, look: Type, width: Dots, align: Align, span: Span) -> Setting {
+fn cell_setting(context: &Context, look: Type, width: Dots, align: Align, span: Span) -> Setting {
     let align = match align {
         Align::Centre => Position::Centre,
         Align::Right => Position::End,
         Align::None | Align::Left => Position::Start,
     };
     let tabular = align == Position::End;
-    Setting { look, align, hyphenate: !look.bold, tabular, ..Setting::small(bench, "cell", width, span) }
+    Setting { look, align, hyphenate: !look.bold, tabular, ..Setting::small(context, "cell", width, span) }
 }
 
-fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: Room) -> Galley {
-    let (thin, thick) = (bench.line(bench.style.line.thin), bench.line(bench.style.line.medium).max(Dots(2)));
-    let gap = bench.dots(bench.style.space.item) * 6 / 10;
+fn as_columns(context: &Context, table: &Table, widths: &[Dots], span: Span, room: Room) -> Galley {
+    let (thin, thick) = (context.line(context.style.line.thin), context.line(context.style.line.medium).max(Dots(2)));
+    let gap = context.dots(context.style.space.item) * 6 / 10;
     let mut galley = Galley { kind: "table", ..Galley::default() };
-    let rows =
-        std::iter::once((&table.head, head_look(bench), thick)).chain(table.rows.iter().map(|row| (row, bench.small(), thin)));
+    let rows = std::iter::once((&table.head, head_look(context), thick))
+        .chain(table.rows.iter().map(|row| (row, context.small(), thin)));
     let count = table.rows.len();
     // Markdown has no table without a head: writers leave its cells empty.
     let first = usize::from(count > 0 && table.head.iter().all(is_empty));
@@ -201,8 +201,8 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
         let top = if n == first { thick + gap } else { gap };
         let mut said = String::new();
         for (cell, (&width, align)) in row.iter().zip(widths.iter().zip(&table.align)) {
-            let setting = cell_setting(bench, look, width, *align, cell.span);
-            let mut set = gallery::words_and_pictures(bench, cell, &setting, Room { width, ..room }).solid();
+            let setting = cell_setting(context, look, width, *align, cell.span);
+            let mut set = gallery::words_and_pictures(context, cell, &setting, Room { width, ..room }).solid();
             if !said.is_empty() {
                 said.push(' ');
             }
@@ -214,7 +214,7 @@ fn as_columns(bench: &Bench, table: &Table, widths: &[Dots], span: Span, room: R
                 chunk.marks.append(&mut part.marks);
                 chunk.boxes.append(&mut part.boxes);
             }
-            x += width + gutter(bench);
+            x += width + gutter(context);
         }
         if n == first {
             chunk.fill(Dots(0), Dots(0), room.width, thick);
@@ -250,10 +250,10 @@ fn row_span(row: &[Cell], table: Span) -> Span {
 }
 
 /// Each row as a record: heading and value, line under line, a thin rule between records.
-fn as_records(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
-    let thin = bench.line(bench.style.line.thin);
-    let medium = bench.line(bench.style.line.medium).max(Dots(2));
-    let gap = bench.dots(bench.style.space.item) * 7 / 10;
+fn as_records(context: &Context, table: &Table, span: Span, room: Room) -> Galley {
+    let thin = context.line(context.style.line.thin);
+    let medium = context.line(context.style.line.medium).max(Dots(2));
+    let gap = context.dots(context.style.space.item) * 7 / 10;
     let mut galley = Galley { kind: "table", ..Galley::default() };
     let count = table.rows.len();
     let lines = if count == 0 { vec![&table.head] } else { table.rows.iter().collect() };
@@ -262,7 +262,7 @@ fn as_records(bench: &Bench, table: &Table, span: Span, room: Room) -> Galley {
         .map(|column| table.rows.iter().all(|row| row.get(column).is_none_or(|cell| cell.text.is_empty())))
         .collect();
     for (n, row) in lines.into_iter().enumerate() {
-        let record = Galley::stack("record", record(bench, table, row, &idle, room)).solid();
+        let record = Galley::stack("record", record(context, table, row, &idle, room)).solid();
         let record = record.padded(gap + if n == 0 { medium } else { Dots(0) }, gap);
         galley.remarks.extend(record.remarks);
         let Some(mut chunk) = record.chunks.into_iter().next() else { continue };
@@ -293,19 +293,19 @@ struct Pair<'t> {
 }
 
 impl<'t> Pair<'t> {
-    fn gather<'g>(&'g self, bench: &Bench, gathering: &mut text::Gathering<'g>) {
+    fn gather<'g>(&'g self, context: &Context, gathering: &mut text::Gathering<'g>) {
         if let Some(heading) = self.heading {
-            gathering.push_inlines(bench, &heading.text, head_look(bench), false);
-            gathering.push_text(": ", head_look(bench), heading.span);
+            gathering.push_inlines(context, &heading.text, head_look(context), false);
+            gathering.push_text(": ", head_look(context), heading.span);
         }
-        gathering.push_inlines(bench, &self.words, bench.small(), false);
+        gathering.push_inlines(context, &self.words, context.small(), false);
     }
 
     /// Its width where it is one line and nothing else.
-    fn width(&self, bench: &Bench, room: Room) -> Option<Dots> {
+    fn width(&self, context: &Context, room: Room) -> Option<Dots> {
         let mut gathering = text::Gathering::new(room.width);
-        self.gather(bench, &mut gathering);
-        let set = gathering.set(bench, &Setting::small(bench, "cell", Dots(30_000), self.cell.span));
+        self.gather(context, &mut gathering);
+        let set = gathering.set(context, &Setting::small(context, "cell", Dots(30_000), self.cell.span));
         let [chunk] = &set.chunks[..] else { return None };
         let line = chunk.boxes.iter().find(|boxed| boxed.kind == "line")?;
         (self.figures.is_empty() && line.width <= room.width).then_some(line.width)
@@ -314,12 +314,12 @@ impl<'t> Pair<'t> {
 
 /// The lines of a record: what it is about, then as many short values side by side as a line holds. A value that is not there is not
 /// named, unless it is there nowhere: `idle`.
-fn record(bench: &Bench, table: &Table, row: &[Cell], idle: &[bool], room: Room) -> Vec<Galley> {
+fn record(context: &Context, table: &Table, row: &[Cell], idle: &[bool], room: Room) -> Vec<Galley> {
     const BETWEEN: &str = "\u{2003}";
     let pairs = row.iter().enumerate().filter_map(|(column, cell)| {
         let headed = |head: &&Cell| !table.rows.is_empty() && !plain_text(&head.text).trim().is_empty();
         let heading = table.head.get(column).filter(headed);
-        let (words, figures) = match places::parted(bench, &cell.text, bench.small()) {
+        let (words, figures) = match places::parted(context, &cell.text, context.small()) {
             Some((words, figures)) => (Cow::Owned(words), figures),
             None => (Cow::Borrowed(&cell.text[..]), Vec::new()),
         };
@@ -328,11 +328,11 @@ fn record(bench: &Bench, table: &Table, row: &[Cell], idle: &[bool], room: Room)
         (!is_empty || is_named).then_some(Pair { heading, cell, words, figures })
     });
     let pairs: Vec<Pair> = pairs.collect();
-    let between = one_line(bench, BETWEEN, bench.small(), Span::default(), &mut Vec::new()).width + Dots(slack(bench));
+    let between = one_line(context, BETWEEN, context.small(), Span::default(), &mut Vec::new()).width + Dots(slack(context));
     let mut lines: Vec<(Vec<&Pair>, Dots)> = Vec::new();
     for (n, pair) in pairs.iter().enumerate() {
         // What no line holds whole stands by itself; so does the first, which says what the record is about.
-        let width = pair.width(bench, room).filter(|_| n > 0 && pair.heading.is_some());
+        let width = pair.width(context, room).filter(|_| n > 0 && pair.heading.is_some());
         let taken = width.unwrap_or(room.width);
         match lines.last_mut() {
             Some((line, used)) if width.is_some() && *used + between + taken <= room.width => {
@@ -347,16 +347,18 @@ fn record(bench: &Bench, table: &Table, row: &[Cell], idle: &[bool], room: Room)
         let mut gathering = text::Gathering::new(room.width);
         for (n, pair) in line.iter().enumerate() {
             if n > 0 {
-                gathering.push_text(BETWEEN, bench.small(), pair.cell.span);
+                gathering.push_text(BETWEEN, context.small(), pair.cell.span);
             }
-            pair.gather(bench, &mut gathering);
+            pair.gather(context, &mut gathering);
         }
-        let setting = Setting::small(bench, "cell", room.width, line[0].cell.span);
-        let part = gathering.set(bench, &setting);
+        let setting = Setting::small(context, "cell", room.width, line[0].cell.span);
+        let part = gathering.set(context, &setting);
         if line.iter().any(|pair| pair.heading.is_some()) || !part.text.trim().is_empty() {
             parts.push(part);
         }
-        parts.extend(line.iter().filter(|pair| !pair.figures.is_empty()).map(|pair| places::figures(bench, &pair.figures, room)));
+        parts.extend(
+            line.iter().filter(|pair| !pair.figures.is_empty()).map(|pair| places::figures(context, &pair.figures, room)),
+        );
     }
     parts
 }

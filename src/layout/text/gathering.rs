@@ -4,11 +4,11 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::setting::{Position, Setting};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
+use crate::lengths::Dots;
 use crate::manual::source::{Level, Remark, Span};
 use crate::type_setting::{Content, FragmentInk, Line, Measure, OBJECT, Paragraph, Piece, Type, Vertical};
-use crate::units::Dots;
 
 /// Something that stands in a line: its marks relative to its left edge on the baseline.
 pub(super) struct Art {
@@ -52,20 +52,20 @@ impl<'a> Gathering<'a> {
     }
 
     /// Sets what was gathered.
-    pub fn set(self, bench: &Bench, setting: &Setting) -> Galley {
+    pub fn set(self, context: &Context, setting: &Setting) -> Galley {
         let measure = Measure {
             width: setting.width,
             justified: setting.justified,
             hyphenate: setting.hyphenate,
             balanced: setting.balanced,
             tabular: setting.tabular,
-            language: bench.language,
+            language: context.language,
         };
-        let paragraph = bench.faces.set_paragraph(&self.pieces, &measure);
+        let paragraph = context.faces.set_paragraph(&self.pieces, &measure);
         let mut remarks = self.remarks;
         note_trouble(&paragraph, &self.pieces, &mut remarks);
-        let vertical = bench.faces.vertical(&setting.look);
-        let pitch = bench.pitch(setting.look.size.percent(setting.leading));
+        let vertical = context.faces.vertical(&setting.look);
+        let pitch = context.pitch(setting.look.size.percent(setting.leading));
         let count = paragraph.lines.len();
         let mut foot = None;
         let chunks = paragraph
@@ -73,8 +73,8 @@ impl<'a> Gathering<'a> {
             .into_iter()
             .enumerate()
             .map(|(n, line)| {
-                let place = Place::new(bench, &line, setting, pitch, &vertical, &mut foot);
-                let mut chunk = line_chunk(bench, line, &self.arts, setting, &place);
+                let place = Place::new(context, &line, setting, pitch, &vertical, &mut foot);
+                let mut chunk = line_chunk(context, line, &self.arts, setting, &place);
                 // No widow, no orphan: the first two lines stay together, and the last two.
                 chunk.keep = (n == 0 && count > 1) || n + 2 == count;
                 chunk
@@ -93,8 +93,8 @@ const END_OF_ISOLATE: char = '\u{2069}';
 
 /// A text from elsewhere (an address, a number, a date, the words on a key) that must not be torn apart where it stands among
 /// words that run from right to left.
-pub fn isolated<'a>(bench: &Bench, text: &'a str) -> Cow<'a, str> {
-    if bench.language.is_rtl() { Cow::Owned(format!("{ISOLATE}{text}{END_OF_ISOLATE}")) } else { Cow::Borrowed(text) }
+pub fn isolated<'a>(context: &Context, text: &'a str) -> Cow<'a, str> {
+    if context.language.is_rtl() { Cow::Owned(format!("{ISOLATE}{text}{END_OF_ISOLATE}")) } else { Cow::Borrowed(text) }
 }
 
 /// What a line says: what stands in it for its objects is put in their places.
@@ -128,9 +128,9 @@ pub fn unmarked(text: &str) -> Cow<'_, str> {
 }
 
 /// One line of text that is never broken.
-pub fn one_line(bench: &Bench, text: &str, look: Type, span: Span, remarks: &mut Vec<Remark>) -> Line {
+pub fn one_line(context: &Context, text: &str, look: Type, span: Span, remarks: &mut Vec<Remark>) -> Line {
     let pieces = [Piece { content: bare(text, look), span }];
-    let mut paragraph = bench.faces.set_line(&pieces, bench.language);
+    let mut paragraph = context.faces.set_line(&pieces, context.language);
     note_trouble(&paragraph, &pieces, remarks);
     match paragraph.lines.len() {
         0 => Line {
@@ -148,10 +148,10 @@ pub fn one_line(bench: &Bench, text: &str, look: Type, span: Span, remarks: &mut
 }
 
 /// A text with no markup, set.
-pub fn plain(bench: &Bench, text: &str, setting: &Setting) -> Galley {
+pub fn plain(context: &Context, text: &str, setting: &Setting) -> Galley {
     let mut gathering = Gathering::new(setting.width);
     gathering.push_text(text, setting.look, setting.span);
-    gathering.set(bench, setting)
+    gathering.set(context, setting)
 }
 
 /// Characters that no face has, and words that had to be broken where no break is allowed.
@@ -190,7 +190,14 @@ struct Place {
 
 impl Place {
     /// `foot` is how much of the line before stands above this one: the white between its ink and the end of its chunk.
-    fn new(bench: &Bench, line: &Line, setting: &Setting, pitch: Dots, vertical: &Vertical, foot: &mut Option<Dots>) -> Place {
+    fn new(
+        context: &Context,
+        line: &Line,
+        setting: &Setting,
+        pitch: Dots,
+        vertical: &Vertical,
+        foot: &mut Option<Dots>,
+    ) -> Place {
         let lead = (pitch - vertical.ascent - vertical.descent) / 2;
         let above = lead.max(Dots(0)) + vertical.ascent;
         // Something taller than the type pushes its own line apart, and only as far as it must.
@@ -199,7 +206,7 @@ impl Place {
         let under = if line.descent > below { line.descent + Dots(1) } else { below };
         // So do accents that would meet the descenders of the line above, or what stands above a heading.
         let plain = !setting.is_tight() && line.text.is_ascii();
-        let (up, down) = if plain { (line.ascent, line.descent) } else { bench.faces.reach(line) };
+        let (up, down) = if plain { (line.ascent, line.descent) } else { context.faces.reach(line) };
         match foot {
             Some(white) => baseline = baseline.max(up + Dots(1 + i32::from(setting.is_tight())) - *white),
             None if setting.is_tight() => baseline = baseline.max(up),
@@ -210,10 +217,10 @@ impl Place {
     }
 }
 
-fn line_chunk(bench: &Bench, line: Line, arts: &[Art], setting: &Setting, place: &Place) -> Chunk {
+fn line_chunk(context: &Context, line: Line, arts: &[Art], setting: &Setting, place: &Place) -> Chunk {
     let Place { baseline, height } = *place;
     // Set from right to left, a line is flush with the right end of its measure, and all that is spare stands before its ink.
-    let rtl = bench.language.is_rtl();
+    let rtl = context.language.is_rtl();
     let first = line.indent();
     let spare = if rtl { first } else { (setting.width - (line.width - first)).max(Dots(0)) };
     let x = match (setting.align, rtl) {

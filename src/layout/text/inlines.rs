@@ -6,22 +6,22 @@ use super::gathering::{Art, Gathering, JOINER, ZERO_SPACE, bare, isolated, one_l
 use super::setting::Setting;
 use crate::bitmap::Ink;
 use crate::language::Language;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Galley, Mark};
 use crate::layout::signals::Asked;
+use crate::lengths::{Dots, Pt};
 use crate::manual::document::{Inline, InlineKind, Treatment, plain_text};
 use crate::manual::source::Span;
 use crate::pictures::Request;
 use crate::pictures::signals::{Cap, Form, is_signal};
 use crate::type_setting::{Content, Family, Line, Piece, Type};
-use crate::units::{Dots, Pt};
 
 /// Inlines, set.
-pub fn inlines(bench: &Bench, inlines: &[Inline], setting: &Setting) -> Galley {
+pub fn inlines(context: &Context, inlines: &[Inline], setting: &Setting) -> Galley {
     let mut gathering = Gathering::new(setting.width);
-    gathering.push_inlines(bench, inlines, setting.look, setting.white);
-    gathering.set(bench, setting)
+    gathering.push_inlines(context, inlines, setting.look, setting.white);
+    gathering.set(context, setting)
 }
 
 /// How the text of an inline is set.
@@ -35,8 +35,8 @@ struct Hand {
 
 impl Hand {
     /// Small and high, or small and low, beside what stands before it. Small type inside small type stays as large as it is.
-    fn small(self, bench: &Bench, high: bool) -> Hand {
-        let x_height = bench.faces.vertical(&self.look).x_height;
+    fn small(self, context: &Context, high: bool) -> Hand {
+        let x_height = context.faces.vertical(&self.look).x_height;
         let shift = if high { x_height * 3 / 5 } else { -x_height / 4 };
         let size = if self.rise == Dots(0) { self.look.size.percent(70) } else { self.look.size };
         Hand { look: Type { size, ..self.look }, rise: self.rise + shift, ..self }
@@ -44,13 +44,13 @@ impl Hand {
 }
 
 impl<'a> Gathering<'a> {
-    pub fn push_inlines(&mut self, bench: &Bench, inlines: &'a [Inline], look: Type, white: bool) {
-        self.walk(bench, inlines, Hand { look, strike: false, rise: Dots(0) }, white);
+    pub fn push_inlines(&mut self, context: &Context, inlines: &'a [Inline], look: Type, white: bool) {
+        self.walk(context, inlines, Hand { look, strike: false, rise: Dots(0) }, white);
     }
 
-    fn walk(&mut self, bench: &Bench, inlines: &'a [Inline], hand: Hand, white: bool) {
+    fn walk(&mut self, context: &Context, inlines: &'a [Inline], hand: Hand, white: bool) {
         let Hand { look, strike, rise } = hand;
-        let squares = matches!(bench.language, Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese);
+        let squares = matches!(context.language, Language::Japanese | Language::SimplifiedChinese | Language::TraditionalChinese);
         for (n, inline) in inlines.iter().enumerate() {
             let after_square = squares && self.text.chars().next_back().is_some_and(is_square);
             match &inline.kind {
@@ -63,21 +63,21 @@ impl<'a> Gathering<'a> {
                 InlineKind::Strong(inner) => {
                     // Lettering that is bold already leans over.
                     let italic = look.italic || look.family == Family::Lettering && look.bold;
-                    self.walk(bench, inner, Hand { look: Type { bold: true, italic, ..stressed(look) }, ..hand }, white)
+                    self.walk(context, inner, Hand { look: Type { bold: true, italic, ..stressed(look) }, ..hand }, white)
                 }
                 InlineKind::Emphasis(inner) => {
-                    self.walk(bench, inner, Hand { look: Type { italic: !look.italic, ..stressed(look) }, ..hand }, white)
+                    self.walk(context, inner, Hand { look: Type { italic: !look.italic, ..stressed(look) }, ..hand }, white)
                 }
-                InlineKind::Strike(inner) => self.walk(bench, inner, Hand { strike: true, ..hand }, white),
-                InlineKind::Subscript(inner) => self.walk(bench, inner, hand.small(bench, false), white),
-                InlineKind::Superscript(inner) => self.walk(bench, inner, hand.small(bench, true), white),
+                InlineKind::Strike(inner) => self.walk(context, inner, Hand { strike: true, ..hand }, white),
+                InlineKind::Subscript(inner) => self.walk(context, inner, hand.small(context, false), white),
+                InlineKind::Superscript(inner) => self.walk(context, inner, hand.small(context, true), white),
                 InlineKind::Link { text, note, .. } => {
-                    self.walk(bench, text, hand, white);
+                    self.walk(context, text, hand, white);
                     if let Some(number) = note {
-                        self.note_call(bench, *number, look, white, inline.span);
+                        self.note_call(context, *number, look, white, inline.span);
                     }
                 }
-                InlineKind::NoteCall(number) => self.note_call(bench, *number, look, white, inline.span),
+                InlineKind::NoteCall(number) => self.note_call(context, *number, look, white, inline.span),
                 InlineKind::SoftBreak => self.push(" ", look, strike, rise, inline.span),
                 InlineKind::HardBreak => {
                     self.text.push(' ');
@@ -89,22 +89,22 @@ impl<'a> Gathering<'a> {
                     let tail: String = next.chars().take_while(|&c| c.is_ascii_punctuation() && c != '(').collect();
                     let width = match tail.is_empty() {
                         true => Dots(0),
-                        false => one_line(bench, &tail, look, inline.span, &mut Vec::new()).width + Dots(1),
+                        false => one_line(context, &tail, look, inline.span, &mut Vec::new()).width + Dots(1),
                     };
-                    self.key(bench, label, self.width - width, look, white, inline.span);
+                    self.key(context, label, self.width - width, look, white, inline.span);
                 }
-                InlineKind::Picture(picture) => self.picture(bench, &picture.address, &picture.alt, look, white, inline.span),
+                InlineKind::Picture(picture) => self.picture(context, &picture.address, &picture.alt, look, white, inline.span),
             }
         }
     }
 
     /// The raised number of a note. A word joiner keeps it with its word, and a comma apart from a number before it.
-    fn note_call(&mut self, bench: &Bench, number: u32, look: Type, white: bool, span: Span) {
+    fn note_call(&mut self, context: &Context, number: u32, look: Type, white: bool, span: Span) {
         let small = Type { bold: true, italic: false, size: look.size.percent(66), ..look };
-        let rise = bench.faces.vertical(&look).x_height * 3 / 5;
+        let rise = context.faces.vertical(&look).x_height * 3 / 5;
         let figure = if self.called == self.pieces.len() { format!(",{number}") } else { number.to_string() };
         self.pieces.push(Piece { content: bare(JOINER, look), span });
-        let line = one_line(bench, &figure, small, span, &mut self.remarks);
+        let line = one_line(context, &figure, small, span, &mut self.remarks);
         let (width, ascent) = (line.width, rise + line.ascent);
         let marks = vec![Mark::Text { x: Dots(1), baseline: -rise, measure: width, line: Arc::new(line), white }];
         // A box of its own: in the line's text the number would be glued to the word before it.
@@ -115,38 +115,38 @@ impl<'a> Gathering<'a> {
 
     /// A keycap: the label in mono inside a frame with a heavier foot. A key is never parted: what fits no line at the size of the
     /// text is set smaller, down to the style's minimum; what does not fit even then is no key any more but code.
-    fn key(&mut self, bench: &Bench, label: &'a str, room: Dots, look: Type, white: bool, span: Span) {
+    fn key(&mut self, context: &Context, label: &'a str, room: Dots, look: Type, white: bool, span: Span) {
         self.text.push_str(label);
         let cap = Type { family: Family::Mono, bold: look.bold, italic: false, size: look.size.percent(88) };
         // Spaces inside a cap are kept as they stand.
         let fixed = label.replace(' ', "\u{a0}");
-        let fixed = isolated(bench, &fixed);
-        let least = bench.style.type_.minimum.0.min(cap.size);
+        let fixed = isolated(context, &fixed);
+        let least = context.style.type_.minimum.0.min(cap.size);
         let mut size = cap.size;
         loop {
-            let set = one_line(bench, &fixed, Type { size, ..cap }, span, &mut Vec::new());
-            let high = bench.faces.vertical(&Type { size, ..cap }).cap_height;
-            let (above, below) = bench.faces.reach(&set);
-            let outline = Cap::new(set.width.0, high.0, bench.line(bench.style.line.medium).0).around(above.0, below.0);
+            let set = one_line(context, &fixed, Type { size, ..cap }, span, &mut Vec::new());
+            let high = context.faces.vertical(&Type { size, ..cap }).cap_height;
+            let (above, below) = context.faces.reach(&set);
+            let outline = Cap::new(set.width.0, high.0, context.line(context.style.line.medium).0).around(above.0, below.0);
             if outline.width <= room.0 {
-                let line = one_line(bench, &fixed, Type { size, ..cap }, span, &mut self.remarks);
+                let line = one_line(context, &fixed, Type { size, ..cap }, span, &mut self.remarks);
                 let [width, ascent, descent] = [outline.width, outline.above, outline.below].map(Dots);
                 return self.object(keycap(&outline, line, label, white, span), width, ascent, descent, span);
             }
             if size <= least {
-                return self.code(bench, label, Type { size: cap.size, ..cap }, span);
+                return self.code(context, label, Type { size: cap.size, ..cap }, span);
             }
             size = Pt::from_thousandths(size.thousandths() - 250).max(least);
         }
     }
 
     /// Code in a line: mono, broken after spaces and where its parts are joined, never divided with a hyphen.
-    fn code(&mut self, bench: &Bench, label: &'a str, look: Type, span: Span) {
+    fn code(&mut self, context: &Context, label: &'a str, look: Type, span: Span) {
         let mut push = |text: &'a str| {
             let content = Content::Text { text, look, strike: false, rise: Dots(0), verbatim: true };
             self.pieces.push(Piece { content, span });
         };
-        let rtl = bench.language.is_rtl();
+        let rtl = context.language.is_rtl();
         if rtl {
             push("\u{2068}");
         }
@@ -180,10 +180,10 @@ impl<'a> Gathering<'a> {
     }
 
     /// A picture in a line: its foot on the baseline, as high as the type.
-    fn picture(&mut self, bench: &Bench, address: &str, alt: &str, look: Type, white: bool, span: Span) {
+    fn picture(&mut self, context: &Context, address: &str, alt: &str, look: Type, white: bool, span: Span) {
         let mut lacking = None;
         if is_signal(address) {
-            match (Asked { address, alt, form: Form::Icon, look, room: self.width, white, span }).draw(bench) {
+            match (Asked { address, alt, form: Form::Icon, look, room: self.width, white, span }).draw(context) {
                 Ok(mut drawn) => {
                     self.text.push_str(alt);
                     self.remarks.append(&mut drawn.remarks);
@@ -193,13 +193,13 @@ impl<'a> Gathering<'a> {
                 Err(error) => lacking = Some(error),
             }
         }
-        let vertical = bench.faces.vertical(&look);
+        let vertical = context.faces.vertical(&look);
         let tall = vertical.cap_height + vertical.cap_height / 4;
-        let drawn = lacking.map_or_else(|| bench.album.look(address), Err).and_then(|info| {
+        let drawn = lacking.map_or_else(|| context.pictures.look(address), Err).and_then(|info| {
             let (width, height) = within(info.width, info.height, tall, self.width);
             let request =
-                Request { crop: None, width, height, screen: None, treatment: Treatment::default(), paper: bench.paper };
-            bench.album.screen(address, &request).map(|screened| (width, height, screened))
+                Request { crop: None, width, height, screen: None, treatment: Treatment::default(), paper: context.paper };
+            context.pictures.screen(address, &request).map(|screened| (width, height, screened))
         });
         match drawn {
             Ok((width, height, screened)) => {
@@ -215,7 +215,7 @@ impl<'a> Gathering<'a> {
                 self.remarks.push(error.remark(span));
                 self.text.push_str(alt);
                 let height = tall;
-                let (frame, _) = frame(bench, height * 4 / 3, height, Lack { name: address, why: &error.why(), span });
+                let (frame, _) = frame(context, height * 4 / 3, height, Lack { name: address, why: &error.why(), span });
                 let mut art = Art { marks: frame.marks, boxes: frame.boxes, text: String::new() };
                 let foot = vertical.cap_height / 8;
                 art.marks.iter_mut().for_each(|mark| mark.shift(Dots(0), foot - height));

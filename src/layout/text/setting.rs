@@ -1,10 +1,10 @@
 //! How a run of text is to be set.
 
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::style::Align;
+use crate::lengths::Dots;
 use crate::manual::source::Span;
 use crate::type_setting::Type;
-use crate::units::Dots;
 
 /// How a run of inlines is to be set.
 #[derive(Clone, Debug)]
@@ -38,15 +38,15 @@ pub enum Position {
 
 impl Setting {
     /// Running text of the style.
-    pub fn body(bench: &Bench, width: Dots, span: Span) -> Setting {
+    pub fn body(context: &Context, width: Dots, span: Span) -> Setting {
         Setting {
             kind: "paragraph",
-            look: bench.body(),
+            look: context.body(),
             width,
             align: Position::Start,
             white: false,
-            justified: bench.style.type_.justified,
-            hyphenate: bench.style.type_.hyphenate,
+            justified: context.style.type_.justified,
+            hyphenate: context.style.type_.hyphenate,
             balanced: false,
             tabular: false,
             leading: 100,
@@ -55,9 +55,9 @@ impl Setting {
     }
 
     /// Small type: captions, notes, legends, cells.
-    pub fn small(bench: &Bench, kind: &'static str, width: Dots, span: Span) -> Setting {
+    pub fn small(context: &Context, kind: &'static str, width: Dots, span: Span) -> Setting {
         let balanced = kind == "caption";
-        Setting { kind, look: bench.small(), justified: false, balanced, ..Setting::body(bench, width, span) }
+        Setting { kind, look: context.small(), justified: false, balanced, ..Setting::body(context, width, span) }
     }
 
     /// Headings and labels: balanced, never justified, hyphenated only where a word fits no line.

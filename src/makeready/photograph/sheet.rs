@@ -4,11 +4,11 @@ use fast_qr::QRBuilder;
 
 use super::marks;
 use crate::bitmap::{Bitmap, Ink};
+use crate::lengths::Resolution;
 use crate::manual::document::Screen;
 use crate::pictures::screens::{self, Ask};
 use crate::pictures::tone::Shares;
 use crate::printer::Profile;
-use crate::units::Resolution;
 
 /// A rectangle of dots.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

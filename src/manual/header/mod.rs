@@ -11,12 +11,12 @@ use keys::{INNER, known};
 pub use keys::{KEYS, Key};
 
 use crate::language::{Language, WORD_NAMES};
+use crate::lengths::Mm;
 use crate::manual::document::{Allowed, Battery, Charging, Emissions, Header, Product, Supply};
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Level, Remark, Source};
 use crate::manual::tables::{Keys, Toml};
 use crate::manual::{Error, front};
-use crate::units::Mm;
 
 /// Where the TOML of a header stands in a text: between an opening first line of `+++` and the next line of `+++`.
 #[derive(Clone, Debug, PartialEq, Eq)]

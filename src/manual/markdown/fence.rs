@@ -2,11 +2,11 @@
 
 use std::ops::Range;
 
+use crate::lengths::Mm;
 use crate::manual::Error;
 use crate::manual::document::Width;
 use crate::manual::source::{Remark, Source, Span};
 use crate::manual::tables::{Keys, Toml, permille};
-use crate::units::Mm;
 
 /// A fenced block as it was gathered.
 pub(super) struct Fence<'a> {

@@ -4,7 +4,7 @@ use super::super::document::{Allowed, Battery, Charging, Emissions, Header, Supp
 use super::super::header::KEYS;
 use super::{document, failure, remarks, told};
 use crate::language::Language;
-use crate::units::Mm;
+use crate::lengths::Mm;
 
 /// The header of FORMAT.md, section 1, and the tables it leaves open.
 const WHOLE: &str = r#"+++

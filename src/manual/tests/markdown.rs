@@ -2,7 +2,7 @@
 
 use super::super::document::{BalloonKind, Ground, Kind, Screen, Symbology, Width};
 use super::{document, failure, remarks, sketch, told};
-use crate::units::Mm;
+use crate::lengths::Mm;
 
 fn read(text: &str) -> String {
     sketch(&document(text).blocks)

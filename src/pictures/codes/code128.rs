@@ -4,7 +4,7 @@
 
 use barcoders::sym::code128::Code128;
 
-use crate::units::Dots;
+use crate::lengths::Dots;
 
 use super::super::error::Error;
 use super::{BAR_HEIGHT, Code, CodeRoom, HumanPart, bar_module, paint_bars};

@@ -2,7 +2,7 @@
 
 use barcoders::sym::ean13::EAN13;
 
-use crate::units::Dots;
+use crate::lengths::Dots;
 
 use super::super::error::Error;
 use super::{BAR_HEIGHT, Code, CodeRoom, HumanPart, bar_module, paint_bars};

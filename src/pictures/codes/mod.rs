@@ -4,7 +4,7 @@
 //! person shall read beside a barcode is handed on as text with its place.
 
 use crate::bitmap::Bitmap;
-use crate::units::{Dots, Mm, Resolution};
+use crate::lengths::{Dots, Mm, Resolution};
 
 pub mod code128;
 pub mod ean13;

@@ -5,7 +5,7 @@ use std::cmp::Reverse;
 use fast_qr::{ECL, QRBuilder, QRCode};
 
 use crate::bitmap::Bitmap;
-use crate::units::{Dots, Mm};
+use crate::lengths::{Dots, Mm};
 
 use super::super::error::Error;
 use super::{Code, CodeRoom, QR_LEAST};

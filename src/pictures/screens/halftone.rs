@@ -4,8 +4,8 @@
 //! dispersed order of Bayer 1973, so that a tile has as many tones as dots, and neighbours never jump together.
 
 use crate::bitmap::{Bitmap, Ink};
+use crate::lengths::Resolution;
 use crate::pictures::tone::Shares;
-use crate::units::Resolution;
 
 use super::{Ask, line, packed};
 

@@ -5,8 +5,8 @@
 
 use crate::bitmap::Bitmap;
 use crate::gain::DotGain;
+use crate::lengths::Resolution;
 use crate::manual::document::Screen;
-use crate::units::Resolution;
 
 use super::tone::Shares;
 

@@ -20,7 +20,7 @@ pub use matrix::glyph as points;
 pub use scene::{Form, Hand, Lettering, Scene, Setting, Shape};
 
 use crate::language::Wording;
-use crate::units::Dots;
+use crate::lengths::Dots;
 
 use super::error::Error;
 

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use quick_xml::escape::escape;
 
 use crate::language::Wording;
-use crate::units::Dots;
+use crate::lengths::Dots;
 
 /// Positions of outlines count in sixteenths of a dot.
 pub(super) const SUB: i32 = 16;

@@ -7,14 +7,14 @@
 use std::sync::OnceLock;
 
 use crate::bitmap::Bitmap;
-use crate::units::{Dots, Mm};
+use crate::lengths::{Dots, Mm};
 
 use super::error::Error;
 use super::screens::{self, Ask};
 use super::tone::{Kernel, Window};
 use super::vector::{self, Drawing, Faces};
+use crate::lengths::Resolution;
 use crate::manual::document::Screen;
-use crate::units::Resolution;
 
 /// One sign.
 #[derive(Debug)]

@@ -1,7 +1,7 @@
 //! What becomes of it at its end: the crossed-out bin, what a user is told of it, and what single countries add.
 
 use super::*;
-use crate::units::Mm;
+use crate::lengths::Mm;
 
 /// 2014/53/EU annex Ia names 7 mm for its own label; for the bin it is what the trade prints.
 const BIN_HEIGHT: Mm = Mm::from_micrometres(7_000);

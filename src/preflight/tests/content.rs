@@ -240,7 +240,7 @@ fn what_is_missing_is_told_at_its_table_and_what_is_wrong_where_it_stands() {
 #[test]
 fn a_finding_says_where_on_the_paper_it_stands() {
     let finding = fires("injury-under-notice", &[("will damage the motor", "may be fatal")]);
-    assert!(finding.panel.is_some() && finding.y.is_some_and(|y| y > crate::units::Mm::new(30.0)), "{finding:?}");
+    assert!(finding.panel.is_some() && finding.y.is_some_and(|y| y > crate::lengths::Mm::new(30.0)), "{finding:?}");
     let nowhere = fires("revision-missing", &[("revision     = \"C\"\n", "")]);
     assert_eq!(nowhere.hint, "write `revision = \"A\"` in the header and raise it with every change");
 }

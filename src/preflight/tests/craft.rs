@@ -2,8 +2,8 @@
 
 use super::{Given, changed, checked, fire_all, fires, fires_given, silent, silent_given, told};
 use crate::bitmap::Bitmap;
+use crate::lengths::Resolution;
 use crate::strip::png;
-use crate::units::Resolution;
 
 type Edits = &'static [(&'static str, &'static str)];
 

@@ -10,13 +10,13 @@ mod report;
 use std::sync::LazyLock;
 
 use super::*;
-use crate::layout::{Bench, Layout, Store, Style, lay_out};
+use crate::layout::{Context, GalleyCache, Layout, Style, lay_out};
+use crate::lengths::{Dots, Mm, Paper, Resolution};
 use crate::manual::{self, folder::Folder};
-use crate::pictures::Album;
+use crate::pictures::PictureSet;
 use crate::strip::Strip;
 use crate::strip::painter::paint;
 use crate::type_setting::Faces;
-use crate::units::{Dots, Mm, Paper, Resolution};
 
 /// A manual with nothing to find in it.
 pub const SOUND: &str = include_str!("sound.md");
@@ -61,10 +61,10 @@ impl Default for Given<'_> {
 pub fn checked(text: &str, given: &Given) -> Report {
     let source = manual::read_text("heron.md", text).unwrap();
     let document = manual::parse(&source).unwrap();
-    let album = Album::open(Folder::of_files(given.files.iter().copied()), &[]);
-    let bench = Bench {
+    let pictures = PictureSet::open(Folder::of_files(given.files.iter().copied()), &[]);
+    let bench = Context {
         faces: &FACES,
-        album: &album,
+        pictures: &pictures,
         style: &given.style,
         paper: given.paper,
         language: document.header.tongue,
@@ -72,13 +72,13 @@ pub fn checked(text: &str, given: &Given) -> Report {
         panel_room: None,
         shrink: 100,
     };
-    let mut layout = lay_out(&document, &bench, &Store::new());
+    let mut layout = lay_out(&document, &bench, &GalleyCache::new());
     let mut strip = paint(&layout, &FACES);
     if let Some(spoil) = given.spoil {
         spoil(&mut layout, &mut strip);
     }
     let boxes = layout.boxes();
-    let facts = pictures::facts(&document, &boxes, &album, given.paper);
+    let facts = pictures::facts(&document, &boxes, &pictures, given.paper);
     let folder: Vec<String> = given.files.iter().map(|(name, _)| name.to_string()).collect();
     let evidence = Evidence {
         document: &document,

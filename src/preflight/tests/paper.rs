@@ -2,9 +2,9 @@
 
 use super::{Given, fire_all, silent_given, tried};
 use crate::layout::{Layout, Panel, PlacedBox, Style};
+use crate::lengths::Mm;
 use crate::preflight::Stock;
 use crate::strip::Strip;
-use crate::units::Mm;
 
 type Edits = &'static [(&'static str, &'static str)];
 

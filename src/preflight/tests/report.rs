@@ -1,9 +1,9 @@
 //! The report: order, JSON, several units.
 
 use super::{Given, changed, checked};
+use crate::lengths::Mm;
 use crate::manual::source::{Level, Place, Span};
 use crate::preflight::{CAUTION, Finding, Report};
-use crate::units::Mm;
 
 fn finding(rule: &'static str, level: Level, line: u32, unit: Option<&str>) -> Finding {
     Finding {

@@ -5,9 +5,9 @@
 //! in, and white below it, so that the line comes well out of the printer.
 
 use crate::bitmap::{Bitmap, Ink};
+use crate::lengths::Mm;
 use crate::printer::profile::{Cut, CutLine, Profile};
 use crate::strip::Strip;
-use crate::units::Mm;
 
 /// Rows of the drawing, white above and below it included. So much white above that no column holds half a real-time pair of what
 /// stands over it and half of the line.
@@ -99,9 +99,9 @@ fn line(width: u32) -> Bitmap {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lengths::Resolution;
     use crate::printer::encode::{plain, rows};
     use crate::printer::{decode, encode};
-    use crate::units::Resolution;
 
     fn torn(cut_line: CutLine) -> Profile {
         Profile { cut_line, ..Profile::named("58mm").expect("built in") }

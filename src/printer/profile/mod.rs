@@ -3,16 +3,16 @@
 //! Five generic printers are built in; the user's own is a TOML file of the same keys (see [`Profile::read_toml`]). A profile
 //! never touches a device: what it says is used by `encode`, `decode`, `estimate` and by the talk with the printer.
 
-mod file;
+mod from_toml;
 pub mod values;
 
-pub use file::{KEYS, Notice, PAPER_KEYS};
+pub use from_toml::{KEYS, Notice, PAPER_KEYS};
 
 use super::Error;
 use super::roll::{Price, Roll};
 use crate::gain::DotGain;
+use crate::lengths::{Dots, Mm, Paper, Resolution};
 use crate::names;
-use crate::units::{Dots, Mm, Paper, Resolution};
 
 /// Which command carries the dots.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

@@ -6,8 +6,8 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::Error;
+use crate::lengths::Mm;
 use crate::manual::source::Place;
-use crate::units::Mm;
 
 /// The text that is read, under the name that places give it.
 pub struct Reader<'a> {

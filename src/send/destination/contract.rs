@@ -2,11 +2,11 @@
 
 use super::port::DevicePorts;
 use super::usb_bus::UsbBus;
-use crate::send::manners::{Manners, Times};
+use crate::lengths::Mm;
+use crate::send::capabilities::{Capabilities, Times};
 use crate::send::stop::Stop;
 use crate::send::strip_bytes::StripBytes;
 use crate::send::trouble::{Outcome, Trouble};
-use crate::units::Mm;
 use std::sync::Arc;
 
 /// One place that strips can be sent to, one after another.
@@ -76,7 +76,7 @@ pub type PretendDevices = Box<dyn Fn(&str) -> Result<Box<dyn PretendDevice>, Str
 /// What a destination needs besides its address.
 #[derive(Default)]
 pub struct Settings {
-    pub manners: Manners,
+    pub capabilities: Capabilities,
     pub times: Times,
     pub stop: Stop,
     /// A run goes on: a file is added to instead of being refused because it exists.

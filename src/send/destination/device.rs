@@ -3,8 +3,8 @@
 use super::port::{self, AskPort, DevicePorts};
 use super::{Kind, Settings, on_a_line, whole_path};
 use crate::send::Error;
-use crate::send::line::Opener;
-use crate::send::wire::{Ear, Pump, Wire};
+use crate::send::connection::Opener;
+use crate::send::transport::{Ear, Pump, Transport};
 use std::fs::{File, OpenOptions};
 use std::io::{self, Read};
 use std::path::Path;
@@ -17,7 +17,7 @@ pub(super) const KIND: Kind = Kind {
     claims: is_device,
     place: whole_path,
     open: |address, settings| on_a_line(address, &settings, opener),
-    wire: Some(opener),
+    transport: Some(opener),
 };
 
 #[cfg(unix)]
@@ -37,7 +37,7 @@ fn opener(address: &str, settings: &Settings) -> Result<Opener, Error> {
     let ports = settings.ports.clone().unwrap_or_else(|| Arc::new(SystemPorts));
     ports.check(address)?;
     let path = address.to_owned();
-    Ok(Box::new(move |_: &crate::send::Times| Ok(Box::new(Device::open(Path::new(&path), &ports)?) as Box<dyn Wire>)))
+    Ok(Box::new(move |_: &crate::send::Times| Ok(Box::new(Device::open(Path::new(&path), &ports)?) as Box<dyn Transport>)))
 }
 
 /// This machine's own.
@@ -126,7 +126,7 @@ impl Device {
     }
 }
 
-impl Wire for Device {
+impl Transport for Device {
     fn put(&mut self, bytes: &[u8], limit: Duration) -> io::Result<usize> {
         self.pump.put(bytes, limit)
     }

@@ -5,7 +5,7 @@
 
 use super::{Destination, Kind, Progress, Settings, whole_path};
 use crate::send::Error;
-use crate::send::manners::Manners;
+use crate::send::capabilities::Capabilities;
 use crate::send::stop::Stop;
 use crate::send::strip_bytes::StripBytes;
 use crate::send::trouble::{Outcome, Trouble};
@@ -20,13 +20,13 @@ pub(super) const KIND: Kind = Kind {
     claims: |address| !address.is_empty() && !address.contains("://"),
     place: whole_path,
     open,
-    wire: None,
+    transport: None,
 };
 
 struct ByteFile {
     path: String,
     file: Option<File>,
-    manners: Manners,
+    capabilities: Capabilities,
     stop: Stop,
     continuing: bool,
 }
@@ -48,7 +48,7 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
     Ok(Box::new(ByteFile {
         path: address.to_owned(),
         file: None,
-        manners: settings.manners,
+        capabilities: settings.capabilities,
         stop: settings.stop,
         continuing: settings.continuing,
     }))
@@ -107,7 +107,7 @@ impl Destination for ByteFile {
             self.file = Some(how.open(&self.path).map_err(link)?);
         }
         if let (true, Some(file)) = (broken_off, &mut self.file) {
-            let step = [vec![0; strip.longest()], self.manners.eject.clone()].concat();
+            let step = [vec![0; strip.longest()], self.capabilities.eject.clone()].concat();
             file.seek(SeekFrom::End(0)).and_then(|_| file.write_all(&step)).map_err(link)?;
         }
         Ok(())

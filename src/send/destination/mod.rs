@@ -15,10 +15,10 @@ mod usb;
 mod usb_bus;
 
 use super::Error;
-use super::line::{Line, Opener};
+use super::connection::{Connection, Opener};
 use super::strip_bytes::StripBytes;
+use super::transport::Transport;
 use super::trouble::{Outcome, Trouble};
-use super::wire::Wire;
 
 pub use contract::{CameOut, Destination, PretendDevice, PretendDevices, PretendPrinter, Progress, Settings};
 pub use port::{AskPort, DevicePorts};
@@ -43,7 +43,7 @@ pub struct Kind {
     place: fn(&str) -> String,
     open: Opening,
     /// None where no line leads to the printer itself.
-    wire: Option<Wiring>,
+    transport: Option<Wiring>,
 }
 
 /// The line to what stands at an address, to ask it something before it is printed on; none where nothing can come back. The inner
@@ -51,8 +51,8 @@ pub struct Kind {
 ///
 /// # Errors
 /// The address can't be one, or what it names can't be used.
-pub fn line_to(address: &str, settings: &Settings) -> Result<Option<std::io::Result<Box<dyn Wire>>>, Error> {
-    let wiring = KINDS.iter().find(|kind| (kind.claims)(address)).and_then(|kind| kind.wire);
+pub fn line_to(address: &str, settings: &Settings) -> Result<Option<std::io::Result<Box<dyn Transport>>>, Error> {
+    let wiring = KINDS.iter().find(|kind| (kind.claims)(address)).and_then(|kind| kind.transport);
     match wiring {
         Some(wiring) => wiring(address, settings).map(|mut open| Some(open(&settings.times))),
         None => Ok(None),
@@ -62,7 +62,7 @@ pub fn line_to(address: &str, settings: &Settings) -> Result<Option<std::io::Res
 /// A destination that is talked with over such a line.
 fn on_a_line(address: &str, settings: &Settings, wiring: Wiring) -> Result<Box<dyn Destination>, Error> {
     let opener = wiring(address, settings)?;
-    Ok(Box::new(Line::new(address, settings, opener)))
+    Ok(Box::new(Connection::new(address, settings, opener)))
 }
 
 /// What an address means, however it is spelled: what a ledger knows a destination by.

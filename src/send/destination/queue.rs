@@ -7,8 +7,8 @@
 
 use super::{Destination, Kind, Progress, Settings, options, unknown_option};
 use crate::send::Error;
-use crate::send::errand::{self, Errand};
-use crate::send::manners::Times;
+use crate::send::capabilities::Times;
+use crate::send::process::{self, Errand};
 use crate::send::stop::Stop;
 use crate::send::strip_bytes::StripBytes;
 use crate::send::trouble::{Outcome, Trouble};
@@ -21,7 +21,7 @@ pub(super) const KIND: Kind = Kind {
     claims: |address| address.starts_with("queue:"),
     place: str::to_owned,
     open,
-    wire: None,
+    transport: None,
 };
 
 /// The names of the system's queues, one a line.
@@ -29,7 +29,7 @@ pub(super) const KIND: Kind = Kind {
 /// # Errors
 /// The program that lists them is not there or can't be run.
 pub fn names() -> std::io::Result<String> {
-    let errand = errand::run("lpstat", &["-e"], Vec::new(), Times::default().connect, &Stop::new())?;
+    let errand = process::run("lpstat", &["-e"], Vec::new(), Times::default().connect, &Stop::new())?;
     // Without a queue it says so, and fails.
     Ok(if errand.success { errand.output } else { String::new() })
 }
@@ -88,7 +88,7 @@ impl Queue {
             all.extend(["-h", server]);
         }
         all.extend(arguments);
-        errand::run(program, &all, input, self.times.write, &self.stop).map_err(|error| {
+        process::run(program, &all, input, self.times.write, &self.stop).map_err(|error| {
             Trouble::Queue(if error.kind() == std::io::ErrorKind::NotFound {
                 format!("the program `{program}` is not there: install the system's print queue (CUPS), or print to the printer itself")
             } else {

@@ -5,13 +5,13 @@ use super::{
     CameOut, Destination, Kind, PretendDevice, PretendPrinter, Progress, Settings, options, unknown_option, whole_path,
     wrong_value,
 };
+use crate::lengths::Mm;
 use crate::send::Error;
-use crate::send::line::{Line, Opener};
+use crate::send::connection::{Connection, Opener};
 use crate::send::stop::Stop;
 use crate::send::strip_bytes::StripBytes;
+use crate::send::transport::Transport;
 use crate::send::trouble::{Outcome, Trouble};
-use crate::send::wire::Wire;
-use crate::units::Mm;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -23,7 +23,7 @@ pub(super) const KIND: Kind = Kind {
     claims: |address| address.starts_with("rehearse:"),
     place: |address| format!("rehearse:{}", whole_path(options(address.trim_start_matches("rehearse:")).0)),
     open,
-    wire: Some(opener),
+    transport: Some(opener),
 };
 
 struct Rehearsal {
@@ -58,7 +58,7 @@ fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error
             return Err(wrong_value(address, "roll", "…", "a printer with a fault has a roll without end"));
         }
         let (name, device) = (format!("rehearse:{folder}"), device(address, &settings)?);
-        let line = Line::new(&name, &settings, opener_of(device.clone()));
+        let line = Connection::new(&name, &settings, opener_of(device.clone()));
         return Ok(Box::new(Faulty { name, folder: PathBuf::from(folder), device, line }));
     }
     let Some(printer) = settings.pretend else {
@@ -102,14 +102,14 @@ fn opener(address: &str, settings: &Settings) -> Result<Opener, Error> {
 }
 
 fn opener_of(device: Shared) -> Opener {
-    Box::new(move |_| Ok(Box::new(PretendLine { device: device.clone() }) as Box<dyn Wire>))
+    Box::new(move |_| Ok(Box::new(PretendLine { device: device.clone() }) as Box<dyn Transport>))
 }
 
 struct PretendLine {
     device: Shared,
 }
 
-impl Wire for PretendLine {
+impl Transport for PretendLine {
     fn put(&mut self, bytes: &[u8], _: Duration) -> io::Result<usize> {
         locked(&self.device).take(bytes);
         Ok(bytes.len())
@@ -143,7 +143,7 @@ struct Faulty {
     name: String,
     folder: PathBuf,
     device: Shared,
-    line: Line,
+    line: Connection,
 }
 
 impl Destination for Faulty {

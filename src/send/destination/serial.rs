@@ -3,8 +3,8 @@
 
 use super::{Kind, Settings, on_a_line, options, unknown_option, whole_path, wrong_value};
 use crate::send::Error;
-use crate::send::line::Opener;
-use crate::send::wire::{Ear, Pump, Wire};
+use crate::send::connection::Opener;
+use crate::send::transport::{Ear, Pump, Transport};
 use serialport::{ClearBuffer, DataBits, FlowControl, Parity, SerialPort, StopBits};
 use std::io::{self, Write};
 use std::time::{Duration, Instant};
@@ -15,7 +15,7 @@ pub(super) const KIND: Kind = Kind {
     claims: |address| address.starts_with("serial:"),
     place: |address| format!("serial:{}", whole_path(options(address.trim_start_matches("serial:")).0)),
     open: |address, settings| on_a_line(address, &settings, opener),
-    wire: Some(opener),
+    transport: Some(opener),
 };
 
 /// How long one look for bytes that come back takes.
@@ -33,7 +33,7 @@ struct Port {
 
 fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {
     let port = read(address)?;
-    Ok(Box::new(move |_: &crate::send::Times| Ok(Box::new(SerialWire::open(&port)?) as Box<dyn Wire>)))
+    Ok(Box::new(move |_: &crate::send::Times| Ok(Box::new(SerialWire::open(&port)?) as Box<dyn Transport>)))
 }
 
 fn read(address: &str) -> Result<Port, Error> {
@@ -133,7 +133,7 @@ impl Write for Out {
     }
 }
 
-impl Wire for SerialWire {
+impl Transport for SerialWire {
     fn put(&mut self, bytes: &[u8], limit: Duration) -> io::Result<usize> {
         self.pump.put(bytes, limit)
     }

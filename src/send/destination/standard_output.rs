@@ -2,24 +2,24 @@
 
 use super::{Destination, Kind, Settings};
 use crate::send::Error;
-use crate::send::line::Line;
-use crate::send::wire::{Pump, Wire};
+use crate::send::connection::Connection;
+use crate::send::transport::{Pump, Transport};
 use std::io;
 use std::time::Duration;
 
 pub(super) const KIND: Kind =
-    Kind { form: "-", what: "standard output", claims: |address| address == "-", place: str::to_owned, open, wire: None };
+    Kind { form: "-", what: "standard output", claims: |address| address == "-", place: str::to_owned, open, transport: None };
 
 fn open(address: &str, settings: Settings) -> Result<Box<dyn Destination>, Error> {
-    let opener = Box::new(|_: &crate::send::Times| Ok(Box::new(Out { pump: Pump::new(io::stdout())? }) as Box<dyn Wire>));
-    Ok(Box::new(Line::new(address, &settings, opener).to("standard output")))
+    let opener = Box::new(|_: &crate::send::Times| Ok(Box::new(Out { pump: Pump::new(io::stdout())? }) as Box<dyn Transport>));
+    Ok(Box::new(Connection::new(address, &settings, opener).to("standard output")))
 }
 
 struct Out {
     pump: Pump,
 }
 
-impl Wire for Out {
+impl Transport for Out {
     fn put(&mut self, bytes: &[u8], limit: Duration) -> io::Result<usize> {
         self.pump.put(bytes, limit)
     }

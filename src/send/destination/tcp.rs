@@ -2,8 +2,8 @@
 
 use super::{Kind, Settings, on_a_line};
 use crate::send::Error;
-use crate::send::line::Opener;
-use crate::send::wire::{Wire, waits};
+use crate::send::connection::Opener;
+use crate::send::transport::{Transport, waits};
 use std::io::{self, Read, Write};
 use std::net::{IpAddr, Shutdown, SocketAddr, TcpStream, ToSocketAddrs};
 use std::time::{Duration, Instant};
@@ -22,14 +22,14 @@ pub(super) const KIND: Kind = Kind {
         )
     },
     open: |address, settings| on_a_line(address, &settings, opener),
-    wire: Some(opener),
+    transport: Some(opener),
 };
 
 fn opener(address: &str, _: &Settings) -> Result<Opener, Error> {
     let (host, port) = host_and_port(address)?;
     Ok(Box::new(move |times: &crate::send::Times| {
-        let wire = connect(&host, port, times.connect)?;
-        Ok(Box::new(wire) as Box<dyn Wire>)
+        let transport = connect(&host, port, times.connect)?;
+        Ok(Box::new(transport) as Box<dyn Transport>)
     }))
 }
 
@@ -114,7 +114,7 @@ fn some(limit: Duration) -> Option<Duration> {
     Some(limit.max(Duration::from_millis(1)))
 }
 
-impl Wire for TcpWire {
+impl Transport for TcpWire {
     fn put(&mut self, bytes: &[u8], limit: Duration) -> io::Result<usize> {
         self.stream.set_write_timeout(some(limit))?;
         match self.stream.write(bytes) {

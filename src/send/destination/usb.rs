@@ -8,8 +8,8 @@ use super::port::AskPort;
 use super::usb_bus::{Pipes, Plugged, UsbBus};
 use super::{Kind, Settings, on_a_line};
 use crate::send::Error;
-use crate::send::line::Opener;
-use crate::send::wire::{Ear, Pump, Wire};
+use crate::send::connection::Opener;
+use crate::send::transport::{Ear, Pump, Transport};
 use nusb::descriptors::TransferType;
 use nusb::transfer::{Bulk, ControlIn, ControlType, Direction, In, Out, Recipient};
 use nusb::{DeviceInfo, MaybeFuture};
@@ -23,7 +23,7 @@ pub(super) const KIND: Kind = Kind {
     claims: |address| address.starts_with("usb:"),
     place: str::to_owned,
     open: |address, settings| on_a_line(address, &settings, opener),
-    wire: Some(opener),
+    transport: Some(opener),
 };
 
 /// Interfaces of printers.
@@ -92,7 +92,7 @@ fn opener(address: &str, settings: &Settings) -> Result<Opener, Error> {
         let pipes = bus.open(printer).map_err(|error| explained(error, printer))?;
         let back = pipes.back.map(|back| Ear::new(back, true)).transpose()?;
         Ok(Box::new(UsbWire { pump: Pump::new(pipes.out)?, ear: back, device_id: pipes.device_id, port: pipes.port })
-            as Box<dyn Wire>)
+            as Box<dyn Transport>)
     }))
 }
 
@@ -127,7 +127,7 @@ fn unplugged<T>(done: io::Result<T>) -> io::Result<T> {
     })
 }
 
-impl Wire for UsbWire {
+impl Transport for UsbWire {
     fn put(&mut self, bytes: &[u8], limit: Duration) -> io::Result<usize> {
         unplugged(self.pump.put(bytes, limit))
     }

@@ -10,26 +10,26 @@ use stripling::commands::{samples, turning};
 use stripling::desk::{
     Choices, Ending, Estimate, Plan, Proof, Sample, Step, Title, Trouble, Turned, UnitName, View, Which, Wish, Workshop,
 };
-use stripling::layout::{self, Bench, Store, Style};
+use stripling::layout::{self, Context, GalleyCache, Style};
+use stripling::lengths::{Dots, Mm};
 use stripling::manual::source::{Level, Place, Source, Span};
 use stripling::manual::{self, Document, Folder, Run, Template, Unit, Units};
-use stripling::pictures::Album;
+use stripling::pictures::PictureSet;
 use stripling::preflight::Finding;
 use stripling::printer::{Profile, profile};
 use stripling::send::Stop;
 use stripling::strip::map::Map;
 use stripling::strip::paint;
 use stripling::type_setting::{FONT_FILES, Faces};
-use stripling::units::{Dots, Mm};
 
 /// What a printer's strips are set with.
-type Tools = Arc<(Faces, Store)>;
+type Tools = Arc<(Faces, GalleyCache)>;
 
 /// Of a folder with a `heron.md` and a `units.csv`.
 pub struct TestWorkshop {
     path: PathBuf,
     folder: Folder,
-    album: Album,
+    pictures: PictureSet,
     /// Faces and galleys of the printer that was used last.
     last: Mutex<Option<(String, Tools)>>,
     pub proofs: AtomicU32,
@@ -38,8 +38,8 @@ pub struct TestWorkshop {
 impl TestWorkshop {
     pub fn new(path: &Path) -> TestWorkshop {
         let folder = Folder::open(path).expect("the manual's folder");
-        let album = Album::open(folder.clone(), FONT_FILES);
-        TestWorkshop { path: path.to_path_buf(), folder, album, last: Mutex::new(None), proofs: AtomicU32::new(0) }
+        let pictures = PictureSet::open(folder.clone(), FONT_FILES);
+        TestWorkshop { path: path.to_path_buf(), folder, pictures, last: Mutex::new(None), proofs: AtomicU32::new(0) }
     }
 
     fn units(&self) -> Result<Units, Trouble> {
@@ -52,7 +52,7 @@ impl TestWorkshop {
         match &*last {
             Some((name, made)) if *name == profile.name => made.clone(),
             _ => {
-                let made = Arc::new((Faces::new(profile.resolution), Store::new()));
+                let made = Arc::new((Faces::new(profile.resolution), GalleyCache::new()));
                 *last = Some((profile.name.clone(), made.clone()));
                 made
             }
@@ -113,9 +113,9 @@ impl Workshop for TestWorkshop {
         let style =
             Style::named(document.header.style.as_deref().unwrap_or("plain")).ok_or_else(|| Trouble::new("no such style"))?;
         let (paper, language) = (profile.paper(), document.header.tongue);
-        let bench = Bench {
+        let bench = Context {
             faces: &tools.0,
-            album: &self.album,
+            pictures: &self.pictures,
             style: &style,
             paper,
             language,
@@ -177,13 +177,13 @@ impl Workshop for TestWorkshop {
     fn samples(&self, view: &View, file: &str, line: u32) -> Result<Vec<Sample>, Trouble> {
         let (_, source, document) = self.read(&self.units()?, view)?;
         let paper = Profile::named(profile::DEFAULT).map_err(|error| Trouble::new(error.to_string()))?.paper();
-        let found = samples::samples(&document, &source, &self.album, paper, file, line);
+        let found = samples::samples(&document, &source, &self.pictures, paper, file, line);
         found.ok_or_else(|| Trouble::new("no picture"))?.map_err(|error| Trouble::new(error.to_string()))
     }
 
     fn turned(&self, view: &View, file: &str, line: u32, at: Option<[f64; 2]>) -> Result<Turned, Trouble> {
         let (_, source, document) = self.read(&self.units()?, view)?;
-        let found = turning::turned(&document, &source, self.album.models(), (file, line), at);
+        let found = turning::turned(&document, &source, self.pictures.models(), (file, line), at);
         found.ok_or_else(|| Trouble::new("no model"))?.map_err(Trouble::new)
     }
 

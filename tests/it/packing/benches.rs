@@ -2,7 +2,7 @@
 //! lies on the table.
 
 use super::server::Server;
-use crate::send::person::{CALM, manners};
+use crate::send::person::{CALM, capabilities};
 use crate::send::printer::{Fault, TestPrinter, strip};
 use std::collections::{BTreeMap, VecDeque};
 use std::io::{BufRead, BufReader, Write};
@@ -47,8 +47,12 @@ fn play(ledger: &Path, printers: &str, units: u16, name: &str, wishes: Wishes, s
         stop: stop.clone(),
     };
     let open = |address: &str| -> Box<dyn Destination> {
-        let settings =
-            Settings { manners: manners(true, Fence::Process), times: TIMES, stop: stop.clone(), ..Settings::default() };
+        let settings = Settings {
+            capabilities: capabilities(true, Fence::Process),
+            times: TIMES,
+            stop: stop.clone(),
+            ..Settings::default()
+        };
         send::open(address, settings).expect("an address of this test")
     };
     let destinations = printers.split(' ').map(open).collect();

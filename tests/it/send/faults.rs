@@ -1,6 +1,6 @@
 //! Every fault at every band and at 200 places among the bytes: each unit comes out exactly once, or the person was asked.
 
-use super::person::{TIMES, manners, print_all};
+use super::person::{TIMES, capabilities, print_all};
 use super::printer::{BANDS, FAULTS, Fault, TestPrinter, When};
 use std::collections::BTreeMap;
 use std::sync::Mutex;
@@ -21,7 +21,7 @@ const MANNERS: [(bool, Fence); 5] =
 struct Case {
     fault: Fault,
     when: When,
-    manners: (bool, Fence),
+    capabilities: (bool, Fence),
     plugged: fn(Option<(Fault, When)>) -> TestPrinter,
 }
 
@@ -47,8 +47,8 @@ fn at_every_band(plugged: fn(Option<(Fault, When)>) -> TestPrinter) -> Vec<Case>
     let mut cases = Vec::new();
     for (number, fault) in FAULTS.into_iter().enumerate() {
         for band in 1..=2 * BANDS {
-            let manners = MANNERS[(band + number) % MANNERS.len()];
-            cases.push(Case { fault, when: When::Band(band), manners, plugged });
+            let capabilities = MANNERS[(band + number) % MANNERS.len()];
+            cases.push(Case { fault, when: When::Band(band), capabilities, plugged });
         }
     }
     cases
@@ -59,7 +59,7 @@ fn at_bytes(count: usize, seed: u64, plugged: fn(Option<(Fault, When)>) -> TestP
     let case = |index: usize| Case {
         fault: FAULTS[index % FAULTS.len()],
         when: When::Byte(1 + number(BYTES)),
-        manners: MANNERS[number(MANNERS.len())],
+        capabilities: MANNERS[number(MANNERS.len())],
         plugged,
     };
     (0..count).map(case).collect()
@@ -70,8 +70,9 @@ fn play(case: Case, table: &Mutex<BTreeMap<Fault, Tally>>) {
     let printer = (case.plugged)(fault);
     printer.keeps_half_commands(case.fault == Fault::HalfWritten);
     let folder = tempfile::tempdir().expect("a folder of this test");
-    let (status, fence) = case.manners;
-    let story = print_all(&printer, &folder.path().join("run.db"), &manners(status, fence), TIMES, UNITS, &format!("{case:?}"));
+    let (status, fence) = case.capabilities;
+    let story =
+        print_all(&printer, &folder.path().join("run.db"), &capabilities(status, fence), TIMES, UNITS, &format!("{case:?}"));
     let mut table = table.lock().expect("no case has panicked");
     let tally = table.entry(case.fault).or_default();
     tally.cases += 1;

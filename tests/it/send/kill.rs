@@ -1,6 +1,6 @@
 //! A program that is killed at any moment leaves `unknown` at worst.
 
-use super::person::{CALM, command, compare, manners, settle};
+use super::person::{CALM, capabilities, command, compare, settle};
 use super::printer::TestPrinter;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
@@ -18,7 +18,7 @@ fn a_run_in_a_process_of_its_own() {
     let own = TestPrinter::on_network(None);
     let ledger = std::env::var(LEDGER).map_or_else(|_| folder.path().join("run.db"), Into::into);
     let address = std::env::var(ADDRESS).unwrap_or_else(|_| own.address().to_owned());
-    let report = command(&ledger, &address, &manners(true, Fence::Paper), CALM, UNITS).expect("a run");
+    let report = command(&ledger, &address, &capabilities(true, Fence::Paper), CALM, UNITS).expect("a run");
     assert!(matches!(report.ending, Ending::Done), "{:?}", report.ending);
     assert_eq!(report.printed + report.printed_before, usize::from(UNITS));
 }
@@ -65,7 +65,7 @@ fn kill(kills: usize, seed: u64) {
             }
             if killed >= kills {
                 drop(ledger);
-                let report = command(&path, printer.address(), &manners(true, Fence::Paper), CALM, UNITS).expect("a run");
+                let report = command(&path, printer.address(), &capabilities(true, Fence::Paper), CALM, UNITS).expect("a run");
                 assert!(matches!(report.ending, Ending::Done), "{:?}", report.ending);
                 break;
             }

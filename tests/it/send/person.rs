@@ -10,8 +10,8 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 use stripling::send::{
-    self, DevicePorts, Ending, Facts, Fence, Halt, Ledger, Making, Manners, Order, Pipes, Plugged, Report, Settings, State, Stop,
-    Times, UsbBus, Verdict,
+    self, Capabilities, DevicePorts, Ending, Facts, Fence, Halt, Ledger, Making, Order, Pipes, Plugged, Report, Settings, State,
+    Stop, Times, UsbBus, Verdict,
 };
 
 /// Small enough for many tests, large enough for a busy machine.
@@ -32,8 +32,8 @@ pub const CALM: Times =
 /// How the test printer is brought back to its start and its paper out: `ESC @`, `GS V B 0`.
 pub const EJECT: [u8; 6] = [0x1B, 0x40, 0x1D, 0x56, 0x42, 0x00];
 
-pub fn manners(status: bool, fence: Fence) -> Manners {
-    Manners { status, fence, buffer: super::printer::BUFFER, eject: EJECT.to_vec(), ..Manners::default() }
+pub fn capabilities(status: bool, fence: Fence) -> Capabilities {
+    Capabilities { status, fence, buffer: super::printer::BUFFER, eject: EJECT.to_vec(), ..Capabilities::default() }
 }
 
 pub fn facts(units: u16) -> Facts {
@@ -50,8 +50,8 @@ pub fn making(manual: &str, revision: &str) -> Making {
     }
 }
 
-pub fn settings(manners: &Manners, times: Times, stop: &Stop) -> Settings {
-    Settings { manners: manners.clone(), times, stop: stop.clone(), ..Settings::default() }
+pub fn settings(capabilities: &Capabilities, times: Times, stop: &Stop) -> Settings {
+    Settings { capabilities: capabilities.clone(), times, stop: stop.clone(), ..Settings::default() }
 }
 
 /// A bus with one printer, whose pipes lead to a test printer's socket.
@@ -114,12 +114,18 @@ impl Read for Back {
 }
 
 /// One command: opens the ledger and the destination, prints what is not printed.
-pub fn command(ledger: &Path, address: &str, manners: &Manners, times: Times, units: u16) -> Result<Report, Halt<Infallible>> {
+pub fn command(
+    ledger: &Path,
+    address: &str,
+    capabilities: &Capabilities,
+    times: Times,
+    units: u16,
+) -> Result<Report, Halt<Infallible>> {
     let mut ledger = Ledger::open(ledger)?;
     let order = Order { look: Duration::from_millis(20), ..Order::new(facts(units)) };
     // Only device files look at it.
     let ports = Some(Arc::new(Ports(None)) as Arc<dyn DevicePorts>);
-    let settings = Settings { usb: usb(address), ports, ..settings(manners, times, &order.stop) };
+    let settings = Settings { usb: usb(address), ports, ..settings(capabilities, times, &order.stop) };
     let mut destination = send::open(address, settings).expect("an address of this test");
     send::run(&mut ledger, destination.as_mut(), &order, &mut |job| Ok(strip(job.number as u16)), &mut |_| {})
 }
@@ -139,12 +145,19 @@ pub struct Story {
 
 /// Runs the same command until everything is printed, putting the printer right and looking at the paper after each, and checks
 /// after every step that the ledger says nothing that the paper does not bear out.
-pub fn print_all(printer: &TestPrinter, ledger: &Path, manners: &Manners, times: Times, units: u16, case: &str) -> Story {
+pub fn print_all(
+    printer: &TestPrinter,
+    ledger: &Path,
+    capabilities: &Capabilities,
+    times: Times,
+    units: u16,
+    case: &str,
+) -> Story {
     let mut story = Story::default();
     loop {
         story.commands += 1;
         assert!(story.commands < 9, "{case}: no end to it: {story:?}");
-        match command(ledger, printer.address(), manners, times, units) {
+        match command(ledger, printer.address(), capabilities, times, units) {
             Ok(report) => {
                 story.again += report.missing.len();
                 if let Ending::Trouble(trouble) = &report.ending {

@@ -1,6 +1,6 @@
 //! A device file whose printer says nothing, and whose port knows of paper, of off line and of errors.
 
-use super::person::{CALM, Ports, facts, manners, settings};
+use super::person::{CALM, Ports, capabilities, facts, settings};
 use super::printer::{TestPrinter, strip};
 use std::convert::Infallible;
 use std::io;
@@ -11,7 +11,7 @@ use stripling::send::{self, DevicePorts, Ending, Fence, Ledger, Order, Pipes, Pl
 fn print(printer: &TestPrinter, ports: Arc<dyn DevicePorts>, units: u16) -> Report {
     let mut ledger = Ledger::in_memory().expect("memory");
     let order = Order::new(facts(units));
-    let settings = Settings { ports: Some(ports), ..settings(&manners(false, Fence::None), CALM, &order.stop) };
+    let settings = Settings { ports: Some(ports), ..settings(&capabilities(false, Fence::None), CALM, &order.stop) };
     let mut destination = send::open(printer.address(), settings).expect("an address");
     let make = &mut |job: &send::Job| Ok::<StripBytes, Infallible>(strip(job.number as u16));
     send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run")
@@ -97,7 +97,7 @@ fn of_two_printers_with_the_same_serial_number_none_is_printed_on() {
         let mut ledger = Ledger::in_memory().expect("memory");
         let order = Order::new(facts(1));
         let usb: Arc<dyn UsbBus> = Arc::new(Twins);
-        let settings = Settings { usb: Some(usb), ..settings(&manners(true, Fence::Process), CALM, &order.stop) };
+        let settings = Settings { usb: Some(usb), ..settings(&capabilities(true, Fence::Process), CALM, &order.stop) };
         let mut destination = send::open(address, settings).expect("an address");
         let make = &mut |job: &send::Job| Ok::<StripBytes, Infallible>(strip(job.number as u16));
         let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run");

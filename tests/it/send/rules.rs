@@ -1,15 +1,15 @@
 //! What holds when nothing goes wrong, and the words when something does.
 
-use super::person::{CALM, TIMES, command, facts, making, manners, print_all, settings, states};
+use super::person::{CALM, TIMES, capabilities, command, facts, making, print_all, settings, states};
 use super::printer::{BANDS, Fault, TestPrinter, When, strip};
 use std::convert::Infallible;
 use std::net::TcpListener;
 use std::time::{Duration, Instant};
+use stripling::lengths::Mm;
 use stripling::send::{
-    self, CameOut, Ending, Event, Facts, Fence, Halt, Intent, Ledger, Manners, Order, Settings, State, StripBytes, Verdict,
+    self, CameOut, Capabilities, Ending, Event, Facts, Fence, Halt, Intent, Ledger, Order, Settings, State, StripBytes, Verdict,
     ledger,
 };
-use stripling::units::Mm;
 
 fn folder() -> tempfile::TempDir {
     tempfile::tempdir().expect("a folder of this test")
@@ -27,7 +27,7 @@ fn a_healthy_printer_prints_every_strip_on_a_piece_of_its_own() {
     for (status, fence) in [(true, Fence::Paper), (true, Fence::Process), (false, Fence::Paper), (false, Fence::Process)] {
         let printer = TestPrinter::on_network(None);
         let folder = folder();
-        let story = print_all(&printer, &folder.path().join("run.db"), &manners(status, fence), CALM, 5, "healthy");
+        let story = print_all(&printer, &folder.path().join("run.db"), &capabilities(status, fence), CALM, 5, "healthy");
         assert_eq!((story.commands, story.asked, story.again), (1, 0, 0), "{status} {fence:?}: {:?}", story.words);
         assert_eq!((printer.clean_pieces(), printer.garbage()), (5, 0), "{status} {fence:?}");
     }
@@ -40,7 +40,7 @@ fn a_strip_is_called_printed_only_when_it_is_on_paper() {
         let mut ledger = Ledger::in_memory().expect("memory");
         let order = Order::new(facts(4));
         let mut destination =
-            send::open(printer.address(), settings(&manners(status, fence), CALM, &order.stop)).expect("an address");
+            send::open(printer.address(), settings(&capabilities(status, fence), CALM, &order.stop)).expect("an address");
         let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
         let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| {
             if let Event::Settled { job, state: State::Printed, .. } = event {
@@ -56,7 +56,7 @@ fn a_strip_is_called_printed_only_when_it_is_on_paper() {
 fn status_questions_stand_between_commands_only() {
     let printer = TestPrinter::on_network(None);
     let folder = folder();
-    print_all(&printer, &folder.path().join("run.db"), &manners(true, Fence::Paper), CALM, 2, "healthy");
+    print_all(&printer, &folder.path().join("run.db"), &capabilities(true, Fence::Paper), CALM, 2, "healthy");
     let mut bytes = printer.everything();
     // With the questions taken out, the strips' bytes are there in one piece: none was cut up.
     for question in [&[0x10, 0x04, 1][..], &[0x10, 0x04, 2], &[0x10, 0x04, 3], &[0x10, 0x04, 4], &[0x1D, 0x72, 1]] {
@@ -77,7 +77,7 @@ fn a_printer_that_can_t_answer_is_printed_to_and_never_called_printed() {
     let printer = TestPrinter::on_network(None);
     let folder = folder();
     let path = folder.path().join("run.db");
-    let silent = manners(false, Fence::None);
+    let silent = capabilities(false, Fence::None);
     let report = command(&path, printer.address(), &silent, CALM, 3).expect("a run");
     assert!(matches!(report.ending, Ending::Done));
     assert_eq!((report.printed, report.unknown.len()), (0, 3));
@@ -98,18 +98,18 @@ fn a_paper_end_in_number_17_of_40_is_told_and_the_same_command_goes_on() {
     let printer = TestPrinter::on_network(Some((Fault::PaperEnd, When::Band(16 * BANDS + 5))));
     let folder = folder();
     let path = folder.path().join("run.db");
-    let manners = manners(true, Fence::Paper);
-    let report = command(&path, printer.address(), &manners, CALM, 40).expect("a run");
+    let capabilities = capabilities(true, Fence::Paper);
+    let report = command(&path, printer.address(), &capabilities, CALM, 40).expect("a run");
     let Ending::Trouble(trouble) = &report.ending else { panic!("{:?}", report.ending) };
     assert_eq!(trouble.to_string(), "paper end: put in a new roll");
     assert_eq!((report.printed, report.missing.len(), report.unknown.len(), report.left), (16, 1, 0, 24));
     assert_eq!(report.missing[0].0.unit, "17");
     // Without new paper the same command says so again and touches nothing.
-    let report = command(&path, printer.address(), &manners, CALM, 40).expect("a run");
+    let report = command(&path, printer.address(), &capabilities, CALM, 40).expect("a run");
     assert!(matches!(&report.ending, Ending::Trouble(trouble) if trouble.kind() == "paper end"));
     assert_eq!((report.printed, report.missing.len()), (0, 0));
     printer.repair();
-    let report = command(&path, printer.address(), &manners, CALM, 40).expect("a run");
+    let report = command(&path, printer.address(), &capabilities, CALM, 40).expect("a run");
     assert!(matches!(report.ending, Ending::Done), "{:?}", report.ending);
     assert_eq!((report.printed_before, report.printed, report.left), (16, 24, 0));
     assert!((1..=40).all(|unit| printer.whole(unit) == 1));
@@ -122,7 +122,7 @@ fn a_patient_run_waits_at_the_printer_and_goes_on_by_itself() {
     let mut ledger = Ledger::open(&folder.path().join("run.db")).expect("a new ledger");
     let order = Order { patience: Duration::from_secs(20), look: Duration::from_millis(20), ..Order::new(facts(3)) };
     let mut destination =
-        send::open(printer.address(), settings(&manners(true, Fence::Process), CALM, &order.stop)).expect("an address");
+        send::open(printer.address(), settings(&capabilities(true, Fence::Process), CALM, &order.stop)).expect("an address");
     let mut words = Vec::new();
     let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
     let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| {
@@ -146,8 +146,8 @@ fn ctrl_c_ends_at_the_strip_s_end_and_twice_at_once() {
         let path = folder.path().join("run.db");
         let mut ledger = Ledger::open(&path).expect("a new ledger");
         let order = Order::new(facts(4));
-        let manners = manners(true, Fence::Paper);
-        let mut destination = send::open(printer.address(), settings(&manners, CALM, &order.stop)).expect("an address");
+        let capabilities = capabilities(true, Fence::Paper);
+        let mut destination = send::open(printer.address(), settings(&capabilities, CALM, &order.stop)).expect("an address");
         let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
         let mut asked = false;
         let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |event| {
@@ -163,7 +163,7 @@ fn ctrl_c_ends_at_the_strip_s_end_and_twice_at_once() {
         assert!(matches!(report.ending, Ending::Asked), "{:?}", report.ending);
         assert_eq!((report.printed, report.missing.len(), report.unknown.len()), (printed, missing, 0), "asked {times} times");
         drop(ledger);
-        print_all(&printer, &path, &manners, CALM, 4, "after Ctrl-C");
+        print_all(&printer, &path, &capabilities, CALM, 4, "after Ctrl-C");
     }
 }
 
@@ -174,7 +174,7 @@ fn nothing_waits_longer_than_its_limit() {
     let address = format!("tcp://{}", listener.local_addr().expect("its address"));
     let folder = folder();
     let started = Instant::now();
-    let report = command(&folder.path().join("a.db"), &address, &manners(true, Fence::Paper), TIMES, 1).expect("a run");
+    let report = command(&folder.path().join("a.db"), &address, &capabilities(true, Fence::Paper), TIMES, 1).expect("a run");
     assert!(
         matches!(&report.ending, Ending::Trouble(trouble) if trouble.to_string().contains("nothing answers")),
         "{:?}",
@@ -184,14 +184,15 @@ fn nothing_waits_longer_than_its_limit() {
     // One that can't answer gets more than any socket holds.
     let mut ledger = Ledger::open(&folder.path().join("b.db")).expect("a new ledger");
     let order = Order::new(facts(1));
-    let mut destination = send::open(&address, settings(&manners(false, Fence::None), TIMES, &order.stop)).expect("an address");
+    let mut destination =
+        send::open(&address, settings(&capabilities(false, Fence::None), TIMES, &order.stop)).expect("an address");
     let make = &mut |_: &send::Job| Ok::<_, Infallible>(StripBytes::whole(vec![0; 40_000_000]));
     let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run");
     assert!(matches!(&report.ending, Ending::Trouble(trouble) if trouble.kind() == "stalled"), "{:?}", report.ending);
     assert_eq!(states(&ledger)[&1], State::Unknown, "some of it may be on paper");
     // Nobody listens at all.
     drop(listener);
-    let report = command(&folder.path().join("c.db"), &address, &manners(true, Fence::Paper), TIMES, 1).expect("a run");
+    let report = command(&folder.path().join("c.db"), &address, &capabilities(true, Fence::Paper), TIMES, 1).expect("a run");
     assert!(
         matches!(&report.ending, Ending::Trouble(trouble) if trouble.to_string().contains("cannot be reached")),
         "{:?}",
@@ -236,15 +237,15 @@ fn a_changed_manual_needs_a_word_and_the_ledger_shows_who_carries_what() {
     let printer = TestPrinter::on_network(Some((Fault::PaperEnd, When::Band(2 * BANDS + 3))));
     let folder = folder();
     let path = folder.path().join("run.db");
-    let manners = manners(true, Fence::Paper);
-    command(&path, printer.address(), &manners, CALM, 4).expect("a run");
+    let capabilities = capabilities(true, Fence::Paper);
+    command(&path, printer.address(), &capabilities, CALM, 4).expect("a run");
     printer.repair();
     let keys = (1..=4).map(|unit| unit.to_string());
     let changed = Facts::alike("heron/heron.md", "80mm", making("77b0", "D"), keys);
     let print = |intent: Intent| {
         let mut ledger = Ledger::open(&path)?;
         let order = Order { intent, ..Order::new(changed.clone()) };
-        let mut destination = send::open(printer.address(), settings(&manners, CALM, &order.stop)).expect("an address");
+        let mut destination = send::open(printer.address(), settings(&capabilities, CALM, &order.stop)).expect("an address");
         let make = &mut |job: &send::Job| Ok::<_, Infallible>(strip(job.number as u16));
         send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {})
     };
@@ -270,14 +271,14 @@ fn a_strip_that_is_printed_can_be_called_missing_by_hand_and_comes_again() {
     let printer = TestPrinter::on_network(None);
     let folder = folder();
     let path = folder.path().join("run.db");
-    let manners = manners(true, Fence::Paper);
-    command(&path, printer.address(), &manners, CALM, 3).expect("a run");
+    let capabilities = capabilities(true, Fence::Paper);
+    command(&path, printer.address(), &capabilities, CALM, 3).expect("a run");
     let mut ledger = Ledger::open(&path).expect("the ledger");
     assert!(matches!(ledger.resolve("*", Verdict::Missing, None).err(), Some(ledger::Error::NothingUnknown)));
     assert!(matches!(ledger.resolve("9", Verdict::Missing, None).err(), Some(ledger::Error::NoSuchStrip(_))));
     ledger.resolve("2", Verdict::Missing, None).expect("a strip of this ledger");
     drop(ledger);
-    assert_eq!(command(&path, printer.address(), &manners, CALM, 3).expect("a run").printed, 1);
+    assert_eq!(command(&path, printer.address(), &capabilities, CALM, 3).expect("a run").printed, 1);
     assert_eq!((1..=3).map(|unit| printer.whole(unit)).collect::<Vec<_>>(), [1, 2, 1]);
 }
 
@@ -329,7 +330,7 @@ fn a_file_takes_whole_strips_and_is_never_overwritten() {
     let bytes = folder.path().join("strips.bin");
     let address = bytes.to_str().expect("a plain path").to_owned();
     let path = folder.path().join("run.db");
-    let report = command(&path, &address, &Manners::default(), CALM, 2).expect("a run");
+    let report = command(&path, &address, &Capabilities::default(), CALM, 2).expect("a run");
     assert!(matches!(report.ending, Ending::Done));
     assert_eq!((report.printed, report.unknown.len()), (0, 2));
     assert_eq!(std::fs::read(&bytes).expect("the file"), [strip(1).joined(), strip(2).joined()].concat());
@@ -368,7 +369,8 @@ fn what_the_socket_has_not_sent_was_not_taken() {
     let address = format!("tcp://{}", listener.local_addr().expect("its address"));
     let mut ledger = Ledger::in_memory().expect("memory");
     let order = Order::new(facts(60));
-    let mut destination = send::open(&address, settings(&manners(false, Fence::None), TIMES, &order.stop)).expect("an address");
+    let mut destination =
+        send::open(&address, settings(&capabilities(false, Fence::None), TIMES, &order.stop)).expect("an address");
     let make = &mut |_: &send::Job| Ok::<_, Infallible>(StripBytes::whole(vec![0; 42_000]));
     let report = send::run(&mut ledger, destination.as_mut(), &order, make, &mut |_| {}).expect("a run");
     assert!(matches!(&report.ending, Ending::Trouble(trouble) if trouble.kind() == "stalled"), "{:?}", report.ending);
@@ -381,7 +383,7 @@ fn a_strip_that_can_t_be_made_ends_the_run_and_leaves_the_ledger_in_order() {
     let mut ledger = Ledger::in_memory().expect("memory");
     let order = Order::new(facts(3));
     let mut destination =
-        send::open(printer.address(), settings(&manners(true, Fence::Paper), CALM, &order.stop)).expect("an address");
+        send::open(printer.address(), settings(&capabilities(true, Fence::Paper), CALM, &order.stop)).expect("an address");
     let make = &mut |job: &send::Job| {
         if job.number == 2 { Err("no picture") } else { Ok(strip(job.number as u16)) }
     };

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use pulldown_cmark::{Event, Parser};
 
+use super::tokens::{self, Events, MARK, MARK_END, Piece, Woven};
 use super::tree::{Handle, Seen};
-use super::weave::{self, Events, MARK, MARK_END, Piece, Woven};
 
 /// A heading of HTML that stands in no list, no quote and no table.
 pub(in crate::manual) struct Heading {
@@ -23,7 +23,7 @@ pub(in crate::manual) fn headings(text: &str, body: usize) -> Vec<Heading> {
         return Vec::new();
     }
     let events: Vec<_> = Parser::new_ext(rest, crate::manual::markdown::options()).into_offset_iter().collect();
-    let woven = weave::weave(&events, body);
+    let woven = tokens::weave(&events, body);
     let mut found = Vec::new();
     look(&woven, &events, 0, &mut found);
     found.sort_by_key(|heading| heading.range.start);

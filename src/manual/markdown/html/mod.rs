@@ -1,16 +1,16 @@
 //! HTML in a guide: tags around, between and inside Markdown.
 //!
-//! A guide with HTML in it is read as a browser reads the page that Markdown was turned into: [`weave`] gives html5ever the tags
-//! of the writer and those that Markdown stands for, in the order of the source; [`play`] walks the tree that comes of it and
+//! A guide with HTML in it is read as a browser reads the page that Markdown was turned into: [`tokens`] gives html5ever the tags
+//! of the writer and those that Markdown stands for, in the order of the source; [`events`] walks the tree that comes of it and
 //! tells the reader of Markdown what it would have heard, had all of it been Markdown. A guide without HTML never comes here.
 
+mod events;
 pub(in crate::manual) mod headings;
 pub(super) mod measures;
-mod play;
 mod table;
 mod tags;
+mod tokens;
 mod tree;
-mod weave;
 
 use std::ops::Range;
 
@@ -25,8 +25,8 @@ use crate::manual::source::{Level, Remark, Span};
 /// # Errors
 /// When a fenced block of ours cannot be understood.
 pub(super) fn read(events: Vec<(Event, Range<usize>)>, base: usize, reading: &mut Reading) -> Result<(), Error> {
-    let woven = weave::weave(&events, base);
-    play::play(&woven, &events, base, reading)?;
+    let woven = tokens::weave(&events, base);
+    events::play(&woven, &events, base, reading)?;
     reading.remarks.extend(woven.remarks);
     Ok(())
 }

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use pulldown_cmark::{Alignment, Tag, TagEnd};
 
-use super::play::Player;
+use super::events::Player;
 use super::tree::{Handle, Seen};
 use crate::manual::Error;
 

@@ -1,6 +1,6 @@
 //! The tree that html5ever builds: an arena of nodes that hold no text of their own, only marks that lead to [`Piece`]s.
 //!
-//! [`Piece`]: super::weave::Piece
+//! [`Piece`]: super::tokens::Piece
 
 use std::borrow::Cow;
 use std::cell::{Cell, RefCell};

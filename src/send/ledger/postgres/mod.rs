@@ -180,13 +180,13 @@ impl Postgres {
         })?;
         // Durable before a byte goes; a bench that is cut off lets go of what it held.
         let read_only = if self.looking { "SET default_transaction_read_only = on;" } else { "" };
-        let manners = format!(
+        let capabilities = format!(
             "SET synchronous_commit = on; SET statement_timeout = '4s'; SET lock_timeout = '3s';
              SET idle_in_transaction_session_timeout = '8s'; SET search_path = {SCHEMA}, pg_catalog; {read_only}
              SET stripling.bench = '{}';",
             self.bench.replace('\'', "''")
         );
-        let set = self.runtime.block_on(async { tokio::time::timeout(ANSWER, client.batch_execute(&manners)).await });
+        let set = self.runtime.block_on(async { tokio::time::timeout(ANSWER, client.batch_execute(&capabilities)).await });
         match set {
             Ok(Ok(())) => Ok(Connected { client, statements: HashMap::new() }),
             Ok(Err(error)) => Err(self.explain(&error)),

@@ -22,7 +22,7 @@ const SOFT_HYPHEN: char = '\u{AD}';
 pub(super) struct Slug {
     /// Index of its piece.
     pub piece: usize,
-    /// Its bytes in the galley's text.
+    /// Its bytes in the stretch's text.
     pub range: Range<usize>,
     pub body: Body,
     /// The spaces that follow: width in 1/64 dot, number.
@@ -74,7 +74,7 @@ impl Body {
 
 /// Text between two forced line ends, ready to be broken.
 #[derive(Debug, Default)]
-pub(super) struct Galley {
+pub(super) struct Stretch {
     pub text: String,
     pub slugs: Vec<Slug>,
     /// White in front of the first slug where spaces at the begin are kept, in 1/64 dot, and their number.
@@ -82,7 +82,7 @@ pub(super) struct Galley {
     pub lead_spaces: usize,
     /// Byte offsets of the writer's soft hyphens, which are not in the text.
     pub soft: Vec<usize>,
-    /// The pieces it is made of: first and one past the last, for an empty galley too.
+    /// The pieces it is made of: first and one past the last, for an empty stretch too.
     pub pieces: Range<usize>,
 }
 
@@ -91,7 +91,7 @@ fn is_space(c: char) -> bool {
     matches!(c, ' ' | '\t' | '\n' | '\r' | '\u{C}' | '\u{B}' | '\u{85}' | '\u{2028}' | '\u{2029}')
 }
 
-/// The text of one galley, before shaping.
+/// The text of one stretch, before shaping.
 #[derive(Default)]
 struct Copy {
     text: String,
@@ -102,7 +102,7 @@ struct Copy {
     pieces: Range<usize>,
 }
 
-/// How the pieces of a paragraph become galleys.
+/// How the pieces of a paragraph become stretches.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Manner {
     pub language: Language,
@@ -112,9 +112,9 @@ pub(super) struct Manner {
     pub tabular: bool,
 }
 
-/// Sets the pieces as galleys, one for each stretch between forced line ends. A paragraph runs as its language does (UAX #9, HL1):
+/// Sets the pieces as stretches, one between each two forced line ends. A paragraph runs as its language does (UAX #9, HL1):
 /// a value in another writing never turns it round.
-pub(super) fn galleys(faces: &Faces, pieces: &[Piece<'_>], manner: Manner) -> (Vec<Galley>, Level) {
+pub(super) fn stretches(faces: &Faces, pieces: &[Piece<'_>], manner: Manner) -> (Vec<Stretch>, Level) {
     let collapse = manner.collapse;
     let mut copies = vec![Copy::default()];
     for (index, piece) in pieces.iter().enumerate() {
@@ -149,8 +149,8 @@ pub(super) fn galleys(faces: &Faces, pieces: &[Piece<'_>], manner: Manner) -> (V
         copies.pop();
     }
     let base = if manner.language.is_rtl() { Level::rtl() } else { Level::ltr() };
-    let galleys = copies.into_iter().map(|copy| copy.set(faces, pieces, manner, base)).collect();
-    (galleys, base)
+    let stretches = copies.into_iter().map(|copy| copy.set(faces, pieces, manner, base)).collect();
+    (stretches, base)
 }
 
 /// Whether a text may hold anything that runs from right to left.
@@ -159,12 +159,12 @@ fn may_turn(text: &str) -> bool {
 }
 
 impl Copy {
-    fn set(self, faces: &Faces, pieces: &[Piece<'_>], manner: Manner, base: Level) -> Galley {
+    fn set(self, faces: &Faces, pieces: &[Piece<'_>], manner: Manner, base: Level) -> Stretch {
         let language = manner.language;
         let levels = (base.is_rtl() || may_turn(&self.text)).then(|| BidiInfo::new(&self.text, Some(base)).levels);
         let seen = self.objects.then(|| self.text.replace(OBJECT, IDEOGRAPH.encode_utf8(&mut [0; 4])));
         let mut opportunities = faces.segmenters().opportunities(seen.as_deref().unwrap_or(&self.text), language).peekable();
-        let mut galley = Galley { pieces: self.pieces.clone(), ..Galley::default() };
+        let mut stretch = Stretch { pieces: self.pieces.clone(), ..Stretch::default() };
         let mut setter = Looks { faces, manner, kept: Vec::new() };
         let level_at = |at: usize| levels.as_ref().and_then(|levels| levels.get(at)).copied().unwrap_or(Level::ltr());
         let bytes = self.text.as_bytes();
@@ -189,7 +189,7 @@ impl Copy {
                 break;
             };
             if end > at {
-                galley.slugs.push(Slug {
+                stretch.slugs.push(Slug {
                     piece,
                     range: at..end,
                     body,
@@ -210,33 +210,33 @@ impl Copy {
                     owner += 1;
                 }
                 let width = setter.space(&pieces[self.starts[owner].1]);
-                match galley.slugs.last_mut() {
+                match stretch.slugs.last_mut() {
                     Some(slug) => {
                         (slug.space, slug.spaces) = (slug.space + width, slug.spaces + 1);
                         slug.white_level = level_at(at);
                     }
-                    None => (galley.lead, galley.lead_spaces) = (galley.lead + width, galley.lead_spaces + 1),
+                    None => (stretch.lead, stretch.lead_spaces) = (stretch.lead + width, stretch.lead_spaces + 1),
                 }
                 at += 1;
             }
             while opportunities.peek().is_some_and(|&next| next < at) {
                 opportunities.next();
             }
-            if let Some(slug) = galley.slugs.last_mut() {
+            if let Some(slug) = stretch.slugs.last_mut() {
                 let may = opportunities.peek() == Some(&at) && at < bytes.len();
                 slug.held = may && (parts_a_number(&self.text, at) || precedes_spaced_dash(&self.text, at));
                 slug.breakable = may && !slug.held;
             }
         }
         drop(opportunities);
-        galley.text = self.text;
-        galley.soft = self.soft;
-        galley.measure();
-        galley
+        stretch.text = self.text;
+        stretch.soft = self.soft;
+        stretch.measure();
+        stretch
     }
 }
 
-impl Galley {
+impl Stretch {
     /// Fills in where each slug stands on the endless line.
     fn measure(&mut self) {
         let mut give = 0;

@@ -5,17 +5,17 @@ use std::hash::Hash;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// What was made last, up to a number of bytes.
-pub struct Store<K, V> {
+pub struct PictureCache<K, V> {
     kept: HashMap<K, (V, usize)>,
     order: VecDeque<K>,
     bytes: usize,
     limit: usize,
 }
 
-impl<K: Eq + Hash + Clone, V> Store<K, V> {
+impl<K: Eq + Hash + Clone, V> PictureCache<K, V> {
     /// Empty, for at most `limit` bytes.
-    pub fn new(limit: usize) -> Store<K, V> {
-        Store { kept: HashMap::new(), order: VecDeque::new(), bytes: 0, limit }
+    pub fn new(limit: usize) -> PictureCache<K, V> {
+        PictureCache { kept: HashMap::new(), order: VecDeque::new(), bytes: 0, limit }
     }
 
     /// What was put for the key, if it is still kept.

@@ -2,9 +2,9 @@
 
 use super::style::{Size, Space, Style};
 use crate::language::{Language, OwnWords, Wording};
-use crate::pictures::Album;
+use crate::lengths::{Dots, Mm, Paper, Pt};
+use crate::pictures::PictureSet;
 use crate::type_setting::{Faces, Family, Type};
-use crate::units::{Dots, Mm, Paper, Pt};
 
 /// Paper that prints less than this is narrow: the style's `narrow` share holds.
 const NARROW: Mm = Mm::from_micrometres(60_000);
@@ -12,9 +12,9 @@ const NARROW: Mm = Mm::from_micrometres(60_000);
 /// A column narrower than this is not indented any further.
 const LEAST_COLUMN: Mm = Mm::from_micrometres(24_000);
 
-pub struct Bench<'a> {
+pub struct Context<'a> {
     pub faces: &'a Faces,
-    pub album: &'a Album,
+    pub pictures: &'a PictureSet,
     pub style: &'a Style,
     pub paper: Paper,
     pub language: Language,
@@ -26,7 +26,7 @@ pub struct Bench<'a> {
     pub shrink: u8,
 }
 
-impl<'a> Bench<'a> {
+impl<'a> Context<'a> {
     /// The language, as the writer has it spoken.
     pub fn wording(&self) -> Wording<'a> {
         Wording::new(self.language, self.own_words)

@@ -12,11 +12,11 @@ use sha2::{Digest, Sha256};
 use crate::bitmap::Bitmap;
 use crate::gain::DotGain;
 use crate::language::{Language, Wording};
+use crate::lengths::{Dots, Paper};
 use crate::manual::FolderError;
 use crate::manual::document::{Background, Pen, Permille, Screen, Tone, Treatment, is_drawn_by_name};
 use crate::manual::folder::{Folder, Stamp};
 use crate::models::Models;
-use crate::units::{Dots, Paper};
 
 use super::budget::Budget;
 use super::choice::{self, Nature};
@@ -25,8 +25,8 @@ use super::contrast;
 use super::cut_out;
 use super::error::Error;
 use super::load::{self, FILE_LIMIT, Head, Need, Reduced, Remark};
+use super::picture_cache::{PictureCache, lock};
 use super::screens::{self, Ask, drawing};
-use super::store::{Store, lock};
 use super::tone::{FULL, Finish, Kernel, Light, WHITE, Window};
 use super::vector::{self, Drawing, Faces};
 use super::{signals, signs};
@@ -95,14 +95,14 @@ const SHARPEN: u16 = 900;
 const CLARITY: u16 = 600;
 
 /// The pictures of one manual.
-pub struct Album {
+pub struct PictureSet {
     /// Of the same folder: drawings that are made from them are pictures too.
     models: Models,
     folder: Folder,
     faces: Faces,
-    pictures: Mutex<Store<String, Seen>>,
-    dots: Mutex<Store<(ContentId, Request), Arc<Screened>>>,
-    reduced: Mutex<Store<(ContentId, Need), Arc<Reduced>>>,
+    pictures: Mutex<PictureCache<String, Seen>>,
+    dots: Mutex<PictureCache<(ContentId, Request), Arc<Screened>>>,
+    reduced: Mutex<PictureCache<(ContentId, Need), Arc<Reduced>>>,
     under_way: Budget,
     /// Pictures of pixels that are not in dots yet come as empty frames of their size, and are not kept.
     hasty: AtomicBool,
@@ -121,16 +121,16 @@ enum Content {
     Outlines(Box<Drawing>, Nature),
 }
 
-impl Album {
+impl PictureSet {
     /// `fonts` are the font files that drawings may use, best first; usually those that type is set in.
-    pub fn open(folder: Folder, fonts: &'static [&'static [u8]]) -> Album {
-        Album {
+    pub fn open(folder: Folder, fonts: &'static [&'static [u8]]) -> PictureSet {
+        PictureSet {
             models: Models::open(folder.clone()),
             folder,
             faces: Faces::new(fonts),
-            pictures: Mutex::new(Store::new(KNOWN_LIMIT)),
-            dots: Mutex::new(Store::new(DOTS_LIMIT)),
-            reduced: Mutex::new(Store::new(REDUCED_LIMIT)),
+            pictures: Mutex::new(PictureCache::new(KNOWN_LIMIT)),
+            dots: Mutex::new(PictureCache::new(DOTS_LIMIT)),
+            reduced: Mutex::new(PictureCache::new(REDUCED_LIMIT)),
             under_way: Budget::new(UNDER_WAY),
             hasty: AtomicBool::new(false),
         }
@@ -177,7 +177,7 @@ impl Album {
     /// The picture in dots.
     ///
     /// # Errors
-    /// As [`Album::look`]; and when the crop is empty or the size is none or too large.
+    /// As [`PictureSet::look`]; and when the crop is empty or the size is none or too large.
     pub fn screen(&self, address: &str, request: &Request) -> Result<Arc<Screened>, Error> {
         let picture = self.picture(address)?;
         // The pen of a style is no matter where nothing is drawn with it: who asks without one is given what is there.
@@ -204,7 +204,7 @@ impl Album {
     /// outlines, or in pixels where it is more than outlines or more than `largest` bytes of them. Signals say their words in a language.
     ///
     /// # Errors
-    /// As [`Album::look`]; and when the crop is empty or its file is broken.
+    /// As [`PictureSet::look`]; and when the crop is empty or its file is broken.
     pub fn in_colour(&self, address: &str, crop: Option<[Permille; 4]>, look: ColourLook) -> Result<InColour, Error> {
         let ColourLook { most, largest, wording } = look;
         let picture = match signals::is_signal(address) {

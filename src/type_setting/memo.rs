@@ -5,14 +5,14 @@ use std::hash::{BuildHasher, Hash, RandomState};
 use std::sync::RwLock;
 
 /// A table that many threads read and few write, in parts so that they seldom wait for each other.
-pub(super) struct Shelf<K, V> {
+pub(super) struct Memo<K, V> {
     parts: Vec<RwLock<HashMap<K, V>>>,
     hasher: RandomState,
 }
 
-impl<K: Eq + Hash, V: Clone> Shelf<K, V> {
-    pub fn new() -> Shelf<K, V> {
-        Shelf { parts: (0..16).map(|_| RwLock::default()).collect(), hasher: RandomState::new() }
+impl<K: Eq + Hash, V: Clone> Memo<K, V> {
+    pub fn new() -> Memo<K, V> {
+        Memo { parts: (0..16).map(|_| RwLock::default()).collect(), hasher: RandomState::new() }
     }
 
     /// What stands under `key`, made when nothing does. Two threads may make the same thing at once; both get what the first

@@ -3,13 +3,13 @@
 //! Invariants: no wait without a limit; no real-time question inside a chunk; an answer counts only while one is owed, and a
 //! strip counts as worked off only when every question asked during it was answered.
 
-use super::manners::{Fence, Manners, Times};
+use super::capabilities::{Capabilities, Fence, Times};
 use super::replies::Replies;
 use super::status::{self, Status};
 use super::stop::Stop;
 use super::strip_bytes::StripBytes;
+use super::transport::{PIECE, Transport, waits};
 use super::trouble::Trouble;
-use super::wire::{PIECE, Wire, waits};
 use std::io;
 use std::time::{Duration, Instant};
 
@@ -25,10 +25,10 @@ pub(crate) struct Reached {
     pub(crate) may_be_whole: bool,
 }
 
-pub(crate) struct Talk {
+pub(crate) struct Session {
     at: String,
-    wire: Box<dyn Wire>,
-    manners: Manners,
+    transport: Box<dyn Transport>,
+    capabilities: Capabilities,
     times: Times,
     stop: Stop,
     replies: Replies,
@@ -40,19 +40,36 @@ pub(crate) struct Talk {
     paper_low: bool,
 }
 
-impl Talk {
-    pub(crate) fn new(at: String, wire: Box<dyn Wire>, mut manners: Manners, times: Times, stop: Stop) -> Talk {
-        if !wire.hears() {
-            manners.status = false;
-            manners.fence = Fence::None;
+impl Session {
+    pub(crate) fn new(
+        at: String,
+        transport: Box<dyn Transport>,
+        mut capabilities: Capabilities,
+        times: Times,
+        stop: Stop,
+    ) -> Session {
+        if !transport.hears() {
+            capabilities.status = false;
+            capabilities.fence = Fence::None;
         }
-        let replies = Replies::new(manners.fence);
-        Talk { at, wire, manners, times, stop, replies, heard: Vec::new(), alive: Instant::now(), ahead: 0, paper_low: false }
+        let replies = Replies::new(capabilities.fence);
+        Session {
+            at,
+            transport,
+            capabilities,
+            times,
+            stop,
+            replies,
+            heard: Vec::new(),
+            alive: Instant::now(),
+            ahead: 0,
+            paper_low: false,
+        }
     }
 
     /// Whether a fence can prove anything on this line.
     pub(crate) fn proves(&self) -> bool {
-        self.manners.fence != Fence::None
+        self.capabilities.fence != Fence::None
     }
 
     pub(crate) fn paper_low(&self) -> bool {
@@ -64,7 +81,7 @@ impl Talk {
     /// commands. `longest` is how many bytes a printer that lost its place may still be waiting for.
     pub(crate) fn prepare(&mut self, fresh: bool, broken_off: bool, longest: usize) -> Result<(), Trouble> {
         self.port_must_be_well()?;
-        if !self.wire.hears() || !(self.manners.status || self.proves()) {
+        if !self.transport.hears() || !(self.capabilities.status || self.proves()) {
             if broken_off {
                 self.give(&vec![0; longest])?;
                 self.eject()?;
@@ -74,7 +91,7 @@ impl Talk {
         if fresh || broken_off {
             self.quieten(true)?;
         }
-        if self.manners.status {
+        if self.capabilities.status {
             self.must_be_well()?;
         }
         let mut lost = false;
@@ -120,28 +137,28 @@ impl Talk {
             if last {
                 break;
             }
-            self.rest(self.manners.pace)?;
-            if self.manners.status {
+            self.rest(self.capabilities.pace)?;
+            if self.capabilities.status {
                 self.ask_now(1)?;
             }
-            if self.proves() && since_fence >= self.manners.buffer / 4 {
+            if self.proves() && since_fence >= self.capabilities.buffer / 4 {
                 self.ask_fence()?;
                 since_fence = 0;
             }
             self.keep_within(strip.longest())?;
         }
-        self.wait_until(self.times.work_off, |talk| talk.replies.owed() == 0)?;
+        self.wait_until(self.times.work_off, |session| session.replies.owed() == 0)?;
         if self.proves() {
             self.fence(self.times.work_off)?;
         } else if !self.wait_flushed()? {
             self.port_must_be_well()?;
             return Err(self.stalled());
         }
-        if self.manners.status {
+        if self.capabilities.status {
             self.must_be_well()?;
         }
         self.port_must_be_well()?;
-        if self.replies.stray() > 0 && self.manners.fence == Fence::Paper {
+        if self.replies.stray() > 0 && self.capabilities.fence == Fence::Paper {
             return Err(self.rubbish());
         }
         if self.replies.unanswered() > 0 {
@@ -152,11 +169,11 @@ impl Talk {
 
     /// Lets go of the line.
     pub(crate) fn close(&mut self) {
-        self.wire.close(self.times.answer);
+        self.transport.close(self.times.answer);
     }
 
     fn eject(&mut self) -> Result<(), Trouble> {
-        let eject = self.manners.eject.clone();
+        let eject = self.capabilities.eject.clone();
         self.give(&eject)
     }
 
@@ -184,10 +201,10 @@ impl Talk {
 
     /// Where no status comes from the printer, its port may know of a fault. That it knows of none proves nothing.
     fn port_must_be_well(&mut self) -> Result<(), Trouble> {
-        if self.manners.status {
+        if self.capabilities.status {
             return Ok(());
         }
-        match self.wire.port().map(Status::of_port) {
+        match self.transport.port().map(Status::of_port) {
             Some(status) if !status.ailments().is_empty() => Err(Trouble::Printer(status)),
             _ => Ok(()),
         }
@@ -242,19 +259,19 @@ impl Talk {
 
     /// Keeps the printer's buffer from filling up: a full one takes no question, and a fault in it is told by silence only.
     fn keep_within(&mut self, chunk: usize) -> Result<(), Trouble> {
-        let unanswered = chunk.max(self.manners.buffer / 4);
-        let unworked = chunk.max(self.manners.buffer / 2);
+        let unanswered = chunk.max(self.capabilities.buffer / 4);
+        let unworked = chunk.max(self.capabilities.buffer / 2);
         let proves = self.proves();
-        self.wait_until(self.times.work_off, |talk| {
-            let ahead = |position: usize| talk.ahead.saturating_sub(position);
-            (talk.replies.owed_status() == 0 || ahead(talk.replies.answered_to()) <= unanswered)
-                && (!proves || !talk.replies.owes_fence() || ahead(talk.replies.worked_off_to()) <= unworked)
+        self.wait_until(self.times.work_off, |session| {
+            let ahead = |position: usize| session.ahead.saturating_sub(position);
+            (session.replies.owed_status() == 0 || ahead(session.replies.answered_to()) <= unanswered)
+                && (!proves || !session.replies.owes_fence() || ahead(session.replies.worked_off_to()) <= unworked)
         })
     }
 
     /// Listens until `done`, for `limit` at most. While it waits it keeps asking how the printer is, so that a fault is told
     /// as what it is.
-    fn wait_until(&mut self, limit: Duration, done: impl Fn(&Talk) -> bool) -> Result<(), Trouble> {
+    fn wait_until(&mut self, limit: Duration, done: impl Fn(&Session) -> bool) -> Result<(), Trouble> {
         let until = Instant::now() + limit + self.on_the_way();
         let mut look = Instant::now() + self.times.look;
         self.listen(Duration::ZERO)?;
@@ -268,7 +285,7 @@ impl Talk {
                 let late = Trouble::NotWorkedOff { at: self.at.clone(), after: limit };
                 return Err(if self.replies.stray() > 0 { self.rubbish() } else { late });
             }
-            if self.manners.status && self.replies.owed_status() == 0 && now >= look {
+            if self.capabilities.status && self.replies.owed_status() == 0 && now >= look {
                 self.ask_now(1)?;
                 look = now + self.times.look;
             }
@@ -301,7 +318,7 @@ impl Talk {
     fn fence(&mut self, limit: Duration) -> Result<(), Trouble> {
         for _ in 0..3 {
             self.ask_fence()?;
-            self.wait_until(limit, |talk| talk.replies.owed() == 0)?;
+            self.wait_until(limit, |session| session.replies.owed() == 0)?;
             if self.replies.fence_agrees() {
                 return Ok(());
             }
@@ -341,14 +358,14 @@ impl Talk {
 
     fn wait_flushed(&mut self) -> Result<bool, Trouble> {
         let mut until = Instant::now() + self.times.write + self.on_the_way();
-        let mut left = self.wire.unsent();
+        let mut left = self.transport.unsent();
         loop {
             // A slow printer takes its time; one that takes nothing at all does not.
-            let now = self.wire.unsent();
+            let now = self.transport.unsent();
             if now < left {
                 (left, until) = (now, Instant::now() + self.times.write);
             }
-            match self.wire.flush(SLICE) {
+            match self.transport.flush(SLICE) {
                 Ok(true) => return Ok(true),
                 Ok(false) if Instant::now() >= until => return Ok(false),
                 Ok(false) => {
@@ -376,7 +393,7 @@ impl Talk {
             if self.stop.at_once() {
                 return Err(Trouble::Interrupted);
             }
-            match self.wire.put(piece, SLICE) {
+            match self.transport.put(piece, SLICE) {
                 Ok(0) => {
                     // A full line may still say why it is full.
                     self.listen(Duration::ZERO)?;
@@ -397,12 +414,12 @@ impl Talk {
         if self.stop.at_once() {
             return Err(Trouble::Interrupted);
         }
-        if !self.wire.hears() {
+        if !self.transport.hears() {
             std::thread::sleep(limit);
             return Ok(0);
         }
         self.heard.clear();
-        match self.wire.hear(&mut self.heard, limit) {
+        match self.transport.hear(&mut self.heard, limit) {
             Ok(count) => {
                 if self.replies.take_in(&self.heard) {
                     self.alive = Instant::now();
@@ -416,8 +433,8 @@ impl Talk {
 
     /// How long what was handed over may still be on its way on a slow line.
     fn on_the_way(&self) -> Duration {
-        let bytes = self.ahead.saturating_sub(self.replies.answered_to()).min(self.manners.buffer.max(PIECE) * 4);
-        self.wire
+        let bytes = self.ahead.saturating_sub(self.replies.answered_to()).min(self.capabilities.buffer.max(PIECE) * 4);
+        self.transport
             .pace()
             .filter(|&pace| pace > 0)
             .map_or(Duration::ZERO, |pace| Duration::from_millis((bytes as u64 * 1000).div_ceil(u64::from(pace))))

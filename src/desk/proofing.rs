@@ -11,7 +11,7 @@ use std::time::{Duration, Instant};
 use tokio::sync::watch;
 
 use super::Error;
-use super::slips::{Slip, slips};
+use super::tiles::{Slip, slips};
 use super::watcher::{Stir, Watcher};
 use super::workshop::{Proof, Trouble, View, Workshop};
 use crate::strip::Strip;

@@ -7,8 +7,8 @@ use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, LinkType, Tag, Tag
 
 use super::super::{Frame, LeafKind, Reading};
 use super::measures;
+use super::tokens::{Events, MARK, MARK_END, Piece, Woven};
 use super::tree::{Handle, Seen, Tree};
-use super::weave::{Events, MARK, MARK_END, Piece, Woven};
 use crate::manual::Error;
 use crate::manual::document::{InlineKind, Kind, Picture};
 use crate::manual::source::Span;

@@ -12,10 +12,10 @@ use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use tokio::sync::{Semaphore, watch};
 
-use super::bench::Bench;
 use super::editor::Editor;
 use super::guard::Refusal;
-use super::press::Press;
+use super::printing::Press;
+use super::proofing::Bench;
 use super::workshop::{PackingBench, Trouble, Workshop};
 
 /// Largest wish, bytes.
@@ -28,7 +28,7 @@ pub const BODY: Duration = Duration::from_secs(10);
 pub const MOST_PAGES: usize = 32;
 
 /// What every answer needs.
-pub struct Office {
+pub struct Context {
     pub workshop: Arc<dyn Workshop>,
     pub bench: Arc<Bench>,
     pub press: Arc<Press>,
@@ -46,7 +46,7 @@ pub struct Office {
     pub pages: Arc<Semaphore>,
 }
 
-pub type Shared = State<Arc<Office>>;
+pub type Shared = State<Arc<Context>>;
 
 /// On a thread that may wait for the disk and for printers.
 pub async fn waiting<T: Send + 'static>(work: impl FnOnce() -> Result<T, Trouble> + Send + 'static) -> Result<T, Trouble> {

@@ -1,7 +1,7 @@
 //! Galleys kept by what they were made of, so that a block that did not change is not set again.
 //!
 //! The key is the block, the content of every picture in it, and what it was set with: style, paper, language, words of the writer's own, room in a panel, all
-//! compared for equality. The faces are not in it: a store is kept only as long as its faces are. So a kept galley is the very
+//! compared for equality. The faces are not in it: a cache is kept only as long as its faces are. So a kept galley is the very
 //! galley that setting the block again would give.
 
 use std::collections::HashMap;
@@ -10,15 +10,15 @@ use std::hash::{Hash, Hasher};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 
-use super::bench::Bench;
 use super::blocks::Gap;
+use super::context::Context;
 use super::galley::Galley;
 use super::style::Style;
 use crate::language::{Language, OwnWords};
+use crate::lengths::{Dots, Paper};
 use crate::manual::document::{Block, Kind};
 use crate::models::ModelId;
 use crate::pictures::ContentId;
-use crate::units::{Dots, Paper};
 
 /// Above so many, galleys that the last strips did not use are let go.
 const ROOM: usize = 2048;
@@ -27,7 +27,7 @@ const ROOM: usize = 2048;
 const REACH: u64 = 16;
 
 #[derive(Default)]
-pub struct Store {
+pub struct GalleyCache {
     shelves: Mutex<HashMap<u64, Vec<Entry>>>,
     strips: AtomicU64,
 }
@@ -56,26 +56,26 @@ struct Key {
     shrink: u8,
 }
 
-impl Store {
-    pub fn new() -> Store {
-        Store::default()
+impl GalleyCache {
+    pub fn new() -> GalleyCache {
+        GalleyCache::default()
     }
 
     /// The galley of a block, or of some that are set as one: the kept one, or the one that `set` makes.
     pub fn galley(
         &self,
-        bench: &Bench,
+        context: &Context,
         blocks: &[Block],
         gaps: [Gap; 2],
         subtitle: Option<&str>,
         set: impl FnOnce() -> Galley,
     ) -> Arc<Galley> {
         let addresses: Vec<&str> = blocks.iter().flat_map(Block::pictures).collect();
-        let seen = bench.album.look_all(&addresses);
+        let seen = context.pictures.look_all(&addresses);
         let pictures = seen.into_iter().map(|info| info.map(|info| info.id).map_err(|error| error.to_string())).collect();
         let figures: Vec<_> = blocks.iter().flat_map(Block::models).collect();
         let models = figures.iter().flat_map(|figure| &figure.models);
-        let models = models.map(|model| bench.album.models().id(&model.name).map_err(|error| error.to_string())).collect();
+        let models = models.map(|model| context.pictures.models().id(&model.name).map_err(|error| error.to_string())).collect();
         let subtitle =
             if blocks.iter().any(|block| matches!(block.kind, Kind::Title(_))) { subtitle.map(str::to_string) } else { None };
         let key = Key {
@@ -84,12 +84,12 @@ impl Store {
             subtitle,
             pictures,
             models,
-            style: bench.style.clone(),
-            paper: bench.paper,
-            language: bench.language,
-            own_words: bench.own_words.clone(),
-            panel_room: bench.panel_room,
-            shrink: bench.shrink,
+            style: context.style.clone(),
+            paper: context.paper,
+            language: context.language,
+            own_words: context.own_words.clone(),
+            panel_room: context.panel_room,
+            shrink: context.shrink,
         };
         let mut hasher = DefaultHasher::new();
         key.hash(&mut hasher);

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 /// How a printer behaves on its line. Commands fill this in from the printer's profile (`status`, `fence`, `buffer`).
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Manners {
+pub struct Capabilities {
     /// It answers `DLE EOT 1..4`.
     pub status: bool,
     /// What it can be asked to prove that the bytes before were worked off.
@@ -20,9 +20,9 @@ pub struct Manners {
     pub pace: Duration,
 }
 
-impl Default for Manners {
-    fn default() -> Manners {
-        Manners { status: false, fence: Fence::None, buffer: 4096, eject: vec![0x1B, 0x40], pace: Duration::ZERO }
+impl Default for Capabilities {
+    fn default() -> Capabilities {
+        Capabilities { status: false, fence: Fence::None, buffer: 4096, eject: vec![0x1B, 0x40], pace: Duration::ZERO }
     }
 }
 

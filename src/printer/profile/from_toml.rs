@@ -7,11 +7,11 @@ use toml::de::DeTable;
 use super::values::{Reader, Value};
 use super::{Cut, CutCommand, CutLine, Error, Fence, Profile, Raster, Thrift, dots_per_inch};
 use crate::gain::DotGain;
+use crate::lengths::Resolution;
 use crate::manual::source::Place;
 use crate::names::nearest;
 use crate::printer::roll::{Price, Roll};
 use crate::printer::{decode, encode};
-use crate::units::Resolution;
 
 /// Every key of a printer's TOML. `base` names the generic printer whose facts stand where the file is silent.
 pub const KEYS: [&str; 27] = [
@@ -317,7 +317,7 @@ impl Reader<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Mm;
+    use crate::lengths::Mm;
 
     fn read(text: &str) -> Result<(Profile, Vec<Notice>), Error> {
         Profile::read_toml(text, "bench.toml")

@@ -6,12 +6,12 @@ use std::ops::Range;
 use super::row::abreast;
 use super::size::{self, Shape};
 use super::{Room, captions, heading};
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::Galley;
 use crate::layout::text::one_line;
+use crate::lengths::Dots;
 use crate::manual::document::{Block, Figure, Kind, Width, is_drawn_by_name};
 use crate::manual::source::Span;
-use crate::units::Dots;
 
 /// Least measure of the text: 22 characters of running text.
 const MEASURE: &str = "the lid and its screws";
@@ -166,24 +166,24 @@ pub fn apart(blocks: &[Block]) -> Vec<(Range<usize>, [Gap; 2])> {
 
 impl Gap {
     /// The white, given what is usual.
-    fn dots(self, bench: &Bench, usual: Dots) -> Dots {
+    fn dots(self, context: &Context, usual: Dots) -> Dots {
         match self {
             Gap::Usual | Gap::UnderTitle => usual,
-            Gap::Within => bench.dots(bench.style.space.paragraph) * 6 / 10,
-            Gap::Around => usual.max(bench.dots(bench.style.space.block) * 5 / 4),
+            Gap::Within => context.dots(context.style.space.paragraph) * 6 / 10,
+            Gap::Around => usual.max(context.dots(context.style.space.block) * 5 / 4),
         }
     }
 }
 
 /// A galley with that white above and below it.
-pub fn spaced(bench: &Bench, [above, below]: [Gap; 2], galley: Galley) -> Galley {
-    let galley = if above == Gap::UnderTitle { heading::without_bar(bench, galley) } else { galley };
-    Galley { above: above.dots(bench, galley.above), below: below.dots(bench, galley.below), ..galley }
+pub fn spaced(context: &Context, [above, below]: [Gap; 2], galley: Galley) -> Galley {
+    let galley = if above == Gap::UnderTitle { heading::without_bar(context, galley) } else { galley };
+    Galley { above: above.dots(context, galley.above), below: below.dots(context, galley.below), ..galley }
 }
 
 /// Sets a group that [`groups`] gave, or a part of [`apart`]. `one` sets a block by itself in a room.
 pub fn group(
-    bench: &Bench,
+    context: &Context,
     blocks: &[Block],
     room: Room,
     one: &dyn Fn(usize, Room) -> Galley,
@@ -195,7 +195,7 @@ pub fn group(
         let Range { start, end } = units[unit];
         match end - start {
             1 => one(start, room),
-            _ => captioned(bench, one(start, room), caption(start + 1, room)),
+            _ => captioned(context, one(start, room), caption(start + 1, room)),
         }
     };
     let (pictures, texts): (Vec<usize>, Vec<usize>) = (0..units.len()).partition(|&n| is_picture(&blocks[units[n].start]));
@@ -203,7 +203,7 @@ pub fn group(
         1 => set(0, room),
         count => Galley::stack("group", (0..count).map(|n| set(n, room)).collect()),
     };
-    if !bench.style.figure.beside {
+    if !context.style.figure.beside {
         return apart();
     }
     let [picture] = pictures[..] else {
@@ -211,17 +211,17 @@ pub fn group(
         let mut parts: Vec<Galley> = texts.iter().map(|&n| set(n, room)).collect();
         let shown: Vec<&Block> = pictures.iter().map(|&n| &blocks[units[n].start]).collect();
         let captions = pictures.iter().filter(|&&n| units[n].len() > 1).map(|&n| captions::length(&blocks[units[n].end - 1]));
-        let floor = if captions.max().unwrap_or(0) > MEASURE.len() * 2 { measure(bench) } else { Dots(0) };
-        parts.extend(in_rows(bench, &shown, room, floor, &|n, room| set(pictures[n], room)));
+        let floor = if captions.max().unwrap_or(0) > MEASURE.len() * 2 { measure(context) } else { Dots(0) };
+        parts.extend(in_rows(context, &shown, room, floor, &|n, room| set(pictures[n], room)));
         return Galley::stack("group", parts);
     };
     let Kind::Figure(shown) = &blocks[units[picture].start].kind else { return apart() };
     let mut best = apart();
-    let Some((picture_width, text_width)) = shares(bench, shown, room) else { return best };
+    let Some((picture_width, text_width)) = shares(context, shown, room) else { return best };
     let beside = Room { width: picture_width, cell: true, ..room };
-    let space = bench.dots(bench.style.space.paragraph);
+    let space = context.dots(context.style.space.paragraph);
     let pair = |shown: Galley, words: Galley| {
-        let pair = abreast("group", vec![(Dots(0), shown), (picture_width + size::gutter(bench), words)]);
+        let pair = abreast("group", vec![(Dots(0), shown), (picture_width + size::gutter(context), words)]);
         Galley { above: space, below: space, ..pair }
     };
     if texts.is_empty() {
@@ -258,26 +258,26 @@ pub fn group(
 }
 
 /// A picture and its caption, as one piece.
-fn captioned(bench: &Bench, picture: Galley, caption: Galley) -> Galley {
+fn captioned(context: &Context, picture: Galley, caption: Galley) -> Galley {
     let (above, below) = (picture.above, picture.below);
-    let gap = bench.dots(bench.style.space.item);
+    let gap = context.dots(context.style.space.item);
     let parts = vec![Galley { below: gap, ..picture }, Galley { above: gap, ..caption }];
     Galley { above, below, ..Galley::stack("figure", parts).solid() }
 }
 
 /// Pictures that follow each other, side by side.
-fn in_rows(bench: &Bench, pictures: &[&Block], room: Room, floor: Dots, one: &dyn Fn(usize, Room) -> Galley) -> Vec<Galley> {
+fn in_rows(context: &Context, pictures: &[&Block], room: Room, floor: Dots, one: &dyn Fn(usize, Room) -> Galley) -> Vec<Galley> {
     let shapes: Option<Vec<Shape>> = pictures
         .iter()
         .map(|block| match &block.kind {
-            Kind::Figure(figure) => Some(Shape::of(bench, figure)),
+            Kind::Figure(figure) => Some(Shape::of(context, figure)),
             _ => None,
         })
         .collect();
     let Some(shapes) = shapes else { return (0..pictures.len()).map(|n| one(n, room)).collect() };
-    let gutter = size::gutter(bench);
+    let gutter = size::gutter(context);
     let (column, between) = (i64::from(room.width.0), i64::from(gutter.0));
-    let space = bench.dots(bench.style.space.item);
+    let space = context.dots(context.style.space.item);
     let mut from = 0;
     let floor = i64::from(floor.0);
     let rows = size::rows(&shapes, column, between, floor).into_iter().map(|count| {
@@ -301,15 +301,15 @@ fn in_rows(bench: &Bench, pictures: &[&Block], room: Room, floor: Dots, one: &dy
 }
 
 /// Width of the least measure.
-fn measure(bench: &Bench) -> Dots {
-    one_line(bench, MEASURE, bench.body(), Span::default(), &mut Vec::new()).width
+fn measure(context: &Context) -> Dots {
+    one_line(context, MEASURE, context.body(), Span::default(), &mut Vec::new()).width
 }
 
 /// Widths of the picture and of the text; none where the text would have too short a measure.
-fn shares(bench: &Bench, figure: &Figure, room: Room) -> Option<(Dots, Dots)> {
-    let gutter = size::gutter(bench);
-    let most = room.width - gutter - measure(bench);
-    let shape = Shape::of(bench, figure);
+fn shares(context: &Context, figure: &Figure, room: Room) -> Option<(Dots, Dots)> {
+    let gutter = size::gutter(context);
+    let most = room.width - gutter - measure(context);
+    let shape = Shape::of(context, figure);
     let mut width = (room.width * WIDE / 100).min(most);
     if width < room.width * NARROW / 100 {
         return None;

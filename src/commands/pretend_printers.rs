@@ -1,10 +1,10 @@
 //! The built-in pretend printers as destinations take them.
 
+use crate::lengths::Dots;
 use crate::printer;
 use crate::printer::pretend::{FAULTS, Pretend};
 use crate::send::{CameOut, PretendDevice, PretendDevices};
 use crate::strip::png;
-use crate::units::Dots;
 
 struct Device(Pretend);
 

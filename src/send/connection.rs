@@ -1,22 +1,22 @@
 //! A destination that is a line to a printer: opened when it is needed, and afresh after it broke.
 
+use super::capabilities::{Capabilities, Fence, Times};
 use super::destination::contract::{Destination, Progress, Settings};
-use super::manners::{Fence, Manners, Times};
+use super::session::{Reached, Session};
 use super::stop::Stop;
 use super::strip_bytes::StripBytes;
-use super::talk::{Reached, Talk};
+use super::transport::Transport;
 use super::trouble::{Outcome, Trouble};
-use super::wire::Wire;
 use std::io;
 
 /// Opens the line; called again after the line broke.
-pub(crate) type Opener = Box<dyn FnMut(&Times) -> io::Result<Box<dyn Wire>> + Send>;
+pub(crate) type Opener = Box<dyn FnMut(&Times) -> io::Result<Box<dyn Transport>> + Send>;
 
-pub(crate) struct Line {
+pub(crate) struct Connection {
     name: String,
     open: Opener,
-    talk: Option<Talk>,
-    manners: Manners,
+    session: Option<Session>,
+    capabilities: Capabilities,
     times: Times,
     stop: Stop,
     low_told: bool,
@@ -24,13 +24,13 @@ pub(crate) struct Line {
     no_printer: Option<&'static str>,
 }
 
-impl Line {
-    pub(crate) fn new(name: &str, settings: &Settings, open: Opener) -> Line {
-        Line {
+impl Connection {
+    pub(crate) fn new(name: &str, settings: &Settings, open: Opener) -> Connection {
+        Connection {
             name: name.to_owned(),
             open,
-            talk: None,
-            manners: settings.manners.clone(),
+            session: None,
+            capabilities: settings.capabilities.clone(),
             times: settings.times,
             stop: settings.stop.clone(),
             low_told: false,
@@ -39,8 +39,8 @@ impl Line {
     }
 
     /// A line to something that is no printer: nobody stands there who could put in paper.
-    pub(crate) fn to(self, what: &'static str) -> Line {
-        Line { no_printer: Some(what), ..self }
+    pub(crate) fn to(self, what: &'static str) -> Connection {
+        Connection { no_printer: Some(what), ..self }
     }
 
     fn told(&self, trouble: Trouble) -> Trouble {
@@ -54,14 +54,14 @@ impl Line {
     }
 
     fn drop_line(&mut self) {
-        if let Some(mut talk) = self.talk.take() {
-            talk.close();
+        if let Some(mut session) = self.session.take() {
+            session.close();
         }
     }
 
     /// Why nothing can be known although nothing went wrong.
     fn why_unknown(&self) -> String {
-        match (self.manners.status, self.manners.fence) {
+        match (self.capabilities.status, self.capabilities.fence) {
             (_, Fence::Paper | Fence::Process) => "the line brings no answers back".to_owned(),
             (true, Fence::None) => {
                 "the printer took it and reports no fault, but has no way to say that it is printed".to_owned()
@@ -74,22 +74,29 @@ impl Line {
     }
 }
 
-impl Destination for Line {
+impl Destination for Connection {
     fn name(&self) -> &str {
         &self.name
     }
 
     fn ready(&mut self, strip: &StripBytes, broken_off: bool, progress: &mut dyn FnMut(Progress)) -> Result<(), Trouble> {
-        let fresh = self.talk.is_none();
-        let talk = match &mut self.talk {
-            Some(talk) => talk,
+        let fresh = self.session.is_none();
+        let session = match &mut self.session {
+            Some(session) => session,
             None => {
-                let wire = (self.open)(&self.times).map_err(|cause| Trouble::NoConnection { at: self.name.clone(), cause })?;
-                self.talk.insert(Talk::new(self.name.clone(), wire, self.manners.clone(), self.times, self.stop.clone()))
+                let transport =
+                    (self.open)(&self.times).map_err(|cause| Trouble::NoConnection { at: self.name.clone(), cause })?;
+                self.session.insert(Session::new(
+                    self.name.clone(),
+                    transport,
+                    self.capabilities.clone(),
+                    self.times,
+                    self.stop.clone(),
+                ))
             }
         };
-        let result = talk.prepare(fresh, broken_off, strip.longest());
-        if talk.paper_low() && !std::mem::replace(&mut self.low_told, true) {
+        let result = session.prepare(fresh, broken_off, strip.longest());
+        if session.paper_low() && !std::mem::replace(&mut self.low_told, true) {
             progress(Progress::PaperLow);
         }
         let result = result.map_err(|trouble| self.told(trouble));
@@ -101,13 +108,13 @@ impl Destination for Line {
     }
 
     fn send(&mut self, _label: &str, strip: &StripBytes, progress: &mut dyn FnMut(Progress)) -> Outcome {
-        let Some(talk) = &mut self.talk else {
+        let Some(session) = &mut self.session else {
             return Outcome::Missing { trouble: Trouble::Closed { at: self.name.clone() } };
         };
         let mut reached = Reached::default();
-        let result = talk.send(strip, &mut reached, &mut |bytes| progress(Progress::Sent { bytes }));
+        let result = session.send(strip, &mut reached, &mut |bytes| progress(Progress::Sent { bytes }));
         match result {
-            Ok(()) if talk.proves() => Outcome::Printed,
+            Ok(()) if session.proves() => Outcome::Printed,
             Ok(()) => Outcome::Unknown { why: self.why_unknown(), trouble: None },
             Err(trouble) => {
                 let trouble = self.told(trouble);

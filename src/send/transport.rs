@@ -10,7 +10,7 @@ use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 /// One open line.
-pub trait Wire: Send {
+pub trait Transport: Send {
     /// Hands over the first of `bytes` and says how many; waits up to `limit` for room. `Ok(0)`: there was none.
     ///
     /// # Errors

@@ -1,18 +1,18 @@
 //! A rule across the column: a line, a row of dots, or an ornament.
 
 use super::Room;
-use crate::layout::bench::Bench;
+use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
 use crate::layout::style::RuleLook;
+use crate::lengths::Dots;
 use crate::manual::source::Span;
-use crate::units::Dots;
 
-pub fn rule(bench: &Bench, span: Span, room: Room) -> Galley {
-    let line = bench.line(bench.style.line.medium);
-    let x_height = bench.faces.vertical(&bench.body()).x_height;
+pub fn rule(context: &Context, span: Span, room: Room) -> Galley {
+    let line = context.line(context.style.line.medium);
+    let x_height = context.faces.vertical(&context.body()).x_height;
     let middle = room.width / 2;
     let mut chunk = Chunk { height: line, ..Chunk::default() };
-    match bench.style.rule.look {
+    match context.style.rule.look {
         RuleLook::Line => chunk.fill(Dots(0), Dots(0), room.width, line),
         RuleLook::Dots => {
             // Five of them, in the middle of the column.
@@ -39,6 +39,6 @@ pub fn rule(bench: &Bench, span: Span, room: Room) -> Galley {
     }
     let height = chunk.height;
     chunk.boxes.push(Boxed { kind: "rule", x: Dots(0), y: Dots(0), width: room.width, height, span, text: String::new() });
-    let space = bench.dots(bench.style.space.block);
+    let space = context.dots(context.style.space.block);
     Galley { kind: "rule", chunks: vec![chunk], above: space, below: space, ..Galley::default() }
 }
