@@ -401,9 +401,9 @@ fn stage_all(
     // Rather a little of what is drawn is hidden, or tails meet, than a panel is half as high again for nothing but that.
     let most = ground.map_or(0, |ground| ground.all() * LITTLE / 100);
     let little = |staged: &Staged| staged.places.iter().map(|place| place.covered).sum::<i64>() <= most;
-    // A little higher, or as high as its row, where that keeps tails and bubbles off what is drawn.
+    // As high as its row, where that keeps tails and bubbles off what is drawn.
     let tidy = |staged: &Staged| staged.places.iter().all(|place| place.care == Care::Clear && !place.crossed);
-    let room = free.0.max(natural[1] / 8);
+    let room = free.0;
     let first = first
         .filter(tidy)
         .or_else(|| grow(room, |grown| place(grown, Care::Clear).filter(tidy)))

@@ -3,7 +3,7 @@
 //! Iterated graph cuts over colour mixtures (Rother, Kolmogorov, Blake 2004, "GrabCut"; minimum cut by Dinic 1970), seeded by the picture's border:
 //! what most of the border is made of is surroundings. Done on a picture of at most 208 cells a side; the edge is then cut once more on the picture as
 //! it is set, in a narrow band around the first (Lombaert et al. 2005, "A multilevel banded graph cuts method"), and what is thinner than a cell or
-//! as light as the ground is looked for outside ([`missed`]). Begun twice, from different guesses: where the two do not meet, the two mixtures do not
+//! as light as the ground is looked for outside (`missed`). Begun twice, from different guesses: where the two do not meet, the two mixtures do not
 //! come apart, the outline has no edge, or edges hang on it outside, nothing is cut: half a thing misleads more than its surroundings do.
 //!
 //! Capacities are whole numbers, mixtures use sums, products, quotients and libm: the same cut on every machine.

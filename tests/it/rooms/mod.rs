@@ -31,15 +31,15 @@ const ROOMS: [&str; 21] = [
     "bitmap",
     "language",
     "names",
-    "units",
+    "lengths",
     "gain",
 ];
 
 /// Rooms that import less than stands below them: `manual` knows no dots, the lasting copy no layout. The copy's lines on paper are set
 /// by the strip's own hands, so that words break and turn alike; it takes glyphs and places from there, and no dots.
 const ONLY: [(&str, &[&str]); 2] = [
-    ("manual", &["language", "names", "units"]),
-    ("copy", &["type_setting", "pictures", "models", "manual", "language", "names", "units"]),
+    ("manual", &["language", "names", "lengths"]),
+    ("copy", &["type_setting", "pictures", "models", "manual", "language", "names", "lengths"]),
 ];
 
 /// What may stand at the top of the project.
@@ -98,16 +98,19 @@ fn a_bad_import_is_caught() {
     let layout = |line: usize| vec![(line, "layout".to_string())];
     assert_eq!(caught("pictures/mod.rs", "use crate::layout::Layout;"), layout(1));
     assert_eq!(caught("pictures/mod.rs", "\n\nuse crate::{bitmap::Bitmap, layout::{Layout, Place}};"), layout(3));
-    assert_eq!(caught("pictures/mod.rs", "use crate::{\n    units::{self, Dots},\n    layout,\n};"), layout(3));
+    assert_eq!(caught("pictures/mod.rs", "use crate::{\n    lengths::{self, Dots},\n    layout,\n};"), layout(3));
     assert_eq!(caught("pictures/screen/line.rs", "use super::super::super::layout::Layout;"), layout(1));
     assert_eq!(caught("pictures.rs", "fn f() -> crate::layout::Layout { super::layout::g() }"), [layout(1), layout(1)].concat());
     assert_eq!(caught("pictures.rs", "mod tests {\n use super::super::layout;\n}"), layout(2));
     assert_eq!(caught("manual/mod.rs", "use crate::bitmap::Bitmap;"), [(1, "bitmap".to_string())]);
-    assert_eq!(caught("units.rs", "pub use crate::language as l;"), [(1, "language".to_string())]);
+    assert_eq!(caught("lengths.rs", "pub use crate::language as l;"), [(1, "language".to_string())]);
     assert_eq!(caught("desk/mod.rs", "use stripling::commands;"), [(1, "commands".to_string())]);
     // And what is good passes.
-    assert_eq!(caught("layout/mod.rs", "use crate::{pictures::Album, units::Dots};\nuse super::style;\nuse super::units;"), []);
-    assert_eq!(caught("layout/list.rs", "use super::{style, super::units};"), []);
+    assert_eq!(
+        caught("layout/mod.rs", "use crate::{pictures::Album, lengths::Dots};\nuse super::style;\nuse super::lengths;"),
+        []
+    );
+    assert_eq!(caught("layout/list.rs", "use super::{style, super::lengths};"), []);
     assert_eq!(caught("pictures.rs", "// crate::layout\n/* use crate::layout; */\nfn f() { g(\"crate::layout\", '\"'); }"), []);
     assert_eq!(caught("pictures.rs", "mod tests {\n use super::*;\n}\nuse self::layout;"), []);
 }
