@@ -5,7 +5,7 @@
 use libfuzzer_sys::{Corpus, fuzz_target};
 use stripling::copy;
 use stripling::manual::{self, Folder, Template};
-use stripling::pictures::Album;
+use stripling::pictures::PictureSet;
 use stripling::type_setting;
 
 #[path = "../../it/copied.rs"]
@@ -19,7 +19,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
     let Ok(template) = Template::load(&folder, "a.md") else { return Corpus::Reject };
     let Ok(source) = template.fill_for_all(None, copy::words_for_units) else { return Corpus::Reject };
     let Ok(document) = manual::parse(&source) else { return Corpus::Reject };
-    let make = || copy::html(&document, &Album::open(folder.clone(), type_setting::FONT_FILES), "a");
+    let make = || copy::html(&document, &PictureSet::open(folder.clone(), type_setting::FONT_FILES), "a");
     let made = make();
     let page = copied::read(&made.html);
     assert!(page.wrong.is_empty(), "{:?}", page.wrong);

@@ -4,15 +4,15 @@
 use std::sync::OnceLock;
 
 use libfuzzer_sys::{Corpus, fuzz_target};
-use stripling::layout::{self, Bench, Layout, Store, Style};
+use stripling::layout::{self, Context, GalleyCache, Layout, Style};
+use stripling::lengths::Mm;
 use stripling::manual::{self, Document, Folder, Run, Source, Template, Units};
-use stripling::pictures::Album;
+use stripling::pictures::PictureSet;
 use stripling::preflight::{self, Evidence, Stock};
 use stripling::printer::{self, BUILT_IN, Profile};
 use stripling::strip::map::Map;
 use stripling::strip::{self, Strip};
 use stripling::type_setting::{FONT_FILES, Faces};
-use stripling::units::Mm;
 
 /// The pictures that a manual here can name.
 const DOT: &[u8] = br##"<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><circle cx="20" cy="10" r="9"/></svg>"##;
@@ -23,7 +23,7 @@ const UNITS: &[u8] = b"serial,plug,note\nA-1,UK,# no *heading*\nA-2,EU,{{ x }}\n
 struct House {
     /// For 8 and for 7.09 dots/mm.
     faces: Vec<(Profile, Faces)>,
-    album: Album,
+    pictures: PictureSet,
     styles: [Style; 2],
     units: Units,
 }
@@ -36,7 +36,7 @@ fn house() -> &'static House {
         let style = |name| Style::named(name).expect("built in");
         House {
             faces: profiles.map(|profile| (profile.clone(), Faces::new(profile.resolution))).collect(),
-            album: Album::open(pictures, FONT_FILES),
+            pictures: PictureSet::open(pictures, FONT_FILES),
             styles: [style("plain"), style("comic")],
             units: Units::read(UNITS, "units.csv").expect("a table"),
         }
@@ -74,7 +74,7 @@ fn check_places(source: &Source, document: &Document, layout: &Layout) {
 
 fn look(source: &Source, document: &Document, layout: &Layout, strip: &Strip, profile: &Profile) {
     let boxes = layout.boxes();
-    let pictures = preflight::pictures::facts(document, &boxes, &house().album, profile.paper());
+    let pictures = preflight::pictures::facts(document, &boxes, &house().pictures, profile.paper());
     let roll = Some(Mm::new(profile.roll.metres() * 1000.0));
     let width = profile.paper_width;
     let stock = Stock {
@@ -123,9 +123,9 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         None => house.styles[usize::from(choice & 1)].clone(),
     };
     let language = document.header.tongue;
-    let bench = Bench {
+    let bench = Context {
         faces,
-        album: &house.album,
+        pictures: &house.pictures,
         style: &style,
         paper: profile.paper(),
         language,
@@ -133,7 +133,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         panel_room: None,
         shrink: 100,
     };
-    let store = Store::new();
+    let store = GalleyCache::new();
     let layout = layout::lay_out(&document, &bench, &store);
     check_places(&source, &document, &layout);
     let strip = strip::paint(&layout, faces);

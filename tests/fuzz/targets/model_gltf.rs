@@ -4,7 +4,7 @@
 use libfuzzer_sys::fuzz_target;
 use stripling::manual::Folder;
 use stripling::models::draw::{Frame, Look, Pens, Placed, draw, extent};
-use stripling::models::store::made;
+use stripling::models::model_cache::made;
 use stripling::models::view::Axes;
 
 fuzz_target!(|bytes: &[u8]| {

@@ -15,9 +15,9 @@ use hyper_util::service::TowerToHyperService;
 use libfuzzer_sys::fuzz_target;
 use stripling::bitmap::Bitmap;
 use stripling::desk::{Choices, Desk, Ending, Estimate, Plan, Proof, Setup, Step, Title, Trouble, View, Wish, Workshop};
+use stripling::lengths::Resolution;
 use stripling::send::Stop;
 use stripling::strip::Strip;
-use stripling::units::Resolution;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::runtime::Runtime;
 

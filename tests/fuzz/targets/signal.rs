@@ -4,8 +4,8 @@
 
 use libfuzzer_sys::fuzz_target;
 use stripling::language::Language;
+use stripling::lengths::Dots;
 use stripling::pictures::signals::{self, Form, Hand, Lettering, Setting};
-use stripling::units::Dots;
 
 struct Even(i32);
 

@@ -4,11 +4,11 @@
 use std::time::{Duration, Instant};
 
 use libfuzzer_sys::{Corpus, fuzz_target};
+use stripling::lengths::{Dots, Paper, Resolution};
 use stripling::manual::Folder;
 use stripling::manual::document::Treatment;
-use stripling::pictures::{Album, Request, load};
+use stripling::pictures::{PictureSet, Request, load};
 use stripling::type_setting::FONT_FILES;
-use stripling::units::{Dots, Paper, Resolution};
 
 fuzz_target!(|bytes: &[u8]| -> Corpus {
     if !load::is_drawing(bytes) {
@@ -24,12 +24,12 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         paper: Paper { width: Dots(576), resolution: Resolution::EIGHT, dot_gain: 120.into() },
     };
     let screened = || {
-        let album = Album::open(Folder::of_files([("a.svg", bytes)]), FONT_FILES);
-        let info = album.look("a.svg");
+        let pictures = PictureSet::open(Folder::of_files([("a.svg", bytes)]), FONT_FILES);
+        let info = pictures.look("a.svg");
         if let Ok(info) = &info {
             assert!(info.vector && info.width > 0 && info.height > 0);
         }
-        album.screen("a.svg", &request)
+        pictures.screen("a.svg", &request)
     };
     match screened() {
         Ok(once) => {
