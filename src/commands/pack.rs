@@ -132,11 +132,14 @@ pub fn painted(screen: &Screen, columns: usize, rows: usize) -> Vec<String> {
     let left = truncate_str(&left, room, "…").into_owned();
     let gap = " ".repeat(columns.saturating_sub(measure_text_width(&left) + measure_text_width(&right)));
     let mut lines = vec![format!("{left}{gap}{right}")];
-    // The shape of the band says the same as its colour: a row of marks, with the word among them.
+    // The band says by its marks what its colour says; where something has to be done, a second one closes the frame.
     let word = format!(" {} ", tone.word().to_uppercase());
     let side = columns.saturating_sub(word.len()) / 2;
-    let band = format!("{}{word}{}", mark.repeat(side), mark.repeat(columns - word.len() - side));
-    lines.push(style.apply_to(band).to_string());
+    let band = |word: &str| {
+        let band = format!("{}{word}{}", mark.repeat(side), mark.repeat(columns - measure_text_width(word) - side));
+        style.clone().reverse().apply_to(band).to_string()
+    };
+    lines.push(band(&word));
     let low = rows < 22;
     for text in [&screen.say.headline, &screen.say.unit] {
         if !low {
@@ -150,7 +153,8 @@ pub fn painted(screen: &Screen, columns: usize, rows: usize) -> Vec<String> {
             None => lines.push(style.clone().bold().apply_to(truncate_str(text, columns, "…")).to_string()),
         }
     }
-    lines.push(String::new());
+    let framed = !low && matches!(tone, Tone::Ask | Tone::Wrong);
+    lines.push(if framed { band("") } else { String::new() });
     lines.extend(wrapped(&screen.say.detail, columns).into_iter().take(3));
     lines.push("─".repeat(columns));
     for (number, printer) in screen.printers.iter().enumerate() {

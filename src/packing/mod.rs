@@ -7,6 +7,7 @@
 //! to say come out. [`Codes`] knows which line means which unit. [`shift`](fn@shift) plays the machine with real printers and a ledger; terminal and desk only
 //! show its [`Screen`].
 
+mod attendant;
 mod bench;
 mod codes;
 mod lettering;

@@ -1,4 +1,4 @@
-//! Plays a bench with real printers and a ledger: one thread for the ledger and the machine, one for each printer.
+//! Plays a bench with real printers and a ledger: one thread for the ledger and the machine, one for each printer (`attendant.rs`).
 //!
 //! Invariants: `sending` is in the ledger before the first byte goes; what came of a strip is kept until the ledger has taken it; while the
 //! ledger does not answer, nothing new begins; a printer that is in trouble holds no strip.
@@ -7,11 +7,12 @@ use std::collections::BTreeMap;
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant};
 
+use super::attendant::{News, Order, attend};
 use super::bench::{Bench, Came, Do, Input};
 use super::codes::Codes;
 use super::screen::{Roll, Screen};
 use crate::send::ledger::{self, Claim, Todo};
-use crate::send::{Destination, Facts, Intent, Job, Ledger, Outcome, State, Stop, StripBytes, StripName, Trouble, Verdict};
+use crate::send::{Destination, Facts, Intent, Job, Ledger, Outcome, State, Stop, StripBytes, StripName, Verdict};
 
 /// What a shift is about.
 pub struct Plan {
@@ -42,15 +43,6 @@ pub enum Message {
     },
 }
 
-/// News of a printer.
-pub enum News {
-    Ready { unit: usize },
-    NotReady { unit: usize, trouble: Trouble },
-    Unmade { unit: usize, why: String },
-    Came { unit: usize, outcome: Outcome },
-    Well,
-}
-
 /// The two ends of a shift's ear.
 pub struct Wishes {
     pub tell: Sender<Message>,
@@ -78,12 +70,6 @@ pub struct Ended {
     pub done: bool,
     /// Words of printers that came and could not be entered: their strips will be called unknown.
     pub untold: Vec<String>,
-}
-
-enum Order {
-    Print { job: Job, broken_off: bool },
-    Go,
-    Leave,
 }
 
 /// A word of a printer that the ledger has not taken yet.
@@ -228,7 +214,7 @@ impl Shift<'_> {
     /// What is done whether anything happens or not.
     fn minutes(&mut self) {
         self.enter_words();
-        let away = self.bench.screen().ledger.is_some();
+        let away = self.bench.is_away();
         if self.renewed.elapsed() >= if away { Duration::from_secs(1) } else { self.plan.lease / 3 } {
             let renewed = if away { self.ledger.touch() } else { self.ledger.renew() };
             self.renewed = Instant::now();
@@ -379,6 +365,10 @@ impl Shift<'_> {
             match self.ledger.settle(todo, word.state, &word.note, &place, word.in_order) {
                 Ok(now) => {
                     let word = self.words.remove(0);
+                    // Said first, so that what is to be done with the strip stays on the screen.
+                    if self.bench.is_away() {
+                        self.take(Input::Back);
+                    }
                     let came = match now == word.state {
                         true => word.came,
                         // Its lease had run out, or a person has looked meanwhile: what stands in the ledger holds.
@@ -394,7 +384,7 @@ impl Shift<'_> {
                     self.take(Input::Came { unit: word.unit, printer: word.printer, came });
                 }
                 Err(error) => {
-                    if self.bench.screen().ledger.is_none() {
+                    if !self.bench.is_away() {
                         self.away(&error, false);
                     }
                     return;
@@ -406,65 +396,4 @@ impl Shift<'_> {
     fn key(&self, unit: usize) -> String {
         self.plan.facts.units.get(unit).map(|unit| unit.key.clone()).unwrap_or_default()
     }
-}
-
-/// The thread of one printer: asks it, waits for leave, sends, and looks at it again when it was in trouble.
-fn attend(
-    mut destination: Box<dyn Destination>,
-    orders: &Receiver<Order>,
-    tell: &dyn Fn(News) -> bool,
-    make: &dyn Fn(&Job) -> Result<StripBytes, String>,
-    look: Duration,
-    stop: &Stop,
-) {
-    // What it is asked with while it is in trouble: the strip that it could not take, and whether one was broken off.
-    let mut ill: Option<(StripBytes, bool)> = None;
-    let mut failures = 0;
-    // It was brought back into step since the last strip.
-    let mut in_step = false;
-    loop {
-        let wait = look * 2u32.saturating_pow(u32::min(failures, 5));
-        let order = match (orders.recv_timeout(if ill.is_some() { wait } else { Duration::from_secs(3600) }), &ill) {
-            (Ok(order), _) => order,
-            (Err(RecvTimeoutError::Disconnected), _) => break,
-            (Err(RecvTimeoutError::Timeout), None) => continue,
-            (Err(RecvTimeoutError::Timeout), Some((strip, broken_off))) => {
-                if !stop.after_this_strip() && destination.ready(strip, *broken_off, &mut |_| {}).is_ok() {
-                    (ill, in_step) = (None, true);
-                    tell(News::Well);
-                }
-                continue;
-            }
-        };
-        let Order::Print { job, broken_off } = order else { continue };
-        let unit = job.unit;
-        let strip = match make(&job) {
-            Ok(strip) => strip,
-            Err(why) => {
-                tell(News::Unmade { unit, why });
-                continue;
-            }
-        };
-        let broken_off = broken_off && !std::mem::take(&mut in_step);
-        if let Err(trouble) = destination.ready(&strip, broken_off, &mut |_| {}) {
-            ill = trouble.can_be_put_right().then_some((strip, broken_off));
-            failures = 0;
-            tell(News::NotReady { unit, trouble });
-            continue;
-        }
-        if !tell(News::Ready { unit }) || !matches!(orders.recv(), Ok(Order::Go)) {
-            in_step = true;
-            continue;
-        }
-        let label = job.name.to_string().replace('/', "-");
-        let outcome = destination.send(&label, &strip, &mut |_| {});
-        let trouble = match &outcome {
-            Outcome::Printed | Outcome::Unknown { trouble: None, .. } => None,
-            Outcome::Unknown { trouble: Some(trouble), .. } | Outcome::Missing { trouble } => Some(trouble),
-        };
-        failures = if trouble.is_some() { failures + 1 } else { 0 };
-        ill = trouble.filter(|trouble| trouble.can_be_put_right()).map(|_| (strip, true));
-        tell(News::Came { unit, outcome });
-    }
-    destination.finish();
 }

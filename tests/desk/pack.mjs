@@ -3,10 +3,12 @@
 // usage: node pack.mjs ADDRESS STEPS.json SHOTS
 
 import fs from "node:fs";
+import { createRequire } from "node:module";
 import path from "node:path";
 import { assert, launch, until } from "./browser.mjs";
 
 const [address, stepsFile, shots] = process.argv.slice(2);
+const axe = fs.readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const steps = JSON.parse(fs.readFileSync(stepsFile, "utf8"));
 const browser = await launch();
 const page = await (await browser.newContext({ viewport: { width: 1280, height: 800 } })).newPage();
@@ -26,6 +28,24 @@ await page.goto(address);
 await page.goto(new URL("/pack", address).href);
 const said = () => page.evaluate(() => [document.body.dataset.tone, document.getElementById("headline").textContent, document.getElementById("unit").textContent, document.getElementById("detail").textContent]);
 await until("the bench is ready", async () => (await said())[1] === "SCAN A UNIT");
+
+/** Light, dark and with forced colours: axe is silent; the shape is seen in them all; capitals are read from two metres, which is 20 minutes of arc or 12 mm,
+ * 44 pixels (ISO 9241-303, from memory). */
+async function looked(name) {
+  await page.evaluate(axe);
+  for (const media of [{ colorScheme: "light" }, { colorScheme: "dark" }, { colorScheme: "dark", forcedColors: "active" }]) {
+    await page.emulateMedia({ forcedColors: "none", ...media });
+    const { violations } = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ["violations"] }));
+    assert(violations.length === 0, violations.map(({ id, nodes }) => `${name}: ${id}: ${nodes[0].html}`).join("; "));
+    const high = await page.evaluate(() => ["headline", "unit"].map((id) => parseFloat(getComputedStyle(document.getElementById(id)).fontSize) * 0.7));
+    assert(high.every((pixels) => pixels >= 44), `capitals are ${high} pixels high`);
+    const mark = await page.locator("#mark").boundingBox();
+    assert(mark.width >= 100 && mark.x + mark.width <= 1280, `the shape is ${JSON.stringify(mark)}`);
+    const how = media.forcedColors ? "forced" : media.colorScheme;
+    await page.screenshot({ path: path.join(shots, `${name}-${how}.png`) });
+  }
+  await page.emulateMedia({ colorScheme: "light", forcedColors: "none" });
+}
 
 const boxed = async () => (await page.textContent("#count")).split(" ")[0];
 const tones = { "IN THE BOX": "good", "ALL DONE": "good", "SCAN STRIP": "plain" };
@@ -50,17 +70,16 @@ for (const { line, headline, unit, mistake } of steps) {
     assert(before === (await boxed()), `${mistake} has marked something`);
     account.push(`${mistake}: ${headline ?? "nothing"}`);
   }
-  if (mistake === "the strip of another unit") await page.screenshot({ path: path.join(shots, "wrong.png") });
-  if (headline === "SCAN STRIP" && unit.endsWith("24")) await page.screenshot({ path: path.join(shots, "ask.png") });
-  if (headline === "IN THE BOX" && unit.endsWith("24")) await page.screenshot({ path: path.join(shots, "good.png") });
+  if (mistake === "the strip of another unit") await looked("wrong");
+  if (headline === "SCAN STRIP" && unit.endsWith("24")) await looked("next");
+  if (headline === "IN THE BOX" && unit.endsWith("24")) await looked("good");
 }
 assert((await boxed()) === "40", "all are boxed");
 const stopped = await page.evaluate(() => [...document.querySelectorAll("#printers li")].map((row) => row.textContent).join("; "));
 assert(/1 stopped.*roll/.test(stopped), `printer 1 is out of paper: ${stopped}`);
 const voices = await page.evaluate(() => globalThis.voices);
 assert(voices >= 40 * 2, `${voices} sounds`);
-await page.emulateMedia({ colorScheme: "dark" });
-await page.screenshot({ path: path.join(shots, "done-dark.png") });
+await looked("done");
 await page.setViewportSize({ width: 390, height: 844 });
 await page.screenshot({ path: path.join(shots, "narrow.png") });
 const wide = await page.evaluate(() => document.documentElement.scrollWidth);

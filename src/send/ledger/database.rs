@@ -97,6 +97,17 @@ impl Row {
     }
 }
 
+/// What a ledger is opened for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum For {
+    /// To print with it; there may be none yet.
+    Printing,
+    /// To change what is there.
+    Changing,
+    /// Nothing is changed.
+    Looking,
+}
+
 /// A database that a ledger stands in. One thread speaks with it.
 pub(super) trait Database: Send {
     /// What a person knows it by; never a password.

@@ -1,7 +1,7 @@
 //! What is written into the ledger's tables, inside a change that is made whole or not at all.
 
 use super::database::{Database, Row, Value, values};
-use super::survey::{Survey, as_now};
+use super::survey::{LOCATED, Survey, as_now, located};
 use super::{Begun, Error, Facts, Located, State, StripName, Todo, UnitFacts};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -194,14 +194,13 @@ pub(super) fn find(
     run: Option<i64>,
 ) -> Result<Found, Error> {
     let statement = format!(
-        "SELECT {}, strip FROM strip JOIN run USING (run)
+        "SELECT {LOCATED}, strip FROM strip JOIN run USING (run)
          WHERE {condition} AND (CAST(?1 AS TEXT) IS NULL OR unit = ?1) AND (CAST(?2 AS BIGINT) IS NULL OR copy = ?2)
-         AND (CAST(?3 AS BIGINT) IS NULL OR run = ?3) ORDER BY run, place, copy",
-        Located::COLUMNS
+         AND (CAST(?3 AS BIGINT) IS NULL OR run = ?3) ORDER BY run, place, copy"
     );
     let (unit, copy) = unit.map_or((None, None), |(unit, copy)| (Some(unit), copy));
-    let located = |row: Row| (row.number(7), Located::read(&row));
-    Ok(base.run(&statement, values![unit, copy, run])?.into_iter().map(located).collect())
+    let numbered = |row: Row| (row.number(7), located(&row));
+    Ok(base.run(&statement, values![unit, copy, run])?.into_iter().map(numbered).collect())
 }
 
 /// The strips that a person means by a key: a unit of exactly this name goes before a copy of another, and what is unknown, under

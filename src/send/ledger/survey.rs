@@ -239,16 +239,30 @@ fn kept(base: &dyn Database, run: i64) -> Result<Vec<Kept>, Error> {
 pub(super) fn unknown(base: &dyn Database, facts: &Facts, rehearsal: bool, run: Option<i64>) -> Result<Vec<Located>, Error> {
     let states = if base.shared() { "('unknown')" } else { "('unknown', 'sending')" };
     let statement = format!(
-        "SELECT {} FROM strip JOIN run USING (run) WHERE state IN {states} AND rehearsal = ?2
-         AND (run.file = ?1 OR run = ?3) ORDER BY run, place, copy",
-        Located::COLUMNS
+        "SELECT {LOCATED} FROM strip JOIN run USING (run) WHERE state IN {states} AND rehearsal = ?2
+         AND (run.file = ?1 OR run = ?3) ORDER BY run, place, copy"
     );
     let found = base.run(&statement, values![&facts.file, rehearsal, run])?;
-    Ok(found.iter().map(Located::read).collect())
+    Ok(found.iter().map(located).collect())
 }
 
 /// What strips of this digest were made of.
 pub(super) fn parts(base: &dyn Database, manual: &str) -> Result<BTreeMap<String, String>, Error> {
     let row = base.first("SELECT parts FROM making WHERE manual = ?1", values![manual])?;
     Ok(row.and_then(|row| serde_json::from_str(&row.text(0)).ok()).unwrap_or_default())
+}
+
+/// The columns of a [`Located`], of strips joined with their runs.
+pub(super) const LOCATED: &str = "unit, copy, run, run.file, strip.document, strip.revision, strip.language";
+
+/// Of a row that begins with these columns.
+pub(super) fn located(row: &Row) -> Located {
+    Located {
+        name: StripName { unit: row.text(0), copy: row.count(1) },
+        run: row.number(2),
+        file: row.text(3),
+        document: row.text(4),
+        revision: row.text(5),
+        language: row.text(6),
+    }
 }

@@ -1,7 +1,10 @@
 //! The packing bench from outside: its machine, benches that are killed, a ledger that others run, a shift on a terminal.
 
+mod disk;
 mod machine;
+mod program;
 mod shift;
+mod table;
 
 #[cfg(all(unix, feature = "postgres"))]
 mod benches;

@@ -15,15 +15,18 @@ const UNITS: usize = 40;
 const MANUAL: &str = "+++\ntitle = \"Heron\"\ndocument = \"HRN-QS\"\nrevision = \"C\"\nlanguage = \"en\"\npaper = \"58 mm\"\n+++\n\n# Heron\n\n\
                       For {{ unit.serial }}.\n\n```barcode\nkind = \"code128\"\ndata = \"S-{{ unit.serial }}\"\n```\n";
 
-fn bench(table: usize) -> tempfile::TempDir {
+/// A manual, so many units, and a printer that answers.
+pub fn bench(table: usize) -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
+    let printer = "base = \"58mm\"\ncut = \"partial\"\nstatus = true\nfence = \"process\"\nbuffer = 256\n";
+    std::fs::write(folder.path().join("bench.toml"), printer).expect("written");
     std::fs::write(folder.path().join("heron.md"), MANUAL).expect("written");
     let units: String = (1..=table).map(|unit| format!("{}\n", key(unit))).collect();
     std::fs::write(folder.path().join("units.csv"), format!("serial\n{units}")).expect("written");
     folder
 }
 
-fn key(unit: usize) -> String {
+pub fn key(unit: usize) -> String {
     format!("HRN-{unit:04}")
 }
 
@@ -221,11 +224,6 @@ impl Terminal {
 fn forty_units_and_twenty_mistakes_on_a_terminal() {
     let folder = bench(UNITS);
     let printers = [TestPrinter::on_network(None), TestPrinter::on_network(None)];
-    std::fs::write(
-        folder.path().join("bench.toml"),
-        "base = \"58mm\"\ncut = \"partial\"\nstatus = true\nfence = \"process\"\nbuffer = 256\n",
-    )
-    .expect("written");
     let mut terminal = Terminal::start(folder.path(), &[&printers[0], &printers[1]]);
     terminal.until(&[("SCAN A UNIT", "")]);
     let steps = shift();

@@ -10,6 +10,8 @@ use std::time::{Duration, Instant};
 /// Bytes that the mechanism works off in a millisecond: slower than any line, so that it is always behind.
 const SPEED: usize = 40;
 const SLOW: usize = 4;
+/// A letter among the dots of 384 in a row: no strip of a test looks so.
+const TEXT: [u8; 48] = [0x55; 48];
 
 #[derive(Default)]
 pub(super) struct State {
@@ -36,6 +38,9 @@ pub(super) struct State {
     pub(super) out: VecDeque<(Instant, u8)>,
     pub(super) pieces: Vec<Vec<Mark>>,
     pub(super) paper: Vec<Mark>,
+    /// The rows of dots of each piece, and of what hangs from the printer, as wide as the pictures that came.
+    pub(super) cut_rows: Vec<Vec<u8>>,
+    pub(super) rows: Vec<u8>,
     pub(super) noise: u64,
     pub(super) busy: bool,
     /// Bytes in the buffer that came over a connection that has ended.
@@ -299,6 +304,7 @@ impl State {
                     let size = usize::from(u16::from_le_bytes([xl, xh])) * usize::from(u16::from_le_bytes([yl, yh]));
                     let done = data.len() >= size;
                     if done {
+                        self.rows.extend(&data[..size]);
                         let mark = read_band(&self.command);
                         self.paper.push(mark);
                         self.bands += 1;
@@ -310,6 +316,7 @@ impl State {
             },
             _ => {
                 self.paper.push(Mark::Garbage);
+                self.rows.extend(TEXT);
                 true
             }
         };
@@ -319,8 +326,8 @@ impl State {
     }
 
     pub(super) fn tear(&mut self) {
-        let piece = std::mem::take(&mut self.paper);
-        self.pieces.push(piece);
+        self.pieces.push(std::mem::take(&mut self.paper));
+        self.cut_rows.push(std::mem::take(&mut self.rows));
     }
 }
 

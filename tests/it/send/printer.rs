@@ -171,12 +171,15 @@ impl TestPrinter {
         state.paper_end || state.cover_open || state.cutter_jam || state.hung || state.mute || state.rubbish || state.unplugged
     }
 
-    /// The pieces that something of a unit's strip stands on, for a failing test.
-    #[cfg(feature = "postgres")]
-    pub fn pieces_with(&self, unit: u16) -> String {
+    /// The rows of dots of the pieces that were cut off, from the `first` on, and of what hangs from the printer.
+    pub fn rows(&self, first: usize) -> (Vec<Vec<u8>>, Vec<u8>) {
         let state = self.look();
-        let has = |piece: &&Vec<Mark>| piece.iter().any(|mark| matches!(mark, Mark::Band { unit: on, .. } if *on == unit));
-        state.pieces.iter().chain([&state.paper]).filter(has).map(|piece| format!("{piece:?}")).collect()
+        (state.cut_rows.iter().skip(first).cloned().collect(), state.rows.clone())
+    }
+
+    /// How many bytes have come.
+    pub fn received(&self) -> usize {
+        self.look().received
     }
 
     fn look(&self) -> MutexGuard<'_, State> {
@@ -228,13 +231,6 @@ impl TestPrinter {
     /// Pieces of paper that were cut off with something on them.
     pub fn pieces(&self) -> usize {
         self.look().pieces.iter().filter(|piece| piece.iter().any(|mark| *mark != Mark::Blank)).count()
-    }
-
-    /// Whether something of a unit's strip is on paper.
-    #[cfg(feature = "postgres")]
-    pub fn has_begun(&self, unit: u16) -> bool {
-        let state = self.look();
-        state.pieces.iter().chain([&state.paper]).flatten().any(|mark| matches!(mark, Mark::Band { unit: on, .. } if *on == unit))
     }
 
     /// Pieces that hold one whole strip and nothing else.

@@ -6,9 +6,9 @@
 mod tables;
 mod tls;
 
+use super::Error;
 use super::address::{Address, Tls};
-use super::database::{Database, Row, Value};
-use super::{Error, For};
+use super::database::{Database, For, Row, Value};
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::error::Error as _;

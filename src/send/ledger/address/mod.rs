@@ -5,6 +5,10 @@
 //! itself. Source: PostgreSQL 15 documentation, chapter 34.1.1.2 "Connection URIs", 34.15 to 34.17. A password in the address is refused: it would stand in the list of
 //! processes and in the shell's history. Reads files, opens no connection.
 
+mod files;
+
+pub use files::{Surroundings, System};
+
 use super::Error;
 use percent_encoding::percent_decode_str;
 use std::path::{Path, PathBuf};
@@ -49,36 +53,6 @@ impl std::fmt::Debug for Address {
             self.tls,
             if self.password.is_some() { "known" } else { "none" }
         )
-    }
-}
-
-/// What an address is read with: the environment and the files that it names.
-pub trait Surroundings {
-    fn variable(&self, name: &str) -> Option<String>;
-
-    /// The text of a file, none where it can't be read. `secret`: not one that others may read.
-    fn file(&self, path: &Path, secret: bool) -> Option<String>;
-}
-
-/// This process and this machine.
-pub struct System;
-
-impl Surroundings for System {
-    fn variable(&self, name: &str) -> Option<String> {
-        std::env::var(name).ok().filter(|value| !value.is_empty())
-    }
-
-    fn file(&self, path: &Path, secret: bool) -> Option<String> {
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            // As every client does: a password file that others may read is none.
-            if secret && std::fs::metadata(path).ok()?.permissions().mode() & 0o077 != 0 {
-                return None;
-            }
-        }
-        let _ = secret;
-        std::fs::read_to_string(path).ok()
     }
 }
 
@@ -176,7 +150,10 @@ impl Address {
         }
         let service = said.service.clone().or_else(|| around.variable("PGSERVICE"));
         if let Some(service) = service {
-            read_service(&service, &mut said, around).ok_or_else(|| wrong(&format!("no file knows the service {service}")))?;
+            let found = files::service(&service, around).ok_or_else(|| wrong(&format!("no file knows the service {service}")))?;
+            for (key, value) in found {
+                said.set(&key, value);
+            }
         }
         for (key, variable) in [
             ("host", "PGHOST"),
@@ -218,7 +195,7 @@ impl Address {
             let text = around.file(&passfile, true)?;
             // A socket is known to the file as localhost.
             let host = if host == SOCKETS { "localhost" } else { &host };
-            from_file(&text, [host, &port.to_string(), &database, &user])
+            files::password(&text, [host, &port.to_string(), &database, &user])
         });
         Ok(Address { shown, host, port, user, database, password, tls, authorities })
     }
@@ -238,43 +215,6 @@ pub fn masked(text: &str) -> String {
     let kept: Vec<&str> = options.split('&').filter(|option| !option.is_empty() && !option.starts_with("password")).collect();
     let mark = if kept.is_empty() { "" } else { "?" };
     format!("{scheme}://{place}{mark}{}", kept.join("&"))
-}
-
-/// Takes a section of a service file: `[name]`, then `key=value` lines. What is said already stands.
-fn read_service(service: &str, said: &mut Said, around: &dyn Surroundings) -> Option<()> {
-    let own = around.variable("PGSERVICEFILE").map(PathBuf::from);
-    let own = own.or_else(|| Some(PathBuf::from(around.variable("HOME")?).join(".pg_service.conf")));
-    let all = PathBuf::from(around.variable("PGSYSCONFDIR").unwrap_or_else(|| "/etc/postgresql-common".to_owned()));
-    let mut files = own.into_iter().chain([all.join("pg_service.conf")]);
-    files.find_map(|path| {
-        let text = around.file(&path, false)?;
-        let mut lines = text.lines().map(str::trim).skip_while(|line| *line != format!("[{service}]"));
-        lines.next()?;
-        for line in lines.take_while(|line| !line.starts_with('[')).filter(|line| !line.starts_with('#')) {
-            if let Some((key, value)) = line.split_once('=') {
-                said.set(key.trim(), value.trim().to_owned());
-            }
-        }
-        Some(())
-    })
-}
-
-/// The password of the first line `host:port:database:user:password` that fits; `*` fits all, `\` takes the next letter as it is.
-fn from_file(text: &str, wanted: [&str; 4]) -> Option<String> {
-    text.lines().filter(|line| !line.starts_with('#')).find_map(|line| {
-        let mut fields = vec![String::new()];
-        let mut letters = line.chars();
-        while let Some(letter) = letters.next() {
-            match letter {
-                '\\' => fields.last_mut()?.extend(letters.next()),
-                ':' if fields.len() < 5 => fields.push(String::new()),
-                _ => fields.last_mut()?.push(letter),
-            }
-        }
-        let [host, port, database, user, password] = fields.as_slice() else { return None };
-        let fits = [host, port, database, user].iter().zip(wanted).all(|(field, wanted)| *field == "*" || *field == wanted);
-        (fits && !password.is_empty()).then(|| password.clone())
-    })
 }
 
 #[cfg(test)]
@@ -371,21 +311,6 @@ mod tests {
         assert_eq!((found.host.as_str(), found.port, found.database.as_str()), ("db.example", 5433, "packing"));
         assert_eq!((found.tls, found.password.as_deref()), (Tls::VerifyFull, Some("deep")));
         assert_eq!(read("postgres://kim@db2.example/x", &around).unwrap().host, "db2.example");
-    }
-
-    #[test]
-    fn a_password_file_that_others_may_read_is_none() {
-        let folder = tempfile::tempdir().expect("a folder");
-        let path = folder.path().join("pass");
-        std::fs::write(&path, "*:*:*:*:x\n").expect("written");
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o644)).expect("set");
-            assert_eq!(System.file(&path, true), None);
-            std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o600)).expect("set");
-        }
-        assert!(System.file(&path, true).is_some());
     }
 
     proptest! {
