@@ -33,6 +33,7 @@ pub mod bitmap;
 pub mod commands;
 pub mod copy;
 pub mod desk;
+pub mod edit;
 pub mod gain;
 pub mod language;
 pub mod layout;

@@ -5,14 +5,16 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use super::editing::{self, Hand};
 use super::options::{self, Everywhere};
 use super::packing_page::Counter;
 use super::report::{Reporter, Trouble as Told};
 use super::{Error, copy, gather, preflight, print, printing, samples, turning};
 use crate::desk::{
-    self, Choices, Desk, Editor, Ending, Estimate, Host, Lacking, NamedStrip, PackingBench, Plan, Proof, Sample, Setup, Step,
-    Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop,
+    self, Choices, Coloured, Desk, Editor, Ending, Estimate, Hold, Host, Lacking, Looked, NamedStrip, PackingBench, Plan, Proof,
+    Sample, Setup, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop, Written,
 };
+use crate::edit::{Change, Way as Turn};
 use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units};
 use crate::preflight::Finding;
@@ -35,6 +37,7 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
         presses: Mutex::new(BTreeMap::new()),
         seen: Mutex::new(BTreeSet::new()),
         gathering: Mutex::new(()),
+        hand: Hand::new(asked.manual.clone(), everywhere.project.clone()),
     };
     if asked.ledger.is_none() && asked.to.iter().any(|to| !to.starts_with("rehearse:")) {
         let trouble = Told::new("a desk that prints needs a ledger, or every yes would print all strips again");
@@ -53,7 +56,8 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
     };
     let packs = packing.is_some();
     let refused = |error: desk::Error| Error::Input(Told::new(error.to_string()).maybe_hint(error.hint()));
-    let mut desk = Desk::open(Arc::new(shop), Setup { port: asked.port, editor, packing }).map_err(refused)?;
+    let mut desk =
+        Desk::open(Arc::new(shop), Setup { port: asked.port, editor, packing, read_only: asked.read_only }).map_err(refused)?;
     super::output::Output::Standard.write(format!("{}\n", desk.address()).as_bytes())?;
     reporter.say("the desk is open there, for the first browser that comes; Ctrl-C closes it");
     if packs {
@@ -79,6 +83,8 @@ struct Shop {
     seen: Mutex<BTreeSet<PathBuf>>,
     /// Held while pictures are brought in.
     gathering: Mutex<()>,
+    /// What writes into the manual.
+    hand: Hand,
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -260,6 +266,30 @@ impl Workshop for Shop {
             Ok(turning::turned(&document, &source, press.pictures().models(), (file, line), at))
         })?;
         found.unwrap_or_else(|| Err("No model stands there.".into())).map_err(Trouble::new)
+    }
+
+    fn look(&self, view: &View, file: &str, line: u32) -> Result<Looked, Trouble> {
+        self.with(view, |press| {
+            let (unit, number) = shown(press, view)?;
+            let (source, document) = press.read(unit, number)?;
+            Ok(self.hand.look(press, &source, &document, file, line))
+        })?
+    }
+
+    fn coloured(&self, view: &View, file: &str, line: u32, panel: usize) -> Result<Coloured, Trouble> {
+        self.with(view, |press| {
+            let (unit, number) = shown(press, view)?;
+            let (source, document) = press.read(unit, number)?;
+            Ok(editing::coloured(press.pictures(), &source, &document, (file, line), panel))
+        })?
+    }
+
+    fn change(&self, hold: &Hold, change: &Change) -> Result<Written, Trouble> {
+        self.hand.change(hold, change)
+    }
+
+    fn turn_back(&self, file: &str, way: Turn) -> Result<Written, Trouble> {
+        self.hand.turn_back(file, way)
     }
 
     fn lacking(&self, view: &View) -> Result<Lacking, Trouble> {

@@ -433,6 +433,9 @@ pub struct Desk {
     /// Where each strip's fate is kept, as for `print`. With units and a ledger there is a packing page: /pack.
     #[arg(long, value_name = "RUN.db", requires = "to")]
     pub ledger: Option<PathBuf>,
+    /// Write nothing: the page shows the manual, and no hand can be laid on it.
+    #[arg(long)]
+    pub read_only: bool,
 }
 
 #[derive(Debug, Args)]

@@ -169,8 +169,8 @@ fn embedded(pictures: &PictureSet, address: &str, crop: Crop, most: u32, wording
     }
 }
 
-/// A photograph as JPEG. What has few tones as PNG, which keeps its edges, unless that takes three times the bytes.
-fn encoded(pixels: &Pixels) -> (&'static str, Vec<u8>) {
+/// The kind and the bytes of a picture file. A photograph as JPEG. What has few tones as PNG, which keeps its edges, unless that takes three times the bytes.
+pub fn encoded(pixels: &Pixels) -> (&'static str, Vec<u8>) {
     if pixels.drawing {
         let drawing = png(pixels);
         // Small ones are icons and screens: their pixels count.

@@ -26,6 +26,8 @@ use crate::manual::imprint::{self, Words};
 use crate::manual::source::Remark;
 use crate::pictures::PictureSet;
 
+pub use embedded::encoded;
+
 use embedded::Gallery;
 use links::Links;
 use page::Page;

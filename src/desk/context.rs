@@ -8,6 +8,7 @@ use axum::extract::State;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use futures_util::StreamExt;
+use percent_encoding::percent_decode_str;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use tokio::sync::{Semaphore, watch};
@@ -34,6 +35,8 @@ pub struct Context {
     pub press: Arc<Press>,
     pub editor: Option<Editor>,
     pub packing: Option<Arc<dyn PackingBench>>,
+    /// Nothing is written into the manual or beside it.
+    pub read_only: bool,
     pub port: u16,
     /// Lets a browser in, once; then there is another.
     pub entrance: watch::Sender<String>,
@@ -93,4 +96,14 @@ pub async fn drain(body: Body, most: usize) -> Option<Vec<u8>> {
 
 pub fn bad(words: &str) -> Refusal {
     Refusal::new(StatusCode::BAD_REQUEST, words)
+}
+
+/// Names and values of a query.
+pub fn pairs(query: &str) -> Result<Vec<(&str, String)>, Refusal> {
+    let pair = |pair| {
+        let (name, value): (&str, &str) = str::split_once(pair, '=').unwrap_or((pair, ""));
+        let value = percent_decode_str(value).decode_utf8().map_err(|_| bad("The address is not UTF-8."))?;
+        Ok((name, value.into_owned()))
+    };
+    query.split('&').filter(|pair| !pair.is_empty()).map(pair).collect()
 }

@@ -6,6 +6,7 @@
 
 mod connections;
 mod context;
+mod editing;
 mod editor;
 mod guard;
 mod live;
@@ -28,8 +29,8 @@ use context::{Context, MOST_PAGES};
 
 pub use editor::Editor;
 pub use workshop::{
-    Choices, Ending, Estimate, Host, Lacking, Lines, NamedStrip, PackingBench, Plan, Proof, Sample, Step, Title, Trouble, Turned,
-    UnitName, View, Way, Which, Wish, Workshop,
+    Choices, Coloured, Ending, Estimate, Hold, Host, Lacking, Lines, Looked, LookedPanel, NamedStrip, PackingBench, Plan, Proof,
+    Sample, Shown, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop, Written,
 };
 
 /// Why there is no desk.
@@ -64,6 +65,8 @@ pub struct Setup {
     pub editor: Option<Editor>,
     /// What stands behind `/pack`; without it there is no such page.
     pub packing: Option<Arc<dyn PackingBench>>,
+    /// The desk writes nothing into the manual, nor beside it.
+    pub read_only: bool,
 }
 
 /// Hears of a new address.
@@ -95,6 +98,7 @@ impl Desk {
             workshop,
             editor: setup.editor,
             packing: setup.packing,
+            read_only: setup.read_only,
             port,
             entrance: tokio::sync::watch::Sender::new(secret().map_err(Error::Random)?),
             pass: secret().map_err(Error::Random)?,

@@ -10,16 +10,15 @@ use axum::http::{StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
-use percent_encoding::percent_decode_str;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::context::{BODY, Context, MOST_PAGES, Shared, bad, drain, told, waiting, wish};
+use super::context::{BODY, Context, MOST_PAGES, Shared, bad, drain, pairs, told, waiting, wish};
 use super::guard::{self, Refusal, admit, harden};
 use super::live;
 use super::proofing::MOST_VIEWS;
 use super::workshop::{NamedStrip, Trouble, View, Wish};
-use super::{packing, page};
+use super::{editing, packing, page};
 use crate::send::Verdict;
 
 pub fn router(context: Arc<Context>) -> Router {
@@ -41,6 +40,7 @@ pub fn router(context: Arc<Context>) -> Router {
     }
     router
         .merge(packing::router())
+        .merge(editing::router())
         .fallback(nothing)
         .method_not_allowed_fallback(async || Refusal::new(StatusCode::METHOD_NOT_ALLOWED, "This address is not asked that way."))
         .layer(middleware::from_fn_with_state(context.clone(), guarded))
@@ -111,16 +111,14 @@ async fn stream(State(context): Shared, request: Request) -> Result<Response, Re
         let words = format!("{MOST_VIEWS} different strips are being watched. Close a page of one first.");
         Refusal::new(StatusCode::SERVICE_UNAVAILABLE, words)
     })?;
-    let hello = json!({ "session": context.session, "editor": context.editor.is_some() });
+    let hello = json!({ "session": context.session, "editor": context.editor.is_some(), "writes": !context.read_only });
     Ok(live::stream(show, context.press.news(), hello.to_string(), seat))
 }
 
 /// `unit=KEY&printer=NAME`, either left out or empty for the manual's own choice.
 fn view(query: &str) -> Result<View, Refusal> {
     let mut view = View::default();
-    for pair in query.split('&').filter(|pair| !pair.is_empty()) {
-        let (name, value) = pair.split_once('=').unwrap_or((pair, ""));
-        let value = percent_decode_str(value).decode_utf8().map_err(|_| bad("The address is not UTF-8."))?.into_owned();
+    for (name, value) in pairs(query)? {
         let value = Some(value).filter(|value| !value.is_empty());
         match name {
             "unit" => view.unit = value,
@@ -198,6 +196,11 @@ struct Gathering {
 
 async fn gather(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let asked: Gathering = wish(body).await?;
+    if context.read_only {
+        return Ok(told(
+            Err(Trouble::new(editing::READ_ONLY).hint("run stripling gather, or open the desk without --read-only")),
+        ));
+    }
     let gathered = move || context.workshop.gather(&asked.view, &asked.ticket).map(|ending| json!({ "words": ending.words }));
     Ok(told(waiting(gathered).await))
 }

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 use tokio::sync::watch;
 
+use crate::edit::{Balloon, Callout, Change, Way as Turn};
 use crate::lengths::Mm;
 use crate::preflight::Finding;
 use crate::send::{Stop, Verdict};
@@ -58,6 +59,38 @@ pub trait Workshop: Send + Sync + 'static {
     /// In words, when there is none or it cannot be used.
     fn turned(&self, _view: &View, _file: &str, _line: u32, _at: Option<[f64; 2]>) -> Result<Turned, Trouble> {
         Err(Trouble::new("No model stands there."))
+    }
+
+    /// What stands on this line that a hand can be laid on, as the file says it.
+    ///
+    /// # Errors
+    /// In words, when nothing does.
+    fn look(&self, _view: &View, _file: &str, _line: u32) -> Result<Looked, Trouble> {
+        Err(Trouble::new("This workshop writes nothing."))
+    }
+
+    /// The whole picture of the block on this line, or of one panel of it, upright and in colour.
+    ///
+    /// # Errors
+    /// In words, when there is none or it cannot be used.
+    fn coloured(&self, _view: &View, _file: &str, _line: u32, _panel: usize) -> Result<Coloured, Trouble> {
+        Err(Trouble::new("No picture stands there."))
+    }
+
+    /// Writes one gesture into the manual's own text, whatever the file says by now.
+    ///
+    /// # Errors
+    /// In words, with the lines to paste where there are any; nothing is written then.
+    fn change(&self, _hold: &Hold, _change: &Change) -> Result<Written, Trouble> {
+        Err(Trouble::new("This workshop writes nothing."))
+    }
+
+    /// Takes the last gesture on a file back, or does it again.
+    ///
+    /// # Errors
+    /// As [`Workshop::change`].
+    fn turn_back(&self, _file: &str, _way: Turn) -> Result<Written, Trouble> {
+        Err(Trouble::new("This workshop writes nothing."))
     }
 
     /// What [`Workshop::gather`] would ask for, without asking.
@@ -176,6 +209,84 @@ pub struct Turned {
     pub rows: String,
 }
 
+/// A block that a hand can be laid on.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Looked {
+    /// `picture` of Markdown or HTML, `figure`, `comic`, `model`.
+    pub kind: &'static str,
+    /// The line that the block begins on.
+    pub line: u32,
+    /// Of the file's text: a gesture says it, so that it is laid on what the page saw.
+    pub revision: String,
+    pub shown: Option<Shown>,
+    /// Width that the file asks for.
+    pub mm: Option<f64>,
+    /// Width that is printed on.
+    pub column_mm: f64,
+    pub screen: Option<String>,
+    pub background: Option<String>,
+    /// Left, top, width, height, per cent of the whole picture.
+    pub crop: Option<[f64; 4]>,
+    /// Degrees of a model: turn and tilt.
+    pub view: Option<[f64; 2]>,
+    pub callouts: Vec<Callout>,
+    /// The panel that the line is of.
+    pub panel: Option<usize>,
+    pub panels: Vec<LookedPanel>,
+    pub balloons: Vec<Balloon>,
+    /// Why nothing can be written here.
+    pub fixed: Option<String>,
+    /// The lines that would say the same as a block.
+    pub paste: Option<String>,
+    /// Gestures on this file that can be taken back, and done again.
+    pub undo: usize,
+    pub redo: usize,
+}
+
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct LookedPanel {
+    pub line: u32,
+    pub columns: u8,
+    pub shown: Option<Shown>,
+}
+
+/// A picture that can be asked for in colour: its size, or its proportions.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Shown {
+    pub width: u32,
+    pub height: u32,
+    /// Changes with the picture's bytes.
+    pub content: String,
+}
+
+/// A picture as a browser shows it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Coloured {
+    /// Its media type.
+    pub kind: &'static str,
+    pub bytes: Vec<u8>,
+}
+
+/// What a page has under its hand.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Hold {
+    pub file: String,
+    /// A line of the block, in the text that the page saw.
+    pub line: u32,
+    pub revision: String,
+}
+
+/// A gesture that is in the file.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Written {
+    pub revision: String,
+    /// The line that the changed block begins on.
+    pub line: u32,
+    /// Gestures on this file that can be taken back, and done again.
+    pub undo: usize,
+    pub redo: usize,
+}
+
 /// What one strip takes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Estimate {
@@ -236,6 +347,9 @@ pub struct Trouble {
     pub column: Option<u32>,
     /// The line itself, for showing.
     pub excerpt: Option<String>,
+    /// Lines that a person pastes, to say by hand what was not written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub paste: Option<String>,
     /// Ways of printing in which this would be no trouble.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub ways: Vec<Way>,

@@ -37,7 +37,7 @@ pub use error::{Error, FolderError};
 pub use fields::{Run, Template};
 pub use folder::Folder;
 pub use header::{KEYS as HEADER_KEYS, Key as HeaderKey};
-pub use markdown::heading_name;
+pub use markdown::{heading_name, options as markdown_options, share as page_share};
 pub use reading::LONGEST;
 pub use source::Source;
 pub use units::{Unit, Units};
@@ -57,6 +57,12 @@ pub fn read(folder: &Folder, file: &str, unit: Option<&Unit>, run: &Run) -> Resu
 pub fn read_text(name: &str, text: &str) -> Result<Source, Error> {
     let folder = Folder::of_files([(name, text.as_bytes())]);
     read(&folder, name, None, &Run::default())
+}
+
+/// Where the Markdown begins in the text of a file: behind its header or front matter.
+pub fn body_of(text: &str) -> usize {
+    let fence = header::fence(text).ok().flatten().or_else(|| header::front_matter(text));
+    fence.map_or(0, |fence| fence.end)
 }
 
 /// From the filled text to the document.

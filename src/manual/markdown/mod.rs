@@ -29,6 +29,7 @@ use super::source::{Level, Remark, Source, Span};
 use crate::language::Language;
 use badges::Badges;
 pub use headings::folded as heading_name;
+pub use html::measures::share;
 use inlines::Inlines;
 use notes::Notes;
 
@@ -36,7 +37,7 @@ use notes::Notes;
 pub const DEEPEST: usize = 32;
 
 /// The Markdown that is read.
-pub(super) fn options() -> Options {
+pub fn options() -> Options {
     Options::ENABLE_TABLES
         | Options::ENABLE_FOOTNOTES
         | Options::ENABLE_STRIKETHROUGH

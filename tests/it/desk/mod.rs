@@ -2,6 +2,7 @@
 //! installed, the page itself (`tests/desk`).
 
 pub mod browser;
+mod hand;
 mod run;
 mod workshop;
 

@@ -11,7 +11,7 @@ use stripling::send::Ledger;
 use super::ask;
 use crate::gather::Server;
 
-struct Running {
+pub struct Running {
     child: Child,
     port: u16,
     cookie: String,
@@ -33,7 +33,11 @@ fn stripling(folder: &Path, arguments: &[&str]) -> Command {
 
 impl Running {
     fn start(folder: &Path, to: &str) -> Running {
-        let mut command = stripling(folder, &["desk", "heron.md", "--to", to, "--ledger", "run.db"]);
+        Running::open(stripling(folder, &["desk", "heron.md", "--to", to, "--ledger", "run.db"]))
+    }
+
+    /// A desk as this command opens it.
+    pub fn open(mut command: Command) -> Running {
         let mut child = command.stdout(Stdio::piped()).spawn().expect("the program");
         let mut address = String::new();
         BufReader::new(child.stdout.take().expect("piped")).read_line(&mut address).expect("an address");
@@ -49,13 +53,13 @@ impl Running {
         running
     }
 
-    fn get(&self, path: &str) -> String {
+    pub fn get(&self, path: &str) -> String {
         let (port, cookie) = (self.port, &self.cookie);
         ask(port, format!("GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: {cookie}\r\nConnection: close\r\n\r\n"))
     }
 
     /// What came of a wish, and whether it was granted. A desk that sets a manual may take its time.
-    fn wish(&self, path: &str, body: &str) -> (bool, Value) {
+    pub fn wish(&self, path: &str, body: &str) -> (bool, Value) {
         let (port, cookie, key, length) = (self.port, &self.cookie, &self.key, body.len());
         let request = format!(
             "POST {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\nCookie: {cookie}\r\nX-Desk-Key: {key}\r\n\

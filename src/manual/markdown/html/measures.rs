@@ -6,7 +6,7 @@ use crate::manual::document::Permille;
 const PAGE: f64 = 900.0;
 
 /// A share of the column: `50%`, `450`, `450px`.
-pub(in super::super) fn share(text: &str) -> Option<Permille> {
+pub fn share(text: &str) -> Option<Permille> {
     let text = text.trim();
     let share = match text.strip_suffix('%') {
         Some(percent) => number(percent)? * 10.0,

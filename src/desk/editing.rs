@@ -1,0 +1,162 @@
+//! A hand laid on the picture: what stands there, the picture itself in colour, and the gestures that are written into the manual.
+//!
+//! It knows no Markdown and no file: a gesture goes to the [`Workshop`](super::Workshop), which writes it or says why not.
+
+use std::sync::Arc;
+
+use axum::Router;
+use axum::body::Body;
+use axum::extract::{Request, State};
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+use super::context::{Context, Shared, bad, pairs, told, waiting, wish};
+use super::guard::Refusal;
+use super::workshop::{Hold, Looked, Shown, Trouble, View, Written};
+use crate::edit::{Change, Way};
+
+pub fn router() -> Router<Arc<Context>> {
+    Router::new()
+        .route("/edit/look", post(look))
+        .route("/edit/picture", get(picture))
+        .route("/edit/change", post(change))
+        .route("/edit/undo", post(undo))
+        .route("/edit/redo", post(redo))
+}
+
+#[derive(Deserialize)]
+struct Place {
+    view: View,
+    file: String,
+    line: u32,
+}
+
+async fn look(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let place: Place = wish(body).await?;
+    let looked = move || {
+        let looked = context.workshop.look(&place.view, &place.file, place.line)?;
+        Ok(as_json(&looked, &place, !context.read_only))
+    };
+    Ok(told(waiting(looked).await))
+}
+
+/// What a page is told, with the addresses of the pictures.
+fn as_json(looked: &Looked, place: &Place, writes: bool) -> Value {
+    let address = |shown: &Option<Shown>, panel: usize| {
+        let said = |text: &str| utf8_percent_encode(text, NON_ALPHANUMERIC).to_string();
+        let [unit, printer] = [&place.view.unit, &place.view.printer].map(|name| said(name.as_deref().unwrap_or_default()));
+        let (file, line, content) = (said(&place.file), place.line, &shown.as_ref()?.content);
+        Some(format!("/edit/picture?unit={unit}&printer={printer}&file={file}&line={line}&panel={panel}&content={content}"))
+    };
+    let panels: Vec<Value> = looked
+        .panels
+        .iter()
+        .enumerate()
+        .map(|(number, panel)| {
+            let shown = panel.shown.as_ref();
+            json!({
+                "line": panel.line,
+                "columns": panel.columns,
+                "picture": address(&panel.shown, number),
+                "width": shown.map(|shown| shown.width),
+                "height": shown.map(|shown| shown.height),
+            })
+        })
+        .collect();
+    let writable = match (&looked.fixed, writes) {
+        (_, false) => json!(READ_ONLY),
+        (Some(words), _) => json!(words),
+        (None, true) => json!(true),
+    };
+    let shown = looked.shown.as_ref();
+    json!({
+        "kind": looked.kind,
+        "block": { "file": place.file, "line": looked.line },
+        "revision": looked.revision,
+        "picture": address(&looked.shown, 0),
+        "width": shown.map(|shown| shown.width),
+        "height": shown.map(|shown| shown.height),
+        "mm": looked.mm,
+        "column_mm": looked.column_mm,
+        "screen": looked.screen,
+        "background": looked.background,
+        "crop": looked.crop,
+        "view": looked.view,
+        "callouts": looked.callouts.iter().map(|callout| json!({ "at": callout.at, "label": callout.label })).collect::<Vec<_>>(),
+        "panel": looked.panel,
+        "panels": panels,
+        "balloons": looked.balloons.iter().map(|balloon| json!({
+            "panel": balloon.panel, "kind": balloon.kind, "text": balloon.text, "at": balloon.at, "to": balloon.tail,
+        })).collect::<Vec<_>>(),
+        "writable": writable,
+        "paste": looked.paste,
+        "undo": looked.undo,
+        "redo": looked.redo,
+    })
+}
+
+async fn picture(State(context): Shared, request: Request) -> Result<Response, Refusal> {
+    let mut view = View::default();
+    let (mut file, mut line, mut panel) = (String::new(), 0u32, 0usize);
+    for (name, value) in pairs(request.uri().query().unwrap_or_default())? {
+        let some = Some(value.clone()).filter(|value| !value.is_empty());
+        match name {
+            "unit" => view.unit = some,
+            "printer" => view.printer = some,
+            "file" => file = value,
+            "line" => line = value.parse().map_err(|_| bad("A line is a number."))?,
+            "panel" => panel = value.parse().map_err(|_| bad("A panel is a number."))?,
+            // Another picture under the same name is another address.
+            "content" => {}
+            _ => return Err(bad("A picture is named by unit, printer, file, line and panel, and nothing else.")),
+        }
+    }
+    match waiting(move || context.workshop.coloured(&view, &file, line, panel)).await {
+        Ok(picture) => Ok(([(header::CONTENT_TYPE, picture.kind)], picture.bytes).into_response()),
+        Err(trouble) => Ok(told(Err(trouble))),
+    }
+}
+
+#[derive(Deserialize)]
+struct Gesture {
+    file: String,
+    line: u32,
+    revision: String,
+    change: Change,
+}
+
+/// Said wherever something would be written.
+pub const READ_ONLY: &str = "This desk was opened with --read-only: it writes nothing.";
+
+/// What changes a file is done on a thread that may wait, and not at all on a desk that only shows.
+async fn write(context: Arc<Context>, act: impl FnOnce(&Context) -> Result<Written, Trouble> + Send + 'static) -> Response {
+    if context.read_only {
+        return told(Err(Trouble::new(READ_ONLY).hint("open it without --read-only to write from here")));
+    }
+    told(waiting(move || act(&context).map(|written| json!(written))).await)
+}
+
+async fn change(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let gesture: Gesture = wish(body).await?;
+    let hold = Hold { file: gesture.file, line: gesture.line, revision: gesture.revision };
+    Ok(write(context, move |context| context.workshop.change(&hold, &gesture.change)).await)
+}
+
+#[derive(Deserialize)]
+struct Named {
+    file: String,
+}
+
+async fn undo(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let named: Named = wish(body).await?;
+    Ok(write(context, move |context| context.workshop.turn_back(&named.file, Way::Undo)).await)
+}
+
+async fn redo(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let named: Named = wish(body).await?;
+    Ok(write(context, move |context| context.workshop.turn_back(&named.file, Way::Redo)).await)
+}
