@@ -49,7 +49,7 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
     }
     let packing = match (&everywhere.units, &asked.ledger, asked.to.is_empty()) {
         (Some(_), Some(ledger), false) => {
-            let counter = Counter::new(asked.manual.clone(), everywhere.clone(), asked.to.clone(), ledger.clone());
+            let counter = Counter::new(everywhere, asked, ledger);
             Some(Arc::new(counter) as Arc<dyn PackingBench>)
         }
         _ => None,

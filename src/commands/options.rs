@@ -433,6 +433,12 @@ pub struct Desk {
     /// Where each strip's fate is kept, as for `print`. With units and a ledger there is a packing page: /pack.
     #[arg(long, value_name = "RUN.db", requires = "to")]
     pub ledger: Option<PathBuf>,
+    /// What the bench of the packing page is called; left out, the machine's name.
+    #[arg(long, value_name = "NAME", requires = "ledger")]
+    pub bench: Option<String>,
+    /// What the scanner at the packing page writes before every code; it is taken off.
+    #[arg(long, value_name = "TEXT", requires = "ledger", allow_hyphen_values = true)]
+    pub prefix: Option<String>,
     /// Write nothing: the page shows the manual, and no hand can be laid on it.
     #[arg(long)]
     pub read_only: bool,

@@ -20,6 +20,7 @@ use crate::send::{self, Destination, Intent, Job, Ledger, Settings, Stop, Times}
 const TRAPS: usize = 5;
 
 /// What was asked for.
+#[derive(Clone)]
 pub struct Packing {
     pub to: Vec<String>,
     pub ledger: PathBuf,

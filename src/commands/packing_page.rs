@@ -1,6 +1,6 @@
 //! The packing bench behind the desk's page: one shift at a time, on a thread of its own.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{self, Sender};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -8,7 +8,7 @@ use std::time::Duration;
 use tokio::sync::watch;
 
 use super::Error;
-use super::options::Everywhere;
+use super::options::{self, Everywhere};
 use super::packing::{Packing, Ready};
 use super::report::Reporter;
 use crate::desk::{PackingBench, Trouble};
@@ -21,29 +21,25 @@ const LEASE: Duration = Duration::from_secs(60);
 pub(super) struct Counter {
     manual: PathBuf,
     everywhere: Everywhere,
-    to: Vec<String>,
-    ledger: PathBuf,
+    packing: Packing,
     screens: watch::Sender<Arc<str>>,
     /// Held while a shift is begun; where its lines go while one is under way.
     tell: Arc<Mutex<Option<Sender<Message>>>>,
 }
 
 impl Counter {
-    pub(super) fn new(manual: PathBuf, everywhere: Everywhere, to: Vec<String>, ledger: PathBuf) -> Counter {
-        let screens = watch::Sender::new(Arc::from("null"));
-        Counter { manual, everywhere, to, ledger, screens, tell: Arc::default() }
-    }
-
-    fn packing(&self) -> Packing {
-        Packing {
-            to: self.to.clone(),
-            ledger: self.ledger.clone(),
+    pub(super) fn new(everywhere: &Everywhere, asked: &options::Desk, ledger: &Path) -> Counter {
+        let packing = Packing {
+            to: asked.to.clone(),
+            ledger: ledger.to_owned(),
             intent: Intent::Continue,
-            bench: None,
+            bench: asked.bench.clone(),
             lease: LEASE,
-            prefix: String::new(),
+            prefix: asked.prefix.clone().unwrap_or_default(),
             roll: None,
-        }
+        };
+        let screens = watch::Sender::new(Arc::from("null"));
+        Counter { manual: asked.manual.clone(), everywhere: everywhere.clone(), packing, screens, tell: Arc::default() }
     }
 }
 
@@ -58,7 +54,7 @@ impl PackingBench for Counter {
             return Ok(());
         }
         let reporter = Reporter::silent();
-        let ready = Ready::new(&self.manual, &self.everywhere, self.packing(), Stop::new(), &reporter);
+        let ready = Ready::new(&self.manual, &self.everywhere, self.packing.clone(), Stop::new(), &reporter);
         let ready = ready.map_err(|error| Trouble::from(&error))?;
         let wishes = Wishes::new();
         let lines = wishes.tell.clone();

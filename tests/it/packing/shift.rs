@@ -12,6 +12,9 @@ use stripling::send::{Ledger, State};
 
 const UNITS: usize = 40;
 
+/// What the scanners of both shifts are said to write before a code.
+const PREFIX: &str = "ZZ";
+
 const MANUAL: &str = "+++\ntitle = \"Heron\"\ndocument = \"HRN-QS\"\nrevision = \"C\"\nlanguage = \"en\"\npaper = \"58 mm\"\n+++\n\n# Heron\n\n\
                       For {{ unit.serial }}.\n\n```barcode\nkind = \"code128\"\ndata = \"S-{{ unit.serial }}\"\n```\n";
 
@@ -104,6 +107,7 @@ fn shift() -> Vec<Step> {
             26 => steps[0].line = format!("]C0{own}"),
             27 => steps[0].line = format!("\u{2}{own}\u{3}"),
             28 => steps[0].line = format!("{own}{own}"),
+            30 => steps[0].line = format!("{PREFIX}{own}"),
             _ => {}
         }
         all.extend(steps);
@@ -125,7 +129,10 @@ fn check(folder: &Path) {
             .iter()
             .all(|strip| strip.state == State::Printed && !strip.printed_by.is_empty() && !strip.boxed_by.is_empty())
     );
-    assert_eq!(summary.benches.iter().map(|bench| bench.boxed as usize).sum::<usize>(), UNITS);
+    assert_eq!(
+        summary.benches.iter().map(|bench| (bench.name.as_str(), bench.boxed as usize)).collect::<Vec<_>>(),
+        [("anna", UNITS)]
+    );
 }
 
 #[cfg(unix)]
@@ -153,6 +160,8 @@ impl Terminal {
             "run.db",
             "--bench",
             "anna",
+            "--prefix",
+            PREFIX,
             "--printer",
             "bench.toml",
         ]);
@@ -315,6 +324,10 @@ fn forty_units_and_twenty_mistakes_in_a_browser() {
             "rehearse:two",
             "--ledger",
             "run.db",
+            "--bench",
+            "anna",
+            "--prefix",
+            PREFIX,
         ])
         .current_dir(folder.path())
         .stdout(Stdio::piped())

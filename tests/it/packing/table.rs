@@ -101,3 +101,32 @@ fn scanned(rows: &[u8]) -> Option<String> {
     let mut picture = BinaryBitmap::new(HybridBinarizer::new(source));
     MultiFormatReader::default().decode_with_hints(&mut picture, &hints).ok().map(|read| read.getText().to_owned())
 }
+
+/// The reader itself: a printer that is sent a strip, half of one, and one with a dot that is another.
+#[test]
+fn a_strip_is_whole_with_all_its_dots_on_one_piece_of_paper() {
+    use std::io::Write;
+    let shop = super::program::Shop::of(2);
+    let strip = std::fs::read(shop.folder.path().join("wanted/HRN-0001.bin")).expect("encoded");
+    let printer = TestPrinter::on_network(None);
+    let lies = |bytes: &[u8]| {
+        let before = printer.received();
+        let mut line = std::net::TcpStream::connect(printer.address().trim_start_matches("tcp://")).expect("a printer");
+        line.write_all(bytes).expect("sent");
+        while printer.received() < before + bytes.len() {
+            std::thread::sleep(std::time::Duration::from_millis(2));
+        }
+        printer.wait_until_idle();
+        [1, 2].map(|unit| shop.whole(&[&printer], unit))
+    };
+    assert_eq!(lies(&strip), [1, 0]);
+    let mut other = strip.clone();
+    let dots = strip.iter().rposition(|byte| *byte == 0xFF).expect("a black byte");
+    other[dots] = 0xFE;
+    assert_eq!(lies(&other), [1, 0], "a dot is another");
+    // A cut after half of its pictures: as where a roll is changed in it.
+    let starts: Vec<usize> = (0..strip.len()).filter(|at| strip[*at..].starts_with(&[0x1D, 0x76, 0x30])).collect();
+    let (before, after) = strip.split_at(starts[starts.len() / 2]);
+    assert_eq!(lies(&[before, &[0x1D, 0x56, 0x42, 0], after].concat()), [1, 0], "it lies there in two pieces");
+    assert_eq!(lies(&strip), [2, 0], "and once more whole");
+}
