@@ -4,9 +4,11 @@
 
 use std::sync::{Arc, OnceLock, RwLock};
 
-use harfrust::{Buffer, Direction, Feature, Font, Script, ShapeOptions, ShapePlan, ShapePlanKey, ShaperFont, Tag};
-use skrifa::GlyphId;
-use skrifa::font::Blob;
+use harfrust::{Direction, Feature, ShapeOptions, ShapePlan, ShapePlanKey, Shaper, Tag, UnicodeBuffer};
+use skrifa::FontRef;
+use unicode_script::Script;
+
+use super::font::{Font, FontFile, Kept};
 
 /// How a face is drawn and spaced, apart from its outlines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,10 +23,10 @@ pub(super) enum Manner {
 
 /// A font file that is opened on first use.
 pub(super) struct Face {
-    bytes: Blob,
+    file: FontFile,
     index: u32,
     pub manner: Manner,
-    font: OnceLock<Option<Font>>,
+    kept: OnceLock<Option<Kept>>,
     plans: RwLock<Vec<Arc<ShapePlan>>>,
 }
 
@@ -40,13 +42,13 @@ pub(super) struct Shaped {
 }
 
 impl Face {
-    pub fn new(bytes: impl Into<Blob>, index: u32, manner: Manner) -> Face {
-        Face { bytes: bytes.into(), index, manner, font: OnceLock::new(), plans: RwLock::default() }
+    pub fn new(file: FontFile, index: u32, manner: Manner) -> Face {
+        Face { file, index, manner, kept: OnceLock::new(), plans: RwLock::default() }
     }
 
     /// Its file.
-    pub fn file(&self) -> Blob {
-        self.bytes.clone()
+    pub fn file(&self) -> FontFile {
+        self.file.clone()
     }
 
     /// Which face of the file it is.
@@ -55,8 +57,10 @@ impl Face {
     }
 
     /// The font, or `None` when the file is none.
-    pub fn font(&self) -> Option<&Font> {
-        self.font.get_or_init(|| Font::new(self.bytes.clone(), self.index)).as_ref()
+    pub fn font(&self) -> Option<Font<'_>> {
+        let file = FontRef::from_index((*self.file).as_ref(), self.index).ok()?;
+        let kept = self.kept.get_or_init(|| Kept::of(&file)).as_ref()?;
+        Some(Font { file, kept })
     }
 
     /// Whether the file is a font with glyphs.
@@ -65,27 +69,30 @@ impl Face {
     }
 
     pub fn covers(&self, character: char) -> bool {
-        self.font().is_some_and(|font| font.charmap().map_unicode(character).is_some_and(|id| id != GlyphId::NOTDEF))
+        self.font().is_some_and(|font| font.glyph(character).is_some())
     }
 
     /// Shapes one run: one script, one direction. `em` in 1/64 dot. Glyphs come in visual order.
     pub fn shape(&self, text: &str, em: i32, script: Script, right_to_left: bool, language: &str) -> Vec<Shaped> {
         let Some(font) = self.font() else { return Vec::new() };
-        let mut buffer = Buffer::new();
-        buffer.push_str(text);
         let direction = if right_to_left { Direction::RightToLeft } else { Direction::LeftToRight };
+        let language = harfrust::Language::new(language);
+        let script = short_name(script).and_then(harfrust::Script::from_iso15924_tag);
+        let mut buffer = UnicodeBuffer::new();
+        buffer.push_str(text);
         buffer.set_direction(direction);
-        buffer.set_script(Some(script));
-        buffer.set_language(harfrust::Language::new(language));
-        let plan = self.plan(font, script, direction, language);
-        let shaper = ShaperFont::new(font).with_scale(em);
-        if harfrust::shape(&shaper, &mut buffer, ShapeOptions::new().plan(Some(&plan)).features(self.features())).is_err() {
-            return Vec::new();
+        if let Some(script) = script {
+            buffer.set_script(script);
         }
-        buffer
-            .glyph_infos()
-            .iter()
-            .zip(buffer.glyph_positions())
+        if let Some(language) = &language {
+            buffer.set_language(language.clone());
+        }
+        let shaper = font.kept.shaping.shaper(&font.file).build();
+        let plan = self.plan(&shaper, script, direction, language.as_ref());
+        let options = ShapeOptions::new().plan(Some(&plan)).scale(Some(em)).features(self.features());
+        let shaped = shaper.shape(buffer, options);
+        let glyphs = shaped.glyph_infos().iter().zip(shaped.glyph_positions());
+        glyphs
             .map(|(info, position)| Shaped {
                 id: info.glyph_id,
                 cluster: info.cluster,
@@ -103,14 +110,19 @@ impl Face {
     }
 
     /// The plan for such runs, made once.
-    fn plan(&self, font: &Font, script: Script, direction: Direction, language: &str) -> Arc<ShapePlan> {
-        let language = harfrust::Language::new(language);
-        let key = ShapePlanKey::new(font, Some(script), direction).language(language.as_ref()).features(self.features());
+    fn plan(
+        &self,
+        shaper: &Shaper<'_>,
+        script: Option<harfrust::Script>,
+        direction: Direction,
+        language: Option<&harfrust::Language>,
+    ) -> Arc<ShapePlan> {
+        let key = ShapePlanKey::new(script, direction).language(language).features(self.features());
         let known = |plans: &Vec<Arc<ShapePlan>>| plans.iter().find(|plan| key.matches(plan)).cloned();
         if let Some(plan) = self.plans.read().ok().and_then(|plans| known(&plans)) {
             return plan;
         }
-        let plan = Arc::new(ShapePlan::new(font, direction, Some(script), language.as_ref(), self.features()));
+        let plan = Arc::new(ShapePlan::new(shaper, direction, script, language, self.features()));
         if let Ok(mut plans) = self.plans.write()
             && known(&plans).is_none()
         {
@@ -120,7 +132,12 @@ impl Face {
     }
 }
 
+/// The four letters of a script (ISO 15924).
+fn short_name(script: Script) -> Option<Tag> {
+    script.short_name().as_bytes().first_chunk().map(Tag::new)
+}
+
 /// A feature that is switched off throughout.
 const fn feature(tag: &[u8; 4]) -> Feature {
-    Feature { tag: Tag::new(tag), value: 0, start: Feature::GLOBAL_START, end: Feature::GLOBAL_END }
+    Feature { tag: Tag::new(tag), value: 0, start: 0, end: u32::MAX }
 }

@@ -5,10 +5,9 @@
 use std::collections::{BTreeMap, HashMap};
 use std::sync::{Arc, OnceLock, RwLock};
 
-use skrifa::font::Blob;
-
 use super::face::{Face, Manner as Drawn};
-use super::glyph::{Cut, Fitting, Rasterising, cut, stroke};
+use super::font::{Fitting, FontFile};
+use super::glyph::{Cut, Rasterising, cut, stroke};
 use super::memo::Memo;
 use super::unit::{Unit, whole_dots};
 use super::{Dotted, Drawn as Drawing, Error, FaceId, Family, FragmentInk, GlyphKey, Line, Type, Vertical};
@@ -118,7 +117,7 @@ impl Faces {
     pub fn instead(mut self, family: Family, bold: bool, italic: bool, bytes: Vec<u8>) -> Result<Faces, Error> {
         let place = shipped::primary(family, bold, italic);
         let manner = if family == Family::Mono { Drawn::Fixed } else { Drawn::Proportional };
-        let face = Face::new(bytes, 0, manner);
+        let face = Face::new(Arc::new(bytes), 0, manner);
         if !face.is_usable() {
             return Err(Error::NotAFont { tag: format!("{family:?}") });
         }
@@ -147,17 +146,17 @@ impl Faces {
     /// # Errors
     /// When the bytes are no font that can be used.
     pub fn add(&mut self, source: FaceSource) -> Result<FaceId, Error> {
-        let bytes = Blob::from(source.bytes);
+        let file: FontFile = Arc::new(source.bytes);
         let role = ROLES.iter().find(|(name, _)| *name == source.tag).map(|(_, role)| *role);
         let manner = if role.is_some_and(|(family, ..)| family == Family::Mono) { Drawn::Fixed } else { Drawn::Proportional };
-        let face = Face::new(bytes.clone(), source.index, manner);
+        let face = Face::new(file.clone(), source.index, manner);
         let usable = face.font().is_some_and(|font| font.num_glyphs() > 0 && font.units_per_em() > 0);
         if !usable || self.faces.len() >= usize::from(u16::MAX - 2) {
             return Err(Error::NotAFont { tag: source.tag });
         }
         let id = FaceId(self.faces.len() as u16);
         self.faces.push(face);
-        self.faces.push(Face::new(bytes, source.index, manner));
+        self.faces.push(Face::new(file, source.index, manner));
         if let Some(role) = role {
             self.own.insert(role, id);
         }
@@ -256,8 +255,8 @@ impl Faces {
     }
 
     fn letter(&self, face: FaceId, letter: char, em: i32) -> Option<Arc<Cut>> {
-        let id = self.face(face)?.font()?.charmap().map_unicode(letter)?;
-        Some(self.cut(GlyphKey { face, id: id.to_u32(), em }))
+        let id = self.face(face)?.font()?.glyph(letter)?;
+        Some(self.cut(GlyphKey { face, id, em }))
     }
 
     /// Width of every character of the face of fixed width at that size.
@@ -271,16 +270,16 @@ impl Faces {
         let found = self.face(face).filter(|face| face.manner == Drawn::Proportional)?;
         let font = found.font()?;
         let widths = ('0'..='9').filter_map(|figure| {
-            let id = font.charmap().map_unicode(figure)?;
-            Some(scaled(font.glyph_metrics().h_advance(id), em, font.units_per_em()))
+            let id = font.glyph(figure)?;
+            Some(scaled(font.advance(id)?, em, font.units_per_em()))
         });
         widths.max().map(whole_dots)
     }
 
     pub(super) fn cell_of(&self, face: FaceId, em: i32) -> i32 {
         let advance = self.face(face).and_then(Face::font).and_then(|font| {
-            let id = font.charmap().map_unicode('0')?;
-            Some(scaled(font.glyph_metrics().h_advance(id), em, font.units_per_em()))
+            let id = font.glyph('0')?;
+            Some(scaled(font.advance(id)?, em, font.units_per_em()))
         });
         whole_dots(advance.unwrap_or(em / 2)).max(1)
     }
@@ -289,7 +288,7 @@ impl Faces {
     pub fn drawn(&self, id: FaceId) -> Option<Drawing> {
         let face = self.face(id)?;
         let plain = shipped::rasterising(id, face.manner, i32::MAX, self.stands_for(id));
-        let space = face.font().and_then(|font| font.charmap().map_unicode(' ')).map(|id| id.to_u32());
+        let space = face.font().and_then(|font| font.glyph(' '));
         Some(Drawing { file: face.file(), index: face.index(), slant: plain.slant, heavier: plain.thicken > 0, space })
     }
 
@@ -302,7 +301,7 @@ impl Faces {
         self.cuts.get_or_make(key, || {
             let cut = match self.face(key.face) {
                 Some(face) => match face.font() {
-                    Some(font) => cut(font, key.id, key.em, self.cutting(key, face.manner)),
+                    Some(font) => cut(&font, key.id, key.em, self.cutting(key, face.manner)),
                     None => Cut::of_dots(missing::draw(0xFFFD, key.em)),
                 },
                 None => Cut::of_dots(missing::draw(key.id, key.em)),
@@ -341,9 +340,8 @@ impl Faces {
     /// tell by.
     fn stroke(&self, id: FaceId, em: i32, plain: Rasterising) -> i32 {
         let found = self.face(id).and_then(Face::font).and_then(|font| {
-            let charmap = font.charmap();
-            let stem = STEMS.iter().find_map(|&letter| charmap.map_unicode(letter))?;
-            stroke(font, stem.to_u32(), em, plain)
+            let stem = STEMS.iter().find_map(|&letter| font.glyph(letter))?;
+            stroke(&font, stem, em, plain)
         });
         found.unwrap_or(i32::MAX / 2)
     }
@@ -363,8 +361,8 @@ impl Faces {
             return self.cell_of(face, look.em) * 64;
         }
         let advance = self.face(face).and_then(Face::font).and_then(|font| {
-            let id = font.charmap().map_unicode(' ')?;
-            Some(scaled(font.glyph_metrics().h_advance(id), look.em, font.units_per_em()))
+            let id = font.glyph(' ')?;
+            Some(scaled(font.advance(id)?, look.em, font.units_per_em()))
         });
         // White between letters is rounded to at least a dot, so words come out a little wider than designed: spaces follow.
         advance.unwrap_or(look.em / 4) + 32 + look.em / 64

@@ -5,7 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
-use harfrust::Script;
+use unicode_script::{Script, UnicodeScript};
 use unicode_segmentation::UnicodeSegmentation;
 
 use super::face::{Manner, Shaped};
@@ -102,7 +102,7 @@ impl Faces {
     /// Characters of the text that no face has, when some of them belong to a writing that the shipped faces know nothing of;
     /// with those the signs around them that are lacking too. Nothing otherwise: a lacking sign is no lacking writing.
     pub fn foreign(&self, text: &str) -> BTreeSet<char> {
-        let script = |c: &char| harfrust::unicode::script(u32::from(*c));
+        let script = |c: &char| c.script();
         if text.is_ascii() || !text.chars().any(|c| !c.is_ascii() && is_foreign(script(&c))) {
             return BTreeSet::new();
         }
@@ -177,18 +177,18 @@ impl Faces {
 }
 
 fn script_of(cluster: &str) -> Script {
-    let scripts = cluster.chars().map(|c| harfrust::unicode::script(c as u32));
-    scripts.into_iter().find(|script| !is_neutral(*script)).unwrap_or(Script::COMMON)
+    let scripts = cluster.chars().map(|c| c.script());
+    scripts.into_iter().find(|script| !is_neutral(*script)).unwrap_or(Script::Common)
 }
 
 /// Whether a script is one that no shipped face is for.
 fn is_foreign(script: Script) -> bool {
-    let shipped = [Script::LATIN, Script::GREEK, Script::CYRILLIC, Script::HEBREW, Script::ARABIC];
+    let shipped = [Script::Latin, Script::Greek, Script::Cyrillic, Script::Hebrew, Script::Arabic];
     !is_neutral(script) && !shipped.contains(&script)
 }
 
 fn is_neutral(script: Script) -> bool {
-    script == Script::COMMON || script == Script::INHERITED || script == Script::UNKNOWN
+    matches!(script, Script::Common | Script::Inherited | Script::Unknown)
 }
 
 /// Characters that show nothing and need no glyph: joiners, directional marks, variation selectors, soft hyphens.

@@ -5,9 +5,9 @@
 use std::sync::Arc;
 
 use ab_glyph::{GlyphId, Outline, OutlineCurve, OutlinedGlyph, Point, PxScaleFactor, Rect, point};
-use harfrust::Font;
-use skrifa::{DrawMemory, HintOptions, PathSink, RasterTarget, ScalerFont};
+use skrifa::outline::OutlinePen;
 
+use super::font::{Fitting, Font};
 use super::{Dotted, GlyphDots};
 use crate::bitmap::Bitmap;
 
@@ -21,19 +21,6 @@ pub struct Rasterising {
     pub thicken: u8,
     /// How far strokes lean over, in percent of their height.
     pub slant: u8,
-}
-
-/// How an outline is moved onto the grid of dots before it is covered.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Fitting {
-    /// As designed.
-    None,
-    /// Stems and heights both land on whole dots.
-    Full,
-    /// Heights land on whole dots, stems stay as designed.
-    Heights,
-    /// By the instructions that the face brings along.
-    Own,
 }
 
 /// A glyph as dots, and what spacing needs to know of it.
@@ -119,10 +106,10 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
     // What leans has its ink elsewhere than its outline as designed.
     if !cut.is_blank() && how.slant == 0 {
         let units = i64::from(font.units_per_em().max(1));
-        if let Some(ink) = font.glyph_metrics().extents(skrifa::GlyphId::new(id)) {
+        if let Some((left, right)) = font.ink(id) {
             let scaled = |length: f32| (i64::from(length as i32) * i64::from(em)).div_euclid(units) as i32;
-            cut.ideal_left = scaled(ink.x_bearing);
-            cut.ideal_right = scaled(ink.x_bearing + ink.width);
+            cut.ideal_left = scaled(left);
+            cut.ideal_right = scaled(right);
         }
     }
     cut
@@ -130,21 +117,11 @@ pub(super) fn cut(font: &Font, id: u32, em: i32, how: Rasterising) -> Cut {
 
 /// Draws one glyph in one way.
 fn drawn(font: &Font, id: u32, em: i32, how: Rasterising) -> GlyphDots {
-    let size = em as f32 / 64.0;
-    let options = match how.fitting {
-        Fitting::None => None,
-        Fitting::Full => Some(HintOptions::auto().with_target(RasterTarget::Mono)),
-        Fitting::Heights => Some(HintOptions::auto().with_target(RasterTarget::Light)),
-        Fitting::Own => Some(HintOptions::interpreter().with_target(RasterTarget::Mono)),
-    };
-    let scaler = match options {
-        Some(options) => ScalerFont::hinted(font.clone(), size, options),
-        None => ScalerFont::unhinted(font.clone(), Some(size)),
-    };
     let mut pen = Pen { slant: f32::from(how.slant) / 100.0, ..Pen::default() };
-    match scaler.outline(skrifa::GlyphId::new(id)).map(|outline| outline.draw(DrawMemory::Scratch, &mut pen)) {
-        Some(Ok(_)) => pen.dots(how),
-        _ => GlyphDots { bitmap: Bitmap::new(0, 0), left: 0, top: 0 },
+    if font.draw(id, em, how.fitting, &mut pen) {
+        pen.dots(how)
+    } else {
+        GlyphDots { bitmap: Bitmap::new(0, 0), left: 0, top: 0 }
     }
 }
 
@@ -282,7 +259,7 @@ fn crop(bitmap: &Bitmap, left: i32, top: i32) -> GlyphDots {
     GlyphDots { bitmap: part, left: left + start, top: top + first as i32 }
 }
 
-impl PathSink for Pen {
+impl OutlinePen for Pen {
     fn move_to(&mut self, x: f32, y: f32) {
         self.close();
         self.start = self.point(x, y);

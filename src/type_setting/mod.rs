@@ -11,6 +11,7 @@ mod face;
 mod faces;
 mod fallback;
 mod fitness;
+mod font;
 mod glyph;
 mod hyphenation;
 mod line;
@@ -30,7 +31,8 @@ use std::sync::Arc;
 
 pub use faces::{FaceSource, Faces};
 pub use fitness::{Facts, facts};
-pub use glyph::{Fitting, Rasterising};
+pub use font::{Fitting, FontFile};
+pub use glyph::Rasterising;
 pub use shipped::FONT_FILES;
 
 use crate::bitmap::Bitmap;
@@ -209,7 +211,7 @@ pub struct Paragraph {
 #[derive(Clone)]
 pub struct Drawn {
     /// Its file.
-    pub file: skrifa::font::Blob,
+    pub file: FontFile,
     /// Which face of the file.
     pub index: u32,
     /// How far strokes lean over beyond their design, in percent of their height.

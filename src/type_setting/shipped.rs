@@ -2,8 +2,11 @@
 //!
 //! The choices are measured: see `fonts/README.md` for the table, `examples/measure_type.rs` for the measuring.
 
+use std::sync::Arc;
+
 use super::face::{Face, Manner};
-use super::glyph::{Fitting, Rasterising};
+use super::font::Fitting;
+use super::glyph::Rasterising;
 use super::{FaceId, Family};
 
 const SANS: FaceId = FaceId(0);
@@ -43,7 +46,7 @@ files! {
 
 /// All of them, in the order of the ids above.
 pub(super) fn faces() -> Vec<Face> {
-    FONT_FILES.iter().zip(MANNERS).map(|(&file, &manner)| Face::new(file, 0, manner)).collect()
+    FONT_FILES.iter().zip(MANNERS).map(|(&file, &manner)| Face::new(Arc::new(file), 0, manner)).collect()
 }
 
 fn styled(first: FaceId, bold: bool, italic: bool) -> FaceId {

@@ -9,7 +9,7 @@
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
-use harfrust::Script;
+use unicode_script::Script;
 
 use super::face::Shaped;
 use super::glyph::Cut;
@@ -323,7 +323,17 @@ impl Setter {
 
 /// Scripts whose letters touch each other by design.
 fn joins(script: Script) -> bool {
-    use harfrust::Tag;
-    const JOINING: [&[u8; 4]; 10] = [b"Arab", b"Syrc", b"Mong", b"Nkoo", b"Deva", b"Beng", b"Guru", b"Mand", b"Phag", b"Adlm"];
-    JOINING.iter().any(|tag| script.tag() == Tag::new(tag))
+    matches!(
+        script,
+        Script::Arabic
+            | Script::Syriac
+            | Script::Mongolian
+            | Script::Nko
+            | Script::Devanagari
+            | Script::Bengali
+            | Script::Gurmukhi
+            | Script::Mandaic
+            | Script::Phags_Pa
+            | Script::Adlam
+    )
 }

@@ -3,7 +3,6 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
-use std::sync::Arc;
 
 use krilla::text::Font;
 
@@ -298,8 +297,7 @@ impl Setter {
     fn own(&self, face: FaceId) -> Option<Own> {
         let make = || {
             let drawn = self.faces.drawn(face)?;
-            let file: Arc<dyn AsRef<[u8]> + Send + Sync> = Arc::new(drawn.file);
-            let font = Font::new(file.into(), drawn.index)?;
+            let font = Font::new(drawn.file.into(), drawn.index)?;
             Some(Own { font, slant: drawn.slant, heavier: drawn.heavier, space: drawn.space })
         };
         self.own.borrow_mut().entry(face).or_insert_with(make).clone()
