@@ -6,12 +6,16 @@ use std::ops::Range;
 use super::alerts::{head, titled};
 use super::document::is_drawn_by_name;
 use super::edits::{Edit, code, in_code};
-use super::{directives, emoji, numbered};
+use super::{directives, emoji, hashes, numbered, web_page};
 
 /// The edits that make plain Markdown of `text` from `body` on, ascending. A `template` keeps its tags: they are its own.
 pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
     let rest = text.get(body..).unwrap_or_default();
-    let (named, slips) = (emoji::named(rest), numbered::slips(rest));
+    if web_page::is_page(rest) {
+        return Vec::new();
+    }
+    let (named, mut slips) = (emoji::named(rest), numbered::slips(rest));
+    slips.extend(hashes::slips(rest));
     let marked = ["{%", "{:", "{#", "{{", ":::", "!!!", "???", "){", "{.", "![", " markdown", "```{", "~~~{"]
         .iter()
         .any(|mark| rest.contains(mark));

@@ -18,6 +18,7 @@ pub mod folder;
 mod foreign;
 mod front;
 pub mod gathered;
+mod hashes;
 mod header;
 pub mod imprint;
 mod included;
@@ -31,6 +32,7 @@ mod tables;
 pub mod units;
 mod unlinked;
 mod walk;
+mod web_page;
 
 pub use document::Document;
 pub use error::{Error, FolderError};

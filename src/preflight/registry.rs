@@ -148,6 +148,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
         &[
             &remarks::UNKNOWN_KEY,
             &remarks::HTML_DROPPED,
+            &remarks::PAGE_FURNITURE,
             &remarks::CONTROL_CHARACTER,
             &remarks::LINK_TO_NOWHERE,
             &remarks::FRONT_MATTER,

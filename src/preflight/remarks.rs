@@ -91,6 +91,14 @@ pub const HTML_DROPPED: Rule = remarked(
     "take it out; if it is a word of your own, write it between backticks",
 );
 
+pub const PAGE_FURNITURE: Rule = remarked(
+    "page-furniture",
+    Level::Advice,
+    "parts of a web page that lead about its site: navigation, search, what stands at the head and foot of every page",
+    "they are left out, as a strip has no other pages",
+    "take what belongs to the guide out of `<nav>`, or have your pages made without them",
+);
+
 pub const CONTROL_CHARACTER: Rule = remarked(
     "control-character",
     Level::Warning,

@@ -16,7 +16,7 @@ use crate::manual::document::{Allowed, Battery, Charging, Emissions, Header, Pro
 use crate::manual::literal::{self, Breaks};
 use crate::manual::source::{Level, Remark, Source};
 use crate::manual::tables::{Keys, Toml};
-use crate::manual::{Error, front};
+use crate::manual::{Error, front, web_page};
 
 /// Where the TOML of a header stands in a text: between an opening first line of `+++` and the next line of `+++`.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -64,7 +64,12 @@ pub(super) fn fence(text: &str) -> Result<Option<Fence>, ()> {
 /// When it is not TOML, or a value is of the wrong kind.
 pub(super) fn read(source: &Source, remarks: &mut Vec<Remark>) -> Result<Header, Error> {
     let Some(span) = source.header else {
-        return Ok(source.front.map_or_else(Header::default, |front| front::read(source, front, remarks)));
+        let body = source.text.get(source.body as usize..).unwrap_or_default();
+        return Ok(match source.front {
+            Some(front) => front::read(source, front, remarks),
+            None if web_page::is_page(body) => web_page::header(body),
+            None => Header::default(),
+        });
     };
     let text = source.text.get(span.start as usize..span.end as usize).unwrap_or_default();
     let offsets = [(0, span.start)];

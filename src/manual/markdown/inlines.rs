@@ -51,6 +51,20 @@ impl Inlines {
         inlines.push(Inline { span, kind });
     }
 
+    /// Takes off the ideographic spaces at the end of a line: Markdown takes off only those of ASCII, and many end a line so.
+    fn trim(&mut self) {
+        let inlines = self.open.last_mut().map_or(&mut self.done, |open| &mut open.inlines);
+        let Some(Inline { span, kind: InlineKind::Text(text) }) = inlines.last_mut() else { return };
+        let kept = text.trim_end_matches('\u{3000}').len();
+        if kept < text.len() && (span.end - span.start) as usize == text.len() {
+            span.end -= (text.len() - kept) as u32;
+        }
+        text.truncate(kept);
+        if text.is_empty() {
+            inlines.pop();
+        }
+    }
+
     pub fn text(&mut self, text: &str, span: Span) {
         self.push(InlineKind::Text(text.to_owned()), span);
     }
@@ -70,7 +84,10 @@ impl Inlines {
             Event::Text(text) => self.text(&text, span),
             Event::Code(code) => self.push(InlineKind::Key(code.into_string()), span),
             Event::InlineMath(text) | Event::DisplayMath(text) => self.text(&text, span),
-            Event::SoftBreak => self.push(InlineKind::SoftBreak, span),
+            Event::SoftBreak => {
+                self.trim();
+                self.push(InlineKind::SoftBreak, span);
+            }
             Event::HardBreak => self.push(InlineKind::HardBreak, span),
             _ => {}
         }

@@ -23,9 +23,9 @@ use std::ops::Range;
 
 use pulldown_cmark::{Alignment, BlockQuoteKind, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
 
-use super::Error;
 use super::document::{Align, Block, Cell, Definition, Document, Header, Inline, Item, Kind, Table};
 use super::source::{Level, Remark, Source, Span};
+use super::{Error, web_page};
 use crate::language::Language;
 use badges::Badges;
 pub use headings::folded as heading_name;
@@ -61,7 +61,9 @@ pub(super) fn read(
     let mut reading = Reading::new(source, &header, &tongues);
     let events = Parser::new_ext(body, options()).into_offset_iter();
     let base = source.body as usize;
-    if body.contains('<') {
+    if web_page::is_page(body) {
+        html::read_page(body, base, &mut reading)?;
+    } else if body.contains('<') {
         let events: Vec<_> = events.collect();
         match events.iter().any(|(event, _)| matches!(event, Event::Html(_) | Event::InlineHtml(_))) {
             true => html::read(events, base, &mut reading)?,

@@ -188,3 +188,30 @@ fn a_link_to_a_file_is_its_text() {
         ["1:5 link-to-file"]
     );
 }
+
+/// A page as a site generator writes it: indented, with what leads about the site around the guide.
+#[test]
+fn of_a_whole_page_the_guide_is_read() {
+    let page = "<!DOCTYPE html>\n<html lang=\"de\">\n  <head>\n    <meta charset=\"utf-8\">\n    <title>Heron \u{2014} Reedbed</title>\n    <style>p { color: red }</style>\n  </head>\n\n  <body>\n\n    <nav><ul><li><a href=\"/\">Home</a></ul></nav>\n    <div role=\"navigation\">Up</div>\n\n    <button>Menu</button>\n    <main>\n\n      <h1>Heron<a class=\"headerlink\" href=\"#heron\">\u{b6}</a></h1>\n\n      <p>Dips a *tea* bag.</p>\n\n        <p hidden>no</p>\n        <ol><li>Fill it.</li></ol>\n\n    </main>\n\n    <p>Made by a generator.</p>\n  </body>\n</html>\n";
+    let read = document(page);
+    assert_eq!(sketch(&read.blocks), drawn("# Heron\n\nDips a \\*tea\\* bag.\n\n1. Fill it.\n"));
+    assert_eq!((read.header.language.as_deref(), read.header.title), (Some("de"), None));
+    assert_eq!(remarks("<html><body><nav>a</nav><div role=search>b</div><p>c"), ["1:13 page-furniture"]);
+}
+
+#[test]
+fn a_page_without_a_heading_is_called_by_its_title() {
+    let read = document("<!doctype html><title>Bench &amp; lamp</title><p>One.<p>Two.");
+    assert_eq!((sketch(&read.blocks), read.header.title.as_deref()), (drawn("One.\n\nTwo."), Some("Bench & lamp")));
+}
+
+/// `div.admonition` with its `p.admonition-title` is what docutils writes (its HTML writer, `visit_admonition`: from memory).
+#[test]
+fn a_box_of_a_page_that_warns_is_a_safety_message() {
+    same(
+        "<html><div class=\"admonition warning\"><p class=\"admonition-title\">Warning</p><p>It gets hot.</p></div>",
+        "> **Warning**\n>\n> It gets hot.",
+    );
+    same("<html><svg><text>x</text></svg><p>a</p><article><p>b</article>", "b");
+    assert_eq!(remarks("<html><p>a<svg width=9></svg><svg aria-hidden=true></svg>"), ["1:11 html-dropped"]);
+}

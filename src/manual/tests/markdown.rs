@@ -307,3 +307,8 @@ fn text_and_words_hold_all_that_is_said() {
                 ```figure\npicture = \"p\"\nalt = \"unsaid\"\ncaption = \"cap\"\ncallouts = [{ at = [1, 1], label = \"call\" }]\n```\n";
     assert_eq!(document(text).words().join(" "), "T WARNING w one K two a b c d X Y l code cap call https://l.example foot");
 }
+
+#[test]
+fn wide_spaces_at_the_end_of_a_line_are_none() {
+    assert_eq!(sketch(&document("\u{3000}あ。\u{3000}\u{3000}\nい").blocks), sketch(&document("\u{3000}あ。\nい").blocks));
+}

@@ -51,6 +51,9 @@ pub fn all() -> Vec<&'static str> {
     let report = checked(&changed(&[("- [ ] 1 Heron\n", &format!("- [ ] 1 Heron\n{list}"))]), &Given::default());
     assert!(report.findings.iter().any(|finding| finding.rule == "nested-too-deep"), "{:#?}", told(&report));
     fired.push("nested-too-deep");
+    let report = checked("<!doctype html><nav>Home</nav><h1>Heron</h1>", &Given::default());
+    assert!(report.findings.iter().any(|finding| finding.rule == "page-furniture"), "{:#?}", told(&report));
+    fired.push("page-furniture");
     let picture = dark_square();
     let given = Given { files: vec![("asleep.png", &picture), ("spare.png", &picture)], ..Given::default() };
     let shown = ("What the eye says", "![Heron asleep](asleep.png)\n\nWhat the eye says");

@@ -13,11 +13,12 @@ use crate::manual::Error;
 use crate::manual::document::{InlineKind, Kind, Picture};
 use crate::manual::source::Span;
 
-/// Plays a tree. `base` is added to every place of an event.
+/// Plays a tree: all of it, or of a whole `page` what is the guide; gives the places of what was left out of it. `base` is added to
+/// every place of an event.
 ///
 /// # Errors
 /// When a fenced block of ours cannot be understood.
-pub(super) fn play(woven: &Woven, events: &Events, base: usize, reading: &mut Reading) -> Result<(), Error> {
+pub(super) fn play(woven: &Woven, events: &Events, base: usize, reading: &mut Reading, page: bool) -> Result<Vec<Span>, Error> {
     let mut player = Player {
         reading,
         tree: &woven.tree,
@@ -32,10 +33,12 @@ pub(super) fn play(woven: &Woven, events: &Events, base: usize, reading: &mut Re
         at: base as u32,
         caption: None,
         level: 1,
+        left_out: page.then(Vec::new),
     };
-    player.children(0)?;
+    let from = if page { player.guide() } else { 0 };
+    player.children(from)?;
     player.end_leaf();
-    Ok(())
+    Ok(player.left_out.unwrap_or_default())
 }
 
 /// White space between words that is not set yet: it counts only when words follow.
@@ -73,6 +76,8 @@ pub(super) struct Player<'p, 'r, 's, 'e> {
     caption: Option<String>,
     /// Of the last heading.
     level: u8,
+    /// Of a whole page: what is no part of its guide.
+    pub left_out: Option<Vec<Span>>,
 }
 
 impl<'e> Player<'_, '_, '_, 'e> {
@@ -315,6 +320,9 @@ impl<'e> Player<'_, '_, '_, 'e> {
     fn element(&mut self, node: Handle, name: &LocalName, piece: Option<usize>) -> Result<(), Error> {
         let range = self.extent(node, piece);
         let span = Span::new(range.start, range.end);
+        if self.leaves_out(name, piece, span) {
+            return Ok(());
+        }
         match &**name {
             "strong" | "b" => self.marked(Mark::Tag(Tag::Strong, span), node),
             "em" | "i" | "u" | "var" => self.marked(Mark::Tag(Tag::Emphasis, span), node),
@@ -327,6 +335,7 @@ impl<'e> Player<'_, '_, '_, 'e> {
                     let tag = self.tag(piece, Tag::Strong);
                     self.marked(Mark::Tag(tag, span), node)
                 }
+                (false, Some(address)) if self.is_permalink(node, address) => Ok(()),
                 (false, Some(address)) => {
                     let address = CowStr::from(address.to_owned());
                     let none = CowStr::Borrowed("");
@@ -346,6 +355,7 @@ impl<'e> Player<'_, '_, '_, 'e> {
                 self.img(piece, span);
                 Ok(())
             }
+            "p" if self.is_of(piece, "admonition-title") => self.line(node, Tag::Strong, &range),
             "p" => {
                 self.edge();
                 if self.flat == 0 {
@@ -373,6 +383,9 @@ impl<'e> Player<'_, '_, '_, 'e> {
             "blockquote" if self.flat == 0 => {
                 let tag = self.tag(piece, Tag::BlockQuote(None));
                 self.contained(tag, TagEnd::BlockQuote(None), node, &range)
+            }
+            "div" | "aside" if self.flat == 0 && self.is_of(piece, "admonition") => {
+                self.contained(Tag::BlockQuote(None), TagEnd::BlockQuote(None), node, &range)
             }
             "dl" if self.flat == 0 => self.contained(Tag::DefinitionList, TagEnd::DefinitionList, node, &range),
             "dt" if self.in_definitions() => self.run(LeafKind::Term, node, &range),

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use pulldown_cmark::{Event, Parser};
 
+use super::tags;
 use super::tokens::{self, Events, MARK, MARK_END, Piece, Woven};
 use super::tree::{Handle, Seen};
 
@@ -23,7 +24,7 @@ pub(in crate::manual) fn headings(text: &str, body: usize) -> Vec<Heading> {
         return Vec::new();
     }
     let events: Vec<_> = Parser::new_ext(rest, crate::manual::markdown::options()).into_offset_iter().collect();
-    let woven = tokens::weave(&events, body);
+    let woven = tokens::weave(&events, body, tags::sort);
     let mut found = Vec::new();
     look(&woven, &events, 0, &mut found);
     found.sort_by_key(|heading| heading.range.start);

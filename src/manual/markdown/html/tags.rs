@@ -14,6 +14,7 @@ pub(super) enum Sort {
 
 const KNOWN: &[&str] = &[
     "a",
+    "address",
     "article",
     "aside",
     "audio",
@@ -43,6 +44,7 @@ const KNOWN: &[&str] = &[
     "h5",
     "h6",
     "header",
+    "hgroup",
     "hr",
     "i",
     "iframe",
@@ -59,6 +61,7 @@ const KNOWN: &[&str] = &[
     "pre",
     "s",
     "samp",
+    "search",
     "section",
     "small",
     "source",
@@ -83,7 +86,10 @@ const KNOWN: &[&str] = &[
 ];
 
 /// Page furniture that says nothing about the words in it.
-const SILENT: &[&str] = &["body", "font", "head", "html", "link", "mark", "meta", "noscript", "wbr", "abbr", "cite", "big"];
+const SILENT: &[&str] = &[
+    "abbr", "base", "bdi", "bdo", "big", "body", "cite", "data", "dfn", "font", "form", "head", "html", "label", "link", "mark",
+    "meta", "noscript", "time", "wbr",
+];
 
 pub(super) fn sort(name: &str) -> Sort {
     match name {

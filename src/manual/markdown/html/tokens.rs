@@ -14,7 +14,7 @@ use html5ever::tokenizer::{Tag as HtmlTag, TagKind, Token, TokenSink, TokenSinkR
 use html5ever::tree_builder::{TreeBuilder, TreeBuilderOpts, TreeSink};
 use pulldown_cmark::{CowStr, Event, Tag, TagEnd};
 
-use super::tags::{self, Sort};
+use super::tags::{Sort, is_void};
 use super::tree::{Handle, Tree, piece_attribute};
 use crate::manual::source::{Level, Remark, Span};
 
@@ -51,13 +51,14 @@ pub(super) struct Woven {
     pub heading_ends: Vec<usize>,
 }
 
-/// `base` is added to every place of an event.
-pub(super) fn weave(events: &Events, base: usize) -> Woven {
+/// `base` is added to every place of an event; `sort` says what a tag is.
+pub(super) fn weave(events: &Events, base: usize, sort: fn(&str) -> Sort) -> Woven {
     let tree = Tree::new();
     let context = tree.context();
     let builder = TreeBuilder::new_for_fragment(tree, context, None, TreeBuilderOpts::default());
     let loom = Loom {
         builder,
+        sort,
         pieces: RefCell::default(),
         remarks: RefCell::default(),
         heading_ends: RefCell::default(),
@@ -77,6 +78,7 @@ pub(super) fn weave(events: &Events, base: usize) -> Woven {
 
 struct Loom {
     builder: TreeBuilder<Handle, Tree>,
+    sort: fn(&str) -> Sort,
     pieces: RefCell<Vec<Piece>>,
     remarks: RefCell<Vec<Remark>>,
     heading_ends: RefCell<Vec<usize>>,
@@ -281,7 +283,7 @@ impl Loom {
     }
 
     fn html_tag(&self, tag: HtmlTag, range: Range<usize>) -> TokenSinkResult<Handle> {
-        let (sort, start) = (tags::sort(&tag.name), tag.kind == TagKind::StartTag);
+        let (sort, start) = ((self.sort)(&tag.name), tag.kind == TagKind::StartTag);
         if self.off.get() {
             let raw = start && (sort == Sort::Nothing || &*tag.name == "iframe");
             return if raw { TokenSinkResult::RawData(RawKind::Rawtext) } else { TokenSinkResult::Continue };
@@ -289,6 +291,9 @@ impl Loom {
         match (sort, start) {
             (Sort::Nothing, true) => {
                 self.skipping.set(true);
+                if &*tag.name == "svg" && !tag.attrs.iter().any(|attribute| &*attribute.name.local == "aria-hidden") {
+                    self.remarks.borrow_mut().push(super::drawing_dropped(Span::new(range.start, range.end)));
+                }
                 return TokenSinkResult::RawData(RawKind::Rawtext);
             }
             (Sort::Nothing, false) => self.skipping.set(false),
@@ -297,7 +302,7 @@ impl Loom {
                 let span = Span::new(range.start, range.end);
                 self.remarks.borrow_mut().push(super::html_dropped(&tag.name, span));
             }
-            (Sort::Known, true) if !tags::is_void(&tag.name) && !self.room(&range) => {}
+            (Sort::Known, true) if !is_void(&tag.name) && !self.room(&range) => {}
             (Sort::Known, true) => {
                 let span = Span::new(range.start, range.end);
                 let attributes = tag.attrs.iter().map(|attribute| (attribute.name.local.clone(), attribute.value.to_string()));
