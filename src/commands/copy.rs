@@ -25,7 +25,7 @@ pub fn run(asked: &Copy, everywhere: &Everywhere, reporter: &Reporter) -> Result
         let trouble = Trouble::new("this program was built without PDF");
         return Err(Error::Usage(trouble.hint("cargo install --locked --path . --features pdf")));
     }
-    let (folder, file, template) = template_of(&asked.manual, everywhere.project.as_deref())?;
+    let (folder, file, template) = template_of(&asked.manual, everywhere.project.as_deref(), None)?;
     let units = everywhere.units.as_deref().map(units_of).transpose()?;
     let columns = units.as_ref().map(Units::columns);
     let pictures = PictureSet::open(folder.clone(), type_setting::FONT_FILES);

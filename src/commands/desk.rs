@@ -16,9 +16,9 @@ use crate::desk::{
 };
 use crate::edit::{Change, Way as Turn};
 use crate::manual::gathered::LOCK;
-use crate::manual::{Unit, Units};
+use crate::manual::{Unit, Units, Unsaved};
 use crate::preflight::Finding;
-use crate::prepress::{Made, Prepress};
+use crate::prepress::{self, Made, Prepress};
 use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
 use crate::send::ledger::Begun;
 use crate::send::{self, Event, Facts, Intent, Job, Ledger, Order, Settings, State, Stop, StripName, Times, Verdict};
@@ -94,11 +94,21 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl Shop {
     /// Does something with the press of a printer, opened anew from what lies on disk now.
     fn with<T>(&self, view: &View, act: impl FnOnce(&Prepress) -> Result<T, Error>) -> Result<T, Trouble> {
+        self.with_unsaved(view, None, act)
+    }
+
+    /// The same as if a file held what is not written into it.
+    fn with_unsaved<T>(
+        &self,
+        view: &View,
+        unsaved: Option<Unsaved>,
+        act: impl FnOnce(&Prepress) -> Result<T, Error>,
+    ) -> Result<T, Trouble> {
         let everywhere = self.everywhere_for(view);
+        let choices = prepress::Choices { unsaved, ..everywhere.choices() };
         let mut presses = lock(&self.presses);
         let kept = presses.remove(&everywhere.printer);
-        let press =
-            Prepress::open_again(&self.manual, &everywhere.choices(), kept).map_err(|error| self.told(&Error::from(error)))?;
+        let press = Prepress::open_again(&self.manual, &choices, kept).map_err(|error| self.told(&Error::from(error)))?;
         let done = act(&press).map_err(|error| self.told(&error));
         presses.insert(everywhere.printer, press);
         done
@@ -142,7 +152,6 @@ impl Shop {
                 file: press.file.clone(),
             },
             boxes: Map::new(&made.layout, &made.source).boxes,
-            models: turning::places(&made.document, &made.source),
             findings,
             estimate: Estimate { length_mm: estimate.length.value(), seconds: estimate.seconds },
             choices: choices(press, unit, &self.everywhere),
@@ -207,7 +216,7 @@ impl Shop {
 
 impl Workshop for Shop {
     fn proof(&self, view: &View) -> Result<Proof, Trouble> {
-        self.with(view, |press| {
+        self.with_unsaved(view, self.hand.unsaved(), |press| {
             let (unit, number) = shown(press, view)?;
             let made = press.draft(unit, number)?;
             self.remember(press, &made);
@@ -286,6 +295,10 @@ impl Workshop for Shop {
 
     fn change(&self, hold: &Hold, change: &Change) -> Result<Written, Trouble> {
         self.hand.change(hold, change)
+    }
+
+    fn try_out(&self, tried: Option<(&Hold, &Change)>) -> Result<(), Trouble> {
+        self.hand.try_out(tried)
     }
 
     fn turn_back(&self, file: &str, way: Turn) -> Result<Written, Trouble> {

@@ -17,7 +17,7 @@ use crate::lengths::Dots;
 use crate::manual::document::{self, Block, Document, Figure, Kind, Width};
 use crate::manual::models::View as Side;
 use crate::manual::source::{Source, Span};
-use crate::manual::{Folder, LONGEST};
+use crate::manual::{Folder, LONGEST, Unsaved};
 use crate::names::plainly;
 use crate::pictures::PictureSet;
 use crate::pictures::colour::{InColour, Look};
@@ -42,6 +42,8 @@ pub struct Hand {
     manual: PathBuf,
     project: Option<PathBuf>,
     seen: Mutex<VecDeque<Seen>>,
+    /// What is tried and not written.
+    tried: Mutex<Option<(Hold, Change)>>,
     /// By file; held while one is written, so that two pages do not write at once.
     histories: Mutex<BTreeMap<String, History>>,
 }
@@ -70,7 +72,7 @@ fn told(refused: Refused) -> Trouble {
 
 impl Hand {
     pub fn new(manual: PathBuf, project: Option<PathBuf>) -> Hand {
-        Hand { manual, project, seen: Mutex::default(), histories: Mutex::default() }
+        Hand { manual, project, seen: Mutex::default(), tried: Mutex::default(), histories: Mutex::default() }
     }
 
     /// A file of the project by its name in the manual's folder.
@@ -121,6 +123,7 @@ impl Hand {
         let paper = press.profile.paper();
         let mut looked = Looked {
             line,
+            last: line,
             revision: self.remember(file, &now.text),
             column_mm: paper.resolution.mm(Dots(press.profile.dots as i32)).value(),
             ..Looked::default()
@@ -147,8 +150,9 @@ impl Hand {
         match read {
             Ok((read, block)) => {
                 looked.kind = read.kind;
-                looked.line =
-                    1 + now.text.as_bytes().iter().take(block.range().start).filter(|byte| **byte == b'\n').count() as u32;
+                let range = block.range();
+                let line_of = |at: usize| 1 + now.text.as_bytes().iter().take(at).filter(|byte| **byte == b'\n').count() as u32;
+                [looked.line, looked.last] = [range.start, range.end.saturating_sub(1).max(range.start)].map(line_of);
                 (looked.callouts, looked.balloons) = (read.callouts, read.balloons);
                 (looked.crop, looked.screen, looked.background) = (read.crop, read.screen, read.background);
                 looked.panels = read
@@ -181,16 +185,41 @@ impl Hand {
         Ok(looked)
     }
 
+    /// The text that a page saw. What no page looked at is not written.
+    fn known(&self, hold: &Hold) -> Result<Arc<str>, Trouble> {
+        let seen = lock(&self.seen);
+        let known = seen.iter().find(|one| one.file == hold.file && one.revision == hold.revision).map(|one| one.text.clone());
+        known.ok_or_else(|| {
+            Trouble::new("The desk no longer knows what you saw of this file.").hint("close the picture and open it again")
+        })
+    }
+
+    /// Tries a gesture, or none: see [`Hand::unsaved`].
+    pub fn try_out(&self, tried: Option<(&Hold, &Change)>) -> Result<(), Trouble> {
+        *lock(&self.tried) = None;
+        if let Some((hold, change)) = tried {
+            self.laid(hold, change)?;
+            *lock(&self.tried) = Some((hold.clone(), change.clone()));
+        }
+        Ok(())
+    }
+
+    /// What a file would hold with the gesture that is tried, whatever it holds by now.
+    pub fn unsaved(&self) -> Option<Unsaved> {
+        let tried = lock(&self.tried).clone();
+        tried.and_then(|(hold, change)| self.laid(&hold, &change).ok())
+    }
+
+    fn laid(&self, hold: &Hold, change: &Change) -> Result<Unsaved, Trouble> {
+        let (seen, now) = (self.known(hold)?, self.file(&hold.file)?);
+        let (edited, _) = edit::lay(&seen, hold.line, &now.text, change).map_err(told)?;
+        Ok(Unsaved { path: now.path, text: edited.text })
+    }
+
     /// Writes a gesture.
     pub fn change(&self, hold: &Hold, change: &Change) -> Result<Written, Trouble> {
-        let known = {
-            let seen = lock(&self.seen);
-            seen.iter().find(|one| one.file == hold.file && one.revision == hold.revision).map(|one| one.text.clone())
-        };
-        // What no page looked at is not written.
-        let seen = known.ok_or_else(|| {
-            Trouble::new("The desk no longer knows what you saw of this file.").hint("close the picture and open it again")
-        })?;
+        *lock(&self.tried) = None;
+        let seen = self.known(hold)?;
         let mut histories = lock(&self.histories);
         let (before, edited, range) = self.write(&hold.file, &mut |now| edit::lay(&seen, hold.line, now, change))?;
         let history = histories.entry(hold.file.clone()).or_default();
@@ -200,6 +229,7 @@ impl Hand {
 
     /// Takes the last gesture back, or does it again.
     pub fn turn_back(&self, file: &str, way: Way) -> Result<Written, Trouble> {
+        *lock(&self.tried) = None;
         let mut histories = lock(&self.histories);
         // Nothing was done to any other file.
         let history = histories.entry(file.to_owned()).or_default();

@@ -96,6 +96,7 @@ impl Everywhere {
             style: self.style.clone(),
             units: self.units.clone(),
             project: self.project.clone(),
+            unsaved: None,
         }
     }
 

@@ -85,9 +85,10 @@ fn sample(
             words += &format!("caption = {}\n", quoted(&caption));
         }
     }
-    let said = name.split(' ').next().unwrap_or(name);
-    words += &format!("screen = \"{said}\"\n");
-    if background == Background::White {
+    let screen = name.split(' ').next().unwrap_or(name);
+    let white = background == Background::White;
+    words += &format!("screen = \"{screen}\"\n");
+    if white {
         words += "background = \"white\"\n";
     }
     if !fenced {
@@ -96,6 +97,8 @@ fn sample(
     let kept = screened.remarks.contains(&Remark::BackgroundKept);
     Ok(Sample {
         name: name.into(),
+        screen: screen.into(),
+        background: if white { "white" } else { "keep" }.into(),
         words,
         note: if kept { "The ground cannot be told from the thing: it is kept.".into() } else { String::new() },
         width: screened.bitmap.width(),

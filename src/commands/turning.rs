@@ -4,7 +4,7 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 
 use crate::bitmap::Bitmap;
-use crate::desk::{Lines, Turned};
+use crate::desk::Turned;
 use crate::manual::document::ModelFigure;
 use crate::manual::document::{Document, Kind};
 use crate::manual::models::View;
@@ -18,21 +18,23 @@ const SPACE: u32 = 384;
 /// Widths of lines, dots.
 const PENS: Pens = Pens { thick: 4.0, thin: 2.0, gap: 2.0 };
 
+/// Lines of a file, from 1.
+pub(super) struct Lines {
+    file: String,
+    first: u32,
+    last: u32,
+}
+
+impl Lines {
+    pub(super) fn hold(&self, file: &str, line: u32) -> bool {
+        self.file == file && (self.first..=self.last).contains(&line)
+    }
+}
+
 /// The lines that a stretch of the source stands on.
 pub(super) fn lines(source: &Source, span: Span) -> Lines {
     let (first, last) = (source.locate(span.start), source.locate(span.end.saturating_sub(1).max(span.start)));
     Lines { file: first.file, first: first.line, last: last.line.max(first.line) }
-}
-
-/// Where figures stand that are drawn from models.
-pub fn places(document: &Document, source: &Source) -> Vec<Lines> {
-    let mut places = Vec::new();
-    document.walk(&mut |span, block| {
-        if matches!(block.kind, Kind::Model(_)) {
-            places.push(lines(source, span));
-        }
-    });
-    places
 }
 
 /// The figure whose box names this file and line, seen from where `turn` and `tilt` say, in degrees, or from where the manual says;

@@ -1,6 +1,7 @@
 //! What every answer needs, and how wishes are read and answered.
 
 use std::sync::Arc;
+use std::sync::atomic::AtomicU64;
 use std::time::Duration;
 
 use axum::body::{Body, Bytes};
@@ -37,6 +38,8 @@ pub struct Context {
     pub packing: Option<Arc<dyn PackingBench>>,
     /// Nothing is written into the manual or beside it.
     pub read_only: bool,
+    /// How often a gesture was tried: the last one is taken back when nothing follows.
+    pub tries: AtomicU64,
     pub port: u16,
     /// Lets a browser in, once; then there is another.
     pub entrance: watch::Sender<String>,
@@ -56,13 +59,11 @@ pub async fn waiting<T: Send + 'static>(work: impl FnOnce() -> Result<T, Trouble
     tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err(Trouble::new("The program stumbled over this wish.")))
 }
 
-/// What came of a wish: JSON, with trouble as status 409.
+/// What came of a wish, as JSON; `{ "refused": trouble }` where it was understood and is not granted. That is an answer and no failure of
+/// the request: a browser would write one into its console.
 pub fn told(result: Result<Value, Trouble>) -> Response {
-    let (status, value) = match result {
-        Ok(value) => (StatusCode::OK, value),
-        Err(trouble) => (StatusCode::CONFLICT, json!(trouble)),
-    };
-    let mut response = (status, value.to_string()).into_response();
+    let value = result.unwrap_or_else(|trouble| json!({ "refused": trouble }));
+    let mut response = value.to_string().into_response();
     response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("application/json"));
     response
 }

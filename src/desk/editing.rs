@@ -3,6 +3,8 @@
 //! It knows no Markdown and no file: a gesture goes to the [`Workshop`](super::Workshop), which writes it or says why not.
 
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
 
 use axum::Router;
 use axum::body::Body;
@@ -24,6 +26,7 @@ pub fn router() -> Router<Arc<Context>> {
         .route("/edit/look", post(look))
         .route("/edit/picture", get(picture))
         .route("/edit/change", post(change))
+        .route("/edit/try", post(try_out))
         .route("/edit/undo", post(undo))
         .route("/edit/redo", post(redo))
 }
@@ -75,7 +78,7 @@ fn as_json(looked: &Looked, place: &Place, writes: bool) -> Value {
     let shown = looked.shown.as_ref();
     json!({
         "kind": looked.kind,
-        "block": { "file": place.file, "line": looked.line },
+        "block": { "file": place.file, "first": looked.line, "last": looked.last },
         "revision": looked.revision,
         "picture": address(&looked.shown, 0),
         "width": shown.map(|shown| shown.width),
@@ -144,6 +147,40 @@ async fn change(State(context): Shared, body: Body) -> Result<Response, Refusal>
     let gesture: Gesture = wish(body).await?;
     let hold = Hold { file: gesture.file, line: gesture.line, revision: gesture.revision };
     Ok(write(context, move |context| context.workshop.change(&hold, &gesture.change)).await)
+}
+
+/// After so long without another a gesture that was tried is taken back: its page may be gone.
+const TRIED: Duration = Duration::from_secs(10);
+
+#[derive(Deserialize)]
+struct Trial {
+    file: String,
+    line: u32,
+    revision: String,
+    change: Option<Change>,
+}
+
+/// What a hand is about to do, as the strip would be: while it moves, nothing is written.
+async fn try_out(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let Trial { file, line, revision, change }: Trial = wish(body).await?;
+    if context.read_only {
+        return Ok(told(Err(Trouble::new(READ_ONLY))));
+    }
+    let hold = Hold { file, line, revision };
+    let this = 1 + context.tries.fetch_add(1, Ordering::SeqCst);
+    let trying = change.is_some();
+    let shop = context.clone();
+    let tried = waiting(move || shop.workshop.try_out(change.as_ref().map(|change| (&hold, change)))).await;
+    context.bench.stir();
+    if trying && tried.is_ok() {
+        tokio::spawn(async move {
+            tokio::time::sleep(TRIED).await;
+            if context.tries.load(Ordering::SeqCst) == this && context.workshop.try_out(None).is_ok() {
+                context.bench.stir();
+            }
+        });
+    }
+    Ok(told(tried.map(|()| json!({}))))
 }
 
 #[derive(Deserialize)]

@@ -40,16 +40,15 @@ impl IntoResponse for Refusal {
 pub const POLICY_OF_COPIES: &str =
     "default-src 'none'; img-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-/// The headers that every answer carries: nothing from outside is loaded, nothing is framed, kept or guessed. One that brings a policy of
-/// its own keeps that.
+/// The headers that every answer carries: nothing from outside is loaded, nothing is framed, kept or guessed. One that brings a policy or a
+/// time to be kept of its own keeps that.
 pub fn harden(mut response: Response<Body>) -> Response<Body> {
-    const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; base-uri 'none'; \
-                          form-action 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'";
-    const HEADERS: [(header::HeaderName, &str); 6] = [
+    const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; \
+                          base-uri 'none'; form-action 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'";
+    const HEADERS: [(header::HeaderName, &str); 5] = [
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::X_FRAME_OPTIONS, "DENY"),
         (header::REFERRER_POLICY, "no-referrer"),
-        (header::CACHE_CONTROL, "no-store"),
         (header::HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
         (header::HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
     ];
@@ -57,6 +56,7 @@ pub fn harden(mut response: Response<Body>) -> Response<Body> {
     for (name, value) in HEADERS {
         headers.insert(name, header::HeaderValue::from_static(value));
     }
+    headers.entry(header::CACHE_CONTROL).or_insert(header::HeaderValue::from_static("no-store"));
     headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(header::HeaderValue::from_static(POLICY));
     response
 }

@@ -21,6 +21,7 @@ mod workshop;
 
 use std::net::{Ipv4Addr, TcpListener};
 use std::sync::Arc;
+use std::sync::atomic::AtomicU64;
 
 use thiserror::Error;
 use tokio::sync::Semaphore;
@@ -29,8 +30,8 @@ use context::{Context, MOST_PAGES};
 
 pub use editor::Editor;
 pub use workshop::{
-    Choices, Coloured, Ending, Estimate, Hold, Host, Lacking, Lines, Looked, LookedPanel, NamedStrip, PackingBench, Plan, Proof,
-    Sample, Shown, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop, Written,
+    Choices, Coloured, Ending, Estimate, Hold, Host, Lacking, Looked, LookedPanel, NamedStrip, PackingBench, Plan, Proof, Sample,
+    Shown, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop, Written,
 };
 
 /// Why there is no desk.
@@ -99,6 +100,7 @@ impl Desk {
             editor: setup.editor,
             packing: setup.packing,
             read_only: setup.read_only,
+            tries: AtomicU64::new(0),
             port,
             entrance: tokio::sync::watch::Sender::new(secret().map_err(Error::Random)?),
             pass: secret().map_err(Error::Random)?,

@@ -26,9 +26,13 @@ macro_rules! file {
     };
 }
 
-pub const FILES: [File; 21] = [
+/// Faces that the page is set in: the paths in the address, which are the names of shipped files.
+pub const FACES: [&str; 4] = ["/sans-regular.ttf", "/sans-bold.ttf", "/mono-regular.ttf", "/lettering-bold.otf"];
+
+pub const FILES: [File; 30] = [
     file!("desk.css", STYLE),
     file!("strip.css", STYLE),
+    file!("table.css", STYLE),
     file!("sheet.css", STYLE),
     file!("icon.svg", "image/svg+xml"),
     file!("desk.js", SCRIPT),
@@ -37,6 +41,14 @@ pub const FILES: [File; 21] = [
     file!("strip.js", SCRIPT),
     file!("boxes.js", SCRIPT),
     file!("paste.js", SCRIPT),
+    file!("table.js", SCRIPT),
+    file!("stage.js", SCRIPT),
+    file!("handles.js", SCRIPT),
+    file!("changes.js", SCRIPT),
+    file!("callouts.js", SCRIPT),
+    file!("balloons.js", SCRIPT),
+    file!("cropping.js", SCRIPT),
+    file!("fall.js", SCRIPT),
     file!("samples.js", SCRIPT),
     file!("dots.js", SCRIPT),
     file!("turning.js", SCRIPT),

@@ -54,7 +54,6 @@ impl Laid {
             "title": proof.title,
             "estimate": proof.estimate,
             "choices": proof.choices,
-            "models": proof.models,
             "panels": panels,
             "cuts": proof.strip.cuts,
             "unfinished": proof.unfinished,
@@ -123,6 +122,11 @@ impl Bench {
         sheets.insert(view.clone(), sender);
         let _ = self.bell.send(Errand::Wanted(view));
         Some(receiver)
+    }
+
+    /// Has every view that is looked at set anew.
+    pub fn stir(&self) {
+        let _ = self.bell.send(Errand::Stirred(Stir { settled: true }));
     }
 
     /// Whether anything now shown names this file.

@@ -20,6 +20,7 @@ use super::proofing::MOST_VIEWS;
 use super::workshop::{NamedStrip, Trouble, View, Wish};
 use super::{editing, packing, page};
 use crate::send::Verdict;
+use crate::type_setting::font_file;
 
 pub fn router(context: Arc<Context>) -> Router {
     let mut router = Router::new()
@@ -37,6 +38,12 @@ pub fn router(context: Arc<Context>) -> Router {
         .route("/print/settle", post(settle));
     for file in &page::FILES {
         router = router.route(file.path, get(async || ([(header::CONTENT_TYPE, file.kind)], file.text)));
+    }
+    for path in page::FACES {
+        // They are the program's own, and large: a browser may keep them.
+        let headers = [(header::CONTENT_TYPE, "font/sfnt"), (header::CACHE_CONTROL, "private, max-age=86400")];
+        let bytes = font_file(&path[1..]).unwrap_or_default();
+        router = router.route(path, get(async move || (headers, bytes)));
     }
     router
         .merge(packing::router())

@@ -85,6 +85,14 @@ pub trait Workshop: Send + Sync + 'static {
         Err(Trouble::new("This workshop writes nothing."))
     }
 
+    /// Lets proofs show a gesture that is not written, until there is another, or none. Nothing else sees it.
+    ///
+    /// # Errors
+    /// As [`Workshop::change`]; proofs show what is written then.
+    fn try_out(&self, _tried: Option<(&Hold, &Change)>) -> Result<(), Trouble> {
+        Err(Trouble::new("This workshop writes nothing."))
+    }
+
     /// Takes the last gesture on a file back, or does it again.
     ///
     /// # Errors
@@ -145,8 +153,6 @@ pub struct Proof {
     pub title: Title,
     pub strip: Arc<Strip>,
     pub boxes: Vec<MapBox>,
-    /// Where figures stand that are drawn from models.
-    pub models: Vec<Lines>,
     pub findings: Vec<Finding>,
     pub estimate: Estimate,
     pub choices: Choices,
@@ -169,6 +175,9 @@ pub struct Title {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Sample {
     pub name: String,
+    /// As the manual spells them.
+    pub screen: String,
+    pub background: String,
     /// The lines that choose it, as a writer pastes them.
     pub words: String,
     /// What a person should know of it; may be empty.
@@ -178,20 +187,6 @@ pub struct Sample {
     pub height: u32,
     /// Rows from the top, each of whole bytes, the leftmost dot first, black set; base64.
     pub rows: String,
-}
-
-/// Lines of a file, from 1.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Lines {
-    pub file: String,
-    pub first: u32,
-    pub last: u32,
-}
-
-impl Lines {
-    pub fn hold(&self, file: &str, line: u32) -> bool {
-        self.file == file && (self.first..=self.last).contains(&line)
-    }
 }
 
 /// A model seen from a side, small.
@@ -214,8 +209,9 @@ pub struct Turned {
 pub struct Looked {
     /// `picture` of Markdown or HTML, `figure`, `comic`, `model`.
     pub kind: &'static str,
-    /// The line that the block begins on.
+    /// The lines that the block begins and ends on.
     pub line: u32,
+    pub last: u32,
     /// Of the file's text: a gesture says it, so that it is laid on what the page saw.
     pub revision: String,
     pub shown: Option<Shown>,

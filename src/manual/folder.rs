@@ -41,6 +41,15 @@ pub struct Folder {
     keeping: Arc<Keeping>,
     /// The manual's folder inside the project, from which names count.
     home: PathBuf,
+    /// What one file on disk is taken to hold.
+    unsaved: Option<Arc<Unsaved>>,
+}
+
+/// A text that is not on disk yet, and the canonical path of the file that it is meant for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unsaved {
+    pub path: PathBuf,
+    pub text: String,
 }
 
 /// A lock file as it was, and what was read from it or why it cannot be.
@@ -85,7 +94,16 @@ impl Folder {
 
     fn within(root: PathBuf, home: &Path) -> Folder {
         let home = home.strip_prefix(&root).unwrap_or(Path::new("")).to_path_buf();
-        Folder { keeping: Arc::new(Keeping::Disk { root, lock: Mutex::new(None), touched: Mutex::default() }), home }
+        Folder {
+            keeping: Arc::new(Keeping::Disk { root, lock: Mutex::new(None), touched: Mutex::default() }),
+            home,
+            unsaved: None,
+        }
+    }
+
+    /// The same folder, in which one file holds what is to be written into it.
+    pub fn with_unsaved(self, unsaved: Unsaved) -> Folder {
+        Folder { unsaved: Some(Arc::new(unsaved)), ..self }
     }
 
     /// The folder a manual lies in, and the manual's name inside it.
@@ -101,7 +119,7 @@ impl Folder {
     /// Files in memory, by name.
     pub fn of_files<'a>(files: impl IntoIterator<Item = (&'a str, &'a [u8])>) -> Folder {
         let files = files.into_iter().map(|(name, bytes)| (name.to_owned(), bytes.to_vec())).collect();
-        Folder { keeping: Arc::new(Keeping::Memory(files)), home: PathBuf::new() }
+        Folder { keeping: Arc::new(Keeping::Memory(files)), home: PathBuf::new(), unsaved: None }
     }
 
     /// The canonical path of the manual's folder, for one on disk.
@@ -128,7 +146,10 @@ impl Folder {
     pub fn read(&self, name: &str, limit: u64) -> Result<Vec<u8>, FolderError> {
         let found = self.find(name)?;
         let bytes = match &*self.keeping {
-            Keeping::Disk { .. } => read_file(&found.path, limit)?,
+            Keeping::Disk { .. } => match self.unsaved.as_deref().filter(|unsaved| unsaved.path == found.path) {
+                Some(unsaved) => unsaved.text.clone().into_bytes(),
+                None => read_file(&found.path, limit)?,
+            },
             Keeping::Memory(files) => {
                 let bytes = files.get(&plain_name(&found.path)).ok_or(FolderError::NotFound)?;
                 within(bytes.len() as u64, limit)?;

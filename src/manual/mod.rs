@@ -37,7 +37,7 @@ mod web_page;
 pub use document::Document;
 pub use error::{Error, FolderError};
 pub use fields::{Run, Template};
-pub use folder::Folder;
+pub use folder::{Folder, Unsaved};
 pub use header::{KEYS as HEADER_KEYS, Key as HeaderKey};
 pub use markdown::{heading_name, options as markdown_options, share as page_share};
 pub use reading::LONGEST;

@@ -9,7 +9,7 @@ use super::trouble::{Error, Trouble};
 use crate::layout::Style;
 use crate::lengths::Mm;
 use crate::manual::source::{SourceFile, Spot};
-use crate::manual::{self, Folder, Template, Units};
+use crate::manual::{self, Folder, Template, Units, Unsaved};
 use crate::names::plainly;
 use crate::printer::{self, Profile, profile};
 
@@ -21,17 +21,20 @@ const LARGEST_PROFILE: u64 = 1 << 20;
 const LARGEST_STYLE: u64 = 1 << 20;
 const LARGEST_UNITS: u64 = 64 << 20;
 
-/// A manual as a template, the folder it stands in and its name there.
+/// A manual as a template, the folder it stands in and its name there; `unsaved` is what one of its files is taken to hold.
 ///
 /// # Errors
 /// [`Error::Input`].
-pub fn template_of(path: &Path, project: Option<&Path>) -> Result<(Folder, String, Template), Error> {
+pub fn template_of(path: &Path, project: Option<&Path>, unsaved: Option<&Unsaved>) -> Result<(Folder, String, Template), Error> {
     let (folder, file) = place_of(path)?;
     let folder = match project {
         Some(project) => Folder::open_in(&folder, project),
         None => Folder::open(&folder),
     };
-    let folder = folder.map_err(|error| Error::from(&error))?;
+    let mut folder = folder.map_err(|error| Error::from(&error))?;
+    if let Some(unsaved) = unsaved {
+        folder = folder.with_unsaved(unsaved.clone());
+    }
     let template = match path == Path::new(STANDARD) {
         true => Template::of_bytes(&folder, &file, &read(path, manual::LONGEST)?),
         false => Template::load(&folder, &file),

@@ -25,7 +25,7 @@ use crate::language::Language;
 use crate::layout::{self, Context, GalleyCache, Layout, Style};
 use crate::lengths::Mm;
 use crate::manual::source::Remark;
-use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units};
+use crate::manual::{self, Document, Folder, Run, Source, Template, Unit, Units, Unsaved};
 use crate::pictures::PictureSet;
 use crate::printer::{self, Profile};
 use crate::strip::{self, Strip};
@@ -52,6 +52,8 @@ pub struct Choices {
     pub units: Option<PathBuf>,
     /// The folder that files may be read from; else the manual's project.
     pub project: Option<PathBuf>,
+    /// What one of the manual's files is taken to hold, for a look at it before it is written.
+    pub unsaved: Option<Unsaved>,
 }
 
 impl Choices {
@@ -125,7 +127,7 @@ impl Prepress {
     /// # Errors
     /// As [`Prepress::open`].
     pub fn open_again(path: &Path, choices: &Choices, earlier: Option<Prepress>) -> Result<Prepress, Error> {
-        let (folder, file, template) = template_of(path, choices.project.as_deref())?;
+        let (folder, file, template) = template_of(path, choices.project.as_deref(), choices.unsaved.as_ref())?;
         let date = date::today();
         let units = choices.units.as_deref().map(units_of).transpose()?;
         // The header decides on paper, style and faces. Where fields stand in it, those of the first unit hold.

@@ -33,7 +33,7 @@ pub use faces::{FaceSource, Faces};
 pub use fitness::{Facts, facts};
 pub use font::{Fitting, FontFile};
 pub use glyph::Rasterising;
-pub use shipped::FONT_FILES;
+pub use shipped::{FONT_FILES, font_file};
 
 use crate::bitmap::Bitmap;
 use crate::language::Language;

@@ -22,6 +22,7 @@ macro_rules! files {
     ($($name:literal $manner:ident,)*) => {
         /// The files of all shipped faces, in the order of the ids above: for drawings that hold text.
         pub static FONT_FILES: &[&[u8]] = &[$(include_bytes!(concat!("../../fonts/", $name)),)*];
+        const NAMES: &[&str] = &[$($name,)*];
         const MANNERS: &[Manner] = &[$(Manner::$manner,)*];
     };
 }
@@ -42,6 +43,11 @@ files! {
     "symbols-two.ttf" Sign,
     "emoji.ttf" Sign,
     "lettering-bold.otf" Proportional,
+}
+
+/// The bytes of a shipped face by the name of its file, such as `sans-regular.ttf`.
+pub fn font_file(name: &str) -> Option<&'static [u8]> {
+    NAMES.iter().position(|shipped| *shipped == name).map(|at| FONT_FILES[at])
 }
 
 /// All of them, in the order of the ids above.

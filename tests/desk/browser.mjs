@@ -2,10 +2,15 @@
 
 import { execFileSync } from "node:child_process";
 import fs from "node:fs";
+import { createRequire } from "node:module";
 import path from "node:path";
 import { chromium } from "playwright-core";
 
 const FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--force-color-profile=srgb", "--hide-scrollbars"];
+
+const axe = fs.readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+export const PHONE = { viewport: { width: 360, height: 740 }, deviceScaleFactor: 2, hasTouch: true };
 
 function browserPath() {
   for (const name of ["chromium", "chromium-browser", "google-chrome"]) {
@@ -42,6 +47,14 @@ export class Manual {
     this.folder = folder;
     this.path = path.join(folder, "heron.md");
     this.good = fs.readFileSync(this.path, "utf8");
+  }
+
+  get text() {
+    return fs.readFileSync(this.path, "utf8");
+  }
+
+  get changed() {
+    return this.text !== this.good;
   }
 
   write(text) {
@@ -104,4 +117,42 @@ export async function open(browser, url, options = {}) {
   await page.waitForSelector("#tiles canvas");
   await until("boxes", async () => (await labels(page)).length > 0);
   return page;
+}
+
+/** Whether axe finds nothing on the page as it is. */
+export async function clean(page, where) {
+  // Half faded, colours have other contrasts.
+  await page.evaluate(() => Promise.all(document.getAnimations().filter((one) => one instanceof CSSTransition).map((one) => one.finished.catch(() => {}))));
+  await page.evaluate(axe);
+  const { violations, passes } = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ["violations"] }));
+  assert(passes.length > 10, `axe looked at little: ${where}`);
+  const told = violations.map((one) => `${one.id} (${one.nodes.map((node) => node.target).slice(0, 3).join(" | ")}) ${one.help}`);
+  assert(told.length === 0, `${where}: ${told.join("; ")}`);
+}
+
+/** Checks by name, run one after the other; those whose names the command line has a part of, else all. Ends the process. */
+export function suite(browser, manual) {
+  const [tests, only] = [[], process.argv.slice(4)];
+  const test = (name, check) => tests.push({ name, check });
+  const run = async () => {
+    const failed = [];
+    for (const { name, check } of tests.filter(({ name }) => only.length === 0 || only.some((part) => name.includes(part)))) {
+      const began = Date.now();
+      try {
+        const page = await check();
+        assert((page?.faults ?? []).length === 0, `the page complains: ${page?.faults.join("; ")}`);
+        console.log(`ok ${name} (${Date.now() - began} ms)`);
+      } catch (error) {
+        failed.push(`${name}: ${error.message}`);
+        console.log(`FAILED ${name}\n   ${error.message}`);
+      }
+      await Promise.all(browser.contexts().map((context) => context.close()));
+      if (manual.changed) manual.restore();
+    }
+    await browser.close();
+    // Once more at the end, where whoever has only the end of a log finds it.
+    console.log(failed.length === 0 ? "all checks of the page passed" : `${failed.length} checks failed\n${failed.join("\n")}`);
+    process.exit(failed.length === 0 ? 0 : 1);
+  };
+  return { test, run };
 }

@@ -5,18 +5,13 @@
 // DESK_PRINTS: the desk may print all units; without it the plan is looked at and left.
 
 import fs from "node:fs";
-import { createRequire } from "node:module";
 import path from "node:path";
-import { assert, given, labels, lacks, launch, open, says, until } from "./browser.mjs";
+import { PHONE, assert, clean, given, labels, lacks, launch, open, says, suite, until } from "./browser.mjs";
 
 const { url, manual } = given();
-const only = process.argv.slice(4);
-const axe = fs.readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const browser = await launch();
-const PHONE = { viewport: { width: 360, height: 740 }, deviceScaleFactor: 2, hasTouch: true };
 const broken = () => manual.with("{{ unit.plug }}", "{{ unit.plug");
-const tests = [];
-const test = (name, run) => tests.push({ name, run });
+const { test, run } = suite(browser, manual);
 
 const bench = (page, get) => page.$eval("#bench", get);
 const scrolled = (page) => bench(page, (one) => one.scrollTop);
@@ -129,87 +124,6 @@ test("an editor that renames over the manual is noticed, again and again", async
   return page;
 });
 
-test("a picture shows itself in four screens, and a click shows the lines that choose one", async () => {
-  const page = await open(browser, url);
-  const [first, lines] = await page.evaluate(() => {
-    const all = [...document.querySelectorAll("#boxes button")];
-    const at = all.findIndex((one) => one.getAttribute("aria-label").startsWith("Heron stands on its base"));
-    return [at, all[at]?.getAttribute("aria-label")];
-  });
-  assert(first >= 0, "no box of the photograph");
-  await page.evaluate((at) => document.querySelectorAll("#boxes button")[at].click(), first);
-  await page.click("#slip-screens");
-  await page.waitForSelector("#samples-list canvas", { timeout: 120_000 });
-  const shares = await page.$$eval("#samples-list canvas", (all) => all.map((one) => {
-    const { data } = one.getContext("2d").getImageData(0, 0, one.width, one.height);
-    return data.filter((value, at) => at % 4 === 0 && value === 0).length / (one.width * one.height);
-  }));
-  assert(shares.length === 4 && shares.every((share) => share > 0.01 && share < 0.9), `the small proofs are ${shares} black (${lines})`);
-  await page.click('#samples-list button:has-text("drawing on white")');
-  const words = await page.textContent("#samples-words pre");
-  assert(words === 'screen = "drawing"\nbackground = "white"\n', `the lines are ${JSON.stringify(words)}`);
-  await page.evaluate(axe);
-  const found = await page.evaluate(() => globalThis.axe.run("#slip"));
-  assert(found.violations.length === 0, found.violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`).join("; "));
-  await page.screenshot({ path: process.env.DESK_SHOT ?? "/dev/null", type: "png" });
-  return page;
-});
-
-test("a model is turned with the pointer, with arrow keys and with sliders, and the line to paste is shown", async () => {
-  const page = await open(browser, url);
-  const at = await page.evaluate(() => [...document.querySelectorAll("#boxes button")].findIndex((one) => one.getAttribute("aria-label").startsWith("Above the base, pulled apart upwards")));
-  assert(at >= 0, "no box of the exploded view");
-  await page.evaluate((at) => document.querySelectorAll("#boxes button")[at].click(), at);
-  assert(await page.isHidden("#slip-screens"), "a model is offered screens");
-  await page.focus("#slip-turn");
-  await page.keyboard.press("Enter");
-  await page.waitForSelector("#turning:not([hidden])");
-  const words = () => page.textContent("#turning-words pre");
-  const says = (line) => until(line, async () => (await words()) === line);
-  const shown = () => page.$eval("#turning-model", (one) => {
-    const { data } = one.getContext("2d").getImageData(0, 0, one.width, one.height);
-    let [sum, black] = [0, 0];
-    for (let n = 0; n < data.length; n += 4) if (data[n] === 0) { black += 1; sum = (sum * 31 + n) % 1000003; }
-    return { sum, share: black / (one.width * one.height) };
-  });
-  await says("view = { turn = 45, tilt = 35.264 }");
-  const first = await shown();
-  assert(first.share > 0.01 && first.share < 0.5, `the model is ${first.share} black`);
-  assert((await page.evaluate(() => document.activeElement.id)) === "turning-model", "the model is not reached by keyboard");
-  await page.keyboard.press("ArrowRight");
-  await says("view = { turn = 50, tilt = 35 }");
-  await page.keyboard.press("Shift+ArrowDown");
-  await says("view = { turn = 50, tilt = 34 }");
-  assert((await shown()).sum !== first.sum, "the dots are the same from another side");
-  await page.keyboard.press("Home");
-  await says("view = { turn = 45, tilt = 35.264 }");
-  assert((await shown()).sum === first.sum, "the way back shows other dots");
-  await page.locator("#turning-model").scrollIntoViewIfNeeded();
-  const box = await page.locator("#turning-model").boundingBox();
-  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
-  await page.mouse.down();
-  await page.mouse.move(box.x + box.width / 2 - 40, box.y + box.height / 2 + 20, { steps: 8 });
-  await page.mouse.up();
-  await says("view = { turn = 65, tilt = 45 }");
-  await page.focus("#turning-tilt");
-  await page.keyboard.press("ArrowRight");
-  await says("view = { turn = 65, tilt = 46 }");
-  await page.evaluate(axe);
-  const found = await page.evaluate(() => globalThis.axe.run("#slip"));
-  assert(found.violations.length === 0, found.violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`).join("; "));
-  if (process.env.DESK_SHOT) await page.locator("#slip").screenshot({ path: process.env.DESK_SHOT });
-  // The line means in the manual what was seen here.
-  const line = await words();
-  manual.write(manual.good.replace(/explode {2}= \{ pond.*\n/, (found) => `${found}${line}\n`));
-  await until("the strip is set anew", async () => (await page.textContent("#news")).includes("set anew"));
-  await page.keyboard.press("Escape");
-  await page.evaluate((at) => document.querySelectorAll("#boxes button")[at].click(), at);
-  await page.click("#slip-turn");
-  await says(line);
-  manual.restore();
-  return page;
-});
-
 test("a picture that is swapped is seen at once", async () => {
   const page = await open(browser, url);
   const [shown, other] = ["contents.svg", "kettle.svg"].map((name) => path.join(manual.folder, name));
@@ -262,7 +176,7 @@ test("a broken manual makes the docket say so, and nothing can be printed from i
 test("a reload keeps the place", async () => {
   const page = await open(browser, url);
   await bench(page, (one) => { one.scrollTop = 1200; });
-  await until("the place is kept", () => page.evaluate(() => JSON.parse(sessionStorage.getItem("desk place") ?? "{}").row > 300));
+  await drawn(page);
   await page.reload();
   await until("the place is found again", async () => Math.abs((await scrolled(page)) - 1200) <= 2);
   return page;
@@ -509,16 +423,6 @@ test("200 edits in a row leave memory flat", async () => {
   return page;
 });
 
-async function clean(page, where) {
-  // Half faded, colours have other contrasts.
-  await page.evaluate(() => Promise.all(document.getAnimations().filter((one) => one instanceof CSSTransition).map((one) => one.finished.catch(() => {}))));
-  await page.evaluate(axe);
-  const { violations, passes } = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ["violations"] }));
-  assert(passes.length > 10, `axe looked at little: ${where}`);
-  const told = violations.map((one) => `${one.id} (${one.nodes.map((node) => node.target).slice(0, 3).join(" | ")}) ${one.help}`);
-  assert(told.length === 0, `${where}: ${told.join("; ")}`);
-}
-
 test("axe finds no violation: light, dark, phone, error, cards", async () => {
   for (const [where, options] of Object.entries({ light: {}, dark: { colorScheme: "dark" }, phone: PHONE, "dark phone": { ...PHONE, colorScheme: "dark" } })) {
     const page = await open(browser, url, options);
@@ -598,8 +502,6 @@ test("the print card names strips and units before anything is printed", async (
   await page.fill("#press-copies", "0");
   await until("a refusal", async () => (await page.textContent("#press-plan")).includes("from 1 to 999"));
   assert(await page.isDisabled("#press-yes"), "nothing can be said yes to");
-  // The browser itself notes every refusal.
-  page.faults = page.faults.filter((fault) => !fault.includes("409"));
   if (process.env.DESK_PRINTS) {
     // So many that it is on for as long as one looks.
     await page.fill("#press-copies", "90");
@@ -625,22 +527,4 @@ test("A4 gets the strip in columns", async () => {
   return page;
 });
 
-const failed = [];
-for (const { name, run } of tests.filter(({ name }) => only.length === 0 || only.some((part) => name.includes(part)))) {
-  const began = Date.now();
-  let page;
-  try {
-    page = await run();
-    assert((page?.faults ?? []).length === 0, `the page complains: ${page?.faults.join("; ")}`);
-    console.log(`ok ${name} (${Date.now() - began} ms)`);
-  } catch (error) {
-    failed.push(`${name}: ${error.message}`);
-    console.log(`FAILED ${name}\n   ${error.message}`);
-    manual.restore();
-  }
-  await Promise.all(browser.contexts().map((context) => context.close()));
-}
-await browser.close();
-// Once more at the end, where whoever has only the end of a log finds it.
-console.log(failed.length === 0 ? "all checks of the page passed" : `${failed.length} checks failed\n${failed.join("\n")}`);
-process.exit(failed.length === 0 ? 0 : 1);
+await run();

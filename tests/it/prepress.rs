@@ -27,6 +27,7 @@ fn laid(folder: &Path, parts: [&[u8]; 4]) -> (std::path::PathBuf, Choices) {
         style: Some(write("style.toml", style).display().to_string()),
         printer: Some(write("printer.toml", printer).display().to_string()),
         project: None,
+        unsaved: None,
     };
     (manual, choices)
 }

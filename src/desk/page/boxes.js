@@ -2,10 +2,11 @@
 
 import { inWords, wish } from "/live.js";
 import { copy } from "/paste.js";
-import { Samples } from "/samples.js";
-import { Turning } from "/turning.js";
+import { Table } from "/table.js";
 
 const by = (id) => document.getElementById(id);
+/** Between a box and its slip, CSS pixels. */
+const GAP = 8;
 
 export class Boxes {
   list = [];
@@ -16,21 +17,20 @@ export class Boxes {
   /** Whether the desk can open an editor. */
   editor = false;
   #say;
-  #samples;
-  #turning;
-  /** Where figures stand that are drawn from models. */
-  models = [];
+  #table;
   /** The strip that is shown, as the desk is asked for it. */
   view = {};
 
   constructor(strip, say) {
     this.#strip = strip;
     this.#say = say;
-    this.#samples = new Samples(say);
-    this.#turning = new Turning(say);
+    this.#table = new Table(strip, this);
     this.#holder.addEventListener("click", (event) => {
       const index = this.#indexOf(event.target);
-      if (index !== undefined) this.choose(index);
+      if (index === undefined) return;
+      // Once more on what is chosen: it is opened large.
+      if (this.list[index] === this.#chosen) this.#large();
+      else this.choose(index);
     });
     this.#holder.addEventListener("focusin", (event) => {
       const index = this.#indexOf(event.target);
@@ -42,8 +42,7 @@ export class Boxes {
       const place = by("slip-place").textContent;
       copy(place, say, `${place} is copied.`, `The place is ${place}.`);
     });
-    by("slip-screens").addEventListener("click", () => this.#chosen && this.#samples.toggle(this.view, this.#chosen));
-    by("slip-turn").addEventListener("click", () => this.#chosen && this.#turning.toggle(this.view, this.#chosen));
+    by("slip-large").addEventListener("click", () => this.#large());
     addEventListener("strip-measured", () => this.#chosen && this.#slip());
     document.addEventListener("keydown", (event) => {
       if (event.key !== "Escape" || !this.#chosen || document.querySelector("dialog[open]")) return;
@@ -88,12 +87,19 @@ export class Boxes {
       const label = `${box.text.trim() || box.kind}, ${box.file} line ${box.line}`;
       if (button.getAttribute("aria-label") !== label) button.setAttribute("aria-label", label);
     });
+    by("nothing").hidden = list.length > 0;
     this.#rove(Math.min(this.#current, Math.max(0, list.length - 1)));
     if (chosen) {
       const again = list.findIndex((box) => box.file === chosen.file && box.kind === chosen.kind && box.text === chosen.text);
       if (again >= 0) this.choose(again, false);
       else this.leave();
     }
+    this.#table.refresh();
+  }
+
+  /** What is chosen lies on the light table, if it can. */
+  #large() {
+    if (this.#chosen && this.#table.takes(this.#chosen)) this.#table.open(this.#chosen);
   }
 
   #button(index) {
@@ -147,16 +153,24 @@ export class Boxes {
 
   #slip() {
     const [box, slip] = [this.#chosen, by("slip")];
-    const model = ["picture", "figure"].includes(box.kind) && this.models.some(({ file, first, last }) => file === box.file && first <= box.line && box.line <= last);
-    this.#samples.about(box, model);
-    this.#turning.about(box, model);
+    by("slip-large").hidden = !this.#table.takes(box);
     by("slip-words").textContent = box.text.trim() || box.kind;
     by("slip-place").textContent = `${box.file}:${box.line}`;
     by("slip-open").hidden = !this.editor;
     slip.hidden = false;
-    slip.style.setProperty("--y", box.y + box.height);
+    slip.style.setProperty("--slip-top", `${this.#beside(box, slip.offsetHeight)}px`);
     const room = by("strip").clientWidth - slip.offsetWidth;
     slip.style.setProperty("--slip-left", `${Math.max(Math.min(0, room), Math.min(box.x * this.#strip.dot, room))}px`);
+  }
+
+  /** Below a box in view; above it where below is out of view, and over it where neither has room. */
+  #beside(box, height) {
+    const { dot } = this.#strip;
+    const [first, last] = this.#strip.view().map((row) => row * dot);
+    const [below, above] = [(box.y + box.height) * dot + GAP, box.y * dot - GAP - height];
+    const inView = box.y * dot < last && (box.y + box.height) * dot > first;
+    if (!inView || below + height <= last) return below;
+    return above >= first ? above : last - height - GAP;
   }
 
   async open({ file, line }) {
@@ -166,6 +180,11 @@ export class Boxes {
     } catch (trouble) {
       this.#say(inWords(trouble), true);
     }
+  }
+
+  /** Those that lines of a file made. */
+  within({ file, first, last }) {
+    return this.list.filter((box) => box.file === file && box.line >= first && box.line <= last);
   }
 
   /** The box that a line made: the nearest that begins at or before it. */

@@ -150,7 +150,7 @@ let unfinished = false;
 /** The place survives a reload: the row at the upper edge, for this tab. */
 const PLACE = "desk place";
 let placed = false;
-addEventListener("strip-scrolled", () => {
+addEventListener("pagehide", () => {
   if (!placed) return;
   try {
     sessionStorage.setItem(PLACE, JSON.stringify(strip.topRow()));
@@ -184,6 +184,7 @@ const live = new Live({
   },
   hello(hello) {
     boxes.editor = hello.editor;
+    gather.writes = hello.writes;
   },
   strip: (parcel) => strip.take(parcel),
   facts: (facts) => {
@@ -191,7 +192,6 @@ const live = new Live({
     unfinished = facts.unfinished;
     backToPlace();
     by("coming").hidden = !unfinished;
-    boxes.models = facts.models;
     press.refresh();
   },
   findings: (findings) => {

@@ -2,6 +2,8 @@
 
 const by = (id) => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg";
+/** Sides of the fan that a pointer can still tell apart. */
+const MOST_SIDES = 24;
 
 const length = (mm) => (mm < 1000 ? `${Math.round(mm)} mm` : `${(mm / 1000).toFixed(2)} m`);
 export const time = (seconds) => (seconds < 90 ? `${Math.max(1, Math.round(seconds))} s` : `${Math.round(seconds / 60)} min`);
@@ -20,6 +22,8 @@ export class Docket {
   facts;
   #strip;
   #look;
+  /** The panel that is marked as the one in view. */
+  #marked = -1;
 
   /** `look(view)` is asked for when a choice is made. */
   constructor(strip, look) {
@@ -37,6 +41,7 @@ export class Docket {
       event.preventDefault();
       by("fan").children[to]?.firstElementChild.focus();
     });
+    by("fan-slide").addEventListener("input", () => this.panel(by("fan-slide").valueAsNumber - 1, false));
     addEventListener("strip-scrolled", () => this.#current());
     addEventListener("strip-measured", () => this.#rule());
   }
@@ -63,6 +68,7 @@ export class Docket {
     this.facts = facts;
     const { title, choices, estimate, panels, cuts } = facts;
     by("title").textContent = title.title || title.file;
+    by("nothing-file").textContent = title.file;
     by("number").textContent = [title.document, title.revision && `rev. ${title.revision}`, title.file].filter(Boolean).join("  ·  ");
     // What a run has put before it stays.
     document.title = `${/^(\d+\/\d+ · |! )?/.exec(document.title)[0]}${title.title || title.file} on the desk`;
@@ -88,7 +94,17 @@ export class Docket {
   #fan(panels) {
     by("fan-part").hidden = panels.length < 2;
     by("fan-count").textContent = `${panels.length} panels`;
-    const fan = by("fan");
+    // So many that each were too small to be hit: one slide leads to all.
+    const many = panels.length > MOST_SIDES;
+    const [fan, slide] = [by("fan"), by("fan-slide")];
+    fan.hidden = many;
+    slide.hidden = !many;
+    slide.max = panels.length;
+    this.#marked = -1;
+    if (many) {
+      fan.replaceChildren();
+      return this.#current();
+    }
     if (fan.children.length !== panels.length) {
       fan.replaceChildren(...panels.map((_, index) => {
         const [item, button, picture, line] = [document.createElement("li"), document.createElement("button"), document.createElementNS(SVG, "svg"), document.createElementNS(SVG, "line")];
@@ -118,18 +134,23 @@ export class Docket {
   }
 
   #current() {
-    const here = this.#here();
+    const here = Math.max(0, this.#here());
+    if (here === this.#marked) return;
+    this.#marked = here;
+    by("fan-slide").value = here + 1;
+    by("fan-slide").setAttribute("aria-valuetext", `Panel ${here + 1} of ${by("fan-slide").max}`);
     [...by("fan").children].forEach((item, index) => {
       item.firstElementChild.setAttribute("aria-current", String(index === here));
       // One stop for all of them; arrows lead from one to the next.
-      item.firstElementChild.tabIndex = index === Math.max(0, here) ? 0 : -1;
+      item.firstElementChild.tabIndex = index === here ? 0 : -1;
     });
   }
 
-  panel(index) {
+  /** Brings a panel into view; `done` when that was all that the docket was wanted for. */
+  panel(index, done = true) {
     const panel = this.facts?.panels[index];
     if (panel !== undefined) this.#strip.show(panel[0]);
-    dispatchEvent(new Event("docket-done"));
+    if (done) dispatchEvent(new Event("docket-done"));
   }
 
   stepPanel(by_) {

@@ -9,6 +9,8 @@ export class Gather {
   #docket;
   #say;
   #ticket;
+  /** Whether the desk writes anything. */
+  writes = true;
 
   constructor(docket, say) {
     [this.#docket, this.#say] = [docket, say];
@@ -18,7 +20,7 @@ export class Gather {
   }
 
   put(findings) {
-    by("gather-part").hidden = !findings.some((finding) => finding.rule === "picture-not-gathered");
+    by("gather-part").hidden = !this.writes || !findings.some((finding) => finding.rule === "picture-not-gathered");
   }
 
   #view() {

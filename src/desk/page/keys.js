@@ -24,8 +24,9 @@ export function keys(doing) {
   ];
   const always = [
     ["↑ ↓", "on the strip: from box to box"],
-    ["Enter", "on a box: its file and line"],
-    ["← → ↑ ↓", "on a model that is turned: walk around it; with Shift by single degrees"],
+    ["Enter", "on a box: its file and line; once more on a picture: open it large"],
+    ["← → ↑ ↓", "on what lies large: move it by one per cent, with Shift by five; a model by five degrees, with Shift by one"],
+    ["Ctrl Z", "on what lies large: take the last change back; with Shift bring it again"],
     ["Esc", "put the slip away"],
   ];
   const row = (key, words) => {

@@ -5,8 +5,11 @@ const key = document.querySelector('meta[name="desk-key"]').content;
 const UNSEEN_MS = 60_000;
 const AGAIN_MS = 2_000;
 
+/** Words of the terminal, as a page says them. */
+export const sentence = (words) => words.charAt(0).toUpperCase() + words.slice(1) + (/[.!?]$/.test(words) ? "" : ".");
+
 /** What is said of trouble, in one line. */
-export const inWords = ({ message, hint }) => [message, hint].filter(Boolean).join(" ");
+export const inWords = ({ message, hint }) => [message, hint].filter(Boolean).map(sentence).join(" ");
 
 /** Sends a wish. Resolves to what came of it; rejects with {message, hint} in words. */
 export async function wish(path, body) {
@@ -17,9 +20,10 @@ export async function wish(path, body) {
     throw { message: "The desk does not answer. Is it still running in its terminal?" };
   }
   const text = await answer.text();
-  if (answer.ok) return JSON.parse(text);
-  if (answer.status === 409) throw JSON.parse(text);
-  throw { message: text.trim() };
+  if (!answer.ok) throw { message: text.trim() };
+  const told = JSON.parse(text);
+  if (told.refused) throw told.refused;
+  return told;
 }
 
 export class Live {

@@ -110,9 +110,9 @@ async function wish(path, body) {
   } catch {
     throw { message: "The desk does not answer. Is it still running in its terminal? Nothing was marked." };
   }
-  if (answer.ok) return;
   const text = await answer.text();
-  throw answer.status === 409 ? JSON.parse(text) : { message: text.trim() };
+  const told = answer.ok ? JSON.parse(text) : { refused: { message: text.trim() } };
+  if (told.refused) throw told.refused;
 }
 
 function refused({ message, hint }) {

@@ -1,7 +1,7 @@
 // Printing from the page: what would be printed is named, then a person says yes to exactly that.
 
 import { time } from "/docket.js";
-import { inWords, wish } from "/live.js";
+import { inWords, sentence, wish } from "/live.js";
 
 const by = (id) => document.getElementById(id);
 const strips = (count) => (count === 1 ? "1 strip" : `${count} strips`);
@@ -11,8 +11,6 @@ const WAYS = {
   "go-on": { name: "Go on", meant: "What is printed stays as it is; the rest is printed with the manual as it is now." },
   "new-run": { name: "New run", meant: "Every strip is printed again with the manual as it is now." },
 };
-
-const sentence = (words) => words.charAt(0).toUpperCase() + words.slice(1) + (/[.!?]$/.test(words) ? "" : ".");
 
 export class Press {
   #docket;
@@ -210,6 +208,7 @@ export class Press {
     bar.hidden = stop.hidden = news.state !== "running";
     by("run-again").hidden = by("run-close").hidden = news.state === "running";
     by("run").dataset.state = news.state;
+    by("run-heading").textContent = { running: "At the printer", done: "The run is over", failed: "The run stopped: look at this" }[news.state] ?? "";
     const title = document.title.replace(/^(\d+\/\d+ · |! )/, "");
     const before = { running: () => `${news.step.done}/${news.step.of} · `, failed: () => "! " };
     document.title = `${before[news.state]?.() ?? ""}${title}`;

@@ -23,6 +23,8 @@ export class Strip {
   #holder = by("tiles");
   #queued = false;
   #paper;
+  /** CSS pixels from the top of what can be scrolled to the strip: while one scrolls nothing is measured. */
+  #above = 0;
 
   constructor() {
     this.#bench.addEventListener("scroll", () => this.#soon(), { passive: true });
@@ -64,25 +66,24 @@ export class Strip {
 
   /** The row at the upper edge of what is in view, and how far above it the edge stands. */
   topRow() {
-    const { top, edge } = this.#edges();
-    const row = Math.max(0, Math.min(this.rows.height, Math.floor((edge - top) / this.dot)));
-    return { row, offset: edge - (top + row * this.dot) };
+    const past = this.#past;
+    const row = Math.max(0, Math.min(this.rows.height, Math.floor(past / this.dot)));
+    return { row, offset: past - row * this.dot };
   }
 
-  #edges() {
-    return { top: this.#strip.getBoundingClientRect().top, edge: this.#bench.getBoundingClientRect().top };
+  /** CSS pixels of the strip above the upper edge of what is in view. */
+  get #past() {
+    return this.#bench.scrollTop - this.#above;
   }
 
   /** First and last row in view. */
   view() {
-    const { top, edge } = this.#edges();
-    const first = (edge - top) / this.dot;
+    const first = this.#past / this.dot;
     return [first, first + this.#bench.clientHeight / this.dot];
   }
 
   #scrollTo(row, offset) {
-    const { top, edge } = this.#edges();
-    this.#bench.scrollTop += top + row * this.dot + offset - edge;
+    this.#bench.scrollTop = this.#above + row * this.dot + offset;
   }
 
   /** Lays a row where `topRow` found it. */
@@ -94,8 +95,7 @@ export class Strip {
   /** Brings a row to the upper third of the bench. */
   show(row) {
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
-    const { top, edge } = this.#edges();
-    const by = top + row * this.dot - edge - this.#bench.clientHeight / 3;
+    const by = row * this.dot - this.#past - this.#bench.clientHeight / 3;
     this.#bench.scrollBy({ top: by, behavior: still || Math.abs(by) > 6000 ? "instant" : "smooth" });
   }
 
@@ -112,8 +112,7 @@ export class Strip {
     this.choice = choice;
     if (this.empty) return;
     this.#measure(true);
-    const { top, edge } = this.#edges();
-    this.#bench.scrollTop += top + ((first + last) / 2) * this.dot - edge - this.#bench.clientHeight / 2;
+    this.#bench.scrollTop = this.#above + ((first + last) / 2) * this.dot - this.#bench.clientHeight / 2;
     // Sideways too.
     this.#bench.scrollLeft += this.#strip.getBoundingClientRect().left + across * this.dot - this.#bench.getBoundingClientRect().left - this.#bench.clientWidth / 2;
     this.draw();
@@ -186,6 +185,7 @@ export class Strip {
     const nudge = (at) => (Math.round(at * devicePixelRatio) - at * devicePixelRatio) / devicePixelRatio;
     style.left = `${nudge(left + this.#bench.scrollLeft)}px`;
     style.top = `${nudge(top + this.#bench.scrollTop)}px`;
+    this.#above = this.#strip.getBoundingClientRect().top - this.#bench.getBoundingClientRect().top + this.#bench.scrollTop;
   }
 
   #soon() {

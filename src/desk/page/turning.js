@@ -1,5 +1,5 @@
-// The model of a figure, in the slip beneath it: turned with the pointer, with arrow keys or with two sliders; the line that says so in
-// the manual stands below it. Nothing is written into the manual.
+// The model of a figure on the light table: turned with the pointer, with arrow keys or with two sliders. Where it is let go is written
+// into the manual; where nothing can be written, the line that says so is shown.
 
 import { put } from "/dots.js";
 import { inWords, wish } from "/live.js";
@@ -9,21 +9,24 @@ const by = (id) => document.getElementById(id);
 /** Degrees a pixel of the pointer, and a press of an arrow key. */
 const DRAG = 0.5;
 const STEP = 5;
+/** After so long without a key or a move of a slider the model is where it shall be. */
+const REST_MS = 700;
 
 const wrapped = (turn) => ((((turn + 180) % 360) + 360) % 360) - 180;
 const said = (degrees) => `${Math.round(degrees * 10) / 10}°`;
 
 export class Turning {
   #say;
-  #key;
+  #changes;
   #view;
-  #box;
+  #shut = true;
   /** Turn and tilt that are shown, or asked for. */
   #at = [0, 0];
-  #own = [0, 0];
+  /** What the manual says. */
+  #own;
   #asking = false;
   #wanted;
-  #talk;
+  #rest;
 
   constructor(say) {
     this.#say = say;
@@ -32,8 +35,10 @@ export class Turning {
     });
     by("turning-turn").addEventListener("input", () => this.#turn([Number(by("turning-turn").value), this.#at[1]]));
     by("turning-tilt").addEventListener("input", () => this.#turn([this.#at[0], Number(by("turning-tilt").value)]));
+    for (const name of ["turn", "tilt"]) by(`turning-${name}`).addEventListener("change", () => this.#soon());
     const model = by("turning-model");
     model.addEventListener("keydown", (event) => this.#arrow(event));
+    model.addEventListener("blur", () => this.#done());
     let from;
     model.addEventListener("pointerdown", (event) => {
       model.setPointerCapture(event.pointerId);
@@ -45,30 +50,30 @@ export class Turning {
       const [right, down] = [event.clientX - from.x, event.clientY - from.y];
       this.#turn([Math.round(from.at[0] - right * DRAG), Math.round(from.at[1] + down * DRAG)]);
     });
-    for (const end of ["pointerup", "pointercancel"]) model.addEventListener(end, () => { from = undefined; });
+    for (const end of ["pointerup", "pointercancel"]) {
+      model.addEventListener(end, () => {
+        from = undefined;
+        this.#done();
+      });
+    }
   }
 
-  /** The slip is about this box now, and whether it is drawn from a model. */
-  about(box, model) {
-    const key = `${box.kind} ${box.file} ${box.line}`;
-    by("slip-turn").hidden = !model;
-    if (key !== this.#key || !model) this.#close();
-    this.#key = key;
+  show(changes, view, seen) {
+    const same = changes === this.#changes && this.#own !== undefined;
+    [this.#changes, this.#view, this.#shut] = [changes, view, seen.writable !== true];
+    by("turning-words").hidden = !this.#shut;
+    // What is being turned stays as it is.
+    if (!same || this.#own.join() === this.#at.join()) this.#home();
   }
 
-  #close() {
-    by("turning").hidden = true;
-    by("slip-turn").setAttribute("aria-expanded", "false");
+  async #home() {
+    const turned = await this.#ask(null);
+    if (turned) this.#own = this.#at;
   }
 
-  async toggle(view, { file, line }) {
-    if (!by("turning").hidden) return this.#close();
-    [this.#view, this.#box] = [view, { file, line }];
-    if ((await this.#ask(null)) === undefined) return;
-    this.#own = this.#at;
-    by("turning").hidden = false;
-    by("slip-turn").setAttribute("aria-expanded", "true");
-    by("turning-model").focus({ preventScroll: true });
+  clear() {
+    clearTimeout(this.#rest);
+    this.#own = this.#wanted = undefined;
   }
 
   #arrow(event) {
@@ -78,8 +83,23 @@ export class Turning {
     if (to === undefined || event.ctrlKey || event.metaKey || event.altKey) return;
     event.preventDefault();
     this.#turn(to);
-    clearTimeout(this.#talk);
-    this.#talk = setTimeout(() => this.#say(`turn ${said(this.#at[0])}, tilt ${said(this.#at[1])}`), 400);
+    this.#soon();
+  }
+
+  /** What keys have turned is written when they rest. */
+  #soon() {
+    clearTimeout(this.#rest);
+    this.#rest = setTimeout(() => this.#done(), REST_MS);
+  }
+
+  #done() {
+    clearTimeout(this.#rest);
+    if (this.#own === undefined || this.#at.join() === this.#own.join()) return;
+    const [turn, tilt] = this.#at;
+    this.#say(`turn ${said(turn)}, tilt ${said(tilt)}`);
+    if (this.#shut) return;
+    this.#own = this.#at;
+    this.#changes.write({ what: "turn", turn, tilt });
   }
 
   /** Asks for a view; while one is on its way only the last wish is kept. */
@@ -108,10 +128,10 @@ export class Turning {
   }
 
   async #ask(at) {
-    const key = this.#key;
+    const changes = this.#changes;
     try {
-      const turned = await wish("/turned", { view: this.#view, ...this.#box, at });
-      if (key !== this.#key) return undefined;
+      const turned = await wish("/turned", { view: this.#view, ...changes.place, at });
+      if (changes !== this.#changes) return undefined;
       put(by("turning-model"), turned);
       if (this.#wanted === undefined) {
         this.#at = [turned.turn, turned.tilt];
@@ -120,7 +140,7 @@ export class Turning {
       by("turning-words").firstElementChild.textContent = turned.words;
       return turned;
     } catch (trouble) {
-      this.#say(inWords(trouble), true);
+      this.#say(inWords(trouble));
       return undefined;
     }
   }

@@ -22,6 +22,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
         style: written("style.toml").map(named),
         printer: written("printer.toml").map(named),
         project: None,
+        unsaved: None,
     };
     let press = match Prepress::open(&manual, &choices) {
         Ok(press) => press,

@@ -1,8 +1,9 @@
 //! The page in a real browser: starts a desk and hands its address to the scripts of `tests/desk`.
 
 use std::fs;
+use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::process::{Child, Command, Stdio};
 use std::sync::OnceLock;
 
 use stripling::desk::{Editor, View, Workshop};
@@ -59,4 +60,39 @@ fn the_page_does_what_it_says_in_a_real_browser() {
         .status()
         .expect("node");
     assert!(status.success(), "a check of tests/desk/page.mjs failed");
+}
+
+/// The program itself, for as long as it is needed.
+struct Running(Child);
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+/// Plays a script against the program's own desk with Heron on it.
+fn played(script: &str, options: &[&str], environment: &[(&str, &str)]) {
+    let (scripts, folder) = (installed(), heron());
+    let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));
+    command.args(["desk", "heron.md", "--units", "units.csv", "--quiet"]).args(options).current_dir(folder.path());
+    let mut desk = Running(command.stdout(Stdio::piped()).spawn().expect("the program"));
+    let mut address = String::new();
+    BufReader::new(desk.0.stdout.take().expect("piped")).read_line(&mut address).expect("an address");
+    let mut node = Command::new("node");
+    node.arg(scripts.join(script)).arg(address.trim()).arg(folder.path()).envs(environment.iter().copied());
+    assert!(node.status().expect("node").success(), "a check of tests/desk/{script} failed");
+}
+
+#[test]
+#[ignore = "needs chromium, node: tests/run"]
+fn what_is_done_on_the_light_table_stands_in_the_manual() {
+    played("table.mjs", &[], &[]);
+}
+
+#[test]
+#[ignore = "needs chromium, node: tests/run"]
+fn a_desk_that_only_shows_has_nothing_that_writes() {
+    played("table.mjs", &["--read-only"], &[("DESK_READ_ONLY", "yes")]);
 }

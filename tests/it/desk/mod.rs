@@ -144,6 +144,13 @@ fn assert_status(answer: &str, status: u16, words: &str) {
     assert!(answer.contains(words), "no {words:?} in {answer:.600}");
 }
 
+/// A wish that was understood and is not granted.
+#[track_caller]
+fn assert_refused(answer: &str, words: &str) {
+    assert_status(answer, 200, "{\"refused\":{");
+    assert!(answer.contains(words), "no {words:?} in {answer:.600}");
+}
+
 #[test]
 fn strangers_are_refused_in_words_and_the_server_lives() {
     let desk = laid(SMALL, None);
@@ -344,7 +351,7 @@ fn only_a_file_that_is_on_the_desk_is_opened() {
     }
     let mute = laid(SMALL, None);
     mute.stream("").until("event: boxes");
-    assert_status(&mute.post("/open", "{\"file\":\"heron.md\",\"line\":7}"), 409, "No editor");
+    assert_refused(&mute.post("/open", "{\"file\":\"heron.md\",\"line\":7}"), "No editor");
 }
 
 #[test]
@@ -363,21 +370,21 @@ fn printing_takes_a_yes_to_the_plan_that_was_shown() {
     let shown = plan("all", 2);
     assert_status(&shown, 200, "\"units\":[\"A-1\",\"A-2\"]");
     assert!(shown.contains("\"strips\":4"));
-    assert_status(&plan("all", 0), 409, "from 1 to 999");
+    assert_refused(&plan("all", 0), "from 1 to 999");
     assert_status(&plan("some", 1), 400, "cannot be read");
 
-    assert_status(&desk.post("/print/start", "{\"ticket\":\"00\"}"), 409, "no longer on the desk");
+    assert_refused(&desk.post("/print/start", "{\"ticket\":\"00\"}"), "no longer on the desk");
     // The manual changes between the plan and the yes.
     fs::write(desk.folder.path().join("heron.md"), format!("{SMALL}\nMore.\n")).expect("written");
-    assert_status(&desk.post("/print/start", &format!("{{\"ticket\":\"{}\"}}", ticket(&shown))), 409, "has changed");
+    assert_refused(&desk.post("/print/start", &format!("{{\"ticket\":\"{}\"}}", ticket(&shown))), "has changed");
 
     let ticket = ticket(&plan("all", 2));
     assert_status(&desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")), 200, "{}");
-    assert_status(&desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")), 409, "on its way");
+    assert_refused(&desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")), "on its way");
     page.until("\"state\":\"sending\"");
     page.until("All 4 strips are printed.");
-    assert_status(&desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")), 409, "no longer on the desk");
-    assert_status(&desk.post("/print/stop", "{}"), 409, "No run");
+    assert_refused(&desk.post("/print/start", &format!("{{\"ticket\":\"{ticket}\"}}")), "no longer on the desk");
+    assert_refused(&desk.post("/print/stop", "{}"), "No run");
 }
 
 /// Whoever reads this folder can use the scripts against another desk.

@@ -71,8 +71,12 @@ impl Running {
         let mut answer = String::new();
         std::io::Read::read_to_string(&mut stream, &mut answer).expect("an answer");
         let (head, body) = answer.split_once("\r\n\r\n").expect("an answer");
-        let value = serde_json::from_str(body).unwrap_or_else(|_| panic!("{answer}"));
-        (head.starts_with("HTTP/1.1 200 "), value)
+        let mut value: Value = serde_json::from_str(body).unwrap_or_else(|_| panic!("{answer}"));
+        assert!(head.starts_with("HTTP/1.1 200 "), "{answer}");
+        match value.get_mut("refused").map(Value::take) {
+            Some(refused) => (false, refused),
+            None => (true, value),
+        }
     }
 
     fn plan(&self, way: &str) -> (bool, Value) {

@@ -126,7 +126,6 @@ impl Workshop for TestWorkshop {
         let laid = layout::lay_out(&document, &bench, &tools.1);
         let strip = Arc::new(paint(&laid, &tools.0));
         let boxes = Map::new(&laid, &source).boxes;
-        let models = turning::places(&document, &source);
         let length = strip.resolution.mm(Dots(strip.bitmap.height() as i32));
         // A finding of every level, each at the heading that has its name; and what was noticed on the way.
         let at = |level: Level, word: &str| {
@@ -154,7 +153,6 @@ impl Workshop for TestWorkshop {
                 file: "heron.md".into(),
             },
             boxes,
-            models,
             findings,
             estimate: Estimate { length_mm: length.value(), seconds: length.value() / profile.speed.value() },
             choices: Choices {
