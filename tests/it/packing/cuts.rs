@@ -179,7 +179,8 @@ fn units_that_are_scanned_at_two_benches_at_once_are_printed_at_one() {
     let mut had: [Vec<usize>; 2] = Default::default();
     for unit in 1..=shop.units {
         benches.iter_mut().for_each(|bench| assert!(bench.scan(&key(unit))));
-        let said = [0, 1].map(|number| benches[number].until(&["NOT HERE", "PRINTING", "SCAN STRIP"], SOON)[1].clone());
+        let said =
+            [0, 1].map(|number| benches[number].until(&["NOT HERE", "PRINTING", "SCAN STRIP", "NOT THE SAME"], SOON)[1].clone());
         // One has it; the other is told so, or that it is printed already.
         let mine: Vec<usize> = (0..2).filter(|number| said[*number] == "PRINTING").collect();
         assert_eq!(mine.len(), 1, "{} {said:?}", key(unit));

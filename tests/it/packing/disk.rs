@@ -82,6 +82,6 @@ fn a_disk_that_fills_up_in_a_shift_stops_it_and_room_lets_it_go_on() {
     bench.scan(&code(3));
     bench.until(&["IN THE BOX"], SOON);
     pack(&mut bench, 4);
-    assert!((1..=4).all(|unit| shop.whole(&[&printer], unit) == 1) && printer.pieces() == 4);
+    assert!((1..=shop.units).all(|unit| shop.whole(&[&printer], unit) == 1) && printer.pieces() == shop.units);
     assert!(bench.end(SOON).success());
 }
