@@ -3,6 +3,9 @@
 
 import { wish } from "/live.js";
 
+/** So long the strip is waited for after a change elsewhere. */
+const ELSEWHERE_MS = 400;
+
 export class Changes {
   /** What the desk last said of the block. */
   seen;
@@ -12,6 +15,8 @@ export class Changes {
   #asked = 0;
   #queue = Promise.resolve();
   #waiting = 0;
+  /** Where the block stands by what the strip said while something was written. */
+  #moved;
   #wanted;
   #trying;
   /** Something was tried that is not written. */
@@ -31,18 +36,16 @@ export class Changes {
     return this.#place;
   }
 
-  /** The block has moved: the boxes say where to. */
-  moved(line) {
-    this.#place.line = line;
-  }
-
-  async look() {
+  /** Asks what stands on this line, to which the block may have moved. Until the answer is there, a gesture is one on what was seen before. */
+  async look(line = this.#place.line) {
+    // What is being written is asked for again when it is.
+    if (this.#waiting > 0) return void (this.#moved = line);
     const asked = (this.#asked += 1);
     try {
-      const seen = await wish("/edit/look", { view: this.#view, ...this.#place });
-      // What is being written is asked for again when it is.
+      const seen = await wish("/edit/look", { view: this.#view, file: this.#place.file, line });
       if (asked !== this.#asked || this.#waiting > 0) return;
       this.seen = seen;
+      this.#place.line = line;
       this.#told.looked(seen);
     } catch (trouble) {
       if (asked === this.#asked && this.#waiting === 0) this.#told.gone(trouble);
@@ -51,7 +54,7 @@ export class Changes {
 
   /** Writes one change. Resolves to whether it was. */
   write(change) {
-    return this.#then(() => wish("/edit/change", { view: this.#view, ...this.#place, revision: this.seen.revision, change }));
+    return this.#then(() => wish("/edit/change", { view: this.#view, ...this.#place, revision: this.seen.revision, change }), true);
   }
 
   undo() {
@@ -62,7 +65,8 @@ export class Changes {
     return this.#then(() => wish("/edit/redo", { file: this.#place.file }));
   }
 
-  #then(ask) {
+  /** `mine`: it is a change of this very block. */
+  #then(ask, mine = false) {
     this.#wanted = undefined;
     this.#tried = false;
     this.#waiting += 1;
@@ -71,16 +75,19 @@ export class Changes {
       // What is tried must not come after what is written.
       await this.#trying;
       try {
-        const { revision, line, what } = await ask();
+        const { revision, line } = await ask();
         this.seen.revision = revision;
-        if (line) this.#place.line = line;
-        this.#told.written(what);
+        this.#told.written();
+        // What was taken back may have been another block: then the strip will say where this one stands.
+        if (line === this.seen.block.first || mine) this.#place.line = line;
+        else await new Promise((done) => setTimeout(done, ELSEWHERE_MS));
       } catch (refusal) {
         trouble = refusal;
       }
       this.#waiting -= 1;
       if (trouble) this.#told.refused(trouble);
-      if (this.#waiting === 0) await this.look();
+      if (this.#waiting === 0) await this.look(this.#moved);
+      this.#moved = undefined;
       return trouble === undefined;
     });
     this.#queue = done;

@@ -73,7 +73,7 @@ export class Table {
     this.#box = box;
     const told = {
       looked: (seen) => this.#looked(seen),
-      written: (what) => { this.#refused(null); by("table-news").textContent = what ? `${what}. Written.` : "Written."; },
+      written: () => { this.#refused(null); by("table-news").textContent = "Written."; },
       refused: (trouble) => this.#refused(trouble),
       gone: (trouble) => this.#gone(trouble),
     };
@@ -94,13 +94,9 @@ export class Table {
     const { file, line } = this.#changes.place;
     const alike = this.#boxes.list.filter((box) => box.file === file && box.kind === this.#box.kind && box.text === this.#box.text);
     const near = alike.sort((one, other) => Math.abs(one.line - line) - Math.abs(other.line - line))[0];
-    if (near) {
-      this.#box = near;
-      this.#changes.moved(near.line);
-    }
     this.#fall.draw();
     // What is being moved is not in the manual yet.
-    if (!this.#changes.tried) this.#changes.look();
+    if (!this.#changes.tried) this.#changes.look(near?.line);
   }
 
   /** Whether the frame is worked on, and not what it shows. */
@@ -131,7 +127,9 @@ export class Table {
     const until = panels?.[this.#panel + 1]?.line;
     const lines = panel ? { file: block.file, first: panel.line, last: until ? until - 1 : block.last } : { file: block.file, first: block.first, last: block.last };
     const ours = this.#boxes.within(lines);
-    by("table-title").textContent = ours.find((box) => ["picture", "panel"].includes(box.kind))?.text.trim() || this.#box.text.trim() || this.#box.kind;
+    // Known again by its picture, whatever box it was opened at.
+    this.#box = ours.find(({ kind: drawn }) => drawn === "picture") ?? this.#box;
+    by("table-title").textContent = this.#box.text.trim() || this.#box.kind;
     const shown = panel ?? seen;
     if (kind !== "model") this.#stage.put(shown.picture, shown.width, shown.height, by("table-title").textContent);
     by("panel-said").textContent = panel ? `Panel ${this.#panel + 1} of ${panels.length}` : "";
