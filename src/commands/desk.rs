@@ -9,10 +9,10 @@ use super::editing::{self, Hand};
 use super::options::{self, Everywhere};
 use super::packing_page::Counter;
 use super::report::{Reporter, Trouble as Told};
-use super::{Error, copy, gather, preflight, print, printing, samples, turning};
+use super::{Error, beginning, copy, gather, preflight, print, printing, samples, turning};
 use crate::desk::{
-    self, Choices, Coloured, Desk, Editor, Ending, Estimate, Hold, Host, Lacking, Looked, NamedStrip, PackingBench, Plan, Proof,
-    Sample, Setup, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop, Written,
+    self, Choices, Coloured, Desk, Difference, Editor, Ending, Estimate, Found, Hold, Host, Lacking, Looked, Mend, NamedStrip,
+    PackingBench, Plan, Proof, Sample, Setup, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop, Written,
 };
 use crate::edit::{Change, Way as Turn};
 use crate::manual::gathered::LOCK;
@@ -30,26 +30,27 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
         Error::Usage(Told::new(wrong).hint("write a program and its arguments, {file} and {line} where they belong"))
     })?;
     let shop = Shop {
-        manual: asked.manual.clone(),
+        manual: Mutex::new(asked.manual.clone()),
+        read_only: asked.read_only,
         everywhere: everywhere.clone(),
         to: asked.to.first().cloned(),
         ledger: asked.ledger.clone(),
         presses: Mutex::new(BTreeMap::new()),
         seen: Mutex::new(BTreeSet::new()),
         gathering: Mutex::new(()),
-        hand: Hand::new(asked.manual.clone(), everywhere.project.clone()),
+        hand: Hand::new(asked.manual.as_deref().map_or(Path::new("."), folder_of).to_path_buf(), everywhere.project.clone()),
     };
     if asked.ledger.is_none() && asked.to.iter().any(|to| !to.starts_with("rehearse:")) {
         let trouble = Told::new("a desk that prints needs a ledger, or every yes would print all strips again");
         return Err(Error::Usage(trouble.hint("add --ledger run.db")));
     }
     // A manual that cannot be read now can be mended while the desk is open; a file that is not there cannot.
-    if !asked.manual.is_file() {
-        return Err(Error::Input(Told::new(format!("{} cannot be read", asked.manual.display())).hint("name a Markdown file")));
+    if let Some(manual) = asked.manual.as_ref().filter(|manual| !manual.is_file()) {
+        return Err(Error::Input(Told::new(format!("{} cannot be read", manual.display())).hint("name a Markdown file")));
     }
-    let packing = match (&everywhere.units, &asked.ledger, asked.to.is_empty()) {
-        (Some(_), Some(ledger), false) => {
-            let counter = Counter::new(everywhere, asked, ledger);
+    let packing = match (&asked.manual, &everywhere.units, &asked.ledger, asked.to.is_empty()) {
+        (Some(manual), Some(_), Some(ledger), false) => {
+            let counter = Counter::new(manual, everywhere, asked, ledger);
             Some(Arc::new(counter) as Arc<dyn PackingBench>)
         }
         _ => None,
@@ -73,7 +74,9 @@ pub fn run(asked: &options::Desk, everywhere: &Everywhere, reporter: &Reporter) 
 }
 
 struct Shop {
-    manual: PathBuf,
+    /// Nothing until one is begun with, on a desk that was opened without.
+    manual: Mutex<Option<PathBuf>>,
+    read_only: bool,
     everywhere: Everywhere,
     to: Option<String>,
     ledger: Option<PathBuf>,
@@ -92,6 +95,16 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 }
 
 impl Shop {
+    /// The manual on the desk.
+    fn manual(&self) -> Result<PathBuf, Trouble> {
+        lock(&self.manual).clone().ok_or_else(|| beginning::none_yet(Path::new(".")))
+    }
+
+    /// The folder that it lies in.
+    fn home(&self) -> PathBuf {
+        lock(&self.manual).as_deref().map_or(Path::new("."), folder_of).to_path_buf()
+    }
+
     /// Does something with the press of a printer, opened anew from what lies on disk now.
     fn with<T>(&self, view: &View, act: impl FnOnce(&Prepress) -> Result<T, Error>) -> Result<T, Trouble> {
         self.with_unsaved(view, None, act)
@@ -104,11 +117,11 @@ impl Shop {
         unsaved: Option<Unsaved>,
         act: impl FnOnce(&Prepress) -> Result<T, Error>,
     ) -> Result<T, Trouble> {
-        let everywhere = self.everywhere_for(view);
+        let (everywhere, manual) = (self.everywhere_for(view), self.manual()?);
         let choices = prepress::Choices { unsaved, ..everywhere.choices() };
         let mut presses = lock(&self.presses);
         let kept = presses.remove(&everywhere.printer);
-        let press = Prepress::open_again(&self.manual, &choices, kept).map_err(|error| self.told(&Error::from(error)))?;
+        let press = Prepress::open_again(&manual, &choices, kept).map_err(|error| self.told(&Error::from(error)))?;
         let done = act(&press).map_err(|error| self.told(&error));
         presses.insert(everywhere.printer, press);
         done
@@ -117,15 +130,15 @@ impl Shop {
     /// What is wrong, for a page; a file that is lacking is waited for.
     fn told(&self, error: &Error) -> Trouble {
         let wanting = error.trouble().and_then(|told| told.wanting.as_ref());
-        lock(&self.seen).extend(wanting.map(|file| folder_of(&self.manual).join(file)));
+        lock(&self.seen).extend(wanting.map(|file| self.home().join(file)));
         Trouble::from(error)
     }
 
     /// The same with a press of its own, so that the proof stays live however long it takes.
     fn apart<T>(&self, view: &View, act: impl FnOnce(&Prepress) -> Result<T, Error>) -> Result<T, Trouble> {
-        let everywhere = self.everywhere_for(view);
-        let press = Prepress::open_again(&self.manual, &everywhere.choices(), None)
-            .map_err(|error| Trouble::from(&Error::from(error)))?;
+        let (everywhere, manual) = (self.everywhere_for(view), self.manual()?);
+        let press =
+            Prepress::open_again(&manual, &everywhere.choices(), None).map_err(|error| Trouble::from(&Error::from(error)))?;
         act(&press).map_err(|error| Trouble::from(&error))
     }
 
@@ -244,7 +257,7 @@ impl Workshop for Shop {
 
     fn watch_paths(&self) -> Vec<PathBuf> {
         let mut paths = lock(&self.seen).clone();
-        paths.insert(self.manual.clone());
+        paths.extend(lock(&self.manual).clone());
         paths.extend(self.everywhere.units.clone());
         paths.extend(self.everywhere.printer.as_ref().map(PathBuf::from).filter(|path| path.is_file()));
         paths.into_iter().collect()
@@ -252,7 +265,7 @@ impl Workshop for Shop {
 
     fn path_of(&self, file: &str) -> Option<PathBuf> {
         let units = self.everywhere.units.as_ref().filter(|units| units.display().to_string() == file);
-        let inside = lock(&self.seen).iter().find(|path| folder_of(&self.manual).join(file) == **path).cloned();
+        let inside = lock(&self.seen).iter().find(|path| self.home().join(file) == **path).cloned();
         inside.or_else(|| units.cloned())
     }
 
@@ -277,11 +290,28 @@ impl Workshop for Shop {
         found.unwrap_or_else(|| Err("No model stands there.".into())).map_err(Trouble::new)
     }
 
+    fn begin(&self, what: &str) -> Result<(), Trouble> {
+        let mut manual = lock(&self.manual);
+        if manual.is_some() {
+            return Err(Trouble::new("A manual is on the desk already."));
+        }
+        *manual = Some(beginning::begin(Path::new("."), what, self.read_only)?);
+        Ok(())
+    }
+
     fn look(&self, view: &View, file: &str, line: u32) -> Result<Looked, Trouble> {
         self.with(view, |press| {
             let (unit, number) = shown(press, view)?;
             let (source, document) = press.read(unit, number)?;
             Ok(self.hand.look(press, &source, &document, file, line))
+        })?
+    }
+
+    fn revision(&self, view: &View, file: &str) -> Result<String, Trouble> {
+        self.with(view, |press| {
+            let (unit, number) = shown(press, view)?;
+            let (source, _) = press.read(unit, number)?;
+            Ok(self.hand.revision(&source, file))
         })?
     }
 
@@ -299,6 +329,22 @@ impl Workshop for Shop {
 
     fn try_out(&self, tried: Option<(&Hold, &Change)>) -> Result<(), Trouble> {
         self.hand.try_out(tried)
+    }
+
+    fn difference(&self, hold: &Hold, change: &Change) -> Result<Difference, Trouble> {
+        self.hand.difference(hold, change)
+    }
+
+    fn mends(&self, view: &View, found: &Found) -> Result<Vec<Mend>, Trouble> {
+        self.with(view, |press| {
+            let (unit, number) = shown(press, view)?;
+            let (source, document) = press.read(unit, number)?;
+            Ok(self.hand.mends(press, &source, &document, found))
+        })?
+    }
+
+    fn put_picture(&self, hold: &Hold, name: &str, bytes: &[u8]) -> Result<Written, Trouble> {
+        self.hand.put_picture(hold, name, bytes)
     }
 
     fn turn_back(&self, file: &str, way: Turn) -> Result<Written, Trouble> {
@@ -429,7 +475,7 @@ impl Workshop for Shop {
 
 impl Shop {
     fn remember(&self, press: &Prepress, made: &Made) {
-        let folder = folder_of(&self.manual);
+        let folder = &self.home();
         let pictures = made.document.blocks.iter().flat_map(|block| block.pictures()).filter(|address| !address.contains(':'));
         let mut seen = lock(&self.seen);
         seen.extend(made.source.files.iter().map(|file| folder.join(file.name())));

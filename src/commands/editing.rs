@@ -4,19 +4,20 @@
 
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::Range;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use super::dropping;
+use super::mending::{self, Where};
+use super::pointed::{Under, under};
 use super::printing::digest;
 use super::rewriting::{Rewritten, rewrite};
-use super::turning::lines;
 use crate::copy;
-use crate::desk::{Coloured, Hold, Looked, LookedPanel, Shown, Trouble, Written};
+use crate::desk::{Coloured, Difference, Found, Hold, Looked, LookedPanel, Mend, Shown, Trouble, Written};
 use crate::edit::{self, Change, Edited, History, Laid, Refused, Way};
 use crate::lengths::Dots;
-use crate::manual::document::{self, Block, Document, Figure, Kind, Width};
-use crate::manual::models::View as Side;
-use crate::manual::source::{Source, Span};
+use crate::manual::document::{self, Document, Width};
+use crate::manual::source::Source;
 use crate::manual::{Folder, LONGEST, Unsaved};
 use crate::names::plainly;
 use crate::pictures::PictureSet;
@@ -39,7 +40,8 @@ struct Seen {
 }
 
 pub struct Hand {
-    manual: PathBuf,
+    /// The manual's folder.
+    home: PathBuf,
     project: Option<PathBuf>,
     seen: Mutex<VecDeque<Seen>>,
     /// What is tried and not written.
@@ -71,19 +73,24 @@ fn told(refused: Refused) -> Trouble {
 }
 
 impl Hand {
-    pub fn new(manual: PathBuf, project: Option<PathBuf>) -> Hand {
-        Hand { manual, project, seen: Mutex::default(), tried: Mutex::default(), histories: Mutex::default() }
+    pub fn new(home: PathBuf, project: Option<PathBuf>) -> Hand {
+        Hand { home, project, seen: Mutex::default(), tried: Mutex::default(), histories: Mutex::default() }
+    }
+
+    /// The manual's folder, as it is now.
+    fn folder(&self) -> Result<Folder, Trouble> {
+        let home = &self.home;
+        let folder = match &self.project {
+            Some(project) => Folder::open_in(home, project),
+            None => Folder::open(home),
+        };
+        folder.map_err(|error| Trouble::new(format!("The manual's folder cannot be used: {error}.")))
     }
 
     /// A file of the project by its name in the manual's folder.
     fn file(&self, name: &str) -> Result<Now, Trouble> {
         let cannot = |why: String| Trouble::new(format!("{name} cannot be read: {why}."));
-        let home = self.manual.parent().unwrap_or(Path::new("."));
-        let folder = match &self.project {
-            Some(project) => Folder::open_in(home, project),
-            None => Folder::open(home),
-        };
-        let folder = folder.map_err(|error| cannot(error.to_string()))?;
+        let folder = self.folder()?;
         // Links are followed, and only inside the project.
         let found = folder.find(name).map_err(|error| cannot(error.to_string()))?;
         let bytes = folder.read(name, LONGEST).map_err(|error| cannot(error.to_string()))?;
@@ -109,17 +116,26 @@ impl Hand {
         revision
     }
 
+    /// A file that the manual is read from: no other is written.
+    fn part(&self, source: &Source, file: &str) -> Result<Now, Trouble> {
+        if source.files.iter().all(|known| known.name() != file) {
+            return Err(Trouble::new("No file of this name is part of the manual."));
+        }
+        self.file(file)
+    }
+
+    /// The name of a file's text as it is now.
+    pub fn revision(&self, source: &Source, file: &str) -> Result<String, Trouble> {
+        Ok(self.remember(file, &self.part(source, file)?.text))
+    }
+
     /// What stands on a line of the manual as it is set.
     pub fn look(&self, press: &Prepress, source: &Source, document: &Document, file: &str, line: u32) -> Result<Looked, Trouble> {
         let under = under(source, document, file, line).ok_or_else(|| {
             Trouble::new("No picture, figure or comic stands there.")
                 .hint("a hand is laid on a picture, a figure block or a comic")
         })?;
-        // Only what the manual is read from.
-        if source.files.iter().all(|known| known.name() != file) {
-            return Err(Trouble::new("No file of this name is part of the manual."));
-        }
-        let now = self.file(file)?;
+        let now = self.part(source, file)?;
         let paper = press.profile.paper();
         let mut looked = Looked {
             line,
@@ -150,9 +166,7 @@ impl Hand {
         match read {
             Ok((read, block)) => {
                 looked.kind = read.kind;
-                let range = block.range();
-                let line_of = |at: usize| 1 + now.text.as_bytes().iter().take(at).filter(|byte| **byte == b'\n').count() as u32;
-                [looked.line, looked.last] = [range.start, range.end.saturating_sub(1).max(range.start)].map(line_of);
+                [looked.line, looked.last] = block.lines(&now.text);
                 (looked.callouts, looked.balloons) = (read.callouts, read.balloons);
                 (looked.crop, looked.screen, looked.background) = (read.crop, read.screen, read.background);
                 looked.panels = read
@@ -220,11 +234,58 @@ impl Hand {
     pub fn change(&self, hold: &Hold, change: &Change) -> Result<Written, Trouble> {
         *lock(&self.tried) = None;
         let seen = self.known(hold)?;
+        self.gesture(&hold.file, &mut |now| edit::lay(&seen, hold.line, now, change))
+    }
+
+    fn gesture(&self, file: &str, make: &mut dyn FnMut(&str) -> Result<Laid, Refused>) -> Result<Written, Trouble> {
         let mut histories = lock(&self.histories);
-        let (before, edited, range) = self.write(&hold.file, &mut |now| edit::lay(&seen, hold.line, now, change))?;
-        let history = histories.entry(hold.file.clone()).or_default();
+        let (before, edited, range) = self.write(file, make)?;
+        let history = histories.entry(file.to_owned()).or_default();
         history.keep(&before, range, &edited);
-        Ok(self.written(&hold.file, &edited, history))
+        Ok(self.written(file, &edited, history))
+    }
+
+    /// What a gesture would write.
+    pub fn difference(&self, hold: &Hold, change: &Change) -> Result<Difference, Trouble> {
+        let now = self.file(&hold.file)?;
+        Ok(difference(&hold.file, &now.text, &self.laid(hold, change)?.text))
+    }
+
+    /// What would mend a finding, with the places that it is laid on.
+    pub fn mends(&self, press: &Prepress, source: &Source, document: &Document, found: &Found) -> Result<Vec<Mend>, Trouble> {
+        let mut mends = Vec::new();
+        for (place, mend) in mending::mends(&press.folder, source, document, found) {
+            let (file, line) = match place {
+                Where::Line => (&found.file, found.line),
+                Where::Header => (&press.file, 1),
+            };
+            // Of what stands in a table of units, or in a style, nothing is offered.
+            if let Ok(now) = self.part(source, file) {
+                mends.push(Mend { file: file.clone(), line, revision: self.remember(file, &now.text), ..mend });
+            }
+        }
+        Ok(mends)
+    }
+
+    /// Puts a picture file beside the manual, and a picture behind what is held.
+    pub fn put_picture(&self, hold: &Hold, name: &str, bytes: &[u8]) -> Result<Written, Trouble> {
+        let seen = self.known(hold)?;
+        let now = self.file(&hold.file)?;
+        let lay =
+            |address: &str, now: &str| edit::lay(&seen, hold.line, now, &Change::PicturePut { address: address.to_owned() });
+        if hold.file.starts_with("../") {
+            return Err(Trouble::new("This file lies outside of the manual's folder, beside which the pictures are."));
+        }
+        // Whether it can stand there is known before a file is made.
+        lay("a.png", &now.text).map_err(told)?;
+        let kept = dropping::keep(&self.folder()?, name, bytes)?;
+        // An address counts from the file that says it.
+        let up = "../".repeat(hold.file.matches('/').count());
+        let written = self.gesture(&hold.file, &mut |now| lay(&format!("{up}{}", kept.address), now));
+        if written.is_err() {
+            kept.undo();
+        }
+        written
     }
 
     /// Takes the last gesture back, or does it again.
@@ -272,41 +333,25 @@ impl Hand {
     }
 }
 
-/// What the manual sets on a line.
-#[derive(Clone)]
-enum Under<'d> {
-    Figure(&'d Figure),
-    Model(Side, Option<Width>),
-    /// The pictures of its panels, and the panel of the line.
-    Comic(Vec<Option<&'d str>>, Option<usize>),
-}
+/// Lines that are shown above and below those that differ.
+const AROUND: usize = 2;
 
-fn under<'d>(source: &Source, document: &'d Document, file: &str, line: u32) -> Option<Under<'d>> {
-    let holds = |span: Span| lines(source, span).hold(file, line);
-    let mut found = None;
-    for block in &document.blocks {
-        look_in(block, block.span, block.span.start, &holds, &mut found);
+/// The lines of a file that differ.
+fn difference(file: &str, was: &str, is: &str) -> Difference {
+    let (old, new): (Vec<&str>, Vec<&str>) = (was.lines().collect(), is.lines().collect());
+    let first = old.iter().zip(&new).take_while(|(old, new)| old == new).count();
+    let most = old.len().min(new.len()) - first;
+    let last = old.iter().rev().zip(new.iter().rev()).take_while(|(old, new)| old == new).count().min(most);
+    let some = |lines: &[&str]| lines.iter().map(|line| (*line).to_owned()).collect::<Vec<String>>();
+    let (gone, come) = (old.len() - last, new.len() - last);
+    Difference {
+        file: file.to_owned(),
+        line: first as u32 + 1,
+        above: some(&new[first.saturating_sub(AROUND)..first]),
+        was: some(&old[first..gone]),
+        is: some(&new[first..come]),
+        below: some(&new[come..new.len().min(come + AROUND)]),
     }
-    found
-}
-
-fn look_in<'d>(block: &'d Block, span: Span, base: u32, holds: &dyn Fn(Span) -> bool, found: &mut Option<Under<'d>>) {
-    if found.is_none() && holds(span) {
-        match &block.kind {
-            Kind::Figure(figure) => *found = Some(Under::Figure(figure)),
-            Kind::Row(figures) => {
-                let here = figures.iter().find(|figure| holds(figure.picture_span.from_base(base)));
-                *found = here.or(figures.first()).map(Under::Figure);
-            }
-            Kind::Model(figure) => *found = Some(Under::Model(figure.view, figure.width)),
-            Kind::Comic(comic) => {
-                let pictures = comic.panels.iter().map(|panel| panel.picture.as_deref()).collect();
-                *found = Some(Under::Comic(pictures, comic.panels.iter().position(|panel| holds(panel.span.from_base(base)))));
-            }
-            _ => {}
-        }
-    }
-    block.children(&mut |inner| look_in(inner, inner.span.from_base(base), base, holds, found));
 }
 
 fn callout(callout: &document::Callout) -> edit::Callout {

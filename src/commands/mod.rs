@@ -2,11 +2,13 @@
 //!
 //! Standard output carries what was asked for and nothing else; findings and errors go to standard error through [`report`].
 
+mod beginning;
 pub mod chart;
 pub mod completions;
 pub mod copy;
 pub mod decode;
 pub mod desk;
+mod dropping;
 mod editing;
 pub mod encode;
 pub mod estimate;
@@ -16,12 +18,14 @@ pub mod ledger;
 pub mod licences;
 pub mod makeready;
 pub mod manpage;
+mod mending;
 pub mod naming;
 pub mod options;
 pub mod output;
 pub mod pack;
 pub mod packing;
 mod packing_page;
+mod pointed;
 pub mod preflight;
 pub mod pretend_printers;
 pub mod print;

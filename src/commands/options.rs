@@ -50,7 +50,7 @@ impl Options {
             _ => match &self.command {
                 Command::Print(Print { manual, .. })
                 | Command::Pack(Pack { manual, .. })
-                | Command::Desk(Desk { manual, .. })
+                | Command::Desk(Desk { manual: Some(manual), .. })
                 | Command::Gather(Gather { manual, .. })
                     if is_standard(manual) =>
                 {
@@ -420,8 +420,8 @@ pub struct Ledger {
 
 #[derive(Debug, Args)]
 pub struct Desk {
-    /// The manual, a Markdown file.
-    pub manual: PathBuf,
+    /// The manual, a Markdown file. Left out: the page offers what lies in this folder, and a small one to begin with.
+    pub manual: Option<PathBuf>,
     /// Port on 127.0.0.1; 0 or nothing takes a free one.
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub port: u16,

@@ -28,7 +28,7 @@ pub(super) struct Counter {
 }
 
 impl Counter {
-    pub(super) fn new(everywhere: &Everywhere, asked: &options::Desk, ledger: &Path) -> Counter {
+    pub(super) fn new(manual: &Path, everywhere: &Everywhere, asked: &options::Desk, ledger: &Path) -> Counter {
         let packing = Packing {
             to: asked.to.clone(),
             ledger: ledger.to_owned(),
@@ -39,7 +39,7 @@ impl Counter {
             roll: None,
         };
         let screens = watch::Sender::new(Arc::from("null"));
-        Counter { manual: asked.manual.clone(), everywhere: everywhere.clone(), packing, screens, tell: Arc::default() }
+        Counter { manual: manual.to_owned(), everywhere: everywhere.clone(), packing, screens, tell: Arc::default() }
     }
 }
 

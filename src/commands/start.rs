@@ -9,8 +9,8 @@ use super::output::Output;
 use super::report::{Reporter, Trouble};
 use crate::names::plainly;
 
-/// The starter's files.
-const FILES: [(&str, &str); 3] = [
+/// The starter's files, the manual first.
+pub const FILES: [(&str, &str); 3] = [
     ("manual.md", include_str!("start/manual.md")),
     ("box.svg", include_str!("start/box.svg")),
     ("units.csv", include_str!("start/units.csv")),

@@ -70,11 +70,15 @@ pub fn told(result: Result<Value, Trouble>) -> Response {
 
 /// A body of at most [`LARGEST_BODY`], read as JSON.
 pub async fn wish<T: DeserializeOwned>(body: Body) -> Result<T, Refusal> {
-    let bytes = tokio::time::timeout(BODY, drain(body, LARGEST_BODY)).await.map_err(|_| {
+    wish_of(body, LARGEST_BODY).await
+}
+
+/// A body of at most so many bytes, read as JSON.
+pub async fn wish_of<T: DeserializeOwned>(body: Body, most: usize) -> Result<T, Refusal> {
+    let bytes = tokio::time::timeout(BODY, drain(body, most)).await.map_err(|_| {
         Refusal::new(StatusCode::REQUEST_TIMEOUT, format!("The wish took longer than {} seconds.", BODY.as_secs()))
     })?;
-    let bytes =
-        bytes.ok_or_else(|| Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, format!("A wish has at most {LARGEST_BODY} bytes.")))?;
+    let bytes = bytes.ok_or_else(|| Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, format!("A wish has at most {most} bytes.")))?;
     serde_json::from_slice(&bytes).map_err(|error| bad(&format!("This wish cannot be read: {error}")))
 }
 

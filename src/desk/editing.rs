@@ -12,21 +12,27 @@ use axum::extract::{Request, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
-use super::context::{Context, Shared, bad, pairs, told, waiting, wish};
+use super::context::{Context, LARGEST_BODY, Shared, bad, pairs, told, waiting, wish, wish_of};
 use super::guard::Refusal;
-use super::workshop::{Hold, Looked, Shown, Trouble, View, Written};
+use super::workshop::{Found, Hold, Looked, Shown, Trouble, View};
 use crate::edit::{Change, Way};
 
 pub fn router() -> Router<Arc<Context>> {
     Router::new()
+        .route("/begin", post(begin))
         .route("/edit/look", post(look))
+        .route("/edit/revision", post(revision))
         .route("/edit/picture", get(picture))
         .route("/edit/change", post(change))
         .route("/edit/try", post(try_out))
+        .route("/edit/mend", post(mend))
+        .route("/edit/drop", post(drop_picture))
         .route("/edit/undo", post(undo))
         .route("/edit/redo", post(redo))
 }
@@ -36,6 +42,21 @@ struct Place {
     view: View,
     file: String,
     line: u32,
+}
+
+#[derive(Deserialize)]
+struct Begun {
+    what: String,
+}
+
+async fn begin(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let begun: Begun = wish(body).await?;
+    let done = move || {
+        context.workshop.begin(&begun.what)?;
+        context.bench.stir();
+        Ok(json!({}))
+    };
+    Ok(told(waiting(done).await))
 }
 
 async fn look(State(context): Shared, body: Body) -> Result<Response, Refusal> {
@@ -102,6 +123,18 @@ fn as_json(looked: &Looked, place: &Place, writes: bool) -> Value {
     })
 }
 
+#[derive(Deserialize)]
+struct Text {
+    view: View,
+    file: String,
+}
+
+async fn revision(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let text: Text = wish(body).await?;
+    let revision = move || context.workshop.revision(&text.view, &text.file).map(|revision| json!({ "revision": revision }));
+    Ok(told(waiting(revision).await))
+}
+
 async fn picture(State(context): Shared, request: Request) -> Result<Response, Refusal> {
     let mut view = View::default();
     let (mut file, mut line, mut panel) = (String::new(), 0u32, 0usize);
@@ -130,13 +163,19 @@ struct Gesture {
     line: u32,
     revision: String,
     change: Change,
+    /// What would be written is shown, and not written.
+    #[serde(default)]
+    show: bool,
 }
 
 /// Said wherever something would be written.
 pub const READ_ONLY: &str = "This desk was opened with --read-only: it writes nothing.";
 
 /// What changes a file is done on a thread that may wait, and not at all on a desk that only shows.
-async fn write(context: Arc<Context>, act: impl FnOnce(&Context) -> Result<Written, Trouble> + Send + 'static) -> Response {
+async fn write<T: Serialize + Send + 'static>(
+    context: Arc<Context>,
+    act: impl FnOnce(&Context) -> Result<T, Trouble> + Send + 'static,
+) -> Response {
     if context.read_only {
         return told(Err(Trouble::new(READ_ONLY).hint("open it without --read-only to write from here")));
     }
@@ -146,6 +185,9 @@ async fn write(context: Arc<Context>, act: impl FnOnce(&Context) -> Result<Writt
 async fn change(State(context): Shared, body: Body) -> Result<Response, Refusal> {
     let gesture: Gesture = wish(body).await?;
     let hold = Hold { file: gesture.file, line: gesture.line, revision: gesture.revision };
+    if gesture.show {
+        return Ok(write(context, move |context| context.workshop.difference(&hold, &gesture.change)).await);
+    }
     Ok(write(context, move |context| context.workshop.change(&hold, &gesture.change)).await)
 }
 
@@ -181,6 +223,41 @@ async fn try_out(State(context): Shared, body: Body) -> Result<Response, Refusal
         });
     }
     Ok(told(tried.map(|()| json!({}))))
+}
+
+#[derive(Deserialize)]
+struct Mending {
+    view: View,
+    finding: Found,
+}
+
+async fn mend(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    let mending: Mending = wish(body).await?;
+    if context.read_only {
+        return Ok(told(Ok(json!([]))));
+    }
+    Ok(told(waiting(move || context.workshop.mends(&mending.view, &mending.finding).map(|mends| json!(mends))).await))
+}
+
+/// Largest picture that can be dropped, bytes.
+const LARGEST_PICTURE: usize = 24 << 20;
+
+#[derive(Deserialize)]
+struct Dropped {
+    file: String,
+    line: u32,
+    revision: String,
+    name: String,
+    /// Base64.
+    data: String,
+}
+
+async fn drop_picture(State(context): Shared, body: Body) -> Result<Response, Refusal> {
+    // Four letters for three bytes, and the rest of the wish.
+    let dropped: Dropped = wish_of(body, LARGEST_PICTURE / 3 * 4 + LARGEST_BODY).await?;
+    let bytes = STANDARD.decode(&dropped.data).map_err(|_| bad("The picture is not written as base64."))?;
+    let hold = Hold { file: dropped.file, line: dropped.line, revision: dropped.revision };
+    Ok(write(context, move |context| context.workshop.put_picture(&hold, &dropped.name, &bytes)).await)
 }
 
 #[derive(Deserialize)]

@@ -61,11 +61,27 @@ pub trait Workshop: Send + Sync + 'static {
         Err(Trouble::new("No model stands there."))
     }
 
+    /// Begins with a manual, on a desk that was opened without one.
+    ///
+    /// # Errors
+    /// In words, when it is none of those that were offered, or one lies there already.
+    fn begin(&self, _what: &str) -> Result<(), Trouble> {
+        Err(Trouble::new("A manual is on the desk already."))
+    }
+
     /// What stands on this line that a hand can be laid on, as the file says it.
     ///
     /// # Errors
     /// In words, when nothing does.
     fn look(&self, _view: &View, _file: &str, _line: u32) -> Result<Looked, Trouble> {
+        Err(Trouble::new("This workshop writes nothing."))
+    }
+
+    /// What a gesture on a file of the manual names as the text that the page saw: the text as it is now.
+    ///
+    /// # Errors
+    /// In words, when the manual is not read from it.
+    fn revision(&self, _view: &View, _file: &str) -> Result<String, Trouble> {
         Err(Trouble::new("This workshop writes nothing."))
     }
 
@@ -90,6 +106,30 @@ pub trait Workshop: Send + Sync + 'static {
     /// # Errors
     /// As [`Workshop::change`]; proofs show what is written then.
     fn try_out(&self, _tried: Option<(&Hold, &Change)>) -> Result<(), Trouble> {
+        Err(Trouble::new("This workshop writes nothing."))
+    }
+
+    /// What [`Workshop::change`] would write, without writing it.
+    ///
+    /// # Errors
+    /// As [`Workshop::change`].
+    fn difference(&self, _hold: &Hold, _change: &Change) -> Result<Difference, Trouble> {
+        Err(Trouble::new("This workshop writes nothing."))
+    }
+
+    /// What a finding can be mended with.
+    ///
+    /// # Errors
+    /// In words, when the manual cannot be read.
+    fn mends(&self, _view: &View, _found: &Found) -> Result<Vec<Mend>, Trouble> {
+        Ok(Vec::new())
+    }
+
+    /// Puts a picture file into the manual's folder and sets it behind what is held.
+    ///
+    /// # Errors
+    /// In words, when it is no picture that can be set, or as [`Workshop::change`]; then nothing is left behind.
+    fn put_picture(&self, _hold: &Hold, _name: &str, _bytes: &[u8]) -> Result<Written, Trouble> {
         Err(Trouble::new("This workshop writes nothing."))
     }
 
@@ -283,6 +323,71 @@ pub struct Written {
     pub redo: usize,
 }
 
+/// Lines of a file that would be others.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Difference {
+    pub file: String,
+    /// The first that differs, from 1.
+    pub line: u32,
+    /// The lines above, that stay.
+    pub above: Vec<String>,
+    pub was: Vec<String>,
+    pub is: Vec<String>,
+    /// The lines below, that stay.
+    pub below: Vec<String>,
+}
+
+/// A finding, as a page names it.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Deserialize)]
+pub struct Found {
+    pub rule: String,
+    pub file: String,
+    pub line: u32,
+    /// From 1, in letters.
+    pub column: u32,
+    pub hint: String,
+}
+
+/// A change that would remove a finding.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Mend {
+    /// What a button says.
+    pub title: String,
+    /// Where it is laid.
+    pub file: String,
+    pub line: u32,
+    pub revision: String,
+    pub change: Change,
+    /// What a person has to say first.
+    pub field: Option<Field>,
+}
+
+/// One thing that only a person can say: a key of the change, with words for it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Field {
+    pub name: &'static str,
+    pub label: String,
+    pub example: String,
+}
+
+impl Field {
+    pub fn new(name: &'static str, label: &str, example: &str) -> Field {
+        Field { name, label: label.to_owned(), example: example.to_owned() }
+    }
+}
+
+impl Mend {
+    /// One that needs no more words. Where it is laid is for the workshop to say.
+    pub fn new(title: impl Into<String>, change: Change) -> Mend {
+        Mend { title: title.into(), file: String::new(), line: 1, revision: String::new(), change, field: None }
+    }
+
+    /// One with something to be said first.
+    pub fn with(title: impl Into<String>, change: Change, field: Field) -> Mend {
+        Mend { field: Some(field), ..Mend::new(title, change) }
+    }
+}
+
 /// What one strip takes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Estimate {
@@ -346,6 +451,9 @@ pub struct Trouble {
     /// Lines that a person pastes, to say by hand what was not written.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub paste: Option<String>,
+    /// What a desk without a manual can begin with.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub begin: Vec<Beginning>,
     /// Ways of printing in which this would be no trouble.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub ways: Vec<Way>,
@@ -363,6 +471,15 @@ impl Trouble {
         self.hint = Some(hint.into());
         self
     }
+}
+
+/// A manual that a desk without one can begin with.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Beginning {
+    /// What is asked for.
+    pub what: String,
+    /// What a button says.
+    pub title: String,
 }
 
 /// What a person would like printed.

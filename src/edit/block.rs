@@ -29,6 +29,14 @@ impl Block {
 
 const NAMES: [&str; 3] = ["figure", "comic", "assembly"];
 
+impl Block {
+    /// The lines that it begins and ends on, from 1.
+    pub fn lines(&self, text: &str) -> [u32; 2] {
+        let range = self.range();
+        [range.start, range.end].map(|at| line_of(text, at))
+    }
+}
+
 /// What a picture can stand in that holds no block.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Held {

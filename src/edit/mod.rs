@@ -25,7 +25,7 @@ mod tests;
 
 use std::ops::Range;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 pub use block::{Block, at_line};
 pub use history::{History, Way};
@@ -36,7 +36,7 @@ pub use reading::{Balloon, Callout, Panel, Read, read};
 pub type At = [f64; 2];
 
 /// One gesture. Indices count as the keys are written, from 0; those of balloons over all panels of the comic.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "what", rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Change {
     CalloutPut {

@@ -306,6 +306,7 @@ fn what_a_block_says_is_read_as_it_is_written() {
 }
 
 mod interleaved;
+mod soup;
 
 /// A change that needs no block, laid on the very text.
 fn laid(text: &str, line: u32, change: Change) -> String {

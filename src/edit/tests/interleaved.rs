@@ -19,7 +19,7 @@ enum Happens {
     Redo,
 }
 
-fn gestures() -> impl Strategy<Value = Change> {
+pub fn gestures() -> impl Strategy<Value = Change> {
     let place = || (0u32..=1000, 0u32..=1000).prop_map(|(x, y)| [f64::from(x) / 10.0, f64::from(y) / 10.0]);
     let words = || prop::sample::select(vec!["Lid", "Mode \"key\"", "{{ x }}", "# no remark", "漢字", "a\\b", "```"]);
     prop_oneof![

@@ -53,6 +53,7 @@ fn gestures_are_in_the_file_one_write_each_and_can_be_taken_back() {
     let laid = laid(&[]);
     let looked = laid.look("heron.md", 7);
     assert_eq!((&looked["kind"], &looked["writable"], &looked["width"]), (&json!("picture"), &json!(true), &json!(64)));
+    assert_eq!(looked["block"], json!({ "file": "heron.md", "first": 7, "last": 7 }));
     let (granted, first) = laid.change("heron.md", 7, &looked["revision"], put(10.0, "Lid"));
     assert!(granted, "{first}");
     let block = "```figure\r\npicture = \"img/front.png\"\r\nalt     = \"A grey field\"\r\ncaption = \"Front\"\r\ncallouts = [\r\n  \
@@ -165,4 +166,114 @@ fn a_link_is_followed_to_its_file_and_the_mode_stays() {
     let (granted, told) = laid.change("more.md", 4, &told["revision"], put(6.0, "Key"));
     assert!(!granted, "{told}");
     assert_eq!(fs::read_to_string(outside.path().join("more.md")).expect("there"), MORE);
+}
+
+#[test]
+fn a_finding_is_mended_when_its_difference_was_seen() {
+    let laid = laid(&[]);
+    let mends = |rule: &str, file: &str, line: u32, column: u32, hint: &str| {
+        let finding = json!({ "rule": rule, "file": file, "line": line, "column": column, "hint": hint });
+        let (granted, mends) = laid.desk.wish("/edit/mend", &json!({ "view": {}, "finding": finding }).to_string());
+        assert!(granted, "{mends}");
+        mends
+    };
+    let act = |mend: &Value, said: &str, show: bool| {
+        let mut change = mend["change"].clone();
+        if let Some(name) = mend["field"]["name"].as_str() {
+            change[name] = said.into();
+        }
+        let gesture =
+            json!({ "file": mend["file"], "line": mend["line"], "revision": mend["revision"], "change": change, "show": show });
+        let (granted, told) = laid.desk.wish("/edit/change", &gesture.to_string());
+        assert!(granted, "{told}");
+        told
+    };
+    // A header that lacks its maker: shown first, and nothing is written by that.
+    let maker = &mends("maker-missing", "heron.md", 1, 1, "")[0];
+    let shown = act(maker, "Reedbed Works", true);
+    assert_eq!((&shown["line"], &shown["was"]), (&json!(3), &json!([])));
+    assert_eq!(shown["is"], json!(["", "[product]", "maker = \"Reedbed Works\""]));
+    assert_eq!(laid.text("heron.md"), MANUAL);
+    act(maker, "Reedbed Works", false);
+    let with_maker = MANUAL.replace("\"Heron\"\r\n", "\"Heron\"\r\n\r\n[product]\r\nmaker = \"Reedbed Works\"\r\n");
+    assert_eq!(laid.text("heron.md"), with_maker);
+    // A rule that is allowed, with its reason.
+    let allowed = mends("double-space", "more.md", 4, 1, "");
+    act(&allowed[0], "It is a table.", false);
+    assert!(
+        laid.text("heron.md")
+            .contains("[preflight]\r\nallow = [{ rule = \"double-space\", reason = \"It is a table.\" }]\r\n+++")
+    );
+    // A key that is misspelt, in an included file; and what a picture shows.
+    let path = laid.folder.path().join("more.md");
+    fs::write(&path, MORE.replace("alt =", "atl =")).expect("saved");
+    let key = &mends("unknown-key", "more.md", 5, 1, "did you mean `alt`?")[0];
+    assert_eq!(key["title"], json!("Write alt for atl"));
+    act(key, "", false);
+    assert_eq!(laid.text("more.md"), MORE);
+    let alt = &mends("missing-alt", "more.md", 4, 11, "")[0];
+    act(alt, "A grey field", false);
+    assert_eq!(laid.text("more.md"), MORE.replace("\"Grey\"", "\"A grey field\""));
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn a_name_gets_the_capitals_of_its_file() {
+    let laid = laid(&[]);
+    fs::write(laid.folder.path().join("heron.md"), MANUAL.replace("img/front.png", "img/Front.PNG")).expect("saved");
+    let finding = json!({ "rule": "picture-name-case", "file": "heron.md", "line": 7, "column": 1, "hint": "" });
+    let (_, mends) = laid.desk.wish("/edit/mend", &json!({ "view": {}, "finding": finding }).to_string());
+    let mend = &mends[0];
+    assert_eq!(mend["title"], json!("Write front.png for Front.PNG"), "{mends}");
+    let (granted, told) = laid.change("heron.md", 7, &mend["revision"], mend["change"].clone());
+    assert!(granted, "{told}");
+    assert_eq!(laid.text("heron.md"), MANUAL);
+}
+
+#[test]
+fn a_picture_that_is_dropped_lies_beside_the_manual_and_stands_where_it_was_dropped() {
+    use base64::Engine;
+    let laid = laid(&[]);
+    let bytes = fs::read(laid.folder.path().join("img/front.png")).expect("there");
+    let drop = |revision: &Value, name: &str, bytes: &[u8]| {
+        let data = base64::engine::general_purpose::STANDARD.encode(bytes);
+        let dropped = json!({ "file": "heron.md", "line": 5, "revision": revision, "name": name, "data": data });
+        laid.desk.wish("/edit/drop", &dropped.to_string())
+    };
+    let (granted, told) = laid.desk.wish("/edit/revision", &json!({ "view": {}, "file": "heron.md" }).to_string());
+    assert!(granted, "{told}");
+    let revision = &told["revision"];
+    assert!(!laid.desk.wish("/edit/revision", &json!({ "view": {}, "file": "img/front.png" }).to_string()).0);
+    let (granted, told) = drop(revision, "../IMG 0012.JPG", &bytes);
+    assert!(granted, "{told}");
+    assert_eq!(laid.text("heron.md"), MANUAL.replace("# Heron\r\n", "# Heron\r\n\r\n![](pictures/img-0012.png)\r\n"));
+    assert_eq!(fs::read(laid.folder.path().join("pictures/img-0012.png")).expect("there"), bytes);
+    let (granted, told) = drop(&told["revision"], "evil.png", b"#!/bin/sh\n");
+    assert!(!granted && told["message"].as_str().is_some_and(|words| words.contains("no picture")), "{told}");
+    // What cannot be set leaves nothing behind.
+    let (granted, _) = drop(&json!("0"), "other.png", &bytes);
+    assert!(!granted);
+    assert_eq!(fs::read_dir(laid.folder.path().join("pictures")).expect("there").count(), 1);
+}
+
+#[test]
+fn a_desk_without_a_manual_begins_with_what_lies_there_or_with_a_small_one() {
+    for (what, file) in [("README.md", "README.md"), ("starter", "manual.md")] {
+        let folder = tempfile::tempdir().expect("a folder");
+        fs::write(folder.path().join("README.md"), "# Heron\n\nWords.\n").expect("written");
+        let mut command = Command::new(env!("CARGO_BIN_EXE_stripling"));
+        command.args(["desk", "--quiet"]).current_dir(folder.path());
+        let desk = Running::open(command);
+        let named = json!({ "view": {}, "file": file }).to_string();
+        let (granted, told) = desk.wish("/edit/revision", &named);
+        assert!(!granted);
+        let offered: Vec<&str> =
+            told["begin"].as_array().expect("offers").iter().filter_map(|offer| offer["what"].as_str()).collect();
+        assert_eq!(offered, ["README.md", "starter"]);
+        assert!(!desk.wish("/begin", &json!({ "what": "/etc/passwd" }).to_string()).0);
+        assert!(desk.wish("/begin", &json!({ "what": what }).to_string()).0);
+        let (granted, told) = desk.wish("/edit/revision", &named);
+        assert!(granted, "{told}");
+        assert!(!desk.wish("/begin", &json!({ "what": what }).to_string()).0);
+    }
 }
