@@ -88,8 +88,8 @@ pub(super) const JOINER: &str = "\u{2060}";
 pub(super) const ZERO_SPACE: &str = "\u{200b}";
 
 /// First strong isolate and its end (UAX #9): what stands between them runs in its own direction.
-const ISOLATE: char = '\u{2068}';
-const END_OF_ISOLATE: char = '\u{2069}';
+pub(super) const ISOLATE: &str = "\u{2068}";
+pub(super) const END_OF_ISOLATE: &str = "\u{2069}";
 
 /// A text from elsewhere (an address, a number, a date, the words on a key) that must not be torn apart where it stands among
 /// words that run from right to left.
@@ -123,7 +123,7 @@ fn said(line: &Line, arts: &[Art]) -> String {
 
 /// The text without the marks that [`isolated`] puts around it, and without places to break that show nothing.
 pub fn unmarked(text: &str) -> Cow<'_, str> {
-    const MARKS: [char; 4] = [ISOLATE, END_OF_ISOLATE, '\u{200b}', '\u{2060}'];
+    const MARKS: [char; 4] = ['\u{2068}', '\u{2069}', '\u{200b}', '\u{2060}'];
     if text.contains(MARKS) { Cow::Owned(text.replace(MARKS, "")) } else { Cow::Borrowed(text) }
 }
 

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use super::gathering::{Art, Gathering, JOINER, ZERO_SPACE, bare, isolated, one_line};
+use super::gathering::{Art, END_OF_ISOLATE, Gathering, ISOLATE, JOINER, ZERO_SPACE, bare, isolated, one_line};
+use super::quantities::quantities;
 use super::setting::Setting;
 use crate::bitmap::Ink;
 use crate::language::Language;
@@ -59,7 +60,7 @@ impl<'a> Gathering<'a> {
                     self.push(text.trim_start(), look, strike, rise, inline.span);
                 }
                 InlineKind::SoftBreak if after_square && inlines.get(n + 1).is_some_and(begins_square) => {}
-                InlineKind::Text(text) => self.push(text, look, strike, rise, inline.span),
+                InlineKind::Text(text) => self.words(context, text, hand, inline.span),
                 InlineKind::Strong(inner) => {
                     // Lettering that is bold already leans over.
                     let italic = look.italic || look.family == Family::Lettering && look.bold;
@@ -95,6 +96,21 @@ impl<'a> Gathering<'a> {
                 }
                 InlineKind::Picture(picture) => self.picture(context, &picture.address, &picture.alt, look, white, inline.span),
             }
+        }
+    }
+
+    /// A text; of one that runs from right to left each quantity keeps its own direction.
+    fn words(&mut self, context: &Context, text: &'a str, Hand { look, strike, rise }: Hand, span: Span) {
+        let quantities = if context.language.is_rtl() { quantities(text) } else { Vec::new() };
+        let mut from = 0;
+        for quantity in quantities {
+            for part in [&text[from..quantity.start], ISOLATE, &text[quantity.clone()], END_OF_ISOLATE] {
+                self.push(part, look, strike, rise, span);
+            }
+            from = quantity.end;
+        }
+        if from == 0 || from < text.len() {
+            self.push(&text[from..], look, strike, rise, span);
         }
     }
 
@@ -148,7 +164,7 @@ impl<'a> Gathering<'a> {
         };
         let rtl = context.language.is_rtl();
         if rtl {
-            push("\u{2068}");
+            push(ISOLATE);
         }
         let mut from = 0;
         let mut joints = joints(label).peekable();
@@ -175,7 +191,7 @@ impl<'a> Gathering<'a> {
         }
         push(&label[from..]);
         if rtl {
-            push("\u{2069}");
+            push(END_OF_ISOLATE);
         }
     }
 

@@ -2,6 +2,7 @@
 
 mod gathering;
 mod inlines;
+mod quantities;
 mod setting;
 
 pub use gathering::{Gathering, isolated, one_line, plain};
