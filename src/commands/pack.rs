@@ -10,7 +10,7 @@ use super::Error;
 use super::options::{self, Everywhere};
 use super::packing::{Packing, Ready};
 use super::report::{Reporter, Trouble};
-use crate::packing::{Ended, Message, Say, Screen, Tone, Wishes, large};
+use crate::packing::{Ended, Message, Say, Screen, Size, Tone, Wishes, large};
 use crate::prepress;
 use crate::printer::Roll;
 use crate::send::{Intent, Stop, StripName};
@@ -141,6 +141,8 @@ pub fn painted(screen: &Screen, columns: usize, rows: usize) -> Vec<String> {
     };
     lines.push(band(&word));
     let low = rows < 22;
+    // Where the longest headline has room for it.
+    let size = if columns >= 144 && rows >= 36 { Size::Huge } else { Size::Large };
     for text in [&screen.say.headline, &screen.say.unit] {
         if !low {
             lines.push(String::new());
@@ -148,7 +150,7 @@ pub fn painted(screen: &Screen, columns: usize, rows: usize) -> Vec<String> {
         if text.is_empty() {
             continue;
         }
-        match large(text, columns).filter(|_| !low) {
+        match large(text, columns, size).filter(|_| !low) {
             Some(large) => lines.extend(large.into_iter().map(|line| style.apply_to(line).to_string())),
             None => lines.push(style.clone().bold().apply_to(truncate_str(text, columns, "…")).to_string()),
         }
@@ -270,7 +272,7 @@ mod tests {
 
     #[test]
     fn the_screen_fits_its_terminal_and_says_all_by_word_and_shape() {
-        for (columns, rows) in [(80, 24), (40, 12), (132, 40)] {
+        for (columns, rows) in [(80, 24), (40, 12), (132, 40), (160, 48)] {
             let lines = painted(&screen(), columns, rows);
             assert!(lines.len() < rows, "{} lines", lines.len());
             for line in &lines {
@@ -279,6 +281,8 @@ mod tests {
             let all = lines.join("\n");
             assert!(all.contains("✗ STOP ✗") && all.contains("12 of 40") && all.ends_with("scan> "), "{all}");
         }
+        let high = |columns, rows| painted(&screen(), columns, rows).iter().filter(|line| line.contains(['█', '▀', '▄'])).count();
+        assert_eq!((high(80, 24), high(160, 48), high(40, 12)), (8, 14, 0), "lines of large letters");
         let all = painted(&screen(), 80, 24).join("\n");
         for words in ["█▀▀", "34 an hour, done in 50 min, 1.2 rolls to go, 2 benches", "next HRN-0019", "paper end"] {
             assert!(all.contains(words), "{words}: {all}");

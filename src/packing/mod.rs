@@ -17,6 +17,6 @@ mod shift;
 
 pub use bench::{Bench, Came, Do, Input};
 pub use codes::{Codes, Meaning, Trap, UnitCodes};
-pub use lettering::large;
+pub use lettering::{Size, large};
 pub use screen::{Counts, PrinterShown, Roll, Say, Screen, Tone};
 pub use shift::{Ended, Message, Plan, Wishes, shift};

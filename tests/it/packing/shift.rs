@@ -1,5 +1,6 @@
 //! A whole shift of 40 units with twenty mistakes: on a terminal with printers that fail, and in a browser.
 
+use super::program::Shop;
 use crate::send::printer::{Fault, TestPrinter};
 use serde_json::json;
 use std::io::{Read, Write};
@@ -7,7 +8,7 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
-use stripling::packing::large;
+use stripling::packing::{Size, large};
 use stripling::send::{Ledger, State};
 
 const UNITS: usize = 40;
@@ -208,7 +209,7 @@ impl Terminal {
 
     fn shows(&self, word: &str) -> bool {
         let frame = self.frame();
-        match large(word, 80) {
+        match large(word, 80, Size::Large) {
             Some(lines) => lines.iter().all(|line| frame.contains(line.as_str())),
             None => frame.contains(word),
         }
@@ -231,12 +232,13 @@ impl Terminal {
 #[cfg(unix)]
 #[test]
 fn forty_units_and_twenty_mistakes_on_a_terminal() {
-    let folder = bench(UNITS);
+    let shop = Shop::of(UNITS);
+    let folder = &shop.folder;
     let printers = [TestPrinter::on_network(None), TestPrinter::on_network(None)];
     let mut terminal = Terminal::start(folder.path(), &[&printers[0], &printers[1]]);
     terminal.until(&[("SCAN A UNIT", "")]);
     let steps = shift();
-    let mut account = Vec::new();
+    let (mut account, mut spoiled) = (Vec::new(), Vec::new());
     let mut doubled = String::new();
     for one in &steps {
         // The paper of the first ends before one strip, and the cable of the second is pulled in another.
@@ -262,6 +264,7 @@ fn forty_units_and_twenty_mistakes_on_a_terminal() {
                 if found == 1 && *headline != "LOOK FIRST" {
                     // It may be whole: a person has looked, and has it printed once more.
                     account.push(format!("{unit} to be looked at, called spoiled"));
+                    spoiled.push(unit.clone());
                     terminal.scan("/again");
                     terminal.until(&[(headline, unit)]);
                 }
@@ -301,6 +304,11 @@ fn forty_units_and_twenty_mistakes_on_a_terminal() {
     let loud = steps.iter().filter(|one| one.mistake.is_some() && one.said.is_some()).count();
     assert!(mistakes(&steps) == 20 && bells >= loud * 3 + UNITS, "{bells} bells for {loud} loud mistakes");
     printers.iter().for_each(TestPrinter::wait_until_idle);
+    let both = [&printers[0], &printers[1]];
+    for unit in 1..=UNITS {
+        let (whole, most) = (shop.whole(&both, unit), 1 + usize::from(spoiled.contains(&key(unit))));
+        assert!((1..=most).contains(&whole), "{} lies there {whole} times", key(unit));
+    }
     let pieces: usize = printers.iter().map(TestPrinter::pieces).sum();
     // One a unit, and what was broken off, which comes out by itself.
     assert!((UNITS..=UNITS + 4).contains(&pieces), "{pieces} pieces of paper");
