@@ -11,8 +11,9 @@ use super::packing_page::Counter;
 use super::report::{Reporter, Trouble as Told};
 use super::{Error, beginning, copy, gather, preflight, print, printing, samples, turning};
 use crate::desk::{
-    self, Choices, Coloured, Desk, Difference, Editor, Ending, Estimate, Found, Hold, Host, Lacking, Looked, Mend, NamedStrip,
-    PackingBench, Plan, Proof, Sample, Setup, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish, Workshop, Written,
+    self, Choices, Coloured, CopyFile, Desk, Difference, Editor, Ending, Estimate, Form, Found, Hold, Host, Lacking, Looked,
+    Mend, NamedStrip, PackingBench, Plan, Proof, Sample, Setup, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish,
+    Workshop, Written,
 };
 use crate::edit::{Change, Way as Turn};
 use crate::manual::gathered::LOCK;
@@ -238,10 +239,21 @@ impl Workshop for Shop {
         })
     }
 
-    fn copy(&self) -> Result<String, Trouble> {
+    fn copy(&self, form: Form) -> Result<CopyFile, Trouble> {
         self.apart(&View::default(), |press| {
-            let columns = press.units.as_ref().map(Units::columns);
-            Ok(copy::make(&press.template, columns, press.pictures(), &press.file)?.2.html)
+            let (form, ending) = match form {
+                Form::Page => (copy::Form::Page, "html"),
+                Form::Pdf => (copy::Form::Pdf(None), "pdf"),
+            };
+            let opened = copy::Opened {
+                folder: &press.folder,
+                file: &press.file,
+                template: &press.template,
+                columns: press.units.as_ref().map(Units::columns),
+                pictures: press.pictures(),
+            };
+            let made = copy::make(&opened, form)?;
+            Ok(CopyFile { name: format!("{}.{ending}", copy::stem(&press.file)), bytes: made.bytes })
         })
     }
 

@@ -2,9 +2,13 @@
 
 use super::Writing;
 use super::figures::Place;
+use super::inlines::is_key;
 use crate::language::SignalWord;
-use crate::manual::document::{Align, Block, Cell, Inline, Item, Kind, Note, NoteBody, Safety, Table, plain_text};
+use crate::manual::document::{Align, Block, Cell, Inline, InlineKind, Item, Kind, Note, NoteBody, Safety, Table, plain_text};
 use crate::manual::source::Span;
+
+/// Letters that a row has room for on a telephone 360 pixels wide.
+const NARROW: usize = 30;
 
 impl Writing<'_> {
     pub(super) fn blocks(&mut self, blocks: &[Block]) {
@@ -136,7 +140,7 @@ impl Writing<'_> {
     }
 
     fn table(&mut self, table: &Table) {
-        let wide = table.head.len() > 2;
+        let wide = table.head.len() > 2 || least(table) > NARROW;
         let words = |cell: &Cell| plain_text(&cell.text);
         let named: Vec<String> = table.head.iter().map(words).filter(|words| !words.trim().is_empty()).collect();
         let name = if named.is_empty() { "\u{2026}".to_owned() } else { named.join(", ") };
@@ -236,4 +240,22 @@ impl Writing<'_> {
         self.page.close();
         self.page.close();
     }
+}
+
+/// Letters in a row of a table when every column is as narrow as its words let it be.
+fn least(table: &Table) -> usize {
+    let cells = |n: usize| [&table.head].into_iter().chain(&table.rows).filter_map(move |row| row.get(n));
+    (0..table.head.len()).map(|n| cells(n).map(|cell| longest(&cell.text)).max().unwrap_or(0)).sum()
+}
+
+/// Letters of the longest piece that no line parts.
+fn longest(inlines: &[Inline]) -> usize {
+    // Ideographs, kana and syllables part anywhere.
+    let parts = |letter: char| letter.is_whitespace() || matches!(letter, '-' | '/') || letter >= '\u{2E80}';
+    let of = |inline: &Inline| match &inline.kind {
+        InlineKind::Text(text) => text.split(parts).map(|word| word.chars().count()).max().unwrap_or(0),
+        InlineKind::Key(text) if is_key(text) => text.chars().count(),
+        _ => inline.inner().map_or(0, longest),
+    };
+    inlines.iter().map(of).max().unwrap_or(0)
 }

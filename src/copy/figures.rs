@@ -15,6 +15,8 @@ const TALLEST: u32 = 620;
 pub enum Place {
     /// An icon among words.
     Line,
+    /// One that stands in the words' stead, so that it is looked at by itself.
+    Alone,
     /// The sign of a safety message, or one that stands alone.
     Sign,
     /// So many CSS pixels wide and high.
@@ -108,6 +110,7 @@ impl Writing<'_> {
         let alt = if words.is_empty() { alt } else { &words };
         let class = match place {
             Place::Line => "icon",
+            Place::Alone => "icon alone",
             Place::Sign => "sign",
             Place::Room(_) => "picture",
         };
@@ -145,7 +148,9 @@ impl Writing<'_> {
             Err(error) => {
                 let (why, remark) = (error.why(), error.remark(span));
                 match place {
-                    Place::Line => self.page.element("span", &[("class", "lack")], &format!("{alt} ({address}: {why})")),
+                    Place::Line | Place::Alone => {
+                        self.page.element("span", &[("class", "lack")], &format!("{alt} ({address}: {why})"))
+                    }
                     _ => {
                         if !alt.is_empty() {
                             self.page.element("p", &[("class", "alt")], alt);

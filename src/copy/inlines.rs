@@ -13,6 +13,7 @@ const KEY: usize = 24;
 
 impl Writing<'_> {
     pub(super) fn words(&mut self, inlines: &[Inline]) {
+        self.icons = if plain_text(inlines).trim().is_empty() { Place::Alone } else { Place::Line };
         self.run(inlines, false);
     }
 
@@ -26,8 +27,7 @@ impl Writing<'_> {
                 InlineKind::Strike(inner) => self.inside("s", inner, linked),
                 InlineKind::Subscript(inner) => self.inside("sub", inner, linked),
                 InlineKind::Superscript(inner) => self.inside("sup", inner, linked),
-                InlineKind::Key(text) if text.chars().count() > KEY => self.page.element("code", &[], text),
-                InlineKind::Key(text) => self.page.element("kbd", &[], text),
+                InlineKind::Key(text) => self.page.element(if is_key(text) { "kbd" } else { "code" }, &[], text),
                 InlineKind::Picture(picture) if is_large(self.pictures, picture) => {}
                 InlineKind::Picture(picture) => self.icon(picture, inline.span),
                 InlineKind::Link { text, note, address } => {
@@ -65,7 +65,7 @@ impl Writing<'_> {
     }
 
     fn icon(&mut self, picture: &Picture, span: Span) {
-        self.picture(&picture.address, None, &picture.alt, span, Place::Line);
+        self.picture(&picture.address, None, &picture.alt, span, self.icons);
     }
 
     /// The figures that were written into words and are too large to stand in a line.
@@ -83,6 +83,11 @@ impl Writing<'_> {
     pub(super) fn has_words(&self, inlines: &[Inline]) -> bool {
         says_something(self.pictures, inlines)
     }
+}
+
+/// Whether code is short enough for a key or a reading.
+pub(super) fn is_key(text: &str) -> bool {
+    text.chars().count() <= KEY
 }
 
 fn says_something(pictures: &PictureSet, inlines: &[Inline]) -> bool {

@@ -29,6 +29,7 @@ use crate::pictures::PictureSet;
 pub use embedded::encoded;
 
 use embedded::Gallery;
+use figures::Place;
 use links::Links;
 use page::Page;
 
@@ -43,6 +44,10 @@ pub fn is_pdf_of_ours(bytes: &[u8]) -> bool {
     let said = format!("/Creator({MAKER})");
     bytes.starts_with(b"%PDF-") && bytes.windows(said.len()).any(|part| part == said.as_bytes())
 }
+
+/// What makes a program that can write PDF; nothing where this one can.
+pub const HOW_TO_GET_PDF: Option<&str> =
+    if cfg!(feature = "pdf") { None } else { Some("cargo install --locked --path . --features pdf") };
 
 /// Width of the column of text, in CSS pixels; 72 mm of a strip of 80 mm are as wide.
 const COLUMN: u32 = 680;
@@ -148,6 +153,8 @@ struct Writing<'a> {
     /// Figures with callouts so far.
     figures: usize,
     most_called: usize,
+    /// How pictures stand in the words that are written.
+    icons: Place,
 }
 
 impl<'a> Writing<'a> {
@@ -168,6 +175,7 @@ impl<'a> Writing<'a> {
             headings: 0,
             figures: 0,
             most_called: 0,
+            icons: Place::Line,
         };
         writing.body(document, name);
         writing

@@ -293,6 +293,17 @@ pub fn written(element: &Element) -> String {
     text
 }
 
+/// The words of elements, without pictures.
+#[cfg(feature = "pdf")]
+pub fn plain(nodes: &[Node]) -> String {
+    let words = |node: &Node| match node {
+        Node::Text(text) => text.clone(),
+        Node::Element(element) if element.name == "br" => " ".to_owned(),
+        Node::Element(element) => plain(&element.inside),
+    };
+    nodes.iter().map(words).collect()
+}
+
 /// Text that means nothing but itself, between tags and in quotes. Characters that HTML does not allow are left out (WHATWG HTML, 13.2.3.5:
 /// control characters but white space, and noncharacters).
 fn escape(text: &str, out: &mut String) {

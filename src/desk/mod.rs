@@ -30,9 +30,9 @@ use context::{Context, MOST_PAGES};
 
 pub use editor::Editor;
 pub use workshop::{
-    Beginning, Choices, Coloured, Difference, Ending, Estimate, Field, Found, Hold, Host, Lacking, Looked, LookedPanel, Mend,
-    NamedStrip, PackingBench, Plan, Proof, Sample, Shown, Step, Title, Trouble, Turned, UnitName, View, Way, Which, Wish,
-    Workshop, Written,
+    Beginning, Choices, Coloured, CopyFile, Difference, Ending, Estimate, Field, Form, Found, Hold, Host, Lacking, Looked,
+    LookedPanel, Mend, NamedStrip, PackingBench, Plan, Proof, Sample, Shown, Step, Title, Trouble, Turned, UnitName, View, Way,
+    Which, Wish, Workshop, Written,
 };
 
 /// Why there is no desk.

@@ -1,5 +1,7 @@
 //! The page's files, built into the program. Nothing else is ever served: no path of a request reaches the disk.
 
+use crate::copy::HOW_TO_GET_PDF;
+
 /// One file of the page.
 pub struct File {
     /// Path in the address.
@@ -11,7 +13,18 @@ pub struct File {
 /// Stands in the page where the desk's key belongs.
 pub const KEY_PLACE: &str = "{{desk key}}";
 
-/// The page itself, with [`KEY_PLACE`] in it.
+/// Stands in the page where the lasting copy is offered as PDF, or said not to be.
+pub const PDF_PLACE: &str = "{{pdf}}";
+
+/// What stands there.
+pub fn pdf() -> String {
+    match HOW_TO_GET_PDF {
+        None => "<a href=\"/copy.pdf\" download>Save as PDF</a>".to_owned(),
+        Some(how) => format!("No PDF: this program was built without. <code>{how}</code>"),
+    }
+}
+
+/// The page itself, with [`KEY_PLACE`] and [`PDF_PLACE`] in it.
 pub const PAGE: &str = include_str!("page/desk.html");
 
 /// The packing page, with [`KEY_PLACE`] in it.

@@ -10,6 +10,7 @@ use axum::http::{StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
@@ -17,7 +18,7 @@ use super::context::{BODY, Context, MOST_PAGES, Shared, bad, drain, pairs, told,
 use super::guard::{self, Refusal, admit, harden};
 use super::live;
 use super::proofing::MOST_VIEWS;
-use super::workshop::{NamedStrip, Trouble, View, Wish};
+use super::workshop::{Form, NamedStrip, Trouble, View, Wish};
 use super::{editing, packing, page};
 use crate::send::Verdict;
 use crate::type_setting::font_file;
@@ -26,7 +27,8 @@ pub fn router(context: Arc<Context>) -> Router {
     let mut router = Router::new()
         .route("/", get(front))
         .route("/live", get(stream))
-        .route("/copy.html", get(copy))
+        .route("/copy.html", get(|context: Shared| copy(context, Form::Page)))
+        .route("/copy.pdf", get(|context: Shared| copy(context, Form::Pdf)))
         .route("/open", post(open))
         .route("/samples", post(samples))
         .route("/turned", post(turned))
@@ -86,17 +88,26 @@ fn let_in(context: &Context, parts: &Parts) -> Response {
 }
 
 async fn front(State(context): Shared) -> impl IntoResponse {
-    let page = page::PAGE.replace(page::KEY_PLACE, &context.key);
+    let page = page::PAGE.replace(page::KEY_PLACE, &context.key).replace(page::PDF_PLACE, &page::pdf());
     ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page)
 }
 
 /// The lasting copy, under the policy that it brings: it has its style in itself, its pictures too, and no script.
-async fn copy(State(context): Shared) -> Response {
-    match waiting(move || context.workshop.copy()).await {
-        Ok(page) => {
-            let headers =
-                [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CONTENT_SECURITY_POLICY, guard::POLICY_OF_COPIES)];
-            (headers, page).into_response()
+async fn copy(State(context): Shared, form: Form) -> Response {
+    match waiting(move || context.workshop.copy(form)).await {
+        Ok(file) => {
+            let kind = match form {
+                Form::Page => "text/html; charset=utf-8",
+                Form::Pdf => "application/pdf",
+            };
+            // RFC 6266: looked at where it is; saved, it has the manual's name.
+            let named = format!("inline; filename*=UTF-8''{}", utf8_percent_encode(&file.name, NON_ALPHANUMERIC));
+            let headers = [
+                (header::CONTENT_TYPE, kind),
+                (header::CONTENT_SECURITY_POLICY, guard::POLICY_OF_COPIES),
+                (header::CONTENT_DISPOSITION, &named),
+            ];
+            (headers, file.bytes).into_response()
         }
         Err(trouble) => {
             let words = [Some(trouble.message), trouble.hint].into_iter().flatten().collect::<Vec<_>>().join("\n");

@@ -29,11 +29,11 @@ pub trait Workshop: Send + Sync + 'static {
         None
     }
 
-    /// The lasting copy of the manual as it stands on disk now, as HTML.
+    /// The lasting copy of the manual as it stands on disk now.
     ///
     /// # Errors
-    /// As [`Workshop::proof`].
-    fn copy(&self) -> Result<String, Trouble> {
+    /// As [`Workshop::proof`]; and where the program makes no PDF.
+    fn copy(&self, _form: Form) -> Result<CopyFile, Trouble> {
         Err(Trouble::new("This workshop makes no copies."))
     }
 
@@ -176,6 +176,21 @@ pub trait Workshop: Send + Sync + 'static {
     /// # Errors
     /// In words: what to look at, and that the same run goes on afterwards.
     fn print(&self, wish: &Wish, plan: &Plan, stop: &Stop, tell: &mut dyn FnMut(Step)) -> Result<Ending, Trouble>;
+}
+
+/// What a lasting copy is made as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    Page,
+    Pdf,
+}
+
+/// A lasting copy as a file.
+#[derive(Debug)]
+pub struct CopyFile {
+    /// The manual's name with the form's ending.
+    pub name: String,
+    pub bytes: Vec<u8>,
 }
 
 /// Which strip a page looks at. Nothing means the manual's own choice: the first unit, the printer of its paper.

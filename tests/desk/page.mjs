@@ -527,4 +527,18 @@ test("A4 gets the strip in columns", async () => {
   return page;
 });
 
+test("the lasting copy is saved under the manual's name, in each form that there is", async () => {
+  const page = await open(browser, url);
+  const links = page.locator('a[download][href^="/copy."]');
+  const endings = [];
+  for (const link of await links.all()) {
+    const [saved] = await Promise.all([page.waitForEvent("download"), link.click()]);
+    assert(saved.suggestedFilename().startsWith("hérisson."), `it is saved as ${saved.suggestedFilename()}`);
+    assert(fs.statSync(await saved.path()).size > 0, "nothing is saved");
+    endings.push(saved.suggestedFilename().split(".").at(-1));
+  }
+  assert(endings[0] === "html" && endings.length <= 2, `it is offered as ${endings}`);
+  return page;
+});
+
 await run();

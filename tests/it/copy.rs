@@ -5,6 +5,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
 use stripling::copy::{self, words_for_units};
 use stripling::manual::{self, Folder, Template};
 use stripling::pictures::PictureSet;
@@ -34,7 +36,10 @@ fn copied(text: &str) -> (String, Read) {
     (html, read)
 }
 
-/// Every manual that comes with the program, and Heron in its languages.
+/// The file with paths of more manuals, one a line: what is true of ours is tried by hand on guides of other people.
+const GUIDES: &str = "STRIPLING_GUIDES";
+
+/// Every manual that comes with the program, Heron in its languages, and those that [`GUIDES`] names.
 pub fn all() -> Vec<PathBuf> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut all: Vec<PathBuf> = demos().into_iter().map(|demo| demo.manual).collect();
@@ -46,7 +51,23 @@ pub fn all() -> Vec<PathBuf> {
     }
     all.push(root.join("manuals/handbook/handbook.md"));
     all.sort();
+    if let Some(guides) = std::env::var_os(GUIDES) {
+        all.extend(fs::read_to_string(guides).expect("a list of manuals").lines().map(PathBuf::from));
+    }
     all
+}
+
+/// A name for what is made of a manual, that no other has.
+pub fn name_of(manual: &Path) -> String {
+    manual.with_extension("").display().to_string().replace(['/', ' '], "_")
+}
+
+/// A copy of a manual as a file: ours are whole; in others frames stand for what cannot be used.
+pub fn copy_into(file: &Path, manual: &Path) {
+    let home = manual.parent().expect("a folder");
+    let output = made(&["-q", manual.to_str().expect("a name"), "-o", file.to_str().expect("a name")], home);
+    let framed = output.status.code() == Some(1) && std::env::var_os(GUIDES).is_some();
+    assert!(output.status.success() || framed, "{}: {}", manual.display(), said(&output));
 }
 
 /// Words as a reader tells them apart: what only joins, parts or turns them is no part of them, nor are the capitals of a strip's style.
@@ -60,13 +81,14 @@ pub fn words(text: &str) -> impl Iterator<Item = String> + '_ {
 
 #[test]
 fn every_word_of_a_strip_stands_in_its_copy_and_nothing_from_outside() {
+    let made_here = tempfile::tempdir().expect("a folder");
+    let mut amiss: Vec<String> = Vec::new();
     for manual in all() {
         let name = manual.display().to_string();
         let folder = manual.parent().expect("a folder");
-        let output = made(&[manual.to_str().expect("a name"), "-o", "-"], folder);
-        assert!(output.status.success(), "{name}: {}", said(&output));
-        let html = String::from_utf8(output.stdout.clone()).expect("text");
-        let page = read(&html);
+        let file = made_here.path().join("copy.html");
+        copy_into(&file, &manual);
+        let page = read(&fs::read_to_string(&file).expect("text"));
         assert_eq!(page.wrong, [] as [&str; 0], "{name}");
         let known: BTreeSet<String> = words(&page.text).collect();
         // Words that stand against others without a space between them, as keys in a list do, are found in the text itself.
@@ -91,13 +113,17 @@ fn every_word_of_a_strip_stands_in_its_copy_and_nothing_from_outside() {
             for word in words(&boxed.text).filter(|word| !of_a_unit(word) && !times(word)) {
                 // At a line's end a word is parted.
                 let parted = boxed.kind == "line" && whole.contains(word.trim_end_matches('-'));
-                if !known.contains(&word) && !whole.contains(&word) && !parted {
+                // Where a strip sets a table's rows as records, each value has the head of its column before it, with a colon.
+                let head = word.strip_suffix(':').is_some_and(|head| known.contains(head) || whole.contains(head));
+                if !known.contains(&word) && !whole.contains(&word) && !parted && !head {
                     missing.push(format!("{word} ({}, line {})", boxed.kind, boxed.line));
                 }
             }
         }
-        assert!(missing.is_empty(), "{name}: {missing:?}");
+        missing.dedup();
+        amiss.extend((!missing.is_empty()).then(|| format!("{name}: {missing:?}")));
     }
+    assert!(amiss.is_empty(), "{}", amiss.join("\n"));
 }
 
 #[test]
@@ -116,6 +142,65 @@ fn a_copy_is_the_same_bytes_every_time_and_herons_is_small() {
     // With the table of units or without it, the copy is that of all units.
     let units = made(&["heron.md", "--units", "units.csv", "-o", "-"], &folder);
     assert_eq!(one.stdout, units.stdout);
+}
+
+#[test]
+fn every_copy_is_the_same_bytes_on_one_thread_and_on_many_and_wherever_it_is_made() {
+    let elsewhere = tempfile::tempdir().expect("a folder");
+    for manual in all() {
+        let make = |threads: &str, home: &Path| {
+            let mut program = Command::new(env!("CARGO_BIN_EXE_stripling"));
+            program.args(["copy", "-o", "-"]).arg(&manual).env("RAYON_NUM_THREADS", threads).current_dir(home);
+            program.output().expect("the program").stdout
+        };
+        let one = make("1", manual.parent().expect("a folder"));
+        assert!(!one.is_empty() && one == make("7", elsewhere.path()), "{}", manual.display());
+    }
+}
+
+/// A grey picture of so many pixels in a row and rows, light and dark in turn.
+fn grey(width: u32, height: u32) -> image::GrayImage {
+    image::GrayImage::from_fn(width, height, |x, y| image::Luma([(x / 97 * 31 + y / 89 * 17) as u8]))
+}
+
+/// The pixels of the one picture that a page holds.
+fn embedded(page: &Read) -> (usize, image::DynamicImage) {
+    let sources = page.tags.iter().filter(|(name, _)| name == "img").flat_map(|(_, all)| all).filter(|(name, _)| name == "src");
+    let [(_, source)] = sources.collect::<Vec<_>>()[..] else { panic!("not one picture") };
+    let (_, data) = source.split_once(";base64,").expect("data");
+    let bytes = STANDARD.decode(data).expect("base64");
+    (bytes.len(), image::load_from_memory(&bytes).expect("a picture"))
+}
+
+#[test]
+fn a_picture_of_100_megapixels_is_one_of_1600_pixels() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("a.md"), "# T\n\n![Squares](large.png)\n").expect("written");
+    fs::write(folder.path().join("b.md"), "# T\n\n![Squares](large.jpg)\n").expect("written");
+    let large = grey(12_500, 8_000);
+    large.save(folder.path().join("large.png")).expect("written");
+    large.save(folder.path().join("large.jpg")).expect("written");
+    let mut forms = vec!["a.html", "b.html"];
+    if cfg!(feature = "pdf") {
+        forms.extend(["a.pdf", "b.pdf"]);
+    }
+    for form in forms {
+        // Far less than the picture takes in colour (issue 24: bad input is within bounds).
+        let line = "ulimit -v 1500000; exec \"$0\" \"$@\"";
+        let output = Command::new("bash")
+            .args(["-c", line, env!("CARGO_BIN_EXE_stripling"), "copy", &format!("{}.md", &form[..1]), "-o", form])
+            .env("RAYON_NUM_THREADS", "2")
+            .current_dir(folder.path())
+            .output()
+            .expect("the program");
+        assert!(output.status.success(), "{form}: {}", said(&output));
+        let bytes = fs::read(folder.path().join(form)).expect("written");
+        assert!(bytes.len() < 1_000_000, "{form}: {} bytes", bytes.len());
+        if form.ends_with("html") {
+            let (size, picture) = embedded(&read(&String::from_utf8(bytes).expect("text")));
+            assert_eq!((picture.width(), picture.height()), (1600, 1024), "{form}: {size} bytes");
+        }
+    }
 }
 
 #[test]
@@ -215,11 +300,8 @@ fn headings_go_down_one_level_at_a_time_and_there_is_one_title() {
 /// The copies of all manuals in a folder.
 fn pages(folder: &Path) -> Vec<PathBuf> {
     let make = |manual: PathBuf| {
-        let name = manual.file_stem().and_then(|stem| stem.to_str()).expect("a name").to_string();
-        let page = folder.join(format!("{name}.html"));
-        let home = manual.parent().expect("a folder");
-        let output = made(&[manual.to_str().expect("a name"), "-o", page.to_str().expect("a name")], home);
-        assert!(output.status.success(), "{}", said(&output));
+        let page = folder.join(format!("{}.html", name_of(&manual)));
+        copy_into(&page, &manual);
         page
     };
     all().into_iter().map(make).collect()
@@ -231,9 +313,7 @@ fn axe_is_silent_about_copies_and_they_ask_for_nothing() {
     // WCAG 2.2 as far as axe-core can tell (CHECKS.md, "The lasting copy").
     let scripts = installed();
     let folder = tempfile::tempdir().expect("a folder");
-    let looked = ["heron", "heron.ar", "heron.ja", "kit", "sensor", "murmur"];
     let pages = pages(folder.path());
-    let pages = pages.iter().filter(|page| looked.iter().any(|name| page.file_stem().is_some_and(|stem| stem == *name)));
     let status = Command::new("node").arg(scripts.join("copy.mjs")).args(pages).status().expect("node");
     assert!(status.success(), "a check of tests/desk/copy.mjs failed");
 }

@@ -101,6 +101,16 @@ fn the_page_is_asked_for_only_when_a_person_wants_it_and_another_one_is_told() {
         assert!(found[0].0 == "durable-copy-other" && found[0].1.contains("revision \"C\", and this is \"D\""), "{found:?}");
     }
 
+    // A copy of another manual.
+    fs::write(folder.path().join("b.md"), manual(&address, "C").replace("HRN-QS", "MUR-QS")).expect("written");
+    assert!(program(folder.path(), &["copy", "b.md", "-o", "b.html"]).status.success());
+    server.gives(Some(fs::read(folder.path().join("b.html")).expect("a copy")));
+    let found = said(folder.path(), &["--online"]);
+    assert!(
+        found[0].0 == "durable-copy-other" && found[0].1.contains("document \"MUR-QS\", and this is \"HRN-QS\""),
+        "{found:?}"
+    );
+
     // A page of somebody's own is read for the number and the revision.
     write("C");
     for (page, rule) in [

@@ -3,14 +3,18 @@
 //! Reads the page's elements, never a layout of the strip. Lines are set by `type_setting` in steps far finer than an office printer's
 //! dots; nothing of it ends in dots.
 
+mod comic;
 mod drawing;
 mod figures;
 mod flow;
+mod lists;
+mod safety;
 mod sheets;
 mod slab;
 mod table;
 mod tags;
 mod text;
+mod words;
 mod write;
 
 use std::collections::BTreeMap;

@@ -3,15 +3,55 @@
 use krilla::tagging::{TableHeaderScope, Tag};
 
 use super::drawing::rounded;
-use super::flow::{Flow, plain};
+use super::flow::Flow;
 use super::slab::Slab;
 use super::tags::Leaf;
-use super::text::{Align, Look, Part};
+use super::text::{Align, Look};
 use super::{INK, LINE};
-use crate::copy::page::Element;
+use crate::copy::page::{Element, Node, plain};
+use crate::type_setting::Family;
 
 const CELL: f32 = 9.0;
 const ABOVE: f32 = 3.2;
+
+/// Of a line that is set: what is measured in steps is rounded down.
+const SPARE: f32 = 0.3;
+/// No word asks for more: a longer one is parted.
+const WORD: f32 = 120.0;
+/// Usual width of a picture in a line, of the size of type.
+const ICON: f32 = 2.5;
+/// Least width of a picture that stands by itself.
+const PICTURE: f32 = 48.0;
+
+/// How wide a cell would be.
+#[derive(Default)]
+struct Asks {
+    /// Of the line so far, and of the word at its end.
+    line: f32,
+    word: f32,
+    /// With every line as long as it is.
+    natural: f32,
+    /// Of the longest word.
+    least: f32,
+}
+
+impl Asks {
+    fn piece(&mut self, width: f32) {
+        self.line += width;
+        self.word += width;
+        self.natural = self.natural.max(self.line);
+        self.least = self.least.max(self.word.min(WORD));
+    }
+
+    fn white(&mut self, width: f32) {
+        self.line += width;
+        self.word = 0.0;
+    }
+
+    fn end(&mut self) {
+        (self.line, self.word) = (0.0, 0.0);
+    }
+}
 
 impl<'a> Flow<'a> {
     pub fn table(&mut self, table: &'a Element) {
@@ -25,11 +65,10 @@ impl<'a> Flow<'a> {
         let mut least = vec![12.0f32; count];
         for (row, head) in &rows {
             for (n, cell) in row.elements().enumerate() {
-                let look = Look { bold: *head, ..self.look() };
-                let text = plain(&cell.inside);
-                natural[n] = natural[n].max(self.wide_as_said(cell, &text, look));
-                let longest = text.split_whitespace().map(|word| self.setter.width(word, &look, self.language));
-                least[n] = least[n].max(longest.fold(0.0, f32::max));
+                let mut asks = Asks::default();
+                self.asked(&cell.inside, Look { bold: *head, ..self.look() }, &mut asks);
+                natural[n] = natural[n].max(asks.natural + SPARE);
+                least[n] = least[n].max(asks.least + SPARE);
             }
         }
         let white = CELL * (count - 1) as f32;
@@ -39,6 +78,7 @@ impl<'a> Flow<'a> {
         let outer = self.x == 0.0 && self.width >= self.body.column - 0.1;
         let wide = outer && (needed > narrow || count > 2 && asked > narrow * 1.9);
         if wide {
+            self.widen_what_leads_here();
             self.width = self.body.full;
         }
         let widths = columns(&natural, &least, self.width - white);
@@ -76,12 +116,45 @@ impl<'a> Flow<'a> {
         self.gap(10.0);
     }
 
-    /// Width of a cell in one line.
-    fn wide_as_said(&mut self, cell: &'a Element, text: &str, look: Look) -> f32 {
-        let pictures = cell.elements().any(|inner| matches!(inner.name, "svg" | "img" | "figure" | "div" | "kbd"));
-        let more = if pictures { 40.0 } else { 0.0 };
-        let words = Part::Text(text.split_whitespace().collect::<Vec<_>>().join(" "), look);
-        self.setter.one(&[words], self.language).map_or(0.0, |line| line.width) + more
+    /// What the words and pictures of a cell ask.
+    fn asked(&self, nodes: &[Node], look: Look, asks: &mut Asks) {
+        let width = |text: &str, look: &Look| self.setter.width(text, look, self.language);
+        for node in nodes {
+            let element = match node {
+                Node::Text(text) => {
+                    for (n, word) in text.split(char::is_whitespace).enumerate() {
+                        if n > 0 {
+                            asks.white(width("\u{a0}", &look));
+                        }
+                        // An address goes on in the next line where its parts do.
+                        for part in word.split_inclusive(['/', '-']) {
+                            asks.piece(width(part, &look));
+                            if part.ends_with(['/', '-']) {
+                                asks.white(0.0);
+                            }
+                        }
+                    }
+                    continue;
+                }
+                Node::Element(element) => element,
+            };
+            let inside = &element.inside;
+            match element.name {
+                "strong" | "b" => self.asked(inside, Look { bold: true, ..look }, asks),
+                "sub" | "sup" => self.asked(inside, Look { size: look.size * 0.68, ..look }, asks),
+                "code" => self.asked(inside, Look { family: Family::Mono, size: look.size * 0.9, verbatim: true, ..look }, asks),
+                "kbd" => asks.piece(self.setter.key(&plain(inside), &look, self.language).width),
+                "br" => asks.end(),
+                "img" | "svg" => asks.piece(look.size * ICON),
+                "figure" | "div" => {
+                    asks.end();
+                    asks.piece(PICTURE);
+                    asks.natural = asks.natural.max(PICTURE * 2.0);
+                    asks.end();
+                }
+                _ => self.asked(inside, look, asks),
+            }
+        }
     }
 
     fn table_row(&mut self, row: &'a Element, head: bool, widths: &[f32]) {

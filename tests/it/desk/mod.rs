@@ -218,7 +218,19 @@ fn no_path_leads_to_a_file_of_the_disk() {
         answer.contains("style-src 'unsafe-inline'") && answer.contains("default-src 'none'") && !answer.contains("script-src"),
         "{answer}"
     );
-    assert_status(&desk.get("/copy.html", "Sec-Fetch-Site: cross-site\r\n"), 403, "another site");
+    // Saved, it has the manual's name (RFC 6266, RFC 8187).
+    assert!(answer.contains("content-disposition: inline; filename*=UTF-8''h%C3%A9risson%2Ehtml"), "{answer}");
+    let answer = desk.get("/copy.pdf", "");
+    assert_status(&answer, 200, "%PDF-1.7 of nothing");
+    assert!(answer.contains("content-type: application/pdf") && answer.contains("h%C3%A9risson%2Epdf"), "{answer}");
+    for copy in ["/copy.html", "/copy.pdf"] {
+        assert_status(&desk.get(copy, "Sec-Fetch-Site: cross-site\r\n"), 403, "another site");
+    }
+    // It is offered where the program can make it, and where it cannot, how to get one that can is said.
+    let front = desk.get("/", "");
+    assert!(front.contains("href=\"/copy.html\" download"), "{front:.3000}");
+    assert_eq!(front.contains("href=\"/copy.pdf\""), cfg!(feature = "pdf"));
+    assert_eq!(front.contains("--features pdf"), cfg!(not(feature = "pdf")));
     let answer = desk.get("/desk.css", "");
     assert_status(&answer, 200, "content-security-policy: default-src 'none'");
     assert!(answer.contains("text/css") && answer.contains("nosniff"));

@@ -8,7 +8,8 @@ use std::time::Duration;
 
 use stripling::commands::{samples, turning};
 use stripling::desk::{
-    Choices, Ending, Estimate, Plan, Proof, Sample, Step, Title, Trouble, Turned, UnitName, View, Which, Wish, Workshop,
+    Choices, CopyFile, Ending, Estimate, Form, Plan, Proof, Sample, Step, Title, Trouble, Turned, UnitName, View, Which, Wish,
+    Workshop,
 };
 use stripling::layout::{self, Context, GalleyCache, Style};
 use stripling::lengths::{Dots, Mm};
@@ -99,8 +100,11 @@ impl TestWorkshop {
 }
 
 impl Workshop for TestWorkshop {
-    fn copy(&self) -> Result<String, Trouble> {
-        Ok("<!DOCTYPE html><!--copy-->".to_owned())
+    fn copy(&self, form: Form) -> Result<CopyFile, Trouble> {
+        match form {
+            Form::Page => Ok(CopyFile { name: "hérisson.html".into(), bytes: b"<!DOCTYPE html><!--copy-->".to_vec() }),
+            Form::Pdf => Ok(CopyFile { name: "hérisson.pdf".into(), bytes: b"%PDF-1.7 of nothing".to_vec() }),
+        }
     }
 
     fn proof(&self, view: &View) -> Result<Proof, Trouble> {
