@@ -42,7 +42,7 @@ macro_rules! file {
 /// Faces that the page is set in: the paths in the address, which are the names of shipped files.
 pub const FACES: [&str; 4] = ["/sans-regular.ttf", "/sans-bold.ttf", "/mono-regular.ttf", "/lettering-bold.otf"];
 
-pub const FILES: [File; 30] = [
+pub const FILES: [File; 32] = [
     file!("desk.css", STYLE),
     file!("strip.css", STYLE),
     file!("table.css", STYLE),
@@ -66,6 +66,8 @@ pub const FILES: [File; 30] = [
     file!("dots.js", SCRIPT),
     file!("turning.js", SCRIPT),
     file!("marks.js", SCRIPT),
+    file!("mend.js", SCRIPT),
+    file!("drop.js", SCRIPT),
     file!("docket.js", SCRIPT),
     file!("press.js", SCRIPT),
     file!("gather.js", SCRIPT),

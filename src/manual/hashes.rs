@@ -11,9 +11,10 @@ pub(super) fn slips(text: &str) -> Vec<(usize, &'static str)> {
     for line in text.split_inclusive('\n') {
         let level = line.bytes().take_while(|byte| *byte == b'#').count();
         let words = line[level..].trim_end();
-        // `#tea #bird` are words to search by.
+        // `#tea #bird` are words to search by, and a `#5 bolt` is a bolt.
         let heads = words.starts_with(char::is_alphanumeric) && !words.contains(" #");
-        if heads && ((2..=6).contains(&level) || level == 1 && first && !titled) {
+        let title = first && !titled && words.starts_with(char::is_alphabetic);
+        if heads && ((2..=6).contains(&level) || level == 1 && title) {
             slips.push((start + level, " "));
         }
         first &= line.trim().is_empty();
@@ -32,9 +33,16 @@ mod tests {
             edited("#Bench lamp\nA lamp.\n\n##1 - Wiring\nSolder it.\n"),
             "# Bench lamp\nA lamp.\n\n## 1 - Wiring\nSolder it.\n"
         );
-        for kept in
-            ["# Lamp\n\n#1 is the screw\n", "#tea #bird\n", "a\n#b\n", "```\n##define\n```\n", "#######seven\n", "##\n", "##!x\n"]
-        {
+        for kept in [
+            "# Lamp\n\n#1 is the screw\n",
+            "#tea #bird\n",
+            "#5 bolt\n",
+            "a\n#b\n",
+            "```\n##define\n```\n",
+            "#######seven\n",
+            "##\n",
+            "##!x\n",
+        ] {
             assert_eq!(edited(kept), kept);
         }
     }

@@ -266,6 +266,68 @@ test("a click on the strip names file and line, and opens it", async () => {
   return page;
 });
 
+test("scrolling measures nothing and writes nothing", async () => {
+  const page = await open(browser, url);
+  await page.evaluate(() => {
+    globalThis.counted = 0;
+    for (const [owner, name] of [[Element.prototype, "getBoundingClientRect"], [Storage.prototype, "setItem"]]) {
+      const own = owner[name];
+      owner[name] = function (...all) {
+        globalThis.counted += 1;
+        return own.apply(this, all);
+      };
+    }
+  });
+  for (let step = 1; step <= 20; step += 1) {
+    await bench(page, (one) => { one.scrollTop += 300; });
+    await drawn(page);
+  }
+  assert((await scrolled(page)) > 3000, "nothing was scrolled");
+  assert((await page.evaluate(() => globalThis.counted)) === 0, `${await page.evaluate(() => globalThis.counted)} measures or writes`);
+  return page;
+});
+
+test("a slip near the foot opens in view", async () => {
+  const page = await open(browser, url);
+  for (const at of [12, 20, 31, 44]) {
+    const box = page.locator("#boxes button").nth(at);
+    // The foot of the box at the foot of the bench.
+    await box.evaluate((one) => { document.getElementById("bench").scrollTop += one.getBoundingClientRect().bottom - document.getElementById("bench").getBoundingClientRect().bottom + 4; });
+    await drawn(page);
+    await box.evaluate((one) => one.click());
+    const [slip, room] = await page.evaluate(() => ["slip", "bench"].map((id) => document.getElementById(id).getBoundingClientRect().toJSON()));
+    assert(slip.top >= room.top && slip.bottom <= room.bottom + 1, `box ${at}: the slip stands at ${slip.top} to ${slip.bottom} of ${room.top} to ${room.bottom}`);
+  }
+  return page;
+});
+
+test("a manual without a word says what to do", async () => {
+  const page = await open(browser, url);
+  manual.write("");
+  await page.waitForSelector("#nothing:not([hidden])");
+  assert((await page.textContent("#nothing")).includes("heron.md"), "it does not say where to write");
+  await clean(page, "nothing written");
+  manual.restore();
+  await page.waitForSelector("#nothing[hidden]", { state: "attached" });
+  return page;
+});
+
+test("many panels are one slide, and each is reached by keys", async () => {
+  const page = await open(browser, url);
+  manual.write(`${manual.good}${Array.from({ length: 30 }, (_, number) => `\n\`\`\`fold\n\`\`\`\n\nLeaf ${number}.\n`).join("")}`);
+  await page.waitForSelector("#fan-slide:not([hidden])");
+  assert(await page.isHidden("#fan"), "the comb is there too");
+  await page.focus("#fan-slide");
+  const before = await scrolled(page);
+  await page.keyboard.press("End");
+  await until("the last panel", async () => (await scrolled(page)) > before + 2000);
+  await until("it is named", async () => /^Panel (\d+) of \1$/.test(await page.getAttribute("#fan-slide", "aria-valuetext")));
+  await clean(page, "many panels");
+  manual.restore();
+  await page.waitForSelector("#fan-slide[hidden]", { state: "attached" });
+  return page;
+});
+
 test("a mark leads to its place, its pin to the mark", async () => {
   const page = await open(browser, url);
   const marks = page.locator("#marks .go");

@@ -34,6 +34,14 @@ await shot("dots", {}, async (page) => {
   await page.check('#loupe [value="2"]');
 });
 await shot("life-size", {}, (page) => page.check('#loupe [value="true"]'));
+const large = async (page, words) => {
+  await choose(page, words);
+  await page.click("#slip-large");
+  await page.waitForSelector('#table:not([data-kind=""])');
+};
+await shot("table", {}, (page) => large(page, "Heron from the side"));
+await shot("table-dark", { colorScheme: "dark" }, (page) => large(page, "Heron from the side"));
+await shot("table-phone", phone, (page) => large(page, "Heron from the side"));
 await shot("dark", { colorScheme: "dark" }, (page) => page.locator("#marks .go").first().click());
 await shot("phone", phone, (page) => choose(page, "This guide"));
 await shot("phone-docket", { ...phone, colorScheme: "dark" }, (page) => page.click("#unfold"));

@@ -320,6 +320,51 @@ test("a second page sees the change at once", async () => {
   return other;
 });
 
+test("a mark is mended: what is lacking is asked for, the change is shown, then written", async () => {
+  const page = await open(browser, url);
+  const alt = "Two fingers squeeze the peg at the tip of the beak, and the string hangs in it";
+  manual.write(manual.with(`![${alt}](peg.svg)`, "![](peg.svg)"));
+  await page.click('.mends button:has-text("Say what it shows")');
+  assert(await page.isDisabled("#mend-yes"), "it can be written before it is said");
+  await page.fill("#mend-field", alt);
+  await until("the change is shown", async () => (await page.textContent("#mend-difference")).includes(`![${alt}](peg.svg)`));
+  assert((await page.$$("#mend-difference del")).length === 1 && (await page.$$("#mend-difference ins")).length === 1, "more than one line differs");
+  await clean(page, "mend");
+  await shot(page, "mend");
+  await page.click("#mend-yes");
+  await until("it is written", () => !manual.changed);
+  await until("the mark is gone", async () => (await page.$$('.mends button:has-text("Say what it shows")')).length === 0);
+  return page;
+});
+
+test("a picture is chosen at a box and another dropped on the strip: they go into pictures/ and stand behind it", async () => {
+  const page = await open(browser, url);
+  const dot = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNgAAAAAgABSK+kcQAAAABJRU5ErkJggg==", "base64");
+  const at = (await labels(page)).findIndex((label) => label.startsWith("Heron is a small mechanical bird"));
+  await page.locator("#boxes button").nth(at).evaluate((one) => one.click());
+  const [chooser] = await Promise.all([page.waitForEvent("filechooser"), page.click("#slip-put")]);
+  await chooser.setFiles({ name: "My Dot.PNG", mimeType: "image/png", buffer: dot });
+  await until("the picture stands there", () => /slipper[^]*\n\n!\[\]\(pictures\/[a-z0-9.-]+\)\n/.test(manual.text));
+  await page.waitForSelector("#mending[open]");
+  await page.fill("#mend-field", "A dot");
+  await new Promise((go) => setTimeout(go, 3000)); console.log(await page.textContent("#mending"), "V", await page.inputValue("#mend-field"), await page.isEnabled("#mend-yes"));
+  await until("it can be written", () => page.isEnabled("#mend-yes"));
+  await page.keyboard.press("Enter");
+  await until("it says what it shows", () => /!\[A dot\]\(pictures\//.test(manual.text));
+  const before = manual.text;
+  await page.locator("#boxes button").nth(at).evaluate((one, data) => {
+    const brought = new DataTransfer();
+    brought.items.add(new File([Uint8Array.from(atob(data), (letter) => letter.charCodeAt(0))], "other.png", { type: "image/png" }));
+    const { left, top, height } = one.getBoundingClientRect();
+    const how = { dataTransfer: brought, bubbles: true, cancelable: true, clientX: left + 5, clientY: top + height / 2 };
+    one.dispatchEvent(new DragEvent("dragover", how));
+    if (document.getElementById("drop-line").hidden) throw new Error("no line says where it would go");
+    one.dispatchEvent(new DragEvent("drop", how));
+  }, dot.toString("base64"));
+  await until("the other one stands there", () => manual.text !== before && manual.text.includes("](pictures/other"));
+  return page;
+});
+
 test("all of it by keyboard", async () => {
   const page = await open(browser, url);
   const active = () => page.evaluate(() => document.activeElement.getAttribute("aria-label") ?? document.activeElement.textContent);

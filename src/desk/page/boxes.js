@@ -55,6 +55,11 @@ export class Boxes {
     });
   }
 
+  /** The box that the slip is about. */
+  get chosen() {
+    return this.#chosen;
+  }
+
   #indexOf(target) {
     const item = target.closest("li");
     return item === null ? undefined : [...this.#holder.children].indexOf(item);

@@ -2,10 +2,12 @@
 
 import { Boxes } from "/boxes.js";
 import { Docket } from "/docket.js";
+import { Drop } from "/drop.js";
 import { Gather } from "/gather.js";
 import { keys } from "/keys.js";
-import { Live } from "/live.js";
+import { Live, inWords, wish } from "/live.js";
 import { Marks } from "/marks.js";
+import { Mend } from "/mend.js";
 import { copy } from "/paste.js";
 import { Press } from "/press.js";
 import { prepareSheets } from "/sheet.js";
@@ -47,9 +49,11 @@ let away = false;
 
 const strip = new Strip();
 const boxes = new Boxes(strip, say);
-const marks = new Marks(strip, boxes, say);
 const view = { unit: undefined, printer: undefined };
 boxes.view = view;
+const mend = new Mend(() => view);
+const marks = new Marks(strip, boxes, mend, say);
+const drop = new Drop(strip, boxes, mend, say);
 /** The next strip is of another choice: nobody edited it. */
 let chosenAnew = false;
 function choose(chosen) {
@@ -109,6 +113,14 @@ function whereTo(change) {
   gone = setTimeout(() => { button.hidden = true; }, 8000);
 }
 
+/** A button that begins with a manual. */
+function beginning({ what, title }) {
+  const button = document.createElement("button");
+  [button.type, button.textContent] = ["button", title];
+  button.addEventListener("click", () => wish("/begin", { what }).catch((refused) => say(inWords(refused), true)));
+  return button;
+}
+
 function showTrouble(told) {
   trouble = told;
   document.body.classList.toggle("troubled", told !== null);
@@ -129,6 +141,7 @@ function showTrouble(told) {
   by("trouble-excerpt").textContent = `${told.excerpt ?? ""}${caret}`;
   by("trouble-excerpt").hidden = !told.excerpt;
   by("trouble-place").textContent = [told.file, told.line, told.column].filter(Boolean).join(":");
+  by("trouble-begin").replaceChildren(...(told.begin ?? []).map(beginning));
   by("trouble-open").hidden = !(told.file && boxes.editor);
   by("trouble-copy").hidden = !told.file;
 }
@@ -184,7 +197,8 @@ const live = new Live({
   },
   hello(hello) {
     boxes.editor = hello.editor;
-    gather.writes = hello.writes;
+    gather.writes = drop.writes = hello.writes;
+    by("slip-put").hidden = !hello.writes;
   },
   strip: (parcel) => strip.take(parcel),
   facts: (facts) => {

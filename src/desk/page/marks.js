@@ -16,11 +16,12 @@ export class Marks {
   #strip;
   #boxes;
   #say;
+  #mend;
   #at = -1;
   #shown = "";
 
-  constructor(strip, boxes, say) {
-    [this.#strip, this.#boxes, this.#say] = [strip, boxes, say];
+  constructor(strip, boxes, mend, say) {
+    [this.#strip, this.#boxes, this.#mend, this.#say] = [strip, boxes, mend, say];
     addEventListener("strip-measured", () => this.#pins());
   }
 
@@ -35,6 +36,7 @@ export class Marks {
       by("marks").replaceChildren(...findings.map((finding, index) => this.#item(finding, index)));
       this.#shown = text;
     }
+    this.#mend.look(findings, (index, titles) => this.#offer(index, titles));
     this.#pins();
   }
 
@@ -76,6 +78,24 @@ export class Marks {
     }
     item.append(places);
     return item;
+  }
+
+  /** What mends a finding, as buttons beneath it. */
+  #offer(index, titles) {
+    const item = by("marks").children[index];
+    item?.querySelector(".mends")?.remove();
+    if (item === undefined || titles.length === 0) return;
+    const mends = document.createElement("p");
+    mends.className = "places mends";
+    mends.append(...titles.map((title, which) => {
+      const button = document.createElement("button");
+      [button.type, button.textContent] = ["button", `${title}…`];
+      button.addEventListener("click", async () => {
+        if (!(await this.#mend.open(this.#list[index], which, button))) this.#say("This is no longer to be mended so.", true);
+      });
+      return button;
+    }));
+    item.append(mends);
   }
 
   /** Row of a finding on the strip: its own, else that of its line. */

@@ -25,7 +25,8 @@ export class Samples {
   show(changes, view, seen) {
     [this.#changes, this.#seen] = [changes, seen];
     const key = JSON.stringify([seen.picture, seen.crop]);
-    if (key === this.#shown) return this.#mark();
+    this.#mark();
+    if (key === this.#shown) return;
     this.#shown = key;
     this.#ask(view);
   }
