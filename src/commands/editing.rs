@@ -304,7 +304,7 @@ impl Hand {
 
     fn written(&self, file: &str, edited: &Edited, history: &History) -> Written {
         let [undo, redo] = history.len();
-        Written { revision: self.remember(file, &edited.text), line: edited.line(), undo, redo }
+        Written { revision: self.remember(file, &edited.text), line: edited.line(), last: edited.last_line(), undo, redo }
     }
 
     /// Writes what `make` makes of the file as it is now, again where somebody else was faster. Gives the text that it was laid on.

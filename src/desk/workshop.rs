@@ -331,8 +331,9 @@ pub struct Hold {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Written {
     pub revision: String,
-    /// The line that the changed block begins on.
+    /// The line that the changed block begins on, and the one that its last words stand on.
     pub line: u32,
+    pub last: u32,
     /// Gestures on this file that can be taken back, and done again.
     pub undo: usize,
     pub redo: usize,

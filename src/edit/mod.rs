@@ -133,6 +133,12 @@ impl Edited {
     pub fn line(&self) -> u32 {
         line_of(&self.text, self.range.start)
     }
+
+    /// The line on which its last words stand, from 1.
+    pub fn last_line(&self) -> u32 {
+        let words = self.text.get(..self.range.end).unwrap_or_default().trim_end_matches(['\n', '\r', '>', ' ', '\t']);
+        line_of(&self.text, words.len().max(self.range.start))
+    }
 }
 
 /// Why a change is not written.

@@ -381,6 +381,9 @@ fn a_picture_is_put_behind_what_it_was_dropped_on() {
     assert_eq!(laid("# H", 1, put()), "# H\n\n![](pictures/lid.jpg)");
     assert_eq!(laid("1. One.\r\n2. Two.\r\n", 1, put()), "1. One.\r\n\r\n   ![](pictures/lid.jpg)\r\n\r\n2. Two.\r\n");
     assert_eq!(laid("> One.\n> Two.\n", 1, put()), "> One.\n> Two.\n>\n> ![](pictures/lid.jpg)\n");
+    for (text, last) in [("# H\n\nOne\ntwo.\n\nThree.\n", 6), ("> One.\n> Two.\nThree.\n", 5), ("1. One.\r\n2. Two.\r\n", 3)] {
+        assert_eq!(lay(text, 1 + u32::from(last == 6) * 3, text, &put()).expect("written").0.last_line(), last, "{text:?}");
+    }
     assert!(laid(FIGURE, 5, put()).contains("]\n```\n\n![](pictures/lid.jpg)\n\nEnd.\n"));
     let refused = lay("# H\n\n\n", 3, "# H\n\n\n", &put()).expect_err("refused");
     assert_eq!(refused.paste.as_deref(), Some("![](pictures/lid.jpg)\n"));

@@ -347,7 +347,6 @@ test("a picture is chosen at a box and another dropped on the strip: they go int
   await until("the picture stands there", () => /slipper[^]*\n\n!\[\]\(pictures\/[a-z0-9.-]+\)\n/.test(manual.text));
   await page.waitForSelector("#mending[open]");
   await page.fill("#mend-field", "A dot");
-  await new Promise((go) => setTimeout(go, 3000)); console.log(await page.textContent("#mending"), "V", await page.inputValue("#mend-field"), await page.isEnabled("#mend-yes"));
   await until("it can be written", () => page.isEnabled("#mend-yes"));
   await page.keyboard.press("Enter");
   await until("it says what it shows", () => /!\[A dot\]\(pictures\//.test(manual.text));

@@ -65,8 +65,8 @@ export class Drop {
       const bytes = new Uint8Array(await picture.arrayBuffer());
       const { revision } = await wish("/edit/revision", { view, file });
       const set = await wish("/edit/drop", { file, line, revision, name: picture.name, data: base64(bytes) });
-      this.#say(`${picture.name} is set at line ${set.line}.`, true);
-      await this.#mend.open({ rule: "missing-alt", file, line: set.line, column: 1, hint: "" }, 0, by("bench"));
+      this.#say(`${picture.name} is set at line ${set.last}.`, true);
+      await this.#mend.open({ rule: "missing-alt", file, line: set.last, column: 1, hint: "" }, 0, by("bench"));
     } catch (trouble) {
       this.#say(inWords(trouble), true);
     }
