@@ -250,8 +250,8 @@ fn least(table: &Table) -> usize {
 
 /// Letters of the longest piece that no line parts.
 fn longest(inlines: &[Inline]) -> usize {
-    // Ideographs, kana and syllables part anywhere.
-    let parts = |letter: char| letter.is_whitespace() || matches!(letter, '-' | '/') || letter >= '\u{2E80}';
+    // Ideographs, kana and syllables part anywhere; a browser does not part an address at its strokes.
+    let parts = |letter: char| letter.is_whitespace() || letter == '-' || letter >= '\u{2E80}';
     let of = |inline: &Inline| match &inline.kind {
         InlineKind::Text(text) => text.split(parts).map(|word| word.chars().count()).max().unwrap_or(0),
         InlineKind::Key(text) if is_key(text) => text.chars().count(),
