@@ -238,11 +238,18 @@ fn remove(table: &mut dyn TableLike, key: &str) {
     let after = table.iter().skip_while(|(name, _)| *name != key).nth(1).map(|(name, _)| name.to_owned());
     let room = table.get(key).and_then(Item::as_value).map(|value| raw(value.decor().suffix())).unwrap_or_default();
     table.remove(key);
+    let last = table.iter().last().map(|(name, _)| name.to_owned());
     match after {
         Some(after) => prepend(table, &after, &said),
+        // A remark stays where it is, below what is the last value now.
+        None if !said.is_empty() => {
+            if let Some(last) = last.and_then(|last| table.get_mut(&last)).and_then(Item::as_value_mut) {
+                let behind = raw(last.decor().suffix());
+                last.decor_mut().set_suffix(format!("{behind}\n{}", said.trim_end()));
+            }
+        }
         None if is_last && !room.contains(['#', '\n']) => {
             // In braces the room before the closing one stays.
-            let last = table.iter().last().map(|(name, _)| name.to_owned());
             if let Some(last) = last.and_then(|last| table.get_mut(&last)).and_then(Item::as_value_mut)
                 && raw(last.decor().suffix()).is_empty()
                 && !room.is_empty()

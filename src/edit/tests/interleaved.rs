@@ -95,7 +95,7 @@ fn remarks(block: &str) -> Vec<&str> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 256, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig::default())]
 
     #[test]
     fn an_editor_and_a_hand_lose_nothing_of_each_other(crlf in any::<bool>(), happenings in happenings()) {
