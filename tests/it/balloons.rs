@@ -397,7 +397,8 @@ fn has_free_place(all: &[Seen], n: usize, ink: &Dots, stage: [i32; 4], wanted: O
             if wanted.is_some_and(|(at, most)| !is_near(at, [x, y], f64::from(most))) {
                 continue;
             }
-            let read_later = all[..n].iter().all(|before| y + b - CLEAR - 7 >= (before.body[1] + before.body[3]) / 2 + 2);
+            let read_later = all[..n].iter().all(|before| y + b - CLEAR - 7 >= (before.body[1] + before.body[3]) / 2 + 2)
+                && all[n + 1..].iter().all(|after| after.body[3] >= y + 2);
             let speakers = all.iter().all(|seen| (seen.speaker[0] - x).abs() > a + 8 || (seen.speaker[1] - y).abs() > b + 8);
             if !read_later
                 || !speakers
@@ -573,7 +574,7 @@ proptest! {
 fn what_random_balloons_found_stays_mended() {
     type Words = (usize, usize, [i32; 2], [i32; 2]);
     type Kept<'a> = (usize, Option<usize>, u8, &'static str, &'a [Words]);
-    let kept: [Kept; 5] = [
+    let kept: [Kept; 6] = [
         // Long tails used up what a search may take, and the panel was called crowded.
         (2, Some(1), 1, "112mm", &[(2, 2, [94, 52], [29, 59]), (1, 0, [32, 57], [60, 75]), (1, 1, [51, 63], [20, 92])]),
         // A tail that ran over a little at many places.
@@ -583,6 +584,8 @@ fn what_random_balloons_found_stays_mended() {
         (4, Some(3), 2, "80mm", &[(5, 1, [23, 27], [47, 57]), (1, 1, [9, 3], [60, 64])]),
         // Tails to one mouth that met before it.
         (1, Some(2), 2, "80mm-180", &[(3, 0, [60, 27], [28, 44]), (2, 3, [16, 58], [23, 43]), (4, 2, [26, 64], [66, 93])]),
+        // A free place below one that is read later is none.
+        (0, Some(2), 1, "80mm-180", &[(0, 0, [23, 38], [75, 83]), (0, 0, [21, 39], [22, 67]), (4, 0, [96, 38], [24, 57])]),
     ];
     for (language, drawing, columns, printer, said) in kept {
         let (language, texts) = SAID[language];

@@ -124,13 +124,15 @@ function beginning({ what, title }) {
 function showTrouble(told) {
   trouble = told;
   document.body.classList.toggle("troubled", told !== null);
+  const begins = (told?.begin ?? []).length > 0;
+  document.body.classList.toggle("begins", begins);
   by("stale").hidden = told === null || strip.empty;
   by("print").disabled = told !== null;
   by("trouble").hidden = told === null;
   if (told === null) return;
-  by("trouble").querySelector(".trouble-head").textContent = strip.empty ? "Not set." : "Not set: the strip below is the last that could be.";
+  by("trouble").querySelector(".trouble-head").textContent = begins ? "Begin" : strip.empty ? "Not set." : "Not set: the strip below is the last that could be.";
   if (strip.empty) {
-    by("takes").textContent = "Nothing could be set yet.";
+    by("takes").textContent = begins ? "Nothing lies on it yet." : "Nothing could be set yet.";
     if (told.file) by("title").textContent = told.file;
   }
   by("trouble-first").hidden = !(strip.empty && (view.unit || view.printer));
