@@ -44,8 +44,13 @@ impl Sums {
     }
 }
 
-/// How far each pixel is off the ground around it, and how far the ground is on the average.
-fn off(colour: &[[u8; 3]], width: usize, thing: &[bool], ground: &[bool], reach: usize) -> Vec<(i64, i64)> {
+/// How far a pixel is off the ground around it, and how far the ground is on the average.
+struct Off {
+    own: i64,
+    grain: i64,
+}
+
+fn off(colour: &[[u8; 3]], width: usize, thing: &[bool], ground: &[bool], reach: usize) -> Vec<Off> {
     let weight = Sums::of(width, ground.iter().map(|&is| i64::from(is)));
     let channels: [Sums; 3] = [0, 1, 2]
         .map(|n| Sums::of(width, colour.iter().zip(ground).map(|(colour, &is)| if is { i64::from(colour[n]) } else { 0 })));
@@ -74,7 +79,7 @@ fn off(colour: &[[u8; 3]], width: usize, thing: &[bool], ground: &[bool], reach:
         .map(|at| {
             let (x, y) = (at % width, at / width);
             let wide = reach * 2;
-            (off[at], grain.around(x, y, wide) / weight.around(x, y, wide).max(1))
+            Off { own: off[at], grain: grain.around(x, y, wide) / weight.around(x, y, wide).max(1) }
         })
         .collect()
 }
@@ -154,10 +159,10 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
     let mut ground: Vec<bool> = (0..count).map(|at| free(at) && !bays[at]).collect();
     let mut far = off(colour, width, thing, &ground, reach);
     for _ in 0..2 {
-        ground.iter_mut().zip(&far).for_each(|(is, &(off, grain))| *is &= off <= LEAST.max(grain * 3));
+        ground.iter_mut().zip(&far).for_each(|(is, off)| *is &= off.own <= LEAST.max(off.grain * 3));
         far = off(colour, width, thing, &ground, reach);
     }
-    let is_off = |at: usize| !thing[at] && far[at].0 >= LEAST.max(far[at].1 * TIMES);
+    let is_off = |at: usize| !thing[at] && far[at].own >= LEAST.max(far[at].grain * TIMES);
     let size = thing.iter().filter(|&&is| is).count().max(1);
     let mut seen = vec![false; count];
     let mut hanging = 0;
@@ -182,7 +187,7 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
         if beyond < 6 {
             continue;
         }
-        let mut contrast: Vec<i64> = part.iter().map(|&at| far[at].0).collect();
+        let mut contrast: Vec<i64> = part.iter().map(|&at| far[at].own).collect();
         contrast.sort_unstable();
         let contrast = contrast[contrast.len() * 9 / 10];
         let step = |at: usize| {

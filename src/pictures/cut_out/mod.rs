@@ -12,6 +12,7 @@ mod flow;
 mod missed;
 mod mixture;
 
+use crate::geometry::Point;
 use flow::cut;
 use mixture::{Colour, Mixture};
 
@@ -78,7 +79,16 @@ impl Doubts {
     }
 }
 
-const STEPS: [(i32, i32); 8] = [(-1, -1), (0, -1), (1, -1), (-1, 0), (1, 0), (-1, 1), (0, 1), (1, 1)];
+const STEPS: [Point<i32>; 8] = [
+    Point::new(-1, -1),
+    Point::new(0, -1),
+    Point::new(1, -1),
+    Point::new(-1, 0),
+    Point::new(1, 0),
+    Point::new(-1, 1),
+    Point::new(0, 1),
+    Point::new(1, 1),
+];
 
 /// Cells with their colours.
 struct Cells {
@@ -111,8 +121,8 @@ impl Cells {
         Cells { across, down, colour: cells }
     }
 
-    fn next(&self, at: usize, (dx, dy): (i32, i32)) -> Option<usize> {
-        let (x, y) = ((at % self.across) as i32 + dx, (at / self.across) as i32 + dy);
+    fn next(&self, at: usize, step: Point<i32>) -> Option<usize> {
+        let (x, y) = ((at % self.across) as i32 + step.x, (at / self.across) as i32 + step.y);
         let inside = x >= 0 && y >= 0 && x < self.across as i32 && y < self.down as i32;
         inside.then(|| y as usize * self.across + x as usize)
     }
@@ -165,7 +175,7 @@ pub fn cut_out(colour: &[[u8; 3]], width: usize) -> Result<Vec<bool>, Unsure> {
         .map(|at| {
             std::array::from_fn(|n| {
                 let Some(next) = cells.next(at, STEPS[n]) else { return 0 };
-                let far = if STEPS[n].0 != 0 && STEPS[n].1 != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
+                let far = if STEPS[n].x != 0 && STEPS[n].y != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
                 (UNIT * GAMMA * far * libm::exp(-beta * cells.off(at, next))) as i64
             })
         })
@@ -272,7 +282,7 @@ fn tidy(cells: &Cells, thing: &mut [bool]) -> usize {
             seen[start] = true;
             while let Some(at) = stack.pop() {
                 part.push(at);
-                for step in [(-1, 0), (1, 0), (0, -1), (0, 1)] {
+                for step in [(-1, 0), (1, 0), (0, -1), (0, 1)].map(|(x, y)| Point::new(x, y)) {
                     if let Some(next) = cells.next(at, step).filter(|&next| !seen[next] && thing[next] == inside) {
                         seen[next] = true;
                         stack.push(next);
@@ -304,7 +314,7 @@ fn laid(cells: &Cells, parts: &Parted, colour: &[[u8; 3]], width: usize) -> Vec<
     let mut name = vec![u32::MAX; colour.len()];
     nodes.iter().enumerate().for_each(|(n, &at)| name[at] = n as u32);
     let step = |at: usize, n: usize| {
-        let (x, y) = ((at % width) as i32 + STEPS[n].0, (at / width) as i32 + STEPS[n].1);
+        let (x, y) = ((at % width) as i32 + STEPS[n].x, (at / width) as i32 + STEPS[n].y);
         (x >= 0 && y >= 0 && x < width as i32 && y < height as i32).then(|| y as usize * width + x as usize)
     };
     let off = |a: usize, b: usize| -> f64 {
@@ -320,7 +330,7 @@ fn laid(cells: &Cells, parts: &Parted, colour: &[[u8; 3]], width: usize) -> Vec<
         let mut lean = ((parts.without.cost(&here) - parts.within.cost(&here)).clamp(-40.0, 40.0) * UNIT) as i64;
         for (n, link) in links.iter_mut().enumerate() {
             let Some(next) = step(at, n) else { continue };
-            let far = if STEPS[n].0 != 0 && STEPS[n].1 != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
+            let far = if STEPS[n].x != 0 && STEPS[n].y != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
             let weight = (UNIT * GAMMA * far * libm::exp(-beta * off(at, next))) as i64;
             // What lies beyond the band is decided, and pulls as strongly as it is tied.
             match name[next] {
