@@ -10,6 +10,7 @@ use super::balloons::{self, Disc};
 use crate::bitmap::Bitmap;
 use crate::geometry::{Point, Sides, Size};
 use crate::manual::document::BalloonKind;
+use crate::pictures::sums::Sums;
 
 /// A balloon to be placed.
 #[derive(Clone, Debug)]
@@ -124,43 +125,15 @@ const THIN: usize = 6;
 const SOLID: usize = 24;
 const SOLID_SHARE: usize = 25;
 
-/// Dots counted over any rectangle at once.
-struct Sums {
-    width: usize,
-    height: usize,
-    /// Counted above and to the left of each corner.
-    sums: Vec<u32>,
+/// Counts dots of a picture `width` wide.
+fn counted(width: usize, height: usize, counts: impl Fn(usize) -> bool) -> Sums {
+    Sums::new(width, (0..width * height).map(|at| i64::from(counts(at))))
 }
 
-impl Sums {
-    fn new(width: usize, height: usize, counts: impl Fn(usize) -> bool) -> Sums {
-        let mut sums = vec![0u32; (width + 1) * (height + 1)];
-        for y in 0..height {
-            let mut along = 0;
-            for x in 0..width {
-                along += u32::from(counts(y * width + x));
-                sums[(y + 1) * (width + 1) + x + 1] = sums[y * (width + 1) + x + 1] + along;
-            }
-        }
-        Sums { width, height, sums }
-    }
-
-    fn count(&self, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
-        let clamp = |at: i32, most: usize| (at.max(0) as usize).min(most);
-        let (left, right) = (clamp(left, self.width), clamp(right, self.width));
-        let (top, bottom) = (clamp(top, self.height), clamp(bottom, self.height));
-        if right <= left || bottom <= top {
-            return 0;
-        }
-        let at = |x: usize, y: usize| i64::from(self.sums[y * (self.width + 1) + x]);
-        at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top)
-    }
-
-    /// Thousandths of a rectangle that are counted.
-    fn share(&self, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
-        let area = i64::from(right - left) * i64::from(bottom - top);
-        self.count(left, top, right, bottom) * 1000 / area.max(1)
-    }
+/// Thousandths of a rectangle that are counted.
+fn share(sums: &Sums, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
+    let area = i64::from(right - left) * i64::from(bottom - top);
+    sums.sum(left, top, right, bottom) * 1000 / area.max(1)
 }
 
 /// What a picture shows: its black dots without horizons, the edges of walls, and nights.
@@ -181,9 +154,9 @@ impl Ground {
         let solid = solid(&black, width, height);
         let within = amid(&solid, width, height);
         Ground {
-            shown: Sums::new(width, height, |at| if black[at] { !level(at) && !upright(at) && !solid[at] } else { within[at] }),
-            level: Sums::new(width, height, level),
-            upright: Sums::new(width, height, upright),
+            shown: counted(width, height, |at| if black[at] { !level(at) && !upright(at) && !solid[at] } else { within[at] }),
+            level: counted(width, height, level),
+            upright: counted(width, height, upright),
         }
     }
 
@@ -196,12 +169,12 @@ impl Ground {
                 // The corners of its rectangle are not the balloon's.
                 let (a, b) = (half.width * 9 / 10, half.height * 9 / 10);
                 let most = (i64::from(a) * i64::from(b) * 4 * COVERED / 1000).min(COVERED_DOTS);
-                self.shown.count(x - a, y - b, x + a, y + b) <= most
+                self.shown.sum(x - a, y - b, x + a, y + b) <= most
             }
             Care::Clear => {
                 let Size { width: a, height: b } = half;
                 let (near, inner_a, inner_b) = (CLEARANCE, a * 6 / 10, b * 6 / 10);
-                let along = |sums: &Sums, left, top, right, bottom| sums.share(left, top, right, bottom) >= 100;
+                let along = |sums: &Sums, left, top, right, bottom| share(sums, left, top, right, bottom) >= 100;
                 self.under(middle, half) <= DUST
                     && ![y - b, y + b].iter().any(|edge| along(&self.level, x - inner_a, edge - near, x + inner_a, edge + near))
                     && ![x - a, x + a].iter().any(|edge| along(&self.upright, edge - near, y - inner_b, edge + near, y + inner_b))
@@ -215,7 +188,7 @@ impl Ground {
         const BAND: i32 = 6;
         let Point { x, y } = middle;
         let (a, b) = (half.width + CLEARANCE, half.height + CLEARANCE);
-        if self.shown.count(x - a, y - b, x + a, y + b) <= DUST {
+        if self.shown.sum(x - a, y - b, x + a, y + b) <= DUST {
             return 0;
         }
         let mut found = 0;
@@ -224,7 +197,7 @@ impl Ground {
             // Where the curve is widest in this band.
             let nearest = if top <= 0 && bottom >= 0 { 0 } else { top.abs().min(bottom.abs()) };
             let wide = balloons::half_width(Size::new(a, b), nearest);
-            found += self.shown.count(x - wide, y + top, x + wide, y + bottom);
+            found += self.shown.sum(x - wide, y + top, x + wide, y + bottom);
             if found > DUST {
                 break;
             }
@@ -234,14 +207,14 @@ impl Ground {
 
     /// How many dots are shown at all.
     pub fn all(&self) -> i64 {
-        self.shown.count(0, 0, self.shown.width as i32, self.shown.height as i32)
+        self.shown.all()
     }
 
     /// How many are under a balloon or beside its line.
     fn covered(&self, middle: Point<i32>, half: Size<i32>) -> i64 {
         // The corners of its rectangle are not the balloon's.
         let Size { width: a, height: b } = half.map(|side| (side + CLEARANCE) * 19 / 20);
-        self.shown.count(middle.x - a, middle.y - b, middle.x + a, middle.y + b)
+        self.shown.sum(middle.x - a, middle.y - b, middle.x + a, middle.y + b)
     }
 
     /// Whether something is drawn under a disc or in the clearance around it.
@@ -252,7 +225,7 @@ impl Ground {
     /// How many dots are drawn there.
     fn beside(&self, disc: Disc) -> i64 {
         let (at, reach) = (disc.middle, disc.radius + CLEARANCE);
-        self.shown.count(at.x - reach, at.y - reach, at.x + reach, at.y + reach)
+        self.shown.sum(at.x - reach, at.y - reach, at.x + reach, at.y + reach)
     }
 }
 
@@ -263,15 +236,15 @@ fn solid(black: &[bool], width: usize, height: usize) -> Vec<bool> {
         return none();
     }
     let side = SOLID as i32;
-    let full = Sums::new(width, height, |at| black[at]);
-    let corners = Sums::new(width, height, |at| {
+    let full = counted(width, height, |at| black[at]);
+    let corners = counted(width, height, |at| {
         let (x, y) = ((at % width) as i32, (at / width) as i32);
-        full.count(x, y, x + side, y + side) == i64::from(side * side)
+        full.sum(x, y, x + side, y + side) == i64::from(side * side)
     });
     let found: Vec<bool> = (0..black.len())
         .map(|at| {
             let (x, y) = ((at % width) as i32, (at / width) as i32);
-            corners.count(x - side + 1, y - side + 1, x + 1, y + 1) > 0
+            corners.sum(x - side + 1, y - side + 1, x + 1, y + 1) > 0
         })
         .collect();
     if found.iter().filter(|&&found| found).count() * 100 < black.len() * SOLID_SHARE { none() } else { found }
@@ -592,9 +565,9 @@ mod tests {
         picture.fill(0, 60, 200, 3, true);
         picture.fill(150, 0, 4, 100, true);
         let plain = Ground::new(&picture);
-        assert_eq!(plain.shown.share(0, 0, 100, 100), 0, "a horizon");
+        assert_eq!(share(&plain.shown, 0, 0, 100, 100), 0, "a horizon");
         // Where the edge of the window crosses the horizon a few dots are counted.
-        assert!(plain.shown.share(100, 0, 200, 100) < COVERED);
+        assert!(share(&plain.shown, 100, 0, 200, 100) < COVERED);
         assert!(plain.bears(Care::Clear, Point::new(70, 60), Size::new(30, 20)), "across the horizon");
         assert!(
             !plain.bears(Care::Clear, Point::new(70, 42), Size::new(30, 20))
@@ -602,7 +575,7 @@ mod tests {
             "along the horizon"
         );
         picture.fill(60, 20, 10, 10, true);
-        assert_eq!(Ground::new(&picture).shown.share(0, 0, 100, 100), 10, "100 dots of 10,000");
+        assert_eq!(share(&Ground::new(&picture).shown, 0, 0, 100, 100), 10, "100 dots of 10,000");
     }
 
     #[test]

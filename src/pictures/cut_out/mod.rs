@@ -13,6 +13,7 @@ mod missed;
 mod mixture;
 
 use crate::geometry::Point;
+use crate::pictures::parts;
 use flow::cut;
 use mixture::{Colour, Mixture};
 
@@ -122,9 +123,7 @@ impl Cells {
     }
 
     fn next(&self, at: usize, step: Point<i32>) -> Option<usize> {
-        let (x, y) = ((at % self.across) as i32 + step.x, (at / self.across) as i32 + step.y);
-        let inside = x >= 0 && y >= 0 && x < self.across as i32 && y < self.down as i32;
-        inside.then(|| y as usize * self.across + x as usize)
+        parts::next(at, step, self.across, self.down)
     }
 
     fn off(&self, a: usize, b: usize) -> f64 {
@@ -272,25 +271,8 @@ fn parted(cells: &Cells, links: &[[i64; 8]], seed: &[bool], mut thing: Vec<bool>
 fn tidy(cells: &Cells, thing: &mut [bool]) -> usize {
     let mut most = 0;
     for inside in [true, false] {
-        let mut seen = vec![false; thing.len()];
-        let mut parts: Vec<Vec<usize>> = Vec::new();
-        for start in 0..thing.len() {
-            if seen[start] || thing[start] != inside {
-                continue;
-            }
-            let (mut part, mut stack) = (Vec::new(), vec![start]);
-            seen[start] = true;
-            while let Some(at) = stack.pop() {
-                part.push(at);
-                for step in [(-1, 0), (1, 0), (0, -1), (0, 1)].map(|(x, y)| Point::new(x, y)) {
-                    if let Some(next) = cells.next(at, step).filter(|&next| !seen[next] && thing[next] == inside) {
-                        seen[next] = true;
-                        stack.push(next);
-                    }
-                }
-            }
-            parts.push(part);
-        }
+        let own: Vec<bool> = thing.iter().map(|&is| is == inside).collect();
+        let parts = parts::parts(&own, cells.across, cells.down);
         let largest = parts.iter().map(Vec::len).max().unwrap_or(0);
         if inside {
             most = largest;
@@ -313,10 +295,7 @@ fn laid(cells: &Cells, parts: &Parted, colour: &[[u8; 3]], width: usize) -> Vec<
     let nodes: Vec<usize> = (0..colour.len()).filter(|&at| near[at] > 1e-6 && near[at] < 1.0 - 1e-6).collect();
     let mut name = vec![u32::MAX; colour.len()];
     nodes.iter().enumerate().for_each(|(n, &at)| name[at] = n as u32);
-    let step = |at: usize, n: usize| {
-        let (x, y) = ((at % width) as i32 + STEPS[n].x, (at / width) as i32 + STEPS[n].y);
-        (x >= 0 && y >= 0 && x < width as i32 && y < height as i32).then(|| y as usize * width + x as usize)
-    };
+    let step = |at: usize, n: usize| parts::next(at, STEPS[n], width, height);
     let off = |a: usize, b: usize| -> f64 {
         (0..3).map(|n| f64::from(colour[a][n]) - f64::from(colour[b][n])).map(|off| off * off).sum()
     };

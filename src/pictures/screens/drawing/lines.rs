@@ -1,8 +1,8 @@
 //! Lines: where edges are deep, and where they are soft.
 
 use super::field::Field;
-use super::parts::{extent, parts, parts_by};
 use super::{DEEP, FINE, Pen};
+use crate::pictures::parts::{extent, parts, parts_by};
 
 /// How far around texture is looked for, in dots, and how much deeper than its mean an edge must be.
 pub(super) const SURROUNDINGS: usize = 14;
