@@ -1,6 +1,7 @@
 //! The house stands as DEVELOPERS.md draws it: a room imports only rooms below it, and the top level holds only what belongs there.
 
 mod circles;
+mod pairs;
 mod tokens;
 
 use std::collections::BTreeSet;
