@@ -2,6 +2,8 @@
 //!
 //! Everything that is one bit deep is one of these: a glyph, a screened picture, a sign, a whole strip.
 
+use crate::geometry::Point;
+
 /// One bit a dot, most significant bit leftmost, 1 = black; rows start on whole bytes and the bits past the width are 0.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Default)]
 pub struct Bitmap {
@@ -162,13 +164,13 @@ impl Bitmap {
 
     /// Draws a polyline with round joins and ends, `thickness` wide; all in sixteenths of a dot, the first dot from 0 to 16. A dot belongs to
     /// it when its centre lies within half the thickness of the line.
-    pub fn stroke(&mut self, points: &[[i32; 2]], thickness: i32, black: bool) {
+    pub fn stroke(&mut self, points: &[Point<i32>], thickness: i32, black: bool) {
         const SUBDOTS: i64 = 16;
         let reach = i64::from(thickness) / 2;
         let single = [points.first().copied().unwrap_or_default(); 2];
         let pairs = points.windows(2).chain((points.len() == 1).then_some(&single[..]));
         for pair in pairs {
-            let [[ax, ay], [bx, by]] = [pair[0].map(i64::from), pair[1].map(i64::from)];
+            let (Point { x: ax, y: ay }, Point { x: bx, y: by }) = (pair[0].wide(), pair[1].wide());
             let (dx, dy) = (bx - ax, by - ay);
             let long = dx * dx + dy * dy;
             let first = (ay.min(by) - reach).div_euclid(SUBDOTS).max(0);

@@ -35,6 +35,7 @@ pub mod copy;
 pub mod desk;
 pub mod edit;
 pub mod gain;
+pub mod geometry;
 pub mod language;
 pub mod layout;
 pub mod lengths;

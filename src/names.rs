@@ -1,5 +1,7 @@
 //! Names and words from outside: the known name that a misspelt one most likely meant, and words made fit to be shown.
 
+use std::path::Path;
+
 /// The known name nearest to what was written, if any is near: at most a third of the letters differ, two at least may. Capitals
 /// don't count, nor whether words are joined by `-` or `_`.
 pub fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
@@ -24,6 +26,11 @@ pub fn spelled_out(words: &str, kept: &[char]) -> String {
         }
         calm
     })
+}
+
+/// The folder that a file stands in; `.` for a bare name.
+pub fn folder_of(file: &Path) -> &Path {
+    file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// Whether a character is one that Unicode keeps for use inside programs: no text from outside may hold it.

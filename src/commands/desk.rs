@@ -18,6 +18,7 @@ use crate::desk::{
 use crate::edit::{Change, Way as Turn};
 use crate::manual::gathered::LOCK;
 use crate::manual::{Unit, Units, Unsaved};
+use crate::names::folder_of;
 use crate::preflight::Finding;
 use crate::prepress::{self, Made, Prepress};
 use crate::printer::{self, BUILT_IN, Job as Asked, Tally};
@@ -559,10 +560,6 @@ fn sentences(lines: &[String]) -> String {
         format!("{}.", first.chain(letters).collect::<String>())
     };
     lines.iter().map(sentence).collect::<Vec<_>>().join(" ")
-}
-
-fn folder_of(manual: &Path) -> &Path {
-    manual.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// The unit in view; the first where none is named. One that is not there is said, never another shown in its stead.

@@ -184,7 +184,7 @@ impl Hand {
                 };
                 if let Under::Figure(figure) = under {
                     looked.callouts = figure.callouts.iter().map(callout).collect();
-                    looked.crop = figure.crop.map(|crop| crop.map(|side| f64::from(side) / 10.0));
+                    looked.crop = figure.crop.map(|crop| crop.map(|side| f64::from(side) / 10.0).to_array());
                 }
                 (looked.fixed, looked.paste) = (Some(refused.message), refused.paste);
             }
@@ -355,7 +355,7 @@ fn difference(file: &str, was: &str, is: &str) -> Difference {
 }
 
 fn callout(callout: &document::Callout) -> edit::Callout {
-    edit::Callout { at: callout.at.map(|side| f64::from(side) / 10.0), label: callout.label.clone() }
+    edit::Callout { at: callout.at.map(|side| f64::from(side) / 10.0).to_array(), label: callout.label.clone() }
 }
 
 fn shown(pictures: &PictureSet, address: &str) -> Option<Shown> {

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::Error;
 use super::report::Trouble;
-use crate::names::plainly;
+use crate::names::{folder_of, plainly};
 use crate::prepress::head_of;
 use crate::strip::png;
 
@@ -200,7 +200,7 @@ fn open(path: &Path) -> io::Result<Writing> {
             return Err(io::Error::new(ErrorKind::PermissionDenied, "it is read-only"));
         }
     }
-    let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = folder_of(&target);
     let mut making = tempfile::Builder::new();
     making.prefix(".stripling-");
     #[cfg(unix)]

@@ -4,6 +4,8 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
+use crate::names::folder_of;
+
 /// How it went.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Rewritten {
@@ -25,7 +27,7 @@ pub fn rewrite(path: &Path, before: &[u8], after: &[u8]) -> io::Result<Rewritten
     if metadata.permissions().readonly() {
         return refused("it is read-only");
     }
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = folder_of(path);
     let mut file = tempfile::Builder::new().prefix(".stripling-").tempfile_in(folder)?;
     keep_owner(file.as_file(), &metadata)?;
     file.as_file().set_permissions(metadata.permissions())?;

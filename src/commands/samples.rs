@@ -5,6 +5,7 @@ use base64::engine::general_purpose::STANDARD;
 
 use super::turning::lines;
 use crate::desk::Sample;
+use crate::geometry::Rect;
 use crate::lengths::{Dots, Paper};
 use crate::manual::document::{Background, Document, Figure, Kind, Screen, Treatment, plain_text};
 use crate::manual::source::Source;
@@ -64,8 +65,8 @@ fn sample(
     background: Background,
 ) -> Result<Sample, Error> {
     let info = pictures.look(&figure.picture)?;
-    let [_, _, across, down] = figure.crop.unwrap_or([0, 0, 1000, 1000]);
-    let (across, down) = (i64::from(info.width) * i64::from(across), i64::from(info.height) * i64::from(down));
+    let shown = figure.crop.unwrap_or(Rect::new(0, 0, 1000, 1000));
+    let (across, down) = (i64::from(info.width) * i64::from(shown.width), i64::from(info.height) * i64::from(shown.height));
     let high = (i64::from(WIDE) * down / across.max(1)).clamp(1, i64::from(WIDE) * 3 / 2) as i32;
     let wide = (i64::from(high) * across / down.max(1)).clamp(1, i64::from(WIDE)) as i32;
     let request = Request {

@@ -5,6 +5,7 @@ use base64::engine::general_purpose::STANDARD;
 
 use crate::bitmap::Bitmap;
 use crate::desk::Turned;
+use crate::geometry::Point;
 use crate::manual::document::ModelFigure;
 use crate::manual::document::{Document, Kind};
 use crate::manual::models::View;
@@ -71,9 +72,9 @@ fn draw(models: &Models, figure: &ModelFigure) -> Result<Turned, String> {
     let drawing = picture.draw(SPACE, SPACE, &PENS);
     // Always in the middle of the same space, so that it does not jump while it is turned.
     let mut bitmap = Bitmap::new(SPACE, SPACE);
-    let middle = [drawing.width, drawing.height].map(|side| (SPACE.saturating_sub(side) / 2) as i32 * SUBDOTS);
+    let middle = Point::new(drawing.width, drawing.height).map(|side| (SPACE.saturating_sub(side) / 2) as i32 * SUBDOTS);
     for stroke in &drawing.strokes {
-        let points: Vec<[i32; 2]> = stroke.points.iter().map(|point| [point[0] + middle[0], point[1] + middle[1]]).collect();
+        let points: Vec<Point<i32>> = stroke.points.iter().map(|point| *point + middle).collect();
         let dots = if stroke.pen == Pen::Thick { PENS.thick } else { PENS.thin };
         bitmap.stroke(&points, (dots * f64::from(SUBDOTS)) as i32, true);
     }

@@ -2,11 +2,12 @@
 //! on anything wider.
 
 use super::Writing;
+use crate::geometry::{Point, Size};
 
 /// What a number names.
 pub struct Called {
     /// In thousandths of the shown picture: x, y.
-    pub at: [i32; 2],
+    pub at: Point<i32>,
     pub label: String,
 }
 
@@ -40,25 +41,25 @@ pub struct Placed {
 
 impl Slot {
     /// In thousandths of the picture.
-    fn at(self) -> [i64; 2] {
+    fn at(self) -> Point<i64> {
         match self.side {
-            Side::Left => [0, self.along],
-            Side::Right => [1000, self.along],
-            Side::Top => [self.along, 0],
-            Side::Bottom => [self.along, 1000],
+            Side::Left => Point::new(0, self.along),
+            Side::Right => Point::new(1000, self.along),
+            Side::Top => Point::new(self.along, 0),
+            Side::Bottom => Point::new(self.along, 1000),
         }
     }
 }
 
 /// Places numbers so that the lines are short together; lines of which the sum is least do not cross.
-pub fn placed(called: &[Called], size: [u32; 2]) -> Placed {
-    let width = NARROW.min(i64::from(size[0].max(1)));
-    let height = (width * i64::from(size[1]) / i64::from(size[0].max(1))).max(1);
+pub fn placed(called: &[Called], size: Size<u32>) -> Placed {
+    let width = NARROW.min(i64::from(size.width.max(1)));
+    let height = (width * i64::from(size.height) / i64::from(size.width.max(1))).max(1);
     let slots = all_slots(called.len(), [width, height]);
     let length = |called: &Called, slot: Slot| {
-        let [x, y] = slot.at();
-        let dx = (i64::from(called.at[0]) - x) * width;
-        let dy = (i64::from(called.at[1]) - y) * height;
+        let Point { x, y } = slot.at();
+        let dx = (i64::from(called.at.x) - x) * width;
+        let dy = (i64::from(called.at.y) - y) * height;
         (dx * dx + dy * dy).isqrt()
     };
     // First the nearest that is free, for those with the least choice first; then exchanges for as long as they shorten the sum.
@@ -138,8 +139,8 @@ impl Writing<'_> {
         self.page.open("svg", &[("class", "marks"), ("aria-hidden", "true"), ("focusable", "false")]);
         for (n, (called, slot)) in called.iter().zip(&placed.slots).enumerate() {
             let id = format!("m{}-{}", self.figures, n + 1);
-            let [x, y] = slot.at().map(percent);
-            let [tip_x, tip_y] = called.at.map(|side| percent(i64::from(side)));
+            let Point { x, y } = slot.at().map(percent);
+            let Point { x: tip_x, y: tip_y } = called.at.map(|side| percent(i64::from(side)));
             self.page.open("g", &[("id", &id)]);
             for class in ["halo", "leader"] {
                 let ends = [("class", class), ("x1", &*x), ("y1", &*y), ("x2", &*tip_x), ("y2", &*tip_y)];
@@ -183,21 +184,20 @@ mod tests {
     use super::*;
 
     /// Whether two lines cross, by the signs of the areas that their ends span (computational geometry, common practice).
-    fn cross(a: [[i64; 2]; 2], b: [[i64; 2]; 2]) -> bool {
-        let area =
-            |p: [i64; 2], q: [i64; 2], r: [i64; 2]| ((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])).signum();
+    fn cross(a: [Point<i64>; 2], b: [Point<i64>; 2]) -> bool {
+        let area = |p: Point<i64>, q: Point<i64>, r: Point<i64>| (q - p).cross(r - p).signum();
         area(a[0], a[1], b[0]) * area(a[0], a[1], b[1]) < 0 && area(b[0], b[1], a[0]) * area(b[0], b[1], a[1]) < 0
     }
 
     #[test]
     fn no_line_crosses_another_and_no_place_is_taken_twice() {
         for count in [1, 2, 6, 12, 24] {
-            for size in [[680, 680], [680, 160], [200, 680]] {
-                let at = |n: i32| [(n * 379 + 83) % 1000, (n * 617 + 211) % 1000];
+            for size in [[680, 680], [680, 160], [200, 680]].map(Size::from) {
+                let at = |n: i32| Point::new((n * 379 + 83) % 1000, (n * 617 + 211) % 1000);
                 let called: Vec<Called> = (0..count).map(|n| Called { at: at(n), label: String::new() }).collect();
                 let placed = placed(&called, size);
-                let lines: Vec<[[i64; 2]; 2]> =
-                    called.iter().zip(&placed.slots).map(|(called, slot)| [called.at.map(i64::from), slot.at()]).collect();
+                let lines: Vec<[Point<i64>; 2]> =
+                    called.iter().zip(&placed.slots).map(|(called, slot)| [called.at.wide(), slot.at()]).collect();
                 for (n, a) in lines.iter().enumerate() {
                     for b in &lines[n + 1..] {
                         assert!(!cross(*a, *b), "{count} on {size:?}: {a:?} and {b:?}");

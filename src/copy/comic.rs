@@ -3,6 +3,7 @@
 use super::Writing;
 use super::embedded::Embedded;
 use super::figures::lettering;
+use crate::geometry::Size;
 use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, Inline, InlineKind, PanelHeight};
 
 /// Width of a panel that has half of the column, in units of its drawing; one that has all of it is wider by the gap between two.
@@ -59,7 +60,7 @@ impl Writing<'_> {
         let width = if wide { WHOLE } else { HALF };
         let own = panel.picture.as_deref().map(|address| self.gallery.get(address, None).map(Embedded::size));
         let natural = match own {
-            Some(Ok([w, h])) => width * i64::from(h) / i64::from(w.max(1)),
+            Some(Ok(Size { width: w, height: h })) => width * i64::from(h) / i64::from(w.max(1)),
             Some(Err(_)) => width / 5,
             None => width * 3 / 5,
         };
@@ -164,7 +165,7 @@ impl Writing<'_> {
         };
         self.page.open("g", &[("class", class)]);
         if balloon.kind != BalloonKind::Sound {
-            let tail = balloon.tail.map(|at| [0, 1].map(|axis| i64::from(at[axis]) * panel[axis] / 1000));
+            let tail = balloon.tail.map(|at| [i64::from(at.x) * panel[0] / 1000, i64::from(at.y) * panel[1] / 1000]);
             // First all of it as a line, then all of it as ground: so that tail and balloon have one outline.
             for class in ["edge", "fill"] {
                 self.page.open("g", &[("class", class)]);
@@ -270,7 +271,7 @@ fn stage(balloons: &[Balloon], [width, height]: [i64; 2]) -> Vec<Placed<'_>> {
         let widest = lines.iter().map(|line| measure(line, letters)).max().unwrap_or(0);
         let (side, above) = if sound { (0, 0) } else { (letters * 55 / 100, letters * 45 / 100) };
         let half = [widest / 2 + side, lines.len() as i64 * letters * LEADING / LETTERS / 2 + above];
-        let mut at = [0, 1].map(|axis| i64::from(balloon.at[axis]) * [width, height][axis] / 1000);
+        let mut at = [i64::from(balloon.at.x) * width / 1000, i64::from(balloon.at.y) * height / 1000];
         at[0] = at[0].clamp((half[0] + EDGE).min(width / 2), (width - half[0] - EDGE).max(width / 2));
         at[1] = at[1].clamp(half[1] + EDGE, (height - half[1] - EDGE).max(half[1] + EDGE));
         for before in &placed {

@@ -9,6 +9,7 @@ use image::{ExtendedColorType, ImageEncoder};
 use rayon::prelude::*;
 
 use super::page::Page;
+use crate::geometry::{Rect, Size};
 use crate::language::Wording;
 use crate::manual::document::{Document, InlineKind, Kind, Permille};
 use crate::pictures::colour::{Element, InColour, Look, Outlines, Pixels};
@@ -23,7 +24,7 @@ const LARGEST: usize = 120_000;
 /// Of JPEG, 1 to 100; chosen by eye between 70 (rings around letters) and 90 (twice the bytes).
 const QUALITY: u8 = 77;
 
-pub type Crop = Option<[Permille; 4]>;
+pub type Crop = Option<Rect<Permille>>;
 
 pub enum Embedded {
     /// As a `data:` address, with its size in pixels.
@@ -37,10 +38,10 @@ pub enum Embedded {
 
 impl Embedded {
     /// Its size, or its proportions.
-    pub fn size(&self) -> [u32; 2] {
+    pub fn size(&self) -> Size<u32> {
         match self {
-            Embedded::Pixels { width, height, .. } => [*width, *height],
-            Embedded::Outlines(outlines) => [outlines.width, outlines.height],
+            Embedded::Pixels { width, height, .. } => Size::new(*width, *height),
+            Embedded::Outlines(outlines) => Size::new(outlines.width, outlines.height),
         }
     }
 }

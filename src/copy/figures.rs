@@ -3,6 +3,7 @@
 use super::callouts::{self, Called};
 use super::embedded::{Crop, Embedded};
 use super::{COLUMN, STRIP, Writing};
+use crate::geometry::{Point, Rect, Size};
 use crate::manual::document::{Figure, Inline, InlineKind, Numbers, Width, is_drawn_by_name};
 use crate::manual::source::Span;
 use crate::pictures::{numbering, signals};
@@ -20,7 +21,7 @@ pub enum Place {
     /// The sign of a safety message, or one that stands alone.
     Sign,
     /// So many CSS pixels wide and high.
-    Room([u32; 2]),
+    Room(Size<u32>),
 }
 
 impl Writing<'_> {
@@ -31,7 +32,7 @@ impl Writing<'_> {
         let called = self.called(figure);
         let size = match self.gallery.get(&figure.picture, figure.crop) {
             Ok(embedded) => shown(embedded, figure.width, alone),
-            Err(_) => [COLUMN, COLUMN * 3 / 4],
+            Err(_) => Size::new(COLUMN, COLUMN * 3 / 4),
         };
         let place = if sign && figure.width.is_none() { Place::Sign } else { Place::Room(size) };
         let placed = callouts::placed(&called, size);
@@ -78,18 +79,18 @@ impl Writing<'_> {
 
     /// What is pointed at, in the order of its numbers.
     fn called(&mut self, figure: &Figure) -> Vec<Called> {
-        let [left, top, wide, high] = figure.crop.unwrap_or([0, 0, 1000, 1000]);
-        let inside = |at: [i32; 2]| {
+        let Rect { x: left, y: top, width: wide, height: high } = figure.crop.unwrap_or(Rect::new(0, 0, 1000, 1000));
+        let inside = |at: Point<i32>| {
             let share = |at: i32, from: i32, all: i32| (i64::from(at) - i64::from(from)) * 1000 / i64::from(all.max(1));
-            let at = [share(at[0], left, wide), share(at[1], top, high)];
-            at.iter().all(|side| (0..=1000).contains(side)).then_some(at.map(|side| side as i32))
+            let at = Point::new(share(at.x, left, wide), share(at.y, top, high));
+            at.to_array().iter().all(|side| (0..=1000).contains(side)).then_some(at.map(|side| side as i32))
         };
         let shown: Vec<_> = figure.callouts.iter().filter_map(|callout| Some((callout, inside(callout.at)?))).collect();
         let order: Vec<usize> = match figure.numbers {
             Numbers::Written => (0..shown.len()).collect(),
             Numbers::Placed => {
-                let size = self.pictures.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height]);
-                let points: Vec<[i32; 2]> = shown.iter().map(|(callout, _)| callout.at).collect();
+                let size = self.pictures.look(&figure.picture).map_or(Size::new(1, 1), |info| Size::new(info.width, info.height));
+                let points: Vec<Point<i32>> = shown.iter().map(|(callout, _)| callout.at).collect();
                 numbering::on_picture(size, &points, self.language.is_rtl())
             }
         };
@@ -114,11 +115,10 @@ impl Writing<'_> {
             Place::Sign => "sign",
             Place::Room(_) => "picture",
         };
-        let side = |n: usize| match place {
-            Place::Room(size) => Some(size[n].to_string()),
-            _ => None,
+        let (width, height) = match place {
+            Place::Room(size) => (Some(size.width.to_string()), Some(size.height.to_string())),
+            _ => (None, None),
         };
-        let (width, height) = (side(0), side(1));
         match self.gallery.get(address, crop) {
             Ok(Embedded::Pixels { address, width: own_width, height: own_height }) => {
                 let width = width.unwrap_or_else(|| own_width.to_string());
@@ -173,8 +173,8 @@ pub(super) fn spoken(alt: &str) -> Vec<(&'static str, &str)> {
 }
 
 /// How large a picture stands in the column, in CSS pixels.
-fn shown(embedded: &Embedded, asked: Option<Width>, alone: bool) -> [u32; 2] {
-    let [wide, high] = embedded.size().map(|side| u64::from(side.max(1)));
+fn shown(embedded: &Embedded, asked: Option<Width>, alone: bool) -> Size<u32> {
+    let Size { width: wide, height: high } = embedded.size().map(|side| u64::from(side.max(1)));
     let column = u64::from(COLUMN);
     let own = match embedded {
         Embedded::Pixels { .. } => wide,
@@ -191,7 +191,7 @@ fn shown(embedded: &Embedded, asked: Option<Width>, alone: bool) -> [u32; 2] {
     if asked.is_none() && width * high / wide > tallest {
         width = (tallest * wide / high).max(1);
     }
-    [width as u32, (width * high / wide).clamp(1, 20_000) as u32]
+    Size::new(width as u32, (width * high / wide).clamp(1, 20_000) as u32)
 }
 
 /// Words as they stand in a picture: nothing but letters and line ends.

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use super::callouts::{self, Called};
 use super::figures::spoken;
 use super::{COLUMN, STRIP, Writing};
+use crate::geometry::{Point, Size};
 use crate::manual::document::ModelFigure;
 use crate::manual::document::Width;
 use crate::models::arrow;
@@ -47,12 +48,12 @@ impl Writing<'_> {
         let width = width.clamp(16, COLUMN) * FINE;
         let height = if figure.width.is_some() { 20_000 } else { width * 6 / 5 };
         let drawing = picture.draw(width, height, &PENS);
-        let size = [drawing.width.div_ceil(FINE), drawing.height.div_ceil(FINE)];
+        let size = Size::new(drawing.width, drawing.height).map(|side| side.div_ceil(FINE));
         let called = self.parts(figure, picture, &drawing);
         let placed = callouts::placed(&called, size);
         self.plate(&placed.sides);
         let view = format!("0 0 {} {}", drawing.width, drawing.height);
-        let [wide, high] = size.map(|side| side.to_string());
+        let Size { width: wide, height: high } = size.map(|side| side.to_string());
         let mut attributes = vec![("class", "picture strokes"), ("viewBox", view.as_str()), ("width", &wide), ("height", &high)];
         attributes.extend(spoken(&figure.alt));
         self.page.open("svg", &attributes);
@@ -87,14 +88,14 @@ impl Writing<'_> {
     }
 
     fn inset(&mut self, inset: &Inset) {
-        let circle = |class: &'static str, at: [f64; 2], radius: f64| {
-            let [x, y] = at.map(whole);
+        let circle = |class: &'static str, at: Point<f64>, radius: f64| {
+            let Point { x, y } = at.map(whole);
             (class, x, y, whole(radius))
         };
-        let [dx, dy] = [inset.centre[0] - inset.source[0], inset.centre[1] - inset.source[1]];
-        let long = libm::hypot(dx, dy).max(1.0);
-        let on_way = |along: f64| [inset.source[0] + dx / long * along, inset.source[1] + dy / long * along].map(whole);
-        let ([x1, y1], [x2, y2]) = (on_way(inset.source_radius), on_way(long - inset.radius));
+        let way = inset.centre - inset.source;
+        let long = libm::hypot(way.x, way.y).max(1.0);
+        let on_way = |along: f64| (inset.source + way.map(|side| side / long) * along).map(whole);
+        let (Point { x: x1, y: y1 }, Point { x: x2, y: y2 }) = (on_way(inset.source_radius), on_way(long - inset.radius));
         let ends = [("class", "thin"), ("x1", &*x1), ("y1", &*y1), ("x2", &*x2), ("y2", &*y2)];
         self.page.element("line", &ends, "");
         for (class, x, y, r) in [circle("thin", inset.source, inset.source_radius), circle("ring", inset.centre, inset.radius)] {
@@ -106,7 +107,7 @@ impl Writing<'_> {
     /// Callouts and parts, each with its place in thousandths of the drawing, in the order of their numbers.
     fn parts(&mut self, figure: &ModelFigure, picture: &Picture, drawing: &Drawing) -> Vec<Called> {
         let share = |at: i32, whole: u32| (i64::from(at) * 1000 / i64::from(whole.max(1))).clamp(0, 1000) as i32;
-        let place = |at: [i32; 2]| [share(at[0], drawing.width), share(at[1], drawing.height)];
+        let place = |at: Point<i32>| Point::new(share(at.x, drawing.width), share(at.y, drawing.height));
         let mut called = Vec::new();
         for callout in &figure.callouts {
             match picture.spot(drawing, &callout.part.name) {
@@ -122,8 +123,8 @@ impl Writing<'_> {
                 called.extend(picture.item_spot(drawing, &item).map(|at| Called { at: place(at), label }));
             }
         }
-        let points: Vec<[i32; 2]> = called.iter().map(|called| called.at).collect();
-        let order = numbering::on_picture([1, 1], &points, self.language.is_rtl());
+        let points: Vec<Point<i32>> = called.iter().map(|called| called.at).collect();
+        let order = numbering::on_picture(Size::new(1, 1), &points, self.language.is_rtl());
         let mut called: Vec<Option<Called>> = called.into_iter().map(Some).collect();
         order.into_iter().filter_map(|n| called[n].take()).collect()
     }
@@ -134,15 +135,15 @@ fn whole(value: f64) -> String {
 }
 
 /// A polyline, in whole dots.
-fn line(points: &[[i32; 2]], path: &mut String) {
-    let dots = |point: [i32; 2]| point.map(|side| (side + SUBDOTS / 2).div_euclid(SUBDOTS));
+fn line(points: &[Point<i32>], path: &mut String) {
+    let dots = |point: Point<i32>| point.map(|side| (side + SUBDOTS / 2).div_euclid(SUBDOTS));
     let Some(&first) = points.first() else { return };
     let mut at = dots(first);
-    let _ = write!(path, "M{} {}", at[0], at[1]);
+    let _ = write!(path, "M{} {}", at.x, at.y);
     let mut moved = false;
     for &point in &points[1..] {
         let next = dots(point);
-        let [x, y] = [next[0] - at[0], next[1] - at[1]];
+        let Point { x, y } = next - at;
         if (x, y) == (0, 0) {
             continue;
         }
@@ -166,8 +167,8 @@ fn line(points: &[[i32; 2]], path: &mut String) {
     }
 }
 
-fn closed(outline: &[[f64; 2]]) -> String {
-    let points: Vec<[i32; 2]> =
+fn closed(outline: &[Point<f64>]) -> String {
+    let points: Vec<Point<i32>> =
         outline.iter().map(|point| point.map(|side| libm::round(side * f64::from(SUBDOTS)) as i32)).collect();
     let mut path = String::new();
     line(&points, &mut path);

@@ -5,6 +5,7 @@
 use super::context::Context;
 use super::galley::{Boxed, Chunk, Mark, SUBDOTS, stroke};
 use super::text::{self, Position, Setting};
+use crate::geometry::Point;
 use crate::lengths::Dots;
 use crate::manual::source::{Remark, Span};
 use crate::type_setting::{Family, Type};
@@ -23,8 +24,9 @@ pub fn frame(context: &Context, width: Dots, height: Dots, lack: Lack) -> (Chunk
     let line = context.line(context.style.line.medium).max(Dots(2));
     let mut chunk = Chunk { height, keep: true, ..Chunk::default() };
     let (right, bottom) = (width.0 * SUBDOTS, height.0 * SUBDOTS);
-    for (from, to) in [([0, 0], [right, bottom]), ([0, bottom], [right, 0])] {
-        chunk.marks.push(Mark::Polygon { points: stroke(from, to, SUBDOTS * 3 / 2), black: true });
+    for (from, to) in [(0, bottom), (bottom, 0)] {
+        let points = stroke(Point::new(0, from), Point::new(right, to), SUBDOTS * 3 / 2);
+        chunk.marks.push(Mark::Polygon { points, black: true });
     }
     let mut said = String::new();
     let mut remarks = Vec::new();

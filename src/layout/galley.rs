@@ -6,6 +6,7 @@
 use std::sync::{Arc, OnceLock};
 
 use crate::bitmap::{Bitmap, Ink};
+use crate::geometry::Point;
 use crate::lengths::Dots;
 use crate::manual::source::{Remark, Span};
 use crate::type_setting::Line;
@@ -50,7 +51,7 @@ pub enum Mark {
     },
     /// A filled outline (non-zero winding), points in sixteenths of a dot.
     Polygon {
-        points: Vec<[i32; 2]>,
+        points: Vec<Point<i32>>,
         black: bool,
     },
     /// Black becomes white and white black.
@@ -62,7 +63,7 @@ pub enum Mark {
     },
     /// A polyline with round joins and ends; points and thickness in sixteenths of a dot.
     Stroke {
-        points: Vec<[i32; 2]>,
+        points: Vec<Point<i32>>,
         thickness: i32,
         black: bool,
     },
@@ -85,10 +86,7 @@ impl Mark {
                 *y += dy;
             }
             Mark::Polygon { points, .. } | Mark::Stroke { points, .. } => {
-                for point in points {
-                    point[0] += dx.0 * SUBDOTS;
-                    point[1] += dy.0 * SUBDOTS;
-                }
+                points.iter_mut().for_each(|point| *point += Point::new(dx.0, dy.0) * SUBDOTS);
             }
         }
     }
@@ -102,7 +100,7 @@ impl Mark {
             }
             Mark::Picture { x, bitmap, .. } => *x = column - *x - Dots(bitmap.width() as i32),
             Mark::Polygon { points, .. } | Mark::Stroke { points, .. } => {
-                points.iter_mut().for_each(|point| point[0] = column.0 * SUBDOTS - point[0])
+                points.iter_mut().for_each(|point| point.x = column.0 * SUBDOTS - point.x)
             }
         }
     }
@@ -339,12 +337,12 @@ impl Galley {
 }
 
 /// The four points of a straight stroke with flat ends, in sixteenths of a dot.
-pub fn stroke(from: [i32; 2], to: [i32; 2], thickness: i32) -> Vec<[i32; 2]> {
-    let (dx, dy) = (i64::from(to[0] - from[0]), i64::from(to[1] - from[1]));
-    let length = (dx * dx + dy * dy).isqrt().max(1);
+pub fn stroke(from: Point<i32>, to: Point<i32>, thickness: i32) -> Vec<Point<i32>> {
+    let way = (to - from).wide();
+    let length = way.length().max(1);
     let half = i64::from(thickness) / 2;
-    let (nx, ny) = ((-dy * half / length) as i32, (dx * half / length) as i32);
-    vec![[from[0] + nx, from[1] + ny], [to[0] + nx, to[1] + ny], [to[0] - nx, to[1] - ny], [from[0] - nx, from[1] - ny]]
+    let aside = Point::new((-way.y * half / length) as i32, (way.x * half / length) as i32);
+    vec![from + aside, to + aside, to - aside, from - aside]
 }
 
 #[cfg(test)]

@@ -8,7 +8,7 @@ use super::text::{isolated, one_line};
 use crate::lengths::{Dots, Pt};
 use crate::manual::source::{Remark, Span};
 use crate::pictures::Error;
-use crate::pictures::signals::{self, Form, Hand, Lettering, Setting, Shape, Signal};
+use crate::pictures::signals::{self, Form, Hand, Lettering, Reach, Setting, Shape, Signal};
 use crate::type_setting::{Family, Type};
 
 /// A signal about its baseline; the left edge is 0.
@@ -157,9 +157,9 @@ impl Lettering for Letters<'_> {
         self.context.faces.vertical(&self.look(hand)).cap_height
     }
 
-    fn reach(&self, text: &str, hand: Hand) -> [Dots; 2] {
+    fn reach(&self, text: &str, hand: Hand) -> Reach {
         let line = one_line(self.context, &isolated(self.context, text), self.look(hand), self.span, &mut Vec::new());
         let (above, below) = self.context.faces.reach(&line);
-        [above, below]
+        Reach { above, below }
     }
 }

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use super::models::{Explode, Named, PartCallout, Stage, View};
 use super::source::{Remark, Span};
 pub use super::walk::plain_text;
+use crate::geometry::{Point, Rect};
 use crate::language::{Language, OwnWords, SignalWord, Wording};
 use crate::lengths::Mm;
 
@@ -318,8 +319,7 @@ pub struct Figure {
     /// Number of the figure in the manual, from 1, when it has a caption.
     pub number: Option<u32>,
     pub width: Option<Width>,
-    /// left, top, width, height
-    pub crop: Option<[Permille; 4]>,
+    pub crop: Option<Rect<Permille>>,
     pub screen: Option<Screen>,
     pub treatment: Treatment,
     pub numbers: Numbers,
@@ -452,14 +452,14 @@ pub enum Screen {
 pub struct Callout {
     pub span: Span,
     /// x, y of the picture as written (before cropping).
-    pub at: [Permille; 2],
+    pub at: Point<Permille>,
     pub label: String,
 }
 
 impl Callout {
     /// Whether it points beside the picture. Reading says so.
     pub fn is_beside(&self) -> bool {
-        self.at.iter().any(|side| !(0..=1000).contains(side))
+        self.at.to_array().iter().any(|side| !(0..=1000).contains(side))
     }
 }
 
@@ -525,9 +525,9 @@ pub struct Balloon {
     /// The same with stress, keys, signs, and the letterer's own ends of lines.
     pub words: Vec<Inline>,
     /// Centre of the balloon.
-    pub at: [Permille; 2],
+    pub at: Point<Permille>,
     /// What speaks.
-    pub tail: Option<[Permille; 2]>,
+    pub tail: Option<Point<Permille>>,
     pub kind: BalloonKind,
     /// White lettering on black.
     pub reverse: bool,

@@ -3,6 +3,7 @@
 
 use super::geometry::{Vec3, add, dot, length, scale, sub, unit};
 use super::lines::{Kind, Line};
+use crate::geometry::Point;
 
 /// Lines one after the other: index, and whether it is walked from its second end.
 #[derive(Debug, PartialEq)]
@@ -162,10 +163,11 @@ pub struct Piece {
 
 impl Piece {
     /// Where the curve is at `t` of its piece, on the drawing.
-    pub fn at(&self, t: f64) -> [f64; 2] {
+    pub fn at(&self, t: f64) -> Point<f64> {
         let (s, u) = (t * t * (3.0 - 2.0 * t), 1.0 - t);
         let (b, c) = (t * u * u, -t * t * u);
-        std::array::from_fn(|n| self.from[n] * (1.0 - s) + self.to[n] * s + self.leaves[n] * b + self.arrives[n] * c)
+        let side = |n: usize| self.from[n] * (1.0 - s) + self.to[n] * s + self.leaves[n] * b + self.arrives[n] * c;
+        Point::new(side(0), side(1))
     }
 
     pub fn length(&self) -> f64 {

@@ -8,9 +8,10 @@ use super::join::Mesh;
 use super::lines::{self, Line};
 use super::meet;
 use super::scene::Scene;
-use super::strokes::{Pen, Stroke, broken, distance, fine};
+use super::strokes::{Pen, Stroke, broken, fine, flat};
 use super::view::Axes;
 use super::visible::{self, Span};
+use crate::geometry::Point;
 
 /// How a part is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,13 +53,13 @@ pub struct Frame {
     /// Dots a mm.
     pub scale: f64,
     /// Added to what was projected, dots.
-    pub shift: [f64; 2],
+    pub shift: Point<f64>,
 }
 
 impl Frame {
     pub fn place(&self, place: Vec3) -> Vec3 {
         let [x, y, z] = self.axes.project(place, self.scale);
-        [x + self.shift[0], y + self.shift[1], z]
+        [x + self.shift.x, y + self.shift.y, z]
     }
 }
 
@@ -263,13 +264,13 @@ fn joins(one: &Stretch, other: &Stretch, pieces: &[Piece]) -> bool {
     let skipped: f64 = pieces[one.piece + 1..other.piece.max(one.piece + 1)].iter().take(40).map(Piece::length).sum();
     let (end, begin) = (pieces[one.piece].at(one.to), pieces[other.piece].at(other.from));
     // What hides it is the surface itself, and it comes back where it went.
-    distance(end, begin) < CLOSED && skipped < CLOSED * 3.0
+    end.distance(begin) < CLOSED && skipped < CLOSED * 3.0
 }
 
 /// A point of a run, and whether smoothing may move it.
 #[derive(Clone, Copy)]
 struct Knot {
-    at: [f64; 2],
+    at: Point<f64>,
     firm: bool,
 }
 
@@ -288,14 +289,14 @@ fn stroke(run: &[usize], all: &[Stretch], pieces: &[Piece], pens: &Pens) -> Vec<
             let firm = !small || (ends && t == 1.0 && curve.corner && curve.length() > 1.5);
             let at = curve.at(t);
             match knots.last_mut() {
-                Some(knot) if distance(knot.at, at) < 0.3 => knot.firm |= firm,
+                Some(knot) if knot.at.distance(at) < 0.3 => knot.firm |= firm,
                 _ => knots.push(Knot { at, firm }),
             }
         }
     }
-    let closed = run.len() > 1 && knots.len() > 3 && distance(knots[0].at, knots[knots.len() - 1].at) < 0.31;
+    let closed = run.len() > 1 && knots.len() > 3 && knots[0].at.distance(knots[knots.len() - 1].at) < 0.31;
     smooth(&mut knots, closed);
-    let mut points: Vec<[f64; 2]> = knots.iter().map(|knot| knot.at).collect();
+    let mut points: Vec<Point<f64>> = knots.iter().map(|knot| knot.at).collect();
     // An end that goes behind something leaves white before its outline.
     let room = |depth: f64| if depth > BEHIND { pens.thick / 2.0 + pens.gap + pens.thin / 2.0 } else { 0.0 };
     let cuts = [room(all[first].before), room(all[last].after)];
@@ -306,7 +307,7 @@ fn stroke(run: &[usize], all: &[Stretch], pieces: &[Piece], pens: &Pens) -> Vec<
         points.reverse();
     }
     let pen = all[first].pen;
-    let long: f64 = points.windows(2).map(|pair| distance(pair[0], pair[1])).sum();
+    let long: f64 = points.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
     if points.len() < 2 || long < CRUMB {
         return Vec::new();
     }
@@ -323,14 +324,14 @@ const BEHIND: f64 = 4.0;
 const CRUMB: f64 = 2.4;
 
 /// Takes a length off the end.
-fn trim(points: &mut Vec<[f64; 2]>, mut by: f64) {
+fn trim(points: &mut Vec<Point<f64>>, mut by: f64) {
     while by > 0.0 && points.len() > 1 {
         let (last, before) = (points[points.len() - 1], points[points.len() - 2]);
-        let long = distance(before, last);
+        let long = before.distance(last);
         points.pop();
         if long > by {
             let t = 1.0 - by / long;
-            points.push([before[0] + (last[0] - before[0]) * t, before[1] + (last[1] - before[1]) * t]);
+            points.push(before.towards(last, t));
             return;
         }
         by -= long;
@@ -343,9 +344,9 @@ fn smooth(knots: &mut [Knot], closed: bool) {
     if count < 3 || knots.iter().all(|knot| knot.firm) {
         return;
     }
-    let start: Vec<[f64; 2]> = knots.iter().map(|knot| knot.at).collect();
+    let start: Vec<Point<f64>> = knots.iter().map(|knot| knot.at).collect();
     for _ in 0..6 {
-        let was: Vec<[f64; 2]> = knots.iter().map(|knot| knot.at).collect();
+        let was: Vec<Point<f64>> = knots.iter().map(|knot| knot.at).collect();
         for n in 0..count {
             let inner = n > 0 && n + 1 < count;
             if knots[n].firm || !(inner || closed) {
@@ -354,25 +355,28 @@ fn smooth(knots: &mut [Knot], closed: bool) {
             // The first and the last point of a ring are one.
             let before = if n == 0 { count - 2 } else { n - 1 };
             let after = if n + 1 == count { 1 } else { n + 1 };
-            for side in 0..2 {
-                let middle = (was[before][side] + was[after][side]) / 2.0;
-                let moved = was[n][side] + (middle - was[n][side]) / 2.0;
-                knots[n].at[side] = moved.clamp(start[n][side] - 0.7, start[n][side] + 0.7);
-            }
+            let moved = |was: f64, before: f64, after: f64, start: f64| {
+                let middle = (before + after) / 2.0;
+                (was + (middle - was) / 2.0).clamp(start - 0.7, start + 0.7)
+            };
+            knots[n].at = Point {
+                x: moved(was[n].x, was[before].x, was[after].x, start[n].x),
+                y: moved(was[n].y, was[before].y, was[after].y, start[n].y),
+            };
         }
     }
 }
 
 /// Points that a straight line between their neighbours would pass within a twentieth of a dot go.
-fn thinned(points: &[[f64; 2]]) -> Vec<[i32; 2]> {
-    let mut kept: Vec<[f64; 2]> = vec![points[0]];
+fn thinned(points: &[Point<f64>]) -> Vec<Point<i32>> {
+    let mut kept: Vec<Point<f64>> = vec![points[0]];
     let mut at = 0;
     while at + 1 < points.len() {
         let mut next = at + 1;
         while next + 1 < points.len() && next - at < 24 {
             let (a, b) = (points[at], points[next + 1]);
-            let long = distance(a, b);
-            let off = |p: &[f64; 2]| ((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])).abs() / long;
+            let long = a.distance(b);
+            let off = |p: &Point<f64>| (b - a).cross(*p - a).abs() / long;
             if long < 1e-9 || points[at + 1..=next].iter().any(|p| off(p) > 0.05) {
                 break;
             }
@@ -388,13 +392,13 @@ fn travelled(ways: &[Way], scene: &Scene, frame: &Frame) -> Vec<Stroke> {
     let mut strokes = Vec::new();
     for way in ways {
         let (p, q) = (frame.place(way.from), frame.place(way.to));
-        let count = (distance([p[0], p[1]], [q[0], q[1]]) * 2.0) as usize + 2;
+        let count = (flat(p).distance(flat(q)) * 2.0) as usize + 2;
         let place = |n: usize| super::geometry::mix(p, q, n as f64 / count as f64);
-        let mut seen: Vec<[f64; 2]> = Vec::new();
+        let mut seen: Vec<Point<f64>> = Vec::new();
         for n in 0..=count + 1 {
             let free = n <= count && visible::hidden(&[scene], place(n), &[]).is_none();
             if free {
-                seen.push([place(n)[0], place(n)[1]]);
+                seen.push(flat(place(n)));
             } else if seen.len() > 8 {
                 // Long dash, gap, point, gap: the chain line of drawings.
                 for points in broken(&std::mem::take(&mut seen), &[14.0, 5.0, 1.0, 5.0]) {

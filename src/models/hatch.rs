@@ -7,6 +7,7 @@ use super::geometry::{Vec3, add, cross, dot, scale, sub, unit};
 use super::scene::Scene;
 use super::strokes::{Pen, Stroke, fine};
 use super::view::Axes;
+use crate::geometry::{Point, Size};
 
 /// White and line together, in widths of the line; every further pair of parts has wider ones.
 const PITCHES: [f64; 3] = [3.5, 5.0, 7.0];
@@ -24,21 +25,21 @@ const SHORT: f64 = 7.0;
 pub type Turn<'a> = dyn Fn(u16) -> Option<usize> + Sync + 'a;
 
 /// `turns` is the number of hatched parts, `turn` says which of them a part is; `size` is that of the drawing, dots; `thin` the width of the line.
-pub fn hatch(scene: &Scene, axes: &Axes, (turns, turn): (usize, &Turn), size: [f64; 2], thin: f64) -> Vec<Stroke> {
+pub fn hatch(scene: &Scene, axes: &Axes, (turns, turn): (usize, &Turn), size: Size<f64>, thin: f64) -> Vec<Stroke> {
     let mut strokes = Vec::new();
     for (own, tone) in (0..turns).flat_map(|own| [(own, Tone::Under), (own, Tone::Inside)]) {
         let pitch = thin * PITCHES[own / 2 % 3] * std::f64::consts::SQRT_2;
         // A hole in an underside is told from it.
         let rising = own.is_multiple_of(2) == (tone == Tone::Inside);
-        let count = ((size[0] + size[1]) / pitch) as usize + 1;
+        let count = ((size.width + size.height) / pitch) as usize + 1;
         let lines: Vec<Vec<Stroke>> = (0..count)
             .into_par_iter()
             .map(|n| {
                 // Rising lines keep x + y, falling ones x - y.
                 let whole = (n as f64 + 0.5) * pitch;
-                let first = (whole - size[1]).max(0.0);
-                let last = whole.min(size[0]);
-                let place = |x: f64| [x, if rising { whole - x } else { size[1] - whole + x }];
+                let first = (whole - size.height).max(0.0);
+                let last = whole.min(size.width);
+                let place = |x: f64| Point::new(x, if rising { whole - x } else { size.height - whole + x });
                 line(scene, axes, turn, (own, tone), first, last, &place)
             })
             .collect();
@@ -55,7 +56,7 @@ fn line(
     own: (usize, Tone),
     first: f64,
     last: f64,
-    place: &dyn Fn(f64) -> [f64; 2],
+    place: &dyn Fn(f64) -> Point<f64>,
 ) -> Vec<Stroke> {
     let step = STEP / std::f64::consts::SQRT_2;
     let mut strokes = Vec::new();
@@ -87,9 +88,9 @@ enum Tone {
 }
 
 /// Whether what is seen at a point belongs to the part and is of a tone.
-fn is_dark(scene: &Scene, axes: &Axes, turn: &Turn, own: (usize, Tone), at: [f64; 2]) -> bool {
+fn is_dark(scene: &Scene, axes: &Axes, turn: &Turn, own: (usize, Tone), at: Point<f64>) -> bool {
     let (own, of) = own;
-    let Some(hit) = scene.first(at[0], at[1], f64::NEG_INFINITY) else { return false };
+    let Some(hit) = scene.first(at.x, at.y, f64::NEG_INFINITY) else { return false };
     if turn(scene.part[hit.triangle as usize]) != Some(own) {
         return false;
     }
@@ -105,7 +106,7 @@ fn is_dark(scene: &Scene, axes: &Axes, turn: &Turn, own: (usize, Tone), at: [f64
     if of == Tone::Under {
         return false;
     }
-    let start = [at[0], at[1], hit.depth];
+    let start = [at.x, at.y, hit.depth];
     let mut far = 3.0;
     while far < FARTHEST {
         let place = add(start, scale(out, far));
@@ -146,19 +147,19 @@ mod tests {
         let placed = [Placed { mesh: &mesh, offset: [0.0; 3], look: Look::Usual }];
         let extent = draw::extent(&placed, &axes);
         let dots = 6.0;
-        let frame = Frame { axes, scale: dots, shift: [4.0 - extent.least[0] * dots, 4.0 - extent.least[1] * dots] };
+        let frame = Frame { axes, scale: dots, shift: Point::new(4.0 - extent.least[0] * dots, 4.0 - extent.least[1] * dots) };
         let pens = Pens { thick: 4.0, thin: 2.0, gap: 2.0 };
         let drawn = draw::draw(&placed, &[], &frame, &pens);
-        let size = [0, 1].map(|side| (extent.most[side] - extent.least[side]) * dots + 8.0);
+        let size = Size::from([0, 1].map(|side| (extent.most[side] - extent.least[side]) * dots + 8.0));
         let strokes = hatch(&drawn.scene, &axes, (1, &|part| (part == 0).then_some(0)), size, pens.thin);
-        let flat = |at: [i32; 2]| at.map(|side| f64::from(side) / 16.0);
+        let flat = |at: Point<i32>| at.map(|side| f64::from(side) / 16.0);
         let (mut long, middle) = (0.0, frame.place([30.0, 30.0, 30.0]));
         let (wide, high) = (20.0 * 2.0f64.sqrt() * dots, 20.0 * 2.0f64.sqrt() * dots / 3.0f64.sqrt());
         for stroke in &strokes {
             let (from, to) = (flat(stroke.points[0]), flat(stroke.points[1]));
-            long += ((to[0] - from[0]).powi(2) + (to[1] - from[1]).powi(2)).sqrt();
+            long += ((to.x - from.x).powi(2) + (to.y - from.y).powi(2)).sqrt();
             for at in [from, to] {
-                let off = (at[0] - middle[0]).abs() / wide + (at[1] - middle[1]).abs() / high;
+                let off = (at.x - middle[0]).abs() / wide + (at.y - middle[1]).abs() / high;
                 assert!(off < 1.03, "{at:?} is beside the opening");
             }
         }

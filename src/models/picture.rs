@@ -11,8 +11,9 @@ use super::hatch;
 use super::inset::{self, Inset};
 use super::model_cache::{Model, Models, Part};
 use super::stage;
-use super::strokes::Stroke;
+use super::strokes::{self, Stroke};
 use super::view::Axes;
+use crate::geometry::{Point, Size};
 use crate::manual::document::ModelFigure;
 use crate::manual::models::{Explode, Named};
 use crate::manual::source::{Level, Remark, Span};
@@ -76,7 +77,7 @@ pub struct Drawing {
     pub height: u32,
     pub strokes: Vec<Stroke>,
     /// Arrows that are drawn in front: from, to, in dots.
-    pub arrows: Vec<[[f64; 2]; 2]>,
+    pub arrows: Vec<[Point<f64>; 2]>,
     /// A part once more, enlarged; none when it is large enough as it is.
     pub inset: Option<Inset>,
     scene: super::scene::Scene,
@@ -209,34 +210,35 @@ impl Picture {
     }
 
     /// Width and height, mm; what is flat has some.
-    fn sides(&self, of: &Extent) -> [f64; 2] {
+    fn sides(&self, of: &Extent) -> Size<f64> {
         let least = self.frame.size() * 1e-3 + 1e-9;
-        [0, 1].map(|side| (of.most[side] - of.least[side]).max(least))
+        Size::from([0, 1].map(|side| (of.most[side] - of.least[side]).max(least)))
     }
 
     /// Draws into a space, as large as it can be.
     pub fn draw(&self, width: u32, height: u32, pens: &Pens) -> Drawing {
         let margin = pens.thick / 2.0 + 1.0;
-        let space = [f64::from(width), f64::from(height)].map(|side| side - margin * 2.0);
-        let [wide, high] = self.sides(&self.frame);
-        let scale = (space[0] / wide).min(space[1] / high).max(1e-9);
-        let [width, height] = [wide, self.sides(&self.own)[1]].map(|side| (side * scale + margin * 2.0).ceil().max(1.0) as u32);
-        let shift = [margin - self.frame.least[0] * scale, margin - self.own.least[1] * scale];
+        let space = Size::new(width, height).map(|side| f64::from(side) - margin * 2.0);
+        let whole = self.sides(&self.frame);
+        let scale = (space.width / whole.width).min(space.height / whole.height).max(1e-9);
+        let size = Size { height: self.sides(&self.own).height, ..whole };
+        let size = size.map(|side| (side * scale + margin * 2.0).ceil().max(1.0) as u32);
+        let shift = Point::new(margin - self.frame.least[0] * scale, margin - self.own.least[1] * scale);
         let frame = Frame { axes: self.axes, scale, shift };
         let drawn = draw::draw(&self.placed(), &self.ways, &frame, pens);
         let turn = |part: u16| self.parts[usize::from(part)].hatch;
-        let mut strokes =
-            hatch::hatch(&drawn.scene, &self.axes, (self.hatched, &turn), [width, height].map(f64::from), pens.thin);
+        let mut strokes = hatch::hatch(&drawn.scene, &self.axes, (self.hatched, &turn), size.map(f64::from), pens.thin);
         strokes.extend(drawn.strokes);
-        let flat = |place: Vec3| [frame.place(place)[0], frame.place(place)[1]];
+        let flat = |place: Vec3| strokes::flat(frame.place(place));
         let arrows = self.arrows.iter().map(|way| [flat(way.from), flat(way.to)]).collect();
         let owners = self.parts.iter().map(|shown| (shown.model, shown.part)).collect();
-        let inset = self.enlarged(&strokes, &frame, [f64::from(width), f64::from(height)], pens);
+        let inset = self.enlarged(&strokes, &frame, size.map(f64::from), pens);
+        let Size { width, height } = size;
         Drawing { width, height, strokes, arrows, inset, scene: drawn.scene, owners }
     }
 
     /// The parts of `zoom` and what is around them, two or three times as large, where the drawing has room.
-    fn enlarged(&self, strokes: &[Stroke], frame: &Frame, size: [f64; 2], pens: &Pens) -> Option<Inset> {
+    fn enlarged(&self, strokes: &[Stroke], frame: &Frame, size: Size<f64>, pens: &Pens) -> Option<Inset> {
         const LEAST: f64 = 1.4;
         const MOST: f64 = 3.0;
         let placed = self.placed();
@@ -246,10 +248,10 @@ impl Picture {
             return None;
         }
         let middle = space.middle();
-        let source: [f64; 2] = std::array::from_fn(|side| middle[side] * frame.scale + frame.shift[side]);
+        let source = Point::new(middle[0] * frame.scale + frame.shift.x, middle[1] * frame.scale + frame.shift.y);
         let [wide, high, _] = scale(sub(space.most, space.least), frame.scale / 2.0);
         let reach = (wide * wide + high * high).sqrt() + pens.thick * 2.0;
-        let radius = size[0].min(size[1]) * 0.24;
+        let radius = size.width.min(size.height) * 0.24;
         let factor = (radius / reach).min(MOST);
         if factor < LEAST {
             return None;
@@ -257,7 +259,7 @@ impl Picture {
         let source_radius = radius / factor;
         let centre = inset::corner(size, radius, source, source_radius, strokes)?;
         let larger = frame.scale * factor;
-        let shift = std::array::from_fn(|side| centre[side] - middle[side] * larger);
+        let shift = Point::new(centre.x - middle[0] * larger, centre.y - middle[1] * larger);
         let drawn = draw::draw(&placed, &[], &Frame { axes: self.axes, scale: larger, shift }, pens);
         let strokes = inset::clipped(&drawn.strokes, centre, radius - pens.thin / 2.0);
         Some(Inset { source, source_radius, centre, radius, strokes })
@@ -284,20 +286,20 @@ impl Picture {
     ///
     /// # Errors
     /// When no part has the name.
-    pub fn spot(&self, drawing: &Drawing, name: &str) -> Result<Option<[i32; 2]>, Error> {
+    pub fn spot(&self, drawing: &Drawing, name: &str) -> Result<Option<Point<i32>>, Error> {
         let part = |n: usize| self.part(&self.parts[n]);
         let found = found(name, self.parts.len(), &part)?;
         Ok(drawing.spot(|owner| found.iter().any(|&n| drawing.owners[owner] == (self.parts[n].model, self.parts[n].part))))
     }
 
-    pub fn item_spot(&self, drawing: &Drawing, item: &Item) -> Option<[i32; 2]> {
+    pub fn item_spot(&self, drawing: &Drawing, item: &Item) -> Option<Point<i32>> {
         drawing.spot(|owner| self.part(&self.parts[owner]).shape == item.shape)
     }
 }
 
 impl Drawing {
     /// The middle of the largest seen area of some parts.
-    fn spot(&self, wanted: impl Fn(usize) -> bool) -> Option<[i32; 2]> {
+    fn spot(&self, wanted: impl Fn(usize) -> bool) -> Option<Point<i32>> {
         const PITCH: usize = 3;
         let (across, down) = (self.width as usize / PITCH + 1, self.height as usize / PITCH + 1);
         let mut known: BTreeMap<u16, bool> = BTreeMap::new();
@@ -334,7 +336,7 @@ impl Drawing {
             }
         }
         let best = (0..depth.len()).max_by_key(|&n| (depth[n], std::cmp::Reverse(n)))?;
-        (depth[best] > 0).then(|| [(best % across * PITCH) as i32, (best / across * PITCH) as i32])
+        (depth[best] > 0).then(|| Point::new((best % across * PITCH) as i32, (best / across * PITCH) as i32))
     }
 }
 

@@ -1,6 +1,8 @@
 //! What stands before what: triangles as the viewer sees them, sorted into cells of the drawing, and questions about single points of it.
 //! Points are answered exactly, not from a picture of depths, so that no line breaks for want of a pixel.
 
+use std::ops::Range;
+
 use rayon::prelude::*;
 
 use super::geometry::{Extent, Vec3};
@@ -102,9 +104,9 @@ impl Scene {
             let nearest = corners.iter().map(|corner| corner[2]).fold(f64::INFINITY, f64::min) as f32;
             for row in (*low as usize).max(first)..(*high as usize + 1).min(end) {
                 let top = self.top + row as f64 * self.cell;
-                let Some((from, to)) = stretch(&corners, top - 1e-6, top + self.cell + 1e-6) else { continue };
+                let Some(reach) = stretch(&corners, top - 1e-6, top + self.cell + 1e-6) else { continue };
                 let column = |x: f64| (((x - self.left) / self.cell) as usize).min(self.across - 1);
-                for column in column(from - 1e-6)..=column(to + 1e-6) {
+                for column in column(reach.start - 1e-6)..=column(reach.end + 1e-6) {
                     found.push((((row - first) * self.across + column) as u32, nearest, n as u32));
                 }
             }
@@ -235,7 +237,7 @@ impl Scene {
 }
 
 /// From where to where a triangle reaches between two heights.
-fn stretch(corners: &[Vec3; 3], top: f64, bottom: f64) -> Option<(f64, f64)> {
+fn stretch(corners: &[Vec3; 3], top: f64, bottom: f64) -> Option<Range<f64>> {
     let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
     let mut hold = |x: f64| {
         from = from.min(x);
@@ -252,5 +254,5 @@ fn stretch(corners: &[Vec3; 3], top: f64, bottom: f64) -> Option<(f64, f64)> {
             }
         }
     }
-    (from <= to).then_some((from, to))
+    (from <= to).then_some(from..to)
 }

@@ -6,6 +6,7 @@ use super::join::Mesh;
 use super::read::{self, File};
 use super::strokes::{Pen, Stroke};
 use super::view::Axes;
+use crate::geometry::Point;
 use crate::manual::folder::Folder;
 
 const PENS: Pens = Pens { thick: 4.0, thin: 2.0, gap: 2.0 };
@@ -50,17 +51,17 @@ fn drawn(soup: &[[f32; 3]], turn: f64, tilt: f64, scale: f64) -> (Vec<Stroke>, F
     let placed = [Placed { mesh: &mesh, offset: [0.0; 3], look: Look::Usual }];
     let axes = Axes::new(turn, tilt);
     let extent: Extent = draw::extent(&placed, &axes);
-    let frame = Frame { axes, scale, shift: [4.0 - extent.least[0] * scale, 4.0 - extent.least[1] * scale] };
+    let frame = Frame { axes, scale, shift: Point::new(4.0 - extent.least[0] * scale, 4.0 - extent.least[1] * scale) };
     (draw::draw(&placed, &[], &frame, &PENS).strokes, frame)
 }
 
-fn flat(frame: &Frame, place: Vec3) -> [f64; 2] {
+fn flat(frame: &Frame, place: Vec3) -> Point<f64> {
     let [x, y, _] = frame.place(place);
-    [x, y]
+    Point::new(x, y)
 }
 
 /// Points along all strokes, not more than a quarter of a dot apart.
-fn ink(strokes: &[Stroke]) -> Vec<[f64; 2]> {
+fn ink(strokes: &[Stroke]) -> Vec<Point<f64>> {
     let mut points = Vec::new();
     for pair in strokes.iter().flat_map(|stroke| stroke.points.windows(2)) {
         let [a, b] = [pair[0], pair[1]].map(|point| point.map(|side| f64::from(side) / 16.0));
@@ -69,20 +70,22 @@ fn ink(strokes: &[Stroke]) -> Vec<[f64; 2]> {
     points
 }
 
-fn along(a: [f64; 2], b: [f64; 2]) -> Vec<[f64; 2]> {
-    let long = (b[0] - a[0]).hypot(b[1] - a[1]);
+fn along(a: Point<f64>, b: Point<f64>) -> Vec<Point<f64>> {
+    let long = (b.x - a.x).hypot(b.y - a.y);
     let count = (long * 4.0).ceil().max(1.0) as usize;
-    (0..=count).map(|n| std::array::from_fn(|side| a[side] + (b[side] - a[side]) * n as f64 / count as f64)).collect()
+    (0..=count)
+        .map(|n| Point { x: a.x + (b.x - a.x) * n as f64 / count as f64, y: a.y + (b.y - a.y) * n as f64 / count as f64 })
+        .collect()
 }
 
-fn nearest(at: [f64; 2], points: &[[f64; 2]]) -> f64 {
-    points.iter().map(|point| (point[0] - at[0]).hypot(point[1] - at[1])).fold(f64::INFINITY, f64::min)
+fn nearest(at: Point<f64>, points: &[Point<f64>]) -> f64 {
+    points.iter().map(|point| (point.x - at.x).hypot(point.y - at.y)).fold(f64::INFINITY, f64::min)
 }
 
 /// Every wanted line is there within a dot, and nothing else is; `spare` is what a gap behind an outline may take off at an end.
-fn same(strokes: &[Stroke], wanted: &[[[f64; 2]; 2]], spare: f64) {
+fn same(strokes: &[Stroke], wanted: &[[Point<f64>; 2]], spare: f64) {
     let ink = ink(strokes);
-    let lines: Vec<[f64; 2]> = wanted.iter().flat_map(|[a, b]| along(*a, *b)).collect();
+    let lines: Vec<Point<f64>> = wanted.iter().flat_map(|[a, b]| along(*a, *b)).collect();
     for point in &ink {
         assert!(nearest(*point, &lines) <= 1.0, "ink at {point:?}, where no line should be");
     }
@@ -99,12 +102,13 @@ fn a_cube_from_its_corner_has_nine_edges() {
     // The viewer stands towards +x, -y, +z: corner 5 is the nearest, 2 the farthest and its three edges are hidden.
     let pairs =
         (0..8usize).flat_map(|a| (0..3).map(move |axis| (a, a | 1 << axis))).filter(|(a, b)| a != b && *a != 2 && *b != 2);
-    let edges: Vec<[[f64; 2]; 2]> = pairs.map(|(a, b)| [corner(a), corner(b)]).collect();
+    let edges: Vec<[Point<f64>; 2]> = pairs.map(|(a, b)| [corner(a), corner(b)]).collect();
     assert_eq!(edges.len(), 9);
     same(&strokes, &edges, 0.0);
     let all = ink(&strokes);
     let side = |n: usize| {
-        all.iter().map(|p| p[n]).fold(f64::NEG_INFINITY, f64::max) - all.iter().map(|p| p[n]).fold(f64::INFINITY, f64::min)
+        all.iter().map(|p| p.to_array()[n]).fold(f64::NEG_INFINITY, f64::max)
+            - all.iter().map(|p| p.to_array()[n]).fold(f64::INFINITY, f64::min)
     };
     assert!((side(1) / side(0) - 2.0 / 3.0f64.sqrt()).abs() < 0.005, "{} high, {} wide", side(1), side(0));
     // Nine strokes' worth: six thick around, three thin inside (ISO 128: two widths).
@@ -128,7 +132,7 @@ fn a_cylinder_of_32_sides_is_round() {
     };
     use std::f64::consts::PI;
     // All of the upper circle, the near half (-y) of the lower one, two sides.
-    let mut wanted: Vec<[f64; 2]> =
+    let mut wanted: Vec<Point<f64>> =
         circle(high, 0.0, 2.0 * PI).chain(circle(0.0, PI, 2.0 * PI)).map(|place| flat(&frame, place)).collect();
     for x in [-radius, radius] {
         wanted.extend(along(flat(&frame, [x, 0.0, 0.0]), flat(&frame, [x, 0.0, high])));
@@ -140,19 +144,20 @@ fn a_cylinder_of_32_sides_is_round() {
     for point in wanted.iter().step_by(7) {
         assert!(nearest(*point, &ink) <= 0.8, "no ink at {point:?}");
     }
-    let top: Vec<[f64; 2]> = circle(high, 0.0, 2.0 * PI).map(|place| flat(&frame, place)).collect();
+    let top: Vec<Point<f64>> = circle(high, 0.0, 2.0 * PI).map(|place| flat(&frame, place)).collect();
     let reach = |n: usize| {
-        top.iter().map(|p| p[n]).fold(f64::NEG_INFINITY, f64::max) - top.iter().map(|p| p[n]).fold(f64::INFINITY, f64::min)
+        top.iter().map(|p| p.to_array()[n]).fold(f64::NEG_INFINITY, f64::max)
+            - top.iter().map(|p| p.to_array()[n]).fold(f64::INFINITY, f64::min)
     };
     assert!((reach(1) / reach(0) - tilt.to_radians().sin()).abs() < 1e-3);
     // No corners but where the sides meet the circles.
     for stroke in &strokes {
         for three in stroke.points.windows(3) {
-            let way = |n: usize| [f64::from(three[n + 1][0] - three[n][0]), f64::from(three[n + 1][1] - three[n][1])];
+            let way = |n: usize| [f64::from(three[n + 1].x - three[n].x), f64::from(three[n + 1].y - three[n].y)];
             let (a, b) = (way(0), way(1));
             let turn = (a[0] * b[1] - a[1] * b[0]).atan2(a[0] * b[0] + a[1] * b[1]).abs().to_degrees();
             let near_side =
-                [-radius, radius].iter().any(|x| (f64::from(three[1][0]) / 16.0 - flat(&frame, [*x, 0.0, 0.0])[0]).abs() < 12.0);
+                [-radius, radius].iter().any(|x| (f64::from(three[1].x) / 16.0 - flat(&frame, [*x, 0.0, 0.0]).x).abs() < 12.0);
             assert!(turn < 8.0 || near_side, "a corner of {turn} degrees at {:?}", three[1]);
         }
     }
@@ -164,7 +169,7 @@ fn a_cylinder_of_32_sides_is_round() {
 fn a_ring_has_the_outline_of_its_equation() {
     let (around, across, tilt, scale) = (24.0, 8.0, 40.0, 8.0);
     let (strokes, frame) = drawn(&ring(around, across, 160, 80), 20.0, tilt, scale);
-    let middle: Vec<[f64; 2]> = (0..20_000)
+    let middle: Vec<Point<f64>> = (0..20_000)
         .map(|n| {
             let angle = f64::from(n) * std::f64::consts::TAU / 20_000.0;
             flat(&frame, [around * angle.cos(), around * angle.sin(), 0.0])
@@ -177,14 +182,14 @@ fn a_ring_has_the_outline_of_its_equation() {
     }
     // The outer outline is whole: a ray from the middle meets ink in every direction beyond the middle circle.
     let centre = flat(&frame, [0.0; 3]);
-    let outside = |point: &&[f64; 2]| {
-        let (x, y) = (point[0] - centre[0], point[1] - centre[1]);
+    let outside = |point: &&Point<f64>| {
+        let (x, y) = (point.x - centre.x, point.y - centre.y);
         let (a, b) = (around * scale, around * scale * tilt.to_radians().sin());
         (x / a).powi(2) + (y / b).powi(2) > 1.0
     };
     let mut seen = [false; 360];
     for point in ink.iter().filter(outside) {
-        let angle = (point[1] - centre[1]).atan2(point[0] - centre[0]).to_degrees().rem_euclid(360.0);
+        let angle = (point.y - centre.y).atan2(point.x - centre.x).to_degrees().rem_euclid(360.0);
         seen[(angle as usize).min(359)] = true;
     }
     assert!(seen.iter().all(|seen| *seen), "the outline is broken");
@@ -217,8 +222,8 @@ fn a_box_behind_a_box_is_hidden_where_arithmetic_says() {
         .iter()
         .filter(|point| nearest(**point, &along(at(20.0, 20.0), at(20.0, 0.0))) > 1.0)
         .map(|point| {
-            let [x, y] = at(20.0, 10.0);
-            (point[0] - x).hypot(point[1] - y)
+            let Point { x, y } = at(20.0, 10.0);
+            (point.x - x).hypot(point.y - y)
         })
         .fold(f64::INFINITY, f64::min);
     assert!(near >= 4.0, "the line behind comes within {near} dots of the outline's middle");

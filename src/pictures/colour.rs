@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::geometry::Point;
 use crate::language::Wording;
 use resvg::usvg::{Indent, WriteOptions, roxmltree};
 
@@ -367,9 +368,9 @@ fn step(most: f64) -> (f64, usize) {
 fn path(data: &str, step: f64, places: usize) -> String {
     let whole = |text: &str| libm::round(text.parse::<f64>().unwrap_or(0.0).clamp(-1e9, 1e9) / step) as i64;
     let mut out = Written { text: String::with_capacity(data.len() / 2), places, last: None };
-    let (mut at, mut start) = ([0i64; 2], [0i64; 2]);
+    let (mut at, mut start) = (Point::default(), Point::default());
     // Where the curve before would have its first control go on to.
-    let mut smooth: Option<[i64; 2]> = None;
+    let mut smooth: Option<Point<i64>> = None;
     let mut tokens = data.split_ascii_whitespace();
     while let Some(command) = tokens.next() {
         let pairs = match command {
@@ -382,12 +383,12 @@ fn path(data: &str, step: f64, places: usize) -> String {
                 continue;
             }
         };
-        let mut points = [[0i64; 2]; 3];
+        let mut points = [Point::default(); 3];
         for point in &mut points[..pairs] {
-            *point = [0, 1].map(|_| whole(tokens.next().unwrap_or("0")));
+            *point = Point::from([0, 1].map(|_| whole(tokens.next().unwrap_or("0"))));
         }
         let end = points[pairs - 1];
-        let by = |to: [i64; 2]| [to[0] - at[0], to[1] - at[1]];
+        let by = |to: Point<i64>| to - at;
         match command {
             "M" => {
                 out.command('m');
@@ -402,13 +403,13 @@ fn path(data: &str, step: f64, places: usize) -> String {
                 points[..2].iter().for_each(|&point| out.pair(by(point)));
             }
             _ => {
-                let near = |point: [i64; 2]| (0..2).all(|axis| (point[axis] - points[0][axis]).abs() <= SMOOTH);
+                let near = |point: Point<i64>| (point - points[0]).to_array().iter().all(|side| side.abs() <= SMOOTH);
                 let goes_on = smooth.is_some_and(near);
                 out.command(if goes_on { 's' } else { 'c' });
                 points[usize::from(goes_on)..].iter().for_each(|&point| out.pair(by(point)));
             }
         }
-        smooth = (pairs == 3).then(|| [0, 1].map(|axis| end[axis] * 2 - points[1][axis]));
+        smooth = (pairs == 3).then(|| end * 2 - points[1]);
         at = end;
     }
     out.text
@@ -430,18 +431,18 @@ impl Written {
         self.last = Some(command);
     }
 
-    fn pair(&mut self, [x, y]: [i64; 2]) {
-        self.number(x);
-        self.number(y);
+    fn pair(&mut self, by: Point<i64>) {
+        self.number(by.x);
+        self.number(by.y);
     }
 
-    fn line(&mut self, by: [i64; 2]) {
+    fn line(&mut self, by: Point<i64>) {
         match by {
-            [x, 0] if x != 0 => {
+            Point { x, y: 0 } if x != 0 => {
                 self.command('h');
                 self.number(x);
             }
-            [0, y] if y != 0 => {
+            Point { x: 0, y } if y != 0 => {
                 self.command('v');
                 self.number(y);
             }

@@ -5,6 +5,8 @@
 //! hand, only the very large differences of light are lessened a little. Works on the square root of light; decides by sums and products only,
 //! which every machine computes alike.
 
+use crate::geometry::Point;
+
 /// Side of the cells that the ground is looked for in, as a share of the longer side.
 const CELLS: usize = 96;
 /// How far off the surface the light of the ground may lie, in thousandths of it.
@@ -68,9 +70,9 @@ impl Cells {
         Cells { across, down, side, mean, rough }
     }
 
-    fn place(&self, index: usize) -> (f64, f64) {
+    fn place(&self, index: usize) -> Point<f64> {
         let (x, y) = (index % self.across, index / self.across);
-        ((x as f64 + 0.5) / self.across as f64 * 2.0 - 1.0, (y as f64 + 0.5) / self.down as f64 * 2.0 - 1.0)
+        Point::new((x as f64 + 0.5) / self.across as f64 * 2.0 - 1.0, (y as f64 + 0.5) / self.down as f64 * 2.0 - 1.0)
     }
 
     fn is_border(&self, index: usize) -> bool {
@@ -80,7 +82,8 @@ impl Cells {
     }
 }
 
-fn terms((x, y): (f64, f64)) -> [f64; 6] {
+fn terms(place: Point<f64>) -> [f64; 6] {
+    let Point { x, y } = place;
     [1.0, x, y, x * x, x * y, y * y]
 }
 
@@ -116,7 +119,7 @@ fn surface(cells: &Cells, chosen: &[bool]) -> Option<[f64; 6]> {
     Some(std::array::from_fn(|n| matrix[n][6] / matrix[n][n]))
 }
 
-fn height(surface: &[f64; 6], place: (f64, f64)) -> f64 {
+fn height(surface: &[f64; 6], place: Point<f64>) -> f64 {
     surface.iter().zip(terms(place)).map(|(factor, term)| factor * term).sum()
 }
 

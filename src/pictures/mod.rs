@@ -14,11 +14,13 @@ pub mod foreign;
 pub mod ground;
 pub mod load;
 pub mod numbering;
+mod parts;
 mod picture_cache;
 pub mod picture_set;
 pub mod screens;
 pub mod signals;
 pub mod signs;
+pub mod sums;
 pub mod tone;
 pub mod vector;
 

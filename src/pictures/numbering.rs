@@ -2,17 +2,20 @@
 //!
 //! Decided from where the points stand on the picture and from nothing else, so that "callout 2" is the same part on every paper.
 
+use crate::geometry::{Point, Size};
+
 /// A point on a picture: x, y.
-type At = [i32; 2];
+type At = Point<i32>;
 
 /// Points no farther from a straight line than this part of its length stand on a line.
 const FLAT: i128 = 4;
 
 /// The order of points that are thousandths of a picture of this size, or of these proportions: on the picture itself, so that no paper,
 /// width or screen has a say.
-pub fn on_picture(size: [u32; 2], points: &[At], rtl: bool) -> Vec<usize> {
-    let longest = i64::from(size[0].max(size[1]).max(1));
-    let on_source = |at: &At| [0, 1].map(|axis: usize| (i64::from(at[axis]) * 1000 * i64::from(size[axis]) / longest) as i32);
+pub fn on_picture(size: Size<u32>, points: &[At], rtl: bool) -> Vec<usize> {
+    let longest = i64::from(size.width.max(size.height).max(1));
+    let part = |at: i32, side: u32| (i64::from(at) * 1000 * i64::from(side) / longest) as i32;
+    let on_source = |at: &At| Point::new(part(at.x, size.width), part(at.y, size.height));
     placed(&points.iter().map(on_source).collect::<Vec<_>>(), rtl)
 }
 
@@ -21,18 +24,18 @@ pub fn on_picture(size: [u32; 2], points: &[At], rtl: bool) -> Vec<usize> {
 pub fn placed(points: &[At], rtl: bool) -> Vec<usize> {
     let mut order: Vec<usize> = (0..points.len()).collect();
     if let Some((from, to)) = line(points) {
-        let (mut dx, mut dy) = (i64::from(to[0] - from[0]), i64::from(to[1] - from[1]));
-        let forwards = if dx.abs() >= dy.abs() { (dx > 0) != rtl } else { dy > 0 };
+        let mut way = (to - from).wide();
+        let forwards = if way.x.abs() >= way.y.abs() { (way.x > 0) != rtl } else { way.y > 0 };
         if !forwards {
-            (dx, dy) = (-dx, -dy);
+            way = way * -1;
         }
-        order.sort_by_key(|&n| (i64::from(points[n][0]) * dx + i64::from(points[n][1]) * dy, n));
+        order.sort_by_key(|&n| (points[n].wide().dot(way), n));
         return order;
     }
     // Everything times the number of points, so that the middle is exact.
     let count = points.len() as i64;
-    let sum = points.iter().fold([0, 0], |sum, at| [sum[0] + i64::from(at[0]), sum[1] + i64::from(at[1])]);
-    let from_middle = |n: usize| [i64::from(points[n][0]) * count - sum[0], i64::from(points[n][1]) * count - sum[1]];
+    let sum = points.iter().fold(Point::new(0, 0), |sum, at| sum + at.wide());
+    let from_middle = |n: usize| points[n].wide() * count - sum;
     order.sort_by(|&a, &b| clockwise(from_middle(a), from_middle(b)).then(a.cmp(&b)));
     order
 }
@@ -41,15 +44,14 @@ pub fn placed(points: &[At], rtl: bool) -> Vec<usize> {
 fn line(points: &[At]) -> Option<(At, At)> {
     let pairs = points.iter().enumerate().flat_map(|(n, &a)| points[n + 1..].iter().map(move |&b| (a, b)));
     let length = |a: At, b: At| {
-        let (dx, dy) = (i128::from(b[0] - a[0]), i128::from(b[1] - a[1]));
-        dx * dx + dy * dy
+        let way = (b - a).map(i128::from);
+        way.dot(way)
     };
     // The first of equally long ones.
     let (from, to) = pairs.reduce(|best, pair| if length(pair.0, pair.1) > length(best.0, best.1) { pair } else { best })?;
     let square = length(from, to);
     let near = |at: &At| {
-        let cross =
-            i128::from(to[0] - from[0]) * i128::from(at[1] - from[1]) - i128::from(to[1] - from[1]) * i128::from(at[0] - from[0]);
+        let cross = (to - from).map(i128::from).cross((*at - from).map(i128::from));
         // The distance from the line is cross / length.
         cross.abs() * FLAT <= square
     };
@@ -57,38 +59,42 @@ fn line(points: &[At]) -> Option<(At, At)> {
 }
 
 /// Order around the origin, clockwise, beginning at the left a little above it, so that what stands in the top left corner is first.
-fn clockwise(a: [i64; 2], b: [i64; 2]) -> std::cmp::Ordering {
+fn clockwise(a: Point<i64>, b: Point<i64>) -> std::cmp::Ordering {
     // Turned so that the direction (-2, -1) becomes straight up.
-    let turned = |[x, y]: [i64; 2]| (i128::from(x - 2 * y), i128::from(2 * x + y));
+    let turned = |at: Point<i64>| Point::new(at.x - 2 * at.y, 2 * at.x + at.y).map(i128::from);
     let (pa, pb) = (turned(a), turned(b));
     // Right half first (from straight up, clockwise), then the left half.
-    let half = |(x, y): (i128, i128)| u8::from(x < 0 || (x == 0 && y > 0));
-    half(pa).cmp(&half(pb)).then_with(|| (pb.0 * pa.1 - pb.1 * pa.0).cmp(&0))
+    let half = |at: Point<i128>| u8::from(at.x < 0 || (at.x == 0 && at.y > 0));
+    half(pa).cmp(&half(pb)).then_with(|| pb.cross(pa).cmp(&0))
 }
 
 #[cfg(test)]
 mod tests {
-    use super::placed;
+    use super::*;
+
+    fn order(points: &[[i32; 2]], rtl: bool) -> Vec<usize> {
+        placed(&points.iter().copied().map(Point::from).collect::<Vec<_>>(), rtl)
+    }
 
     #[test]
     fn numbers_run_clockwise_from_the_top_left() {
-        assert_eq!(placed(&[[500, 400], [60, 60], [500, 60], [60, 400]], false), [1, 2, 0, 3]);
+        assert_eq!(order(&[[500, 400], [60, 60], [500, 60], [60, 400]], false), [1, 2, 0, 3]);
     }
 
     #[test]
     fn what_stands_on_a_line_is_numbered_along_it() {
         let row = [[650, 300], [50, 310], [350, 290], [150, 320], [250, 305], [550, 280], [450, 300]];
-        assert_eq!(placed(&row, false), [1, 3, 4, 2, 6, 5, 0]);
-        let mut back = placed(&row, false);
+        assert_eq!(order(&row, false), [1, 3, 4, 2, 6, 5, 0]);
+        let mut back = order(&row, false);
         back.reverse();
-        assert_eq!(placed(&row, true), back);
-        assert_eq!(placed(&[[300, 650], [310, 50], [290, 350]], false), [1, 2, 0], "from the top");
+        assert_eq!(order(&row, true), back);
+        assert_eq!(order(&[[300, 650], [310, 50], [290, 350]], false), [1, 2, 0], "from the top");
     }
 
     #[test]
     fn one_point_and_points_that_fall_together_keep_their_order() {
-        assert_eq!(placed(&[], false), [0; 0]);
-        assert_eq!(placed(&[[5, 5]], false), [0]);
-        assert_eq!(placed(&[[5, 5], [5, 5], [5, 5]], false), [0, 1, 2]);
+        assert_eq!(order(&[], false), [0; 0]);
+        assert_eq!(order(&[[5, 5]], false), [0]);
+        assert_eq!(order(&[[5, 5], [5, 5], [5, 5]], false), [0, 1, 2]);
     }
 }

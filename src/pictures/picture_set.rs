@@ -11,6 +11,7 @@ use sha2::{Digest, Sha256};
 
 use crate::bitmap::Bitmap;
 use crate::gain::DotGain;
+use crate::geometry::{Rect, Size};
 use crate::language::{Language, Wording};
 use crate::lengths::{Dots, Paper};
 use crate::manual::FolderError;
@@ -50,7 +51,7 @@ pub struct PictureInfo {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Request {
     /// left, top, width, height of the shown part
-    pub crop: Option<[Permille; 4]>,
+    pub crop: Option<Rect<Permille>>,
     pub width: Dots,
     pub height: Dots,
     /// `None`: the one that suits the picture.
@@ -164,9 +165,9 @@ impl PictureSet {
     }
 
     /// Width and height of a picture that cannot be used, where its file still says them.
-    pub fn proportions(&self, address: &str) -> Option<[u32; 2]> {
+    pub fn proportions(&self, address: &str) -> Option<Size<u32>> {
         let bytes = self.folder.read(address, FILE_LIMIT).ok()?;
-        load::size(&bytes).filter(|size| size.iter().all(|&length| length > 0))
+        load::size(&bytes).filter(|size| size.width > 0 && size.height > 0)
     }
 
     /// Whether the file is found by other capitals only than the address has.
@@ -205,7 +206,7 @@ impl PictureSet {
     ///
     /// # Errors
     /// As [`PictureSet::look`]; and when the crop is empty or its file is broken.
-    pub fn in_colour(&self, address: &str, crop: Option<[Permille; 4]>, look: ColourLook) -> Result<InColour, Error> {
+    pub fn in_colour(&self, address: &str, crop: Option<Rect<Permille>>, look: ColourLook) -> Result<InColour, Error> {
         let ColourLook { most, largest, wording } = look;
         let picture = match signals::is_signal(address) {
             true => Arc::new(self.open_signal(address, wording)?),
@@ -464,9 +465,9 @@ fn unfinished(request: &Request) -> Screened {
 }
 
 /// The shown part in pixels; `None` when there is none of it.
-fn window(info: &PictureInfo, crop: Option<[Permille; 4]>) -> Option<Window> {
+fn window(info: &PictureInfo, crop: Option<Rect<Permille>>) -> Option<Window> {
     let (across, down) = (f64::from(info.width), f64::from(info.height));
-    let [left, top, width, height] = crop.unwrap_or([0, 0, 1000, 1000]);
+    let Rect { x: left, y: top, width, height } = crop.unwrap_or(Rect::new(0, 0, 1000, 1000));
     let end = |start: Permille, length: Permille| start.saturating_add(length).clamp(0, 1000);
     let (right, bottom) = (end(left, width), end(top, height));
     let (left, top) = (left.clamp(0, 1000), top.clamp(0, 1000));
@@ -483,9 +484,9 @@ fn window(info: &PictureInfo, crop: Option<[Permille; 4]>) -> Option<Window> {
 }
 
 /// How many pixels the whole picture has at least, for the shown part of it to be so many dots large.
-fn least(info: &PictureInfo, shown: &Window, width: u32, height: u32) -> [u32; 2] {
+fn least(info: &PictureInfo, shown: &Window, width: u32, height: u32) -> Size<u32> {
     let whole = |dots: u32, all: u32, part: f64| libm::ceil(f64::from(dots) * f64::from(all) / part) as u32;
-    [whole(width, info.width, shown.width), whole(height, info.height, shown.height)]
+    Size::new(whole(width, info.width, shown.width), whole(height, info.height, shown.height))
 }
 
 /// Where the paper will not show what the picture holds, in thousandths of its 8 x 8 fields.

@@ -15,6 +15,7 @@ use super::colour::{self, Outlines};
 use super::error::{Error, one_line};
 use super::load::Remark;
 use super::tone::{LINEAR, Light, Window, luma};
+use crate::geometry::Rect;
 
 /// Largest drawing read, in bytes.
 const TEXT_LIMIT: usize = 8 << 20;
@@ -59,8 +60,8 @@ pub struct Sample {
 #[derive(Debug)]
 pub struct Drawing {
     tree: usvg::Tree,
-    /// The part of the plane that is shown: left, top, width, height, in units of the drawing.
-    shown: [f32; 4],
+    /// The part of the plane that is shown, in units of the drawing.
+    shown: Rect<f32>,
     /// Proportions in whole numbers: its size in CSS pixels, times ten until the longer side is at least 1000.
     pub width: u32,
     pub height: u32,
@@ -158,7 +159,7 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
         return Err(refused("a picture embedded in it is broken, too large, or itself a drawing".into()));
     }
     let shown = shown(&document, &tree);
-    let longest = shown[2].max(shown[3]);
+    let longest = shown.width.max(shown.height);
     if longest.is_nan() || longest > SIDE_LIMIT {
         return Err(refused(format!("it is more than {SIDE_LIMIT} units long")));
     }
@@ -180,9 +181,9 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
     }
     Ok(Drawing {
         shown,
-        width: whole(shown[2]),
-        height: whole(shown[3]),
-        written_height: libm::ceilf(shown[3]) as u32,
+        width: whole(shown.width),
+        height: whole(shown.height),
+        written_height: libm::ceilf(shown.height) as u32,
         remarks,
         paints: if named("image") {
             Paints::Pixels
@@ -198,7 +199,7 @@ pub fn read(bytes: &[u8], address: &str, faces: &Faces) -> Result<Drawing, Error
 }
 
 /// What is shown of a drawing: its own size where it says one; else, each way, all that is painted, strokes and their ends included.
-fn shown(document: &roxmltree::Document, tree: &usvg::Tree) -> [f32; 4] {
+fn shown(document: &roxmltree::Document, tree: &usvg::Tree) -> Rect<f32> {
     let root = document.root_element();
     let says = |name: &str| root.attribute(name).is_some_and(|value| !value.trim().is_empty() && !value.trim().ends_with('%'));
     let view_box = root.attribute("viewBox").is_some_and(|value| {
@@ -206,15 +207,16 @@ fn shown(document: &roxmltree::Document, tree: &usvg::Tree) -> [f32; 4] {
         matches!(numbers[..], [_, _, width, height] if width > 0.0 && height > 0.0)
     });
     let size = tree.size();
-    let mut shown = [0.0, 0.0, size.width(), size.height()];
+    let mut shown = Rect::new(0.0, 0.0, size.width(), size.height());
     if view_box || (says("width") && says("height")) {
         return shown;
     }
     let painted = tree.root().abs_layer_bounding_box();
-    for (axis, name, from, length) in [(0, "width", painted.x(), painted.width()), (1, "height", painted.y(), painted.height())] {
-        if !says(name) && length > 0.0 {
-            (shown[axis], shown[axis + 2]) = (from, length);
-        }
+    if !says("width") && painted.width() > 0.0 {
+        (shown.x, shown.width) = (painted.x(), painted.width());
+    }
+    if !says("height") && painted.height() > 0.0 {
+        (shown.y, shown.height) = (painted.y(), painted.height());
     }
     shown
 }
@@ -460,7 +462,7 @@ impl Drawing {
     /// `most` bytes of them.
     pub fn outlines(&self, window: Window, steps: f64, most: usize) -> Option<Outlines> {
         let written = self.tree.to_string(&colour::writing());
-        let [left, top, shown_w, shown_h] = self.shown.map(f64::from);
+        let Rect { x: left, y: top, width: shown_w, height: shown_h } = self.shown.map(f64::from);
         let parts = colour::plain(&written, shown_w.max(shown_h), steps)?;
         let (unit_x, unit_y) = (shown_w / f64::from(self.width), shown_h / f64::from(self.height));
         let shown = [left + window.left * unit_x, top + window.top * unit_y, window.width * unit_x, window.height * unit_y];
@@ -500,7 +502,7 @@ impl Drawing {
         let room = || Error::Room { address: address.into(), width: across as i32, height: down as i32 };
         let mut canvas = Pixmap::new(across, down).ok_or_else(room)?;
         canvas.fill(resvg::tiny_skia::Color::WHITE);
-        let [left, top, shown_w, shown_h] = self.shown.map(f64::from);
+        let Rect { x: left, y: top, width: shown_w, height: shown_h } = self.shown.map(f64::from);
         // The window is in units of the whole proportions.
         let unit_x = shown_w / f64::from(self.width);
         let unit_y = shown_h / f64::from(self.height);

@@ -1,5 +1,6 @@
 //! What a manual says, part by part: the kinds of entries that [`super::indexing`] gathers. Judges nothing.
 
+use crate::geometry::Rect;
 use crate::language::SignalWord;
 use crate::manual::document::{Permille, Screen, Treatment};
 use crate::manual::source::Span;
@@ -74,7 +75,7 @@ pub struct PictureSeen {
     /// Nothing where the manual has no room to say it.
     pub alt: String,
     /// left, top, width, height of the shown part
-    pub crop: Option<[Permille; 4]>,
+    pub crop: Option<Rect<Permille>>,
     /// The one the writer asks for.
     pub screen: Option<Screen>,
     pub treatment: Treatment,

@@ -10,7 +10,7 @@ use crate::layout::Style;
 use crate::lengths::Mm;
 use crate::manual::source::{SourceFile, Spot};
 use crate::manual::{self, Folder, Template, Units, Unsaved};
-use crate::names::plainly;
+use crate::names::{folder_of, plainly};
 use crate::printer::{self, Profile, profile};
 
 /// What names standard input in place of a file.
@@ -57,7 +57,7 @@ fn place_of(path: &Path) -> Result<(PathBuf, String), Error> {
         let trouble = Trouble::new(format!("{} is a folder", path.display()));
         return Err(Error::Input(trouble.hint("name the Markdown file in it")));
     }
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = folder_of(path);
     Ok((folder.to_path_buf(), name.to_string()))
 }
 

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 
 use super::{Panel, Strip};
 use crate::bitmap::{Bitmap, Ink};
+use crate::geometry::Point;
 use crate::layout::{Chunk, ChunkDots, Galley, Layout, Mark, SUBDOTS};
 use crate::lengths::Dots;
 use crate::type_setting::{Faces, FragmentInk, Line};
@@ -97,7 +98,7 @@ fn put(bitmap: &mut Bitmap, mark: &Mark, down: Dots, faces: &Faces) {
         Mark::Picture { x, y, bitmap: picture, ink } => bitmap.put(picture, x.0, (*y + down).0, *ink),
         Mark::Polygon { points, black } => fill_polygon(bitmap, points, down.0 * SUBDOTS, *black),
         Mark::Stroke { points, thickness, black } => {
-            let lower: Vec<[i32; 2]> = points.iter().map(|[x, y]| [*x, y + down.0 * SUBDOTS]).collect();
+            let lower: Vec<Point<i32>> = points.iter().map(|point| *point + Point::new(0, down.0 * SUBDOTS)).collect();
             bitmap.stroke(&lower, *thickness, *black);
         }
     }
@@ -143,16 +144,16 @@ fn corner_inset(radius: i32, row: i32) -> i32 {
 }
 
 /// Non-zero winding; points in sixteenths of a dot.
-fn fill_polygon(bitmap: &mut Bitmap, points: &[[i32; 2]], down: i32, black: bool) {
-    let Some(first) = points.iter().map(|point| point[1]).min() else { return };
-    let last = points.iter().map(|point| point[1]).max().unwrap_or(first);
+fn fill_polygon(bitmap: &mut Bitmap, points: &[Point<i32>], down: i32, black: bool) {
+    let Some(first) = points.iter().map(|point| point.y).min() else { return };
+    let last = points.iter().map(|point| point.y).max().unwrap_or(first);
     let rows = (first + down).div_euclid(SUBDOTS).max(0)..((last + down).div_euclid(SUBDOTS) + 1).min(bitmap.height() as i32);
     let mut crossings: Vec<(i32, i32)> = Vec::new();
     for row in rows {
         let centre = row * SUBDOTS + SUBDOTS / 2 - down;
         crossings.clear();
-        for (n, &[x0, y0]) in points.iter().enumerate() {
-            let [x1, y1] = points[(n + 1) % points.len()];
+        for (n, &Point { x: x0, y: y0 }) in points.iter().enumerate() {
+            let Point { x: x1, y: y1 } = points[(n + 1) % points.len()];
             let turn = match (y0 <= centre, y1 <= centre) {
                 (true, false) => 1,
                 (false, true) => -1,
@@ -182,7 +183,7 @@ mod tests {
     #[test]
     fn a_polygon_fills_the_dots_whose_centres_it_holds() {
         let mut bitmap = Bitmap::new(8, 8);
-        let square = [[2 * 16, 3 * 16], [6 * 16, 3 * 16], [6 * 16, 5 * 16], [2 * 16, 5 * 16]];
+        let square = [[2, 3], [6, 3], [6, 5], [2, 5]].map(|at| Point::from(at) * 16);
         fill_polygon(&mut bitmap, &square, 0, true);
         for y in 0..8 {
             for x in 0..8 {

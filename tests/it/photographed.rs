@@ -9,8 +9,9 @@ use std::sync::Mutex;
 use image::codecs::jpeg::JpegEncoder;
 use rayon::prelude::*;
 use stripling::bitmap::Bitmap;
-use stripling::makeready::photograph::sheet::{Area, BETWEEN, GREYS, Sheet};
-use stripling::makeready::photograph::{Picture, Reading, Refusal, read};
+use stripling::geometry::Rect;
+use stripling::makeready::photograph::sheet::{BETWEEN, GREYS, Sheet};
+use stripling::makeready::photograph::{Picture, Ratio, Reading, Refusal, read};
 use stripling::printer::Profile;
 
 /// Numbers that are the same in every run.
@@ -326,7 +327,7 @@ fn judged(truth: &Truth) -> Score {
 
 fn compared(reading: &Reading, truth: &Truth, sheet: &Sheet, ink: &Ink) -> Score {
     let mut score = Score::default();
-    if let Some((ratio, _)) = reading.ratio {
+    if let Some(Ratio { value: ratio, .. }) = reading.ratio {
         // A person reads a ruler to half a millimetre.
         let length = (f64::from(BETWEEN) * truth.pitch[1] * 2.0).round() / 2.0;
         let along = f64::from(BETWEEN) / length;
@@ -339,13 +340,13 @@ fn compared(reading: &Reading, truth: &Truth, sheet: &Sheet, ink: &Ink) -> Score
     }
     // Beside elements that are dead there is no tone.
     let sound = |x: &i32| truth.dead.iter().chain(&truth.weak).all(|&other| (other as i32 - x).abs() > 4);
-    let share = |area: Area| {
+    let share = |area: Rect<i32>| {
         let columns: Vec<i32> = (area.x..area.x + area.width).filter(sound).collect();
         let sum: f64 = columns.iter().map(|&x| ink.share(x, area.y, 1, area.height)).sum();
         (columns.len() >= 8).then_some(sum / columns.len() as f64)
     };
     // A tone is its share of what the printer calls solid, which dots that do not touch leave pale (Murray and Davies 1936).
-    let inner = Area { y: sheet.band.y + 6, height: sheet.band.height - 12, x: sheet.band.x + 6, width: sheet.band.width - 12 };
+    let inner = Rect { y: sheet.band.y + 6, height: sheet.band.height - 12, x: sheet.band.x + 6, width: sheet.band.width - 12 };
     let solid = share(inner).expect("sound columns");
     let mut worst = 0.0f64;
     for tone in &reading.tones {
@@ -375,10 +376,10 @@ fn compared(reading: &Reading, truth: &Truth, sheet: &Sheet, ink: &Ink) -> Score
         score.density = Some(off.fold(0.0, f64::max));
     }
     for (line, thin) in reading.lines.iter().zip(&sheet.thin).filter(|_| reading.lines.len() == sheet.thin.len()) {
-        let Area { x, y, width, height } = thin.area;
+        let Rect { x, y, width, height } = thin.area;
         let (area, across) = match thin.along {
-            true => (Area { x: x - 7, y: y + 6, width: width + 14, height: height - 12 }, width + 14),
-            false => (Area { x: x + 6, y: y - 7, width: width - 12, height: height + 14 }, height + 14),
+            true => (Rect { x: x - 7, y: y + 6, width: width + 14, height: height - 12 }, width + 14),
+            false => (Rect { x: x + 6, y: y - 7, width: width - 12, height: height + 14 }, height + 14),
         };
         if thin.along && !(area.x..area.x + area.width).all(|x| sound(&x)) {
             continue;
@@ -506,7 +507,7 @@ fn what_is_no_photograph_of_the_strip_is_refused_in_words() {
     assert_eq!(reading.dead.as_deref(), Some(&[][..]));
     assert!(reading.tones.iter().all(|tone| (tone.seen - tone.asked).abs() < 0.02), "{:?}", reading.tones);
     assert_eq!(reading.codes, [(2, true), (3, true), (4, true)]);
-    assert!((reading.ratio.expect("known").0 - 1.0).abs() < 0.001);
+    assert!((reading.ratio.expect("known").value - 1.0).abs() < 0.001);
 }
 
 /// Photographs of real things: READMEs' pictures of other people, on machines that have them.

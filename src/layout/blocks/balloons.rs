@@ -4,19 +4,20 @@
 
 use std::f64::consts::TAU;
 
+use crate::geometry::{Point, Size};
 use crate::layout::galley::SUBDOTS;
 use crate::manual::document::BalloonKind;
 
-pub type Outline = Vec<[i32; 2]>;
+pub type Outline = Vec<Point<i32>>;
 
 /// The curve that letterers draw: |x/a|^n + |y/b|^n = 1 with this n, fuller than an ellipse.
 const BULGE: f64 = 2.5;
 
 /// Half the width of the curve with these halves, so many dots from its middle up or down.
-pub fn half_width(half: [i32; 2], at: i32) -> i32 {
-    let part = f64::from(at.abs()) / f64::from(half[1].max(1));
+pub fn half_width(half: Size<i32>, at: i32) -> i32 {
+    let part = f64::from(at.abs()) / f64::from(half.height.max(1));
     let share = libm::pow((1.0 - libm::pow(part.min(1.0), BULGE)).max(0.0), 1.0 / BULGE);
-    libm::ceil(f64::from(half[0]) * share) as i32
+    libm::ceil(f64::from(half.width) * share) as i32
 }
 
 /// Points of a curve before anything is drawn on it.
@@ -25,10 +26,10 @@ const FINE: usize = 256;
 /// Half the width and half the height, in dots, of the curve that holds lines of these widths, one `pitch` under the other, with
 /// `padding` around every corner. Of all that do, the one that takes the least room without being a stripe; nor a tower, unless it is
 /// `narrow` because the panel is.
-pub fn inner(lines: &[i32], pitch: i32, padding: i32, narrow: bool) -> [i32; 2] {
+pub fn inner(lines: &[i32], pitch: i32, padding: i32, narrow: bool) -> Size<i32> {
     let rows = lines.len().max(1) as i32;
     let tall = f64::from(rows * pitch) / 2.0 + f64::from(padding) * 0.2;
-    let (mut best, mut least) = ([1, 1], f64::MAX);
+    let (mut best, mut least) = (Size::new(1, 1), f64::MAX);
     for stretch in [1.06, 1.12, 1.20, 1.30, 1.42, 1.56] {
         let b = libm::ceil(tall * stretch);
         let a = lines.iter().enumerate().map(|(n, &width)| {
@@ -39,16 +40,16 @@ pub fn inner(lines: &[i32], pitch: i32, padding: i32, narrow: bool) -> [i32; 2] 
         });
         let a = libm::ceil(a.fold(f64::from(padding) * 1.5, f64::max)).max(if narrow { 0.0 } else { b * 0.45 });
         if a * b < least {
-            (best, least) = ([a as i32, b as i32], a * b);
+            (best, least) = (Size::new(a as i32, b as i32), a * b);
         }
     }
     best
 }
 
 /// Half the width and half the height of all that is drawn, in dots: of the outline and its line.
-pub fn reach(outline: &Outline) -> [i32; 2] {
-    let side = |axis: usize| outline.iter().map(|point| point[axis].abs()).max().unwrap_or(0);
-    [side(0), side(1)].map(|most| (most + SUBDOTS - 1) / SUBDOTS + LINE / 2 + 1)
+pub fn reach(outline: &Outline) -> Size<i32> {
+    let most = |side: fn(&Point<i32>) -> i32| outline.iter().map(|point| side(point).abs()).max().unwrap_or(0);
+    Size::new(most(|point| point.x), most(|point| point.y)).map(|most| (most + SUBDOTS - 1) / SUBDOTS + LINE / 2 + 1)
 }
 
 /// Thickness of a balloon's line, dots.
@@ -56,7 +57,7 @@ pub const LINE: i32 = 3;
 
 /// The outline without its tail, clockwise from the right. What is drawn on the curve (spikes, lobes) stands outside of it. `x_height` is
 /// that of the lettering, dots: what is drawn follows the hand, not the size of the balloon.
-pub fn outline(kind: BalloonKind, inner: [i32; 2], x_height: i32) -> Outline {
+pub fn outline(kind: BalloonKind, inner: Size<i32>, x_height: i32) -> Outline {
     let hand = f64::from(x_height.max(6));
     let even = Even::new(inner);
     match kind {
@@ -97,30 +98,30 @@ pub fn outline(kind: BalloonKind, inner: [i32; 2], x_height: i32) -> Outline {
     }
 }
 
-fn whole(at: [f64; 2]) -> [i32; 2] {
+fn whole(at: Point<f64>) -> Point<i32> {
     at.map(|side| libm::round(side) as i32)
 }
 
 /// The curve, walked along at an even pace.
 struct Even {
     /// Sixteenths of a dot; each point with the way to it from the first.
-    points: Vec<([f64; 2], f64)>,
+    points: Vec<(Point<f64>, f64)>,
     /// All around, dots.
     length: f64,
 }
 
 impl Even {
-    fn new(half: [i32; 2]) -> Even {
-        let [a, b] = half.map(|side| f64::from(side * SUBDOTS));
+    fn new(half: Size<i32>) -> Even {
+        let Size { width: a, height: b } = half.map(|side| f64::from(side * SUBDOTS));
         let at = |n: usize| {
             let turn = n as f64 / FINE as f64 * TAU;
             let bulge = |part: f64| libm::copysign(libm::pow(libm::fabs(part), 2.0 / BULGE), part);
-            [a * bulge(libm::cos(turn)), b * bulge(libm::sin(turn))]
+            Point::new(a * bulge(libm::cos(turn)), b * bulge(libm::sin(turn)))
         };
-        let mut points: Vec<([f64; 2], f64)> = Vec::with_capacity(FINE + 1);
+        let mut points: Vec<(Point<f64>, f64)> = Vec::with_capacity(FINE + 1);
         for n in 0..=FINE {
             let point = at(n % FINE);
-            let way = points.last().map_or(0.0, |(last, way)| way + apart(*last, point));
+            let way = points.last().map_or(0.0, |(last, way)| way + last.distance(point));
             points.push((point, way));
         }
         let length = points.last().map_or(0.0, |(_, way)| way / f64::from(SUBDOTS));
@@ -128,15 +129,15 @@ impl Even {
     }
 
     /// The point so many dots along, moved so many dots outwards.
-    fn outside(&self, along: f64, out: f64) -> [f64; 2] {
+    fn outside(&self, along: f64, out: f64) -> Point<f64> {
         let wanted = (along - libm::floor(along / self.length) * self.length) * f64::from(SUBDOTS);
         let next = self.points.partition_point(|(_, way)| *way <= wanted).clamp(1, FINE);
         let ((from, begin), (to, end)) = (self.points[next - 1], self.points[next]);
         let part = if end > begin { (wanted - begin) / (end - begin) } else { 0.0 };
-        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-        let step = libm::sqrt(dx * dx + dy * dy).max(1e-6);
+        let way = to - from;
+        let step = way.length().max(1e-6);
         let out = out * f64::from(SUBDOTS);
-        [from[0] + dx * part + dy / step * out, from[1] + dy * part - dx / step * out]
+        Point::new(from.x + way.x * part + way.y / step * out, from.y + way.y * part - way.x / step * out)
     }
 
     fn points(&self, count: usize) -> Outline {
@@ -144,34 +145,37 @@ impl Even {
     }
 }
 
-fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {
-    libm::sqrt((a[0] - b[0]) * (a[0] - b[0]) + (a[1] - b[1]) * (a[1] - b[1]))
+/// What covers a part of a tail: a middle and a radius, dots.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Disc {
+    pub middle: Point<i32>,
+    pub radius: i32,
 }
 
 /// Where a tail ends: on the way from the middle to the speaker, `short` dots before it, so that the speaker stays whole. None where the
 /// speaker is so near that there is no room for a tail. Dots, around the middle.
-pub fn tip(half: [i32; 2], speaker: [i32; 2], short: i32) -> Option<[i32; 2]> {
-    let (x, y) = (f64::from(speaker[0]), f64::from(speaker[1]));
+pub fn tip(half: Size<i32>, speaker: Point<i32>, short: i32) -> Option<Point<i32>> {
+    let (x, y) = (f64::from(speaker.x), f64::from(speaker.y));
     let power = |side: f64, half: i32| libm::pow(libm::fabs(side) / f64::from(half.max(1)), BULGE);
-    let reach = libm::pow(power(x, half[0]) + power(y, half[1]), 1.0 / BULGE);
+    let reach = libm::pow(power(x, half.width) + power(y, half.height), 1.0 / BULGE);
     let length = libm::sqrt(x * x + y * y);
     if reach <= 1.0 || length * (1.0 - 1.0 / reach) < f64::from(short) + 4.0 {
         return None;
     }
-    Some(whole([x, y].map(|side| side * (1.0 - f64::from(short) / length))))
+    Some(whole(Point::new(x, y) * (1.0 - f64::from(short) / length)))
 }
 
 /// The discs that cover what leads from a balloon to who speaks: points around the balloon's middle and radii in dots, its line included.
 /// `root` is the width of the tail where it leaves the balloon; a whisper's tail is no longer than `most`.
-pub fn discs(kind: BalloonKind, half: [i32; 2], speaker: [i32; 2], root: i32, most: i32) -> Vec<([i32; 2], i32)> {
+pub fn discs(kind: BalloonKind, half: Size<i32>, speaker: Point<i32>, root: i32, most: i32) -> Vec<Disc> {
     if kind == BalloonKind::Thought {
         return bubbles(half, speaker);
     }
     let Some(tip) = tip(half, speaker, 6) else { return Vec::new() };
-    let (x, y) = (f64::from(tip[0]), f64::from(tip[1]));
+    let (x, y) = (f64::from(tip.x), f64::from(tip.y));
     let length = libm::sqrt(x * x + y * y);
     let power = |side: f64, half: i32| libm::pow(libm::fabs(side) / f64::from(half.max(1)), BULGE);
-    let reach = libm::pow(power(x, half[0]) + power(y, half[1]), 1.0 / BULGE);
+    let reach = libm::pow(power(x, half.width) + power(y, half.height), 1.0 / BULGE);
     let begin = length / reach.max(1.0);
     let end = if kind == BalloonKind::Whisper { length.min(begin + f64::from(most)) } else { length };
     let way = (end - begin).max(0.0);
@@ -184,35 +188,34 @@ pub fn discs(kind: BalloonKind, half: [i32; 2], speaker: [i32; 2], root: i32, mo
     let disc = |n: i32| {
         let part = f64::from(n) / f64::from(count);
         let (at, aside) = (begin + way * part, way * 4.0 * part * (1.0 - part) * bend);
-        let point = [x * at / length - y * aside / length, y * at / length + x * aside / length];
+        let point = Point::new(x * at / length - y * aside / length, y * at / length + x * aside / length);
         let wide = f64::from(root) / 2.0;
         let wide = match kind {
             // Its root lies between two spikes, and its knees stand out.
             BalloonKind::Shout => wide * 2.6 * (1.0 - part) + 3.0,
             _ => wide * (1.0 - part),
         };
-        (whole(point), libm::ceil(wide) as i32 + LINE / 2 + 1)
+        Disc { middle: whole(point), radius: libm::ceil(wide) as i32 + LINE / 2 + 1 }
     };
     (0..=count).map(disc).collect()
 }
 
 /// The outline with a tail to `tip` (sixteenths). `root` is its width where it leaves the balloon, dots.
-pub fn with_tail(kind: BalloonKind, outline: &Outline, tip: [i32; 2], root: i32) -> Outline {
+pub fn with_tail(kind: BalloonKind, outline: &Outline, tip: Point<i32>, root: i32) -> Outline {
     let count = outline.len();
     if count < 8 {
         return outline.clone();
     }
     // The point of the outline that lies in the direction of the tip, and its neighbours up to half the root away.
-    let aim = |p: [i32; 2]| {
-        let (px, py, tx, ty) = (i64::from(p[0]), i64::from(p[1]), i64::from(tip[0]), i64::from(tip[1]));
-        let (dot, cross) = (px * tx + py * ty, px * ty - py * tx);
+    let aim = |p: Point<i32>| {
+        let (dot, cross) = (p.wide().dot(tip.wide()), p.wide().cross(tip.wide()));
         if dot <= 0 { i64::MAX } else { cross.abs() * 1000 / dot.max(1) }
     };
     let Some(nearest) = (0..count).min_by_key(|&n| (aim(outline[n]), n)) else { return outline.clone() };
     let half = i64::from(root * SUBDOTS) / 2;
     let far = |n: usize| {
-        let (dx, dy) = (i64::from(outline[n][0] - outline[nearest][0]), i64::from(outline[n][1] - outline[nearest][1]));
-        dx * dx + dy * dy >= half * half
+        let way = (outline[n] - outline[nearest]).wide();
+        way.dot(way) >= half * half
     };
     let after = (1..count / 3).find(|&step| far((nearest + step) % count)).unwrap_or(count / 3);
     let before = (1..count / 3).find(|&step| far((nearest + count - step) % count)).unwrap_or(count / 3);
@@ -233,9 +236,12 @@ pub fn with_tail(kind: BalloonKind, outline: &Outline, tip: [i32; 2], root: i32)
 }
 
 /// The point between two others that is so far from a third, as near as sixteen steps come to it.
-fn at_distance(middle: [i32; 2], far: i64, near: [i32; 2], away: [i32; 2]) -> [i32; 2] {
-    let at = |step: i32| [0, 1].map(|axis| near[axis] + (away[axis] - near[axis]) * step / 16);
-    let reaches = |point: &[i32; 2]| (0..2).map(|axis| i64::from(point[axis] - middle[axis]).pow(2)).sum::<i64>() >= far * far;
+fn at_distance(middle: Point<i32>, far: i64, near: Point<i32>, away: Point<i32>) -> Point<i32> {
+    let at = |step: i32| near + ((away - near) * step).map(|side| side / 16);
+    let reaches = |point: &Point<i32>| {
+        let way = (*point - middle).wide();
+        way.dot(way) >= far * far
+    };
     (0..=16).map(at).find(reaches).unwrap_or(away)
 }
 
@@ -246,35 +252,33 @@ const KNEE: f64 = 1.2;
 pub const BEND: f64 = 0.07;
 
 /// From one side of the root over the tip to the other, without the two points of the root.
-fn tail(kind: BalloonKind, left: [i32; 2], right: [i32; 2], tip: [i32; 2]) -> Outline {
-    let [left, right, tip] = [left, right, tip].map(|at| at.map(f64::from));
-    let root = [(left[0] + right[0]) / 2.0, (left[1] + right[1]) / 2.0];
-    let (dx, dy) = (tip[0] - root[0], tip[1] - root[1]);
-    let between = |from: [f64; 2], part: f64, aside: f64| {
+fn tail(kind: BalloonKind, left: Point<i32>, right: Point<i32>, tip: Point<i32>) -> Outline {
+    let [left, right, tip] = [left, right, tip].map(Point::float);
+    let root = (left + right).map(|side| side / 2.0);
+    let way = tip - root;
+    let between = |from: Point<f64>, part: f64, aside: f64| {
         // So far on the way to the tip, and so much of the tail's length to its side.
-        [from[0] + (tip[0] - from[0]) * part - dy * aside, from[1] + (tip[1] - from[1]) * part + dx * aside]
+        from.towards(tip, part) + Point::new(-way.y, way.x) * aside
     };
     match kind {
         BalloonKind::Shout => {
             // A flash: two wedges side by side, joined in the middle by a neck as wide as half the root.
-            let length = libm::sqrt(dx * dx + dy * dy).max(1.0);
-            let half = apart(left, right) / 2.0;
+            let length = way.length().max(1.0);
+            let half = left.distance(right) / 2.0;
             if length < half * 7.0 {
                 return vec![whole(tip)];
             }
-            let [along, aside] = [[dx / length, dy / length], [-dy / length, dx / length]];
+            let (along, aside) = (way.map(|side| side / length), Point::new(-way.y / length, way.x / length));
             // So far along from the middle of the way and so far to its side, in halves of the root.
-            let at = |step: f64, side: f64| {
-                [0, 1].map(|axis| root[axis] + along[axis] * (length / 2.0 + step * half) + aside[axis] * side * half)
-            };
+            let at = |step: f64, side: f64| root + along * (length / 2.0 + step * half) + aside * side * half;
             // Which side of the way the left end of the root is on.
-            let to = if (left[0] - root[0]) * aside[0] + (left[1] - root[1]) * aside[1] < 0.0 { -1.0 } else { 1.0 };
+            let to = if (left - root).dot(aside) < 0.0 { -1.0 } else { 1.0 };
             [at(0.5, 0.1 * to), at(-0.6, KNEE * to), tip, at(-0.5, -0.1 * to), at(0.6, -KNEE * to)].map(whole).to_vec()
         }
         _ => {
             // A little bent, as a brush would draw it; both sides bend the same way.
             // To which side is seen from the middle of the balloon: where its root begins is a matter of the outline's points.
-            let bend = if tip[0] < 0.0 { BEND } else { -BEND };
+            let bend = if tip.x < 0.0 { BEND } else { -BEND };
             let curve = |part: f64| 4.0 * part * (1.0 - part) * bend;
             let parts = [0.2, 0.4, 0.6, 0.8];
             let there = parts.iter().map(|&part| whole(between(left, part, curve(part))));
@@ -286,10 +290,10 @@ fn tail(kind: BalloonKind, left: [i32; 2], right: [i32; 2], tip: [i32; 2]) -> Ou
 
 /// The tail of a thought: bubbles that grow smaller on the way from the cloud to who thinks, with white between them, the last one well
 /// before the speaker. Middles around the balloon's, and radii, in dots.
-pub fn bubbles(half: [i32; 2], speaker: [i32; 2]) -> Vec<([i32; 2], i32)> {
-    let (x, y) = (f64::from(speaker[0]), f64::from(speaker[1]));
+pub fn bubbles(half: Size<i32>, speaker: Point<i32>) -> Vec<Disc> {
+    let (x, y) = (f64::from(speaker.x), f64::from(speaker.y));
     let power = |side: f64, half: i32| libm::pow(libm::fabs(side) / f64::from(half.max(1)), BULGE);
-    let reach = libm::pow(power(x, half[0]) + power(y, half[1]), 1.0 / BULGE);
+    let reach = libm::pow(power(x, half.width) + power(y, half.height), 1.0 / BULGE);
     let length = libm::sqrt(x * x + y * y);
     if reach <= 1.0 {
         return Vec::new();
@@ -307,34 +311,40 @@ pub fn bubbles(half: [i32; 2], speaker: [i32; 2]) -> Vec<([i32; 2], i32)> {
     let mut at = start;
     let placed = radii.iter().map(|&radius| {
         at += gap + f64::from(radius);
-        let middle = whole([x, y].map(|side| side * at / length));
+        let middle = whole(Point::new(x, y).map(|side| side * at / length));
         at += f64::from(radius);
-        (middle, radius)
+        Disc { middle, radius }
     });
     placed.collect()
 }
 
-/// The strokes of a line around a shape: their ends, in sixteenths. `dash` leaves gaps of the second length after strokes of the first
-/// (about so many dots), measured along the line, so that every part of it is broken alike; the first point lies in the middle of a
-/// gap, and no stroke comes out short where the line ends.
-pub fn strokes(shape: &Outline, dash: Option<[i32; 2]>) -> Vec<[[i32; 2]; 2]> {
+/// A broken line: lengths of its strokes and of the gaps between them, about so many dots.
+#[derive(Clone, Copy, Debug)]
+pub struct Dash {
+    pub on: i32,
+    pub off: i32,
+}
+
+/// The strokes of a line around a shape: their ends, in sixteenths. A dash is measured along the line, so that every part of it is broken
+/// alike; the first point lies in the middle of a gap, and no stroke comes out short where the line ends.
+pub fn strokes(shape: &Outline, dash: Option<Dash>) -> Vec<[Point<i32>; 2]> {
     let sides = (0..shape.len()).map(|n| [shape[n], shape[(n + 1) % shape.len()]]);
     let Some(dash) = dash else { return sides.collect() };
-    let [on, off] = dash.map(|length| f64::from(length * SUBDOTS));
-    let all: f64 = sides.clone().map(|[from, to]| apart(from.map(f64::from), to.map(f64::from))).sum();
+    let [on, off] = [dash.on, dash.off].map(|length| f64::from(length * SUBDOTS));
+    let all: f64 = sides.clone().map(|[from, to]| from.float().distance(to.float())).sum();
     let stretch = all / (on + off) / libm::round(all / (on + off)).max(1.0);
     let [on, off] = [on * stretch, off * stretch];
     let mut found = Vec::new();
     let mut way = on + off / 2.0;
     for [from, to] in sides {
-        let (a, b) = (from.map(f64::from), to.map(f64::from));
-        let length = apart(a, b);
+        let (a, b) = (from.float(), to.float());
+        let length = a.distance(b);
         let mut at = 0.0;
         while at < length {
             let phase = way - libm::floor(way / (on + off)) * (on + off);
             let drawn = phase < on;
             let step = (if drawn { on - phase } else { on + off - phase }).max(0.5).min(length - at);
-            let point = |at: f64| whole([0, 1].map(|axis| a[axis] + (b[axis] - a[axis]) * at / length));
+            let point = |at: f64| whole(a + ((b - a) * at).map(|side| side / length));
             if drawn {
                 found.push([point(at), point(at + step)]);
             }
@@ -365,12 +375,12 @@ mod tests {
             for kind in SPOKEN {
                 let points = outline(kind, half, x_height);
                 let reach = reach(&points);
-                prop_assert!(points.iter().all(|p| p[0].abs() <= reach[0] * SUBDOTS && p[1].abs() <= reach[1] * SUBDOTS));
+                prop_assert!(points.iter().all(|p| p.x.abs() <= reach.width * SUBDOTS && p.y.abs() <= reach.height * SUBDOTS));
                 for (n, width) in lines.iter().enumerate() {
                     for y in [top + n as i32 * pitch, top + (n as i32 + 1) * pitch] {
                         // Four dots of clearance: the line is three thick.
                         for x in [-width / 2 - 4, width / 2 + 4] {
-                            prop_assert!(holds(&points, [x * SUBDOTS, y * SUBDOTS]), "{kind:?}: a corner of line {n} sticks out");
+                            prop_assert!(holds(&points, Point::new(x, y) * SUBDOTS), "{kind:?}: a corner of line {n} sticks out");
                         }
                     }
                 }
@@ -379,25 +389,25 @@ mod tests {
 
         #[test]
         fn bubbles_never_jam_and_end_before_the_speaker(x in -200..200i32, y in -200..200i32) {
-            let bubbles = bubbles([60, 30], [x, y]);
+            let bubbles = bubbles(Size::new(60, 30), Point::new(x, y));
             for pair in bubbles.windows(2) {
-                let gap = apart(pair[0].0.map(f64::from), pair[1].0.map(f64::from)) - f64::from(pair[0].1 + pair[1].1);
-                prop_assert!(gap >= 2.0 && pair[0].1 > pair[1].1, "{bubbles:?}");
+                let gap = pair[0].middle.float().distance(pair[1].middle.float()) - f64::from(pair[0].radius + pair[1].radius);
+                prop_assert!(gap >= 2.0 && pair[0].radius > pair[1].radius, "{bubbles:?}");
             }
-            if let Some((middle, radius)) = bubbles.last() {
-                prop_assert!(apart(middle.map(f64::from), [f64::from(x), f64::from(y)]) - f64::from(*radius) >= 8.0, "{bubbles:?}");
+            if let Some(last) = bubbles.last() {
+                prop_assert!(last.middle.float().distance(Point::new(x, y).float()) - f64::from(last.radius) >= 8.0, "{bubbles:?}");
             }
         }
     }
 
     /// Whether an outline around the origin holds a point: even-odd rule, written apart from the painter's.
-    fn holds(points: &Outline, at: [i32; 2]) -> bool {
+    fn holds(points: &Outline, at: Point<i32>) -> bool {
         let mut inside = false;
         for (n, p) in points.iter().enumerate() {
             let q = points[(n + 1) % points.len()];
-            if (p[1] > at[1]) != (q[1] > at[1]) {
-                let x = f64::from(p[0]) + f64::from(q[0] - p[0]) * f64::from(at[1] - p[1]) / f64::from(q[1] - p[1]);
-                inside ^= f64::from(at[0]) < x;
+            if (p.y > at.y) != (q.y > at.y) {
+                let x = f64::from(p.x) + f64::from(q.x - p.x) * f64::from(at.y - p.y) / f64::from(q.y - p.y);
+                inside ^= f64::from(at.x) < x;
             }
         }
         inside
@@ -405,27 +415,27 @@ mod tests {
 
     #[test]
     fn a_tail_ends_before_its_speaker_and_is_as_wide_as_the_hand() {
-        let end = tip([60, 30], [0, 150], 6).unwrap();
-        assert_eq!(end, [0, 144]);
-        assert_eq!(tip([60, 30], [10, 10], 6), None);
-        let round = outline(BalloonKind::Speech, [120, 40], 14);
-        let with = with_tail(BalloonKind::Speech, &round, [0, 144 * SUBDOTS], 14);
+        let end = tip(Size::new(60, 30), Point::new(0, 150), 6).unwrap();
+        assert_eq!(end, Point::new(0, 144));
+        assert_eq!(tip(Size::new(60, 30), Point::new(10, 10), 6), None);
+        let round = outline(BalloonKind::Speech, Size::new(120, 40), 14);
+        let with = with_tail(BalloonKind::Speech, &round, Point::new(0, 144 * SUBDOTS), 14);
         // Where the tail leaves the balloon it is one and a half times its root at most, however large the balloon.
-        let at = with.iter().position(|&p| p == [0, 144 * SUBDOTS]).unwrap();
+        let at = with.iter().position(|&p| p == Point::new(0, 144 * SUBDOTS)).unwrap();
         let (left, right) = (with[at - 5], with[(at + 5) % with.len()]);
-        assert!(((left[0] - right[0]).abs() / SUBDOTS) <= 21, "{left:?} {right:?}");
+        assert!(((left.x - right.x).abs() / SUBDOTS) <= 21, "{left:?} {right:?}");
     }
 
     #[test]
     fn a_whisper_is_broken_alike_on_all_sides() {
-        let shape = outline(BalloonKind::Whisper, [80, 40], 14);
-        let drawn = strokes(&shape, Some([9, 6]));
+        let shape = outline(BalloonKind::Whisper, Size::new(80, 40), 14);
+        let drawn = strokes(&shape, Some(Dash { on: 9, off: 6 }));
         let length = |right: bool| -> f64 {
-            let on_side = drawn.iter().filter(|[from, _]| (from[0] > 0) == right);
-            on_side.map(|[from, to]| apart(from.map(f64::from), to.map(f64::from))).sum()
+            let on_side = drawn.iter().filter(|[from, _]| (from.x > 0) == right);
+            on_side.map(|[from, to]| from.float().distance(to.float())).sum()
         };
         assert!((length(true) / length(false) - 1.0).abs() < 0.1, "{} {}", length(true), length(false));
-        let all: f64 = strokes(&shape, None).iter().map(|[from, to]| apart(from.map(f64::from), to.map(f64::from))).sum();
+        let all: f64 = strokes(&shape, None).iter().map(|[from, to]| from.float().distance(to.float())).sum();
         let share = (length(true) + length(false)) / all;
         assert!((share - 0.6).abs() < 0.05, "{share}");
     }

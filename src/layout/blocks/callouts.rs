@@ -5,16 +5,17 @@
 //! picture, and may be negative: a crowded picture gets a margin.
 
 use crate::bitmap::Bitmap;
+use crate::geometry::{Point, Size};
 
 /// A place on the picture, dots.
-pub type At = [i32; 2];
+pub type At = Point<i32>;
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Placement {
     /// The middle of each ball, in the order of the targets.
     pub balls: Vec<At>,
     /// Room that the balls take beyond the picture: left and right, above and below.
-    pub margin: At,
+    pub margin: Size<i32>,
     /// Rules that could not be kept; 0 but for pictures too crowded for any placement.
     pub conflicts: usize,
 }
@@ -38,7 +39,7 @@ pub fn place(picture: &Bitmap, targets: &[At], rules: Rules) -> Placement {
     let mut best: Option<Placement> = None;
     let step = rules.radius * 2 + rules.halo * 2;
     for margin in 0..5 {
-        let bounds = [rules.side.min(step * margin.max(1)), step * margin];
+        let bounds = Size::new(rules.side.min(step * margin.max(1)), step * margin);
         let placed = search(picture, targets, rules, bounds);
         let better = best.as_ref().is_none_or(|best| placed.conflicts < best.conflicts);
         if better {
@@ -48,7 +49,7 @@ pub fn place(picture: &Bitmap, targets: &[At], rules: Rules) -> Placement {
             break;
         }
     }
-    best.unwrap_or(Placement { balls: Vec::new(), margin: [0, 0], conflicts: 0 })
+    best.unwrap_or(Placement { balls: Vec::new(), margin: Size::new(0, 0), conflicts: 0 })
 }
 
 struct Candidate {
@@ -67,19 +68,20 @@ struct Placed {
 
 impl Placed {
     fn new(target: At, ball: At) -> Placed {
-        let least = [target[0].min(ball[0]), target[1].min(ball[1])];
-        let most = [target[0].max(ball[0]), target[1].max(ball[1])];
+        let least = Point::new(target.x.min(ball.x), target.y.min(ball.y));
+        let most = Point::new(target.x.max(ball.x), target.y.max(ball.y));
         Placed { target, ball, least, most }
     }
 
     fn clashes(&self, other: &Placed, rules: Rules) -> bool {
         let reach = rules.radius * 2 + rules.halo;
-        let apart = |axis: usize| self.least[axis] - other.most[axis] > reach || other.least[axis] - self.most[axis] > reach;
-        !apart(0) && !apart(1) && clashes(self.target, self.ball, other.target, other.ball, rules)
+        let (before, after) = (self.least - other.most, other.least - self.most);
+        let apart = before.x > reach || after.x > reach || before.y > reach || after.y > reach;
+        !apart && clashes(self.target, self.ball, other.target, other.ball, rules)
     }
 }
 
-fn search(picture: &Bitmap, targets: &[At], rules: Rules, bounds: At) -> Placement {
+fn search(picture: &Bitmap, targets: &[At], rules: Rules, bounds: Size<i32>) -> Placement {
     let candidates = targets.iter().map(|&target| candidates(picture, target, rules, bounds)).collect();
     let mut board = Board::new(rules, candidates, targets);
     let mut least = (board.conflicts(), board.chosen.clone());
@@ -104,12 +106,12 @@ fn search(picture: &Bitmap, targets: &[At], rules: Rules, bounds: At) -> Placeme
     }
     let balls: Vec<At> = least.1.iter().map(|placed| placed.ball).collect();
     let reach = rules.radius + rules.halo;
-    let side = |axis: usize, size: u32| {
-        let places = || balls.iter().map(|ball| ball[axis]);
+    let side = |at: fn(&At) -> i32, size: u32| {
+        let places = || balls.iter().map(at);
         let (least, most) = (places().min().unwrap_or(reach), places().max().unwrap_or(size as i32 - reach));
         (reach - least).max(most + reach - size as i32).max(0)
     };
-    let margin = [side(0, picture.width()), side(1, picture.height())];
+    let margin = Size::new(side(|ball| ball.x, picture.width()), side(|ball| ball.y, picture.height()));
     Placement { balls, margin, conflicts }
 }
 
@@ -233,21 +235,21 @@ impl Board {
     }
 }
 
-fn candidates(picture: &Bitmap, target: At, rules: Rules, bounds: At) -> Vec<Candidate> {
+fn candidates(picture: &Bitmap, target: At, rules: Rules, bounds: Size<i32>) -> Vec<Candidate> {
     let (width, height) = (picture.width() as i32, picture.height() as i32);
     let reach = rules.radius + rules.halo;
-    let (left, right) = (reach - bounds[0], width - reach + bounds[0]);
-    let (top, bottom) = (reach - bounds[1], height - reach + bounds[1]);
+    let (left, right) = (reach - bounds.width, width - reach + bounds.width);
+    let (top, bottom) = (reach - bounds.height, height - reach + bounds.height);
     let mut found: Vec<Candidate> = Vec::new();
     let mut add = |centre: At| {
-        let centre = [centre[0].clamp(left, right.max(left)), centre[1].clamp(top, bottom.max(top))];
+        let centre = Point::new(centre.x.clamp(left, right.max(left)), centre.y.clamp(top, bottom.max(top)));
         let far = distance(centre, target);
         if far < i64::from(rules.radius + rules.halo) || found.iter().any(|other| other.callout.ball == centre) {
             return;
         }
         // White ground is worth a leader that much longer; so is staying on the picture.
         let covered = black_under(picture, centre, rules.radius);
-        let outside = i64::from((-(centre[1] - reach)).max(centre[1] + reach - height).max(0)) * 2;
+        let outside = i64::from((-(centre.y - reach)).max(centre.y + reach - height).max(0)) * 2;
         found.push(Candidate { callout: Placed::new(target, centre), cost: far + covered * 2 + outside });
     };
     for (n, ring) in RINGS.into_iter().enumerate() {
@@ -257,18 +259,18 @@ fn candidates(picture: &Bitmap, target: At, rules: Rules, bounds: At) -> Vec<Can
             // Beginning up and to the right, where a hand would put it.
             let turn = (f64::from(direction) / f64::from(directions) - 0.125) * std::f64::consts::TAU;
             let (dx, dy) = (libm::round(away * libm::cos(turn)) as i32, libm::round(away * libm::sin(turn)) as i32);
-            add([target[0] + dx, target[1] + dy]);
+            add(target + Point::new(dx, dy));
         }
     }
     // Along the edges, so that even a crowd in one corner can be spread.
     let step = (reach * 2 + 2).max(4);
     for x in (left..=right.max(left)).step_by(step as usize) {
-        add([x, top]);
-        add([x, bottom]);
+        add(Point::new(x, top));
+        add(Point::new(x, bottom));
     }
     for y in (top..=bottom.max(top)).step_by(step as usize) {
-        add([left, y]);
-        add([right, y]);
+        add(Point::new(left, y));
+        add(Point::new(right, y));
     }
     found
 }
@@ -278,7 +280,7 @@ fn black_under(picture: &Bitmap, centre: At, radius: i32) -> i64 {
     let mut black = 0;
     for row in 0..8 {
         for column in 0..8 {
-            let (x, y) = (centre[0] - radius + radius * column / 4, centre[1] - radius + radius * row / 4);
+            let (x, y) = (centre.x - radius + radius * column / 4, centre.y - radius + radius * row / 4);
             black += i64::from(picture.get(x, y));
         }
     }
@@ -286,8 +288,7 @@ fn black_under(picture: &Bitmap, centre: At, radius: i32) -> i64 {
 }
 
 fn distance(a: At, b: At) -> i64 {
-    let (dx, dy) = (i64::from(a[0] - b[0]), i64::from(a[1] - b[1]));
-    (dx * dx + dy * dy).isqrt()
+    (a - b).wide().length()
 }
 
 /// Whether two callouts are in each other's way.
@@ -309,33 +310,26 @@ pub fn clashes(target_a: At, ball_a: At, target_b: At, ball_b: At, rules: Rules)
 
 /// Whether `point` is nearer than `clear` to the straight line between two ends.
 fn near(from: At, to: At, point: At, clear: i64) -> bool {
-    let (dx, dy) = (i64::from(to[0] - from[0]), i64::from(to[1] - from[1]));
-    let (px, py) = (i64::from(point[0] - from[0]), i64::from(point[1] - from[1]));
-    let length = dx * dx + dy * dy;
-    let along = dx * px + dy * py;
+    let (way, off) = ((to - from).wide(), (point - from).wide());
+    let (length, along) = (way.dot(way), way.dot(off));
     if length == 0 || along <= 0 {
-        return px * px + py * py < clear * clear;
+        return off.dot(off) < clear * clear;
     }
     if along >= length {
         return distance(to, point) < clear;
     }
-    let across = dx * py - dy * px;
+    let across = way.cross(off);
     across * across < clear * clear * length
 }
 
 /// Whether two leaders cross or touch, but for leaders that begin at the same point.
 pub fn crosses(a: At, b: At, c: At, d: At) -> bool {
-    let side = |p: At, q: At, r: At| {
-        let turn = i64::from(q[0] - p[0]) * i64::from(r[1] - p[1]) - i64::from(q[1] - p[1]) * i64::from(r[0] - p[0]);
-        turn.signum()
-    };
-    let within = |p: At, q: At, r: At| {
-        (p[0].min(q[0])..=p[0].max(q[0])).contains(&r[0]) && (p[1].min(q[1])..=p[1].max(q[1])).contains(&r[1])
-    };
+    let side = |p: At, q: At, r: At| (q - p).wide().cross((r - p).wide()).signum();
+    let within =
+        |p: At, q: At, r: At| (p.x.min(q.x)..=p.x.max(q.x)).contains(&r.x) && (p.y.min(q.y)..=p.y.max(q.y)).contains(&r.y);
     if a == c {
         // From one point: they part at once unless one lies along the other.
-        return side(a, b, d) == 0
-            && (i64::from(b[0] - a[0]) * i64::from(d[0] - a[0]) + i64::from(b[1] - a[1]) * i64::from(d[1] - a[1])) > 0;
+        return side(a, b, d) == 0 && (b - a).wide().dot((d - a).wide()) > 0;
     }
     let (abc, abd, cda, cdb) = (side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b));
     if abc != abd && cda != cdb && abc * abd <= 0 && cda * cdb <= 0 && (abc, abd, cda, cdb) != (0, 0, 0, 0) {
@@ -360,9 +354,9 @@ mod tests {
         prop_assert_eq!(placed.balls.len(), targets.len());
         let reach = rules.radius + rules.halo;
         for (n, &ball) in placed.balls.iter().enumerate() {
-            let [mx, my] = placed.margin;
-            prop_assert!(ball[0] >= reach - mx && ball[0] <= width as i32 - reach + mx);
-            prop_assert!(ball[1] >= reach - my && ball[1] <= height as i32 - reach + my);
+            let Size { width: mx, height: my } = placed.margin;
+            prop_assert!(ball.x >= reach - mx && ball.x <= width as i32 - reach + mx);
+            prop_assert!(ball.y >= reach - my && ball.y <= height as i32 - reach + my);
             prop_assert!(mx <= rules.side);
             for (m, &other) in placed.balls[n + 1..].iter().enumerate() {
                 let (from, to) = (targets[n], targets[n + 1 + m]);
@@ -380,26 +374,26 @@ mod tests {
 
         #[test]
         fn leaders_never_cross_at_72_mm(targets in prop::collection::vec((0..576i32, 0..430i32), 1..=20)) {
-            let targets: Vec<At> = targets.into_iter().map(|(x, y)| [x, y]).collect();
+            let targets: Vec<At> = targets.into_iter().map(|(x, y)| Point::new(x, y)).collect();
             check(576, 430, &targets, RULES)?;
         }
 
         #[test]
         fn leaders_never_cross_at_48_mm(targets in prop::collection::vec((0..384i32, 0..288i32), 1..=20)) {
-            let targets: Vec<At> = targets.into_iter().map(|(x, y)| [x, y]).collect();
+            let targets: Vec<At> = targets.into_iter().map(|(x, y)| Point::new(x, y)).collect();
             check(384, 288, &targets, RULES)?;
         }
 
         #[test]
         fn a_crowd_in_one_corner_is_spread(targets in prop::collection::vec((0..60i32, 0..60i32), 1..=12)) {
-            let targets: Vec<At> = targets.into_iter().map(|(x, y)| [x, y]).collect();
+            let targets: Vec<At> = targets.into_iter().map(|(x, y)| Point::new(x, y)).collect();
             check(384, 288, &targets, RULES)?;
         }
     }
 
     #[test]
     fn targets_that_nearly_touch_fan_out() {
-        let targets = [[3, 4], [4, 4], [21, 28], [1, 20], [0, 0]];
+        let targets = [[3, 4], [4, 4], [21, 28], [1, 20], [0, 0]].map(Point::from);
         let placed = place(&Bitmap::new(384, 288), &targets, RULES);
         assert_eq!(placed.conflicts, 0, "{placed:?}");
     }
@@ -408,7 +402,7 @@ mod tests {
     fn white_ground_is_preferred() {
         let mut picture = Bitmap::new(400, 200);
         picture.fill(200, 0, 200, 200, true);
-        let placed = place(&picture, &[[200, 100]], RULES);
-        assert!(placed.balls[0][0] < 200 - RULES.radius);
+        let placed = place(&picture, &[Point::new(200, 100)], RULES);
+        assert!(placed.balls[0].x < 200 - RULES.radius);
     }
 }

@@ -8,17 +8,18 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::Room;
-use super::balloons::{self, LINE};
+use super::balloons::{self, Dash, Disc, LINE};
 use super::exposure::Subject;
 use super::lettering::{self, Way};
 use super::staging::{self, Care, Place, Stage, Wanted};
 use crate::bitmap::{Bitmap, Ink};
+use crate::geometry::{Point, Rect, Sides, Size};
 use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
 use crate::layout::text::{self, Setting};
 use crate::lengths::Dots;
-use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, PanelHeight, Sound, Treatment};
+use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, PanelHeight, Permille, Sound, Treatment};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::PictureInfo;
 use crate::type_setting::{FragmentInk, Type};
@@ -95,8 +96,8 @@ pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
     for (row, drafts) in rows.iter().zip(drafted) {
         let height = drafts.iter().map(|(draft, _)| draft.height).max().unwrap_or_default();
         // Room for what stands out of the panels above and below.
-        let out = |side: usize| drafts.iter().map(|(draft, _)| draft.out[side]).max().unwrap_or_default();
-        let (head, foot) = (out(0), out(1));
+        let most = |side: fn(Out) -> Dots| drafts.iter().map(|(draft, _)| side(draft.out)).max().unwrap_or_default();
+        let (head, foot) = (most(|out| out.above), most(|out| out.below));
         let mut chunk = Chunk { height: head + height + foot, ..Chunk::default() };
         let (mut x, mut said, mut remarks, mut over) = (Dots(0), Vec::new(), Vec::new(), Vec::new());
         for ((draft, noticed), panel) in drafts.into_iter().zip(row) {
@@ -164,13 +165,19 @@ struct Draft {
     said: Vec<String>,
     /// Height of the stage before it grew.
     natural: Dots,
-    /// How far lettering stands out of the frame, above and below.
-    out: [Dots; 2],
+    /// How far lettering stands out of the frame.
+    out: Out,
+}
+
+#[derive(Clone, Copy, Default)]
+struct Out {
+    above: Dots,
+    below: Dots,
 }
 
 impl Draft {
     fn takes(&self) -> Dots {
-        self.height + self.out[0] + self.out[1]
+        self.height + self.out.above + self.out.below
     }
 }
 
@@ -178,7 +185,7 @@ impl Draft {
 struct Shown {
     bitmap: Arc<Bitmap>,
     x: i32,
-    crop: [i32; 4],
+    crop: Rect<i32>,
 }
 
 /// The white between a balloon and the frame of its panel, dots.
@@ -245,23 +252,24 @@ fn draft(context: &Context, panel: &ComicPanel, width: Dots, stature: Stature, g
     let natural = drawn.unwrap_or(Dots(0)).max(asked.unwrap_or(if drawn.is_some() { Dots(0) } else { inside * 3 / 5 }));
     let ground = (!balloons.is_empty()).then(|| picture.as_ref().map(|picture| picture.bitmap.as_ref())).flatten();
     let ground = match context.style.comic.number && !balloons.is_empty() {
-        true => Some(staging::Ground::new(&with_number(context, ground, [inside, natural]))),
+        true => Some(staging::Ground::new(&with_number(context, ground, Size::new(inside, natural)))),
         false => ground.map(staging::Ground::new),
     };
-    let (places, out) = (Vec::new(), [Dots(0); 2]);
+    let (places, out) = (Vec::new(), Out::default());
     let height = natural + taken;
     let mut draft = Draft { width, height, caption, picture, lacking, grown: 0, balloons, places, said, natural, out };
-    let placed = stage_all(&draft, panel, ground.as_ref(), [inside.0, natural.0], [border, stature.free]);
+    let placed = stage_all(&draft, panel, ground.as_ref(), Size::new(inside.0, natural.0), border, stature.free);
     draft.grown = placed.grown;
     draft.height += Dots(placed.grown);
     draft.places = placed.places;
     for ((_, ways), place) in
         panel.balloons.iter().zip(&draft.balloons).zip(&draft.places).filter(|((balloon, _), _)| balloon.sound.cross)
     {
-        let half = ways[place.shape].shape.half[1];
+        let half = ways[place.shape].shape.half.height;
         let stage = Dots(draft.grown) + natural;
-        let (above, below) = (Dots(half - place.middle[1]), Dots(place.middle[1] + half) - stage);
-        draft.out = [draft.out[0].max(above - border - gutter / 2), draft.out[1].max(below - border - gutter / 2)];
+        let (above, below) = (Dots(half - place.middle.y), Dots(place.middle.y + half) - stage);
+        draft.out.above = draft.out.above.max(above - border - gutter / 2);
+        draft.out.below = draft.out.below.max(below - border - gutter / 2);
     }
     hidden(&draft, panel, &mut remarks);
     if placed.care == Care::Crowded && panel.balloons.len() > 1 {
@@ -275,7 +283,7 @@ fn draft(context: &Context, panel: &ComicPanel, width: Dots, stature: Stature, g
     }
     // What would be read too early is moved for that, and said already.
     if !remarks.iter().any(|remark| remark.rule == "balloons-out-of-order") {
-        moved(context, &draft, panel, [inside.0, natural.0], &mut remarks);
+        moved(context, &draft, panel, Size::new(inside.0, natural.0), &mut remarks);
     }
     (draft, remarks)
 }
@@ -305,40 +313,40 @@ fn shown(
     let crop = asked.filter(|_| panel.fit == Fit::Cover).map(|asked| covering(&info, inside, asked));
     let subject =
         Subject { picture: address, span: panel.picture_span, crop, screen: panel.screen, treatment: Treatment::default() };
-    let [across, down] = subject.pixels(&info);
+    let Size { width: across, height: down } = subject.pixels(&info);
     // One that is much higher than wide would fill a metre of paper.
     let most = asked.map_or(i64::from(inside.0) * 5 / 2, |asked| i64::from(asked.0)).max(1);
-    let size = subject.own_dots(&info, Some(inside), inside).filter(|[_, height]| *height <= most).unwrap_or_else(|| {
+    let size = subject.own_dots(&info, Some(inside), inside).filter(|size| size.height <= most).unwrap_or_else(|| {
         let high = (i64::from(inside.0) * down / across).max(1);
-        if high > most { [(most * across / down).max(1), most] } else { [i64::from(inside.0), high] }
+        if high > most { Size::new((most * across / down).max(1), most) } else { Size::new(i64::from(inside.0), high) }
     });
     let mut exposed = subject.expose(context, size.map(|side| Dots(side as i32)))?;
     remarks.append(&mut exposed.remarks);
     let x = (inside.0 - exposed.bitmap.width() as i32) / 2;
-    Ok(Shown { bitmap: exposed.bitmap, x, crop: crop.unwrap_or([0, 0, 1000, 1000]) })
+    Ok(Shown { bitmap: exposed.bitmap, x, crop: crop.unwrap_or(Rect::new(0, 0, 1000, 1000)) })
 }
 
 /// The middle of a picture, as much of it as fills a stage.
-fn covering(info: &PictureInfo, width: Dots, height: Dots) -> [i32; 4] {
+fn covering(info: &PictureInfo, width: Dots, height: Dots) -> Rect<Permille> {
     let (across, down) = (i64::from(info.width.max(1)), i64::from(info.height.max(1)));
     let (wide, high) = (i64::from(width.0.max(1)), i64::from(height.0.max(1)));
     // How much of the picture's width is shown when all of its height is, and the other way round.
     let share_w = (1000 * down * wide / (high * across)).clamp(1, 1000) as i32;
     let share_h = (1000 * across * high / (wide * down)).clamp(1, 1000) as i32;
-    [(1000 - share_w) / 2, (1000 - share_h) / 2, share_w, share_h]
+    Rect::new((1000 - share_w) / 2, (1000 - share_h) / 2, share_w, share_h)
 }
 
 /// From thousandths of the picture, or of the stage where there is none, to dots on the stage.
-fn on_stage(picture: Option<&Shown>, natural: [i32; 2], grown: i32, at: [i32; 2]) -> [i32; 2] {
+fn on_stage(picture: Option<&Shown>, natural: Size<i32>, grown: i32, at: Point<i32>) -> Point<i32> {
     let Some(picture) = picture else {
-        return [0, 1]
-            .map(|axis| (i64::from(natural[axis]) * i64::from(at[axis]) / 1000) as i32 + if axis == 1 { grown } else { 0 });
+        let part = |side: i32, share: Permille| (i64::from(side) * i64::from(share) / 1000) as i32;
+        return Point::new(part(natural.width, at.x), part(natural.height, at.y) + grown);
     };
     let (width, height) = (picture.bitmap.width() as i32, picture.bitmap.height() as i32);
-    let [left, top, share_w, share_h] = picture.crop;
-    let x = (at[0] - left).clamp(0, share_w) * width / share_w.max(1);
-    let y = (at[1] - top).clamp(0, share_h) * height / share_h.max(1);
-    [picture.x + x, grown + natural[1] - height + y]
+    let Rect { x: left, y: top, width: share_w, height: share_h } = picture.crop;
+    let x = (at.x - left).clamp(0, share_w) * width / share_w.max(1);
+    let y = (at.y - top).clamp(0, share_h) * height / share_h.max(1);
+    Point::new(picture.x + x, grown + natural.height - height + y)
 }
 
 struct Staged {
@@ -355,8 +363,9 @@ fn stage_all(
     draft: &Draft,
     panel: &ComicPanel,
     ground: Option<&staging::Ground>,
-    natural: [i32; 2],
-    [border, free]: [Dots; 2],
+    natural: Size<i32>,
+    border: Dots,
+    free: Dots,
 ) -> Staged {
     let place_from = |grown: i32, care: Care, raised: bool| {
         let on_stage = |at| on_stage(draft.picture.as_ref(), natural, grown, at);
@@ -368,32 +377,36 @@ fn stage_all(
             .map(|(balloon, ways)| {
                 let at = on_stage(balloon.at);
                 // In a panel that grew the balloons go up into the new room; raised ones stand under each other from the top.
-                let half = ways.iter().map(|way| way.shape.half[1]).min().unwrap_or(0);
-                let high = (at[1] - grown).max(0);
+                let half = ways.iter().map(|way| way.shape.half.height).min().unwrap_or(0);
+                let high = (at.y - grown).max(0);
                 let high = if raised { high.min(taken + half) } else { high };
                 taken += half * 2 + staging::CLEARANCE;
-                let out = ways.iter().map(|way| way.shape.half[1]).min().unwrap_or(0) + border.0;
+                let out = ways.iter().map(|way| way.shape.half.height).min().unwrap_or(0) + border.0;
                 // A caption stands at the top: nothing covers it.
                 let above = if draft.caption.is_some() { 0 } else { out };
                 Wanted {
                     kind: balloon.kind,
-                    beyond: if balloon.sound.cross { [border.0 + INSET, above, border.0 + INSET, out] } else { [0; 4] },
+                    beyond: if balloon.sound.cross {
+                        Sides { left: border.0 + INSET, top: above, right: border.0 + INSET, bottom: out }
+                    } else {
+                        Sides::default()
+                    },
                     shapes: ways.iter().map(|way| way.shape).collect(),
-                    at: [at[0], high],
+                    at: Point::new(at.x, high),
                     speaker: balloon.tail.filter(|_| balloon.kind != BalloonKind::Sound).map(on_stage),
                 }
             })
             .collect();
-        let origin = |picture: &Shown| [picture.x, grown + natural[1] - picture.bitmap.height() as i32];
-        let ground = ground.map(|ground| (ground, draft.picture.as_ref().map_or([0, grown], origin)));
-        let stage = Stage { width: natural[0], height: natural[1] + grown, inset: INSET, ground };
+        let origin = |picture: &Shown| Point::new(picture.x, grown + natural.height - picture.bitmap.height() as i32);
+        let ground = ground.map(|ground| (ground, draft.picture.as_ref().map_or(Point::new(0, grown), origin)));
+        let stage = Stage { width: natural.width, height: natural.height + grown, inset: INSET, ground };
         let places = staging::place(&wanted, &stage, care)?;
         let care = places.iter().map(|place| place.care).max().unwrap_or(Care::Clear);
         Some(Staged { grown, places, care })
     };
     let place = |grown: i32, care: Care| place_from(grown, care, false);
     let spoken: i32 =
-        draft.balloons.iter().map(|ways| ways.iter().map(|way| way.shape.half[1]).max().unwrap_or(0) * 2 + 12).sum();
+        draft.balloons.iter().map(|ways| ways.iter().map(|way| way.shape.half.height).max().unwrap_or(0) * 2 + 12).sum();
     let first = place(0, Care::Clear);
     let clean = |most: i32| [Care::Clear, Care::Free].into_iter().find_map(|care| grow(most, |grown| place(grown, care)));
     // Where one that is read first stands low, those after it have no place: then all begin at the top.
@@ -410,17 +423,17 @@ fn stage_all(
         .or_else(|| place(0, Care::Free));
     first
         .or_else(|| clean(free.0))
-        .or_else(|| clean(spoken.min(natural[1] / 2)))
-        .or_else(|| raised(spoken.min(natural[1] / 2), Care::Clear))
-        .or_else(|| grow(natural[1] / 4, |grown| place(grown, Care::Hiding).filter(little)))
+        .or_else(|| clean(spoken.min(natural.height / 2)))
+        .or_else(|| raised(spoken.min(natural.height / 2), Care::Clear))
+        .or_else(|| grow(natural.height / 4, |grown| place(grown, Care::Hiding).filter(little)))
         .or_else(|| clean(spoken))
         .or_else(|| raised(spoken, Care::Free))
-        .or_else(|| grow(spoken + natural[1] / 4, |grown| place(grown, Care::Hiding)))
-        .or_else(|| raised(spoken + natural[1] / 4, Care::Hiding))
+        .or_else(|| grow(spoken + natural.height / 4, |grown| place(grown, Care::Hiding)))
+        .or_else(|| raised(spoken + natural.height / 4, Care::Hiding))
         .or_else(|| grow(spoken, |grown| place(grown, Care::Crowded)))
-        .or_else(|| grow(natural[1] + spoken * 2 + 200, |grown| place(grown, Care::Hiding)))
-        .or_else(|| grow(natural[1] + spoken * 4 + 2000, |grown| place(grown, Care::Crowded)))
-        .unwrap_or_else(|| stacked(draft, natural[0]))
+        .or_else(|| grow(natural.height + spoken * 2 + 200, |grown| place(grown, Care::Hiding)))
+        .or_else(|| grow(natural.height + spoken * 4 + 2000, |grown| place(grown, Care::Crowded)))
+        .unwrap_or_else(|| stacked(draft, natural.width))
 }
 
 /// So much of a drawing, in hundredths of its dots, may be hidden before a panel grows for it.
@@ -432,9 +445,9 @@ fn stacked(draft: &Draft, width: i32) -> Staged {
     let mut grown = INSET;
     let mut places = Vec::new();
     for shape in draft.balloons.iter().filter_map(|ways| ways.first()).map(|way| way.shape) {
-        let middle = [width / 2, grown + shape.half[1]];
+        let middle = Point::new(width / 2, grown + shape.half.height);
         places.push(Place { shape: 0, middle, aim: None, care: Care::Crowded, covered: 0, crossed: false });
-        grown += shape.half[1] * 2 + staging::CLEARANCE;
+        grown += shape.half.height * 2 + staging::CLEARANCE;
     }
     Staged { grown, places, care: Care::Crowded }
 }
@@ -481,13 +494,12 @@ fn hidden(draft: &Draft, panel: &ComicPanel, remarks: &mut Vec<Remark>) {
 }
 
 /// A balloon that stands far from where the writer put it is worth a word.
-fn moved(context: &Context, draft: &Draft, panel: &ComicPanel, natural: [i32; 2], remarks: &mut Vec<Remark>) {
+fn moved(context: &Context, draft: &Draft, panel: &ComicPanel, natural: Size<i32>, remarks: &mut Vec<Remark>) {
     for (balloon, place) in panel.balloons.iter().zip(&draft.places) {
         let at = on_stage(draft.picture.as_ref(), natural, draft.grown, balloon.at);
-        let (dx, dy) = (i64::from(place.middle[0] - at[0]), i64::from(place.middle[1] - at[1]));
-        let away = (dx * dx + dy * dy).isqrt() as i32;
-        let beside = balloon.at.iter().any(|side| !(0..=1000).contains(side));
-        if !beside && away > natural[0] / 3 && draft.grown < natural[1] / 4 {
+        let away = (place.middle - at).wide().length() as i32;
+        let beside = balloon.at.to_array().iter().any(|side| !(0..=1000).contains(side));
+        if !beside && away > natural.width / 3 && draft.grown < natural.height / 4 {
             let mm = context.paper.resolution.mm(Dots(away)).micrometres() / 1000;
             remarks.push(Remark {
                 rule: "balloon-moved",
@@ -511,8 +523,8 @@ fn finish(context: &Context, draft: Draft, panel: &ComicPanel, height: Dots) -> 
     let spare = height - draft.height;
     let inside = draft.width - border * 2;
     let top = border + caption_height;
-    let natural = [inside.0, (draft.height - top - border).0 - draft.grown];
-    let origin = [border.0, (top + spare).0];
+    let natural = Size::new(inside.0, (draft.height - top - border).0 - draft.grown);
+    let origin = Point::new(border.0, (top + spare).0);
     match &draft.picture {
         Some(picture) => {
             let (width, high) = (Dots(picture.bitmap.width() as i32), Dots(picture.bitmap.height() as i32));
@@ -532,7 +544,7 @@ fn finish(context: &Context, draft: Draft, panel: &ComicPanel, height: Dots) -> 
                 chunk.boxes.append(&mut frame.boxes);
             }
         }
-        None => ground(&mut chunk, panel, [border.0, top.0, inside.0, (height - top - border).0], natural),
+        None => ground(&mut chunk, panel, Rect::new(border.0, top.0, inside.0, (height - top - border).0), natural),
     }
     let crowded = draft.places.iter().any(|place| place.care == Care::Crowded);
     let spoken: Vec<Spoken> = panel
@@ -543,13 +555,8 @@ fn finish(context: &Context, draft: Draft, panel: &ComicPanel, height: Dots) -> 
         .filter_map(|((balloon, ways), place)| {
             let speaker =
                 place.aim.or_else(|| balloon.tail.map(|tail| on_stage(draft.picture.as_ref(), natural, draft.grown, tail)));
-            let at = [origin[0] + place.middle[0], origin[1] + place.middle[1]];
-            Some(Spoken {
-                balloon,
-                way: ways.into_iter().nth(place.shape)?,
-                at,
-                towards: speaker.map(|to| sub(to, place.middle)),
-            })
+            let at = origin + place.middle;
+            Some(Spoken { balloon, way: ways.into_iter().nth(place.shape)?, at, towards: speaker.map(|to| to - place.middle) })
         })
         .collect();
     // All outlines first: nothing covers what is said.
@@ -583,8 +590,8 @@ fn finish(context: &Context, draft: Draft, panel: &ComicPanel, height: Dots) -> 
 }
 
 /// What is drawn on a stage, with the corner that its number will take.
-fn with_number(context: &Context, drawn: Option<&Bitmap>, stage: [Dots; 2]) -> Bitmap {
-    let mut seen = drawn.cloned().unwrap_or_else(|| Bitmap::new(stage[0].count(), stage[1].count()));
+fn with_number(context: &Context, drawn: Option<&Bitmap>, stage: Size<Dots>) -> Bitmap {
+    let mut seen = drawn.cloned().unwrap_or_else(|| Bitmap::new(stage.width.count(), stage.height.count()));
     let cap = context.faces.vertical(&Type { size: context.style.type_.minimum.0, ..lettering::hand(context) }).cap_height.0;
     let side = cap * 2 + 12;
     let (width, height) = (seen.width() as i32, seen.height() as i32);
@@ -618,17 +625,13 @@ struct Spoken<'a> {
     balloon: &'a Balloon,
     way: Way,
     /// Its middle in the panel.
-    at: [i32; 2],
+    at: Point<i32>,
     /// From there to who speaks.
-    towards: Option<[i32; 2]>,
-}
-
-fn sub(a: [i32; 2], b: [i32; 2]) -> [i32; 2] {
-    [a[0] - b[0], a[1] - b[1]]
+    towards: Option<Point<i32>>,
 }
 
 /// On and off along the line of what is whispered, dots.
-const DASH: [i32; 2] = [9, 6];
+const DASH: Dash = Dash { on: 9, off: 6 };
 
 /// The outline of a balloon with its tail.
 fn outlined(chunk: &mut Chunk, spoken: &Spoken) {
@@ -639,8 +642,8 @@ fn outlined(chunk: &mut Chunk, spoken: &Spoken) {
     match (balloon.kind, *towards) {
         (BalloonKind::Sound, _) | (_, None) => {}
         (BalloonKind::Thought, Some(towards)) => {
-            for (bubble, radius) in balloons::bubbles(way.shape.half, towards) {
-                let (x, y) = (Dots(at[0] + bubble[0] - radius), Dots(at[1] + bubble[1] - radius));
+            for Disc { middle, radius } in balloons::bubbles(way.shape.half, towards) {
+                let (x, y) = (Dots(at.x + middle.x - radius), Dots(at.y + middle.y - radius));
                 let size = Dots(radius * 2);
                 let mark = |inset: i32, black: bool| Mark::Round {
                     x: x + Dots(inset),
@@ -657,7 +660,7 @@ fn outlined(chunk: &mut Chunk, spoken: &Spoken) {
         (kind, Some(towards)) => {
             if let Some(tip) = balloons::tip(way.inner, towards, 6) {
                 // What is whispered does not carry: its tail is short and wipes nothing away.
-                let length = tip.iter().map(|side| i64::from(side * side)).sum::<i64>().isqrt() as i32;
+                let length = tip.wide().length() as i32;
                 let most = balloons::tip(way.inner, towards, 1).map_or(length, |_| reach_of(way.inner, towards) + x_height * 2);
                 let short = if kind == BalloonKind::Whisper { length.min(most) } else { length };
                 let tip = tip.map(|side| side * short * SUBDOTS / length.max(1));
@@ -669,7 +672,7 @@ fn outlined(chunk: &mut Chunk, spoken: &Spoken) {
         }
     }
     if !shape.is_empty() {
-        shape.iter_mut().for_each(|point| (0..2).for_each(|axis| point[axis] += at[axis] * SUBDOTS));
+        shape.iter_mut().for_each(|point| *point += *at * SUBDOTS);
         chunk.marks.push(Mark::Polygon { points: shape.clone(), black: !ink });
         let dash = (balloon.kind == BalloonKind::Whisper).then_some(DASH);
         balloons::strokes(&shape, dash).into_iter().for_each(|ends| edge(chunk, ends, ink));
@@ -681,7 +684,7 @@ fn cleared(chunk: &mut Chunk, spoken: &Spoken) {
     let Spoken { balloon, way, at, .. } = spoken;
     let half = way.inner.map(|side| (side - LINE).max(1));
     let mut points = if way.outline.is_empty() { Vec::new() } else { balloons::outline(BalloonKind::Speech, half, way.x_height) };
-    points.iter_mut().for_each(|point| (0..2).for_each(|axis| point[axis] += at[axis] * SUBDOTS));
+    points.iter_mut().for_each(|point| *point += *at * SUBDOTS);
     if !points.is_empty() {
         chunk.marks.push(Mark::Polygon { points, black: balloon.reverse });
     }
@@ -690,11 +693,11 @@ fn cleared(chunk: &mut Chunk, spoken: &Spoken) {
 /// What is said, within its outline.
 fn lettered(chunk: &mut Chunk, spoken: Spoken) {
     let Spoken { balloon, way, at, .. } = spoken;
-    let top = at[1] - way.lines.len() as i32 * way.pitch.0 / 2;
+    let top = at.y - way.lines.len() as i32 * way.pitch.0 / 2;
     for (n, line) in way.lines.into_iter().enumerate() {
         let mut set = line.chunk;
         let y = Dots(top + n as i32 * way.pitch.0) + (way.pitch - set.height) / 2;
-        set.shift(Dots(at[0]) - line.width / 2 - line.left, y);
+        set.shift(Dots(at.x) - line.width / 2 - line.left, y);
         if balloon.kind == BalloonKind::Sound {
             let reach = lettering::halo(way.x_height);
             set.marks = set.marks.into_iter().flat_map(|mark| sounded(mark, balloon.sound, line.width.0, reach)).collect();
@@ -702,8 +705,8 @@ fn lettered(chunk: &mut Chunk, spoken: Spoken) {
         chunk.marks.append(&mut set.marks);
         chunk.boxes.append(&mut set.boxes);
     }
-    let [a, b] = way.shape.half;
-    let (x, y) = (Dots(at[0] - a), Dots(at[1] - b));
+    let Size { width: a, height: b } = way.shape.half;
+    let (x, y) = (Dots(at.x - a), Dots(at.y - b));
     let (span, text) = (balloon.text_span, balloon.text.clone());
     chunk.boxes.push(Boxed { kind: "balloon", x, y, width: Dots(a * 2), height: Dots(b * 2), span, text });
 }
@@ -721,9 +724,9 @@ fn sounded(mark: Mark, sound: Sound, width: i32, reach: i32) -> Vec<Mark> {
         }
     }
     let line = Arc::new(risen);
-    let moved = |(dx, dy): (i32, i32), white: bool| Mark::Text {
-        x: x + Dots(dx),
-        baseline: baseline + Dots(dy),
+    let moved = |step: Point<i32>, white: bool| Mark::Text {
+        x: x + Dots(step.x),
+        baseline: baseline + Dots(step.y),
         measure,
         line: line.clone(),
         white,
@@ -731,28 +734,26 @@ fn sounded(mark: Mark, sound: Sound, width: i32, reach: i32) -> Vec<Mark> {
     let mut marks: Vec<Mark> = around(reach).into_iter().map(|step| moved(step, !white)).collect();
     if sound.outline {
         // A black line two dots wide around white letters; its own white is outside of it.
-        let around = (-2..=2).flat_map(|dx| (-2..=2).map(move |dy| (dx, dy))).filter(|(dx, dy)| dx * dx + dy * dy <= 5);
+        let around = (-2..=2).flat_map(|dx| (-2..=2).map(move |dy| Point::new(dx, dy))).filter(|step| step.dot(*step) <= 5);
         marks.extend(around.map(|step| moved(step, white)));
-        marks.push(moved((0, 0), !white));
+        marks.push(moved(Point::new(0, 0), !white));
     } else {
-        marks.push(moved((0, 0), white));
+        marks.push(moved(Point::new(0, 0), white));
     }
     marks
 }
 
 /// From the middle of a balloon to its edge in that direction, dots.
-fn reach_of(half: [i32; 2], towards: [i32; 2]) -> i32 {
-    let length = towards.iter().map(|side| i64::from(side * side)).sum::<i64>().isqrt().max(1);
+fn reach_of(half: Size<i32>, towards: Point<i32>) -> i32 {
+    let length = towards.wide().length().max(1);
     // Of an ellipse; near enough for the length of a tail.
-    let part = |axis: usize| {
-        let share = i64::from(towards[axis]) * 1000 / i64::from(half[axis].max(1));
-        share * share
-    };
-    (length * 1000 / (part(0) + part(1)).isqrt().max(1)) as i32
+    let share = |towards: i32, half: i32| i64::from(towards) * 1000 / i64::from(half.max(1));
+    let part = Point::new(share(towards.x, half.width), share(towards.y, half.height));
+    (length * 1000 / part.length().max(1)) as i32
 }
 
 /// Steps by which white is spread around free lettering, dots: rings three dots apart, no wider than a thin stroke between two steps.
-fn around(reach: i32) -> Vec<(i32, i32)> {
+fn around(reach: i32) -> Vec<Point<i32>> {
     let ring = |radius: i32| {
         let far = i64::from(radius);
         let inside = move |x: i64, y: i64| x * x + y * y <= far * far + far;
@@ -760,23 +761,23 @@ fn around(reach: i32) -> Vec<(i32, i32)> {
         let edge = (-far..=far)
             .flat_map(move |y| (-far..=far).map(move |x| (x, y)))
             .filter(move |&(x, y)| inside(x, y) && !(inside(x + x.signum(), y) && inside(x, y + y.signum())) && (x + y) % 2 == 0);
-        edge.map(|(x, y)| (x as i32, y as i32))
+        edge.map(|(x, y)| Point::new(x as i32, y as i32))
     };
     (1..=reach).rev().step_by(3).flat_map(ring).collect()
 }
 
 /// One stroke of a line, round at its end.
-fn edge(chunk: &mut Chunk, [from, to]: [[i32; 2]; 2], black: bool) {
+fn edge(chunk: &mut Chunk, [from, to]: [Point<i32>; 2], black: bool) {
     chunk.marks.push(Mark::Polygon { points: stroke(from, to, LINE * SUBDOTS), black });
     let (half, slant) = (LINE * SUBDOTS / 2, LINE * SUBDOTS * 17 / 48);
     let joint =
         [(half, 0), (slant, slant), (0, half), (-slant, slant), (-half, 0), (-slant, -slant), (0, -half), (slant, -slant)];
-    chunk.marks.push(Mark::Polygon { points: joint.map(|(x, y)| [from[0] + x, from[1] + y]).to_vec(), black });
+    chunk.marks.push(Mark::Polygon { points: joint.map(|(x, y)| from + Point::new(x, y)).to_vec(), black });
 }
 
 /// What is drawn behind a panel without a picture.
-fn ground(chunk: &mut Chunk, panel: &ComicPanel, stage: [i32; 4], natural: [i32; 2]) {
-    let [left, top, width, height] = stage;
+fn ground(chunk: &mut Chunk, panel: &ComicPanel, stage: Rect<i32>, natural: Size<i32>) {
+    let Rect { x: left, y: top, width, height } = stage;
     let mut drawn = Bitmap::new(width.max(0) as u32, height.max(0) as u32);
     match panel.ground {
         Ground::Plain => return,
@@ -797,9 +798,9 @@ fn ground(chunk: &mut Chunk, panel: &ComicPanel, stage: [i32; 4], natural: [i32;
         Ground::Rays => {
             // They come from what is loudest.
             let loud = panel.balloons.iter().find(|balloon| matches!(balloon.kind, BalloonKind::Sound | BalloonKind::Shout));
-            let from = loud.map_or([500, 600], |balloon| balloon.at);
-            let from = on_stage(None, natural, height - natural[1], from);
-            let (cx, cy) = (i64::from(from[0].clamp(0, width)), i64::from(from[1].clamp(0, height)));
+            let from = loud.map_or(Point::new(500, 600), |balloon| balloon.at);
+            let from = on_stage(None, natural, height - natural.height, from);
+            let (cx, cy) = (i64::from(from.x.clamp(0, width)), i64::from(from.y.clamp(0, height)));
             let inner = (i64::from(width) / 2).pow(2) + (i64::from(height) / 2).pow(2);
             for y in 0..height {
                 for x in 0..width {
@@ -818,11 +819,11 @@ fn ground(chunk: &mut Chunk, panel: &ComicPanel, stage: [i32; 4], natural: [i32;
 
 /// Balloons are read left to right, then down. One that stands wholly before the one written before it is read too early.
 fn out_of_order(context: &Context, panel: &ComicPanel, remarks: &mut Vec<Remark>) {
-    let across = |balloon: &Balloon| if context.language.is_rtl() { 1000 - balloon.at[0] } else { balloon.at[0] };
+    let across = |balloon: &Balloon| if context.language.is_rtl() { 1000 - balloon.at.x } else { balloon.at.x };
     for pair in panel.balloons.windows(2).filter(|pair| pair.iter().all(|balloon| balloon.kind != BalloonKind::Sound)) {
         let (first, second) = (&pair[0], &pair[1]);
-        let above = second.at[1] + 120 < first.at[1];
-        let beside = (second.at[1] - first.at[1]).abs() <= 120 && across(second) < across(first);
+        let above = second.at.y + 120 < first.at.y;
+        let beside = (second.at.y - first.at.y).abs() <= 120 && across(second) < across(first);
         if above || beside {
             remarks.push(Remark {
                 rule: "balloons-out-of-order",

@@ -1,6 +1,7 @@
 //! A rule across the column: a line, a row of dots, or an ornament.
 
 use super::Room;
+use crate::geometry::Point;
 use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
 use crate::layout::style::RuleLook;
@@ -29,7 +30,7 @@ pub fn rule(context: &Context, span: Span, room: Room) -> Galley {
             let (half, gap) = (x_height / 2, x_height);
             chunk.height = half * 2;
             let [x, y, side] = [middle, half, half].map(|dots| dots.0 * SUBDOTS);
-            let points = vec![[x, y - side], [x + side, y], [x, y + side], [x - side, y]];
+            let points = [(0, -side), (side, 0), (0, side), (-side, 0)].map(|(dx, dy)| Point::new(x + dx, y + dy)).to_vec();
             chunk.marks.push(Mark::Polygon { points, black: true });
             let long = (middle - half - gap).max(Dots(0)).min(room.width / 5);
             for left in [middle - half - gap - long, middle + half + gap] {

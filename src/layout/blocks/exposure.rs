@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::bitmap::Bitmap;
+use crate::geometry::{Rect, Size};
 use crate::layout::context::Context;
 use crate::lengths::Dots;
 use crate::manual::document::{Permille, Screen, Treatment};
@@ -14,7 +15,7 @@ use crate::pictures::{Error, PictureInfo, Request};
 pub struct Subject<'a> {
     pub picture: &'a str,
     pub span: Span,
-    pub crop: Option<[Permille; 4]>,
+    pub crop: Option<Rect<Permille>>,
     pub screen: Option<Screen>,
     pub treatment: Treatment,
 }
@@ -27,9 +28,10 @@ pub struct Exposed {
 
 impl Subject<'_> {
     /// Width and height of the shown part, in pixels of the picture; at least 1.
-    pub fn pixels(&self, info: &PictureInfo) -> [i64; 2] {
-        let (width, height) = self.crop.map_or((1000, 1000), |crop| (crop[2].max(1), crop[3].max(1)));
-        [(i64::from(info.width) * i64::from(width) / 1000).max(1), (i64::from(info.height) * i64::from(height) / 1000).max(1)]
+    pub fn pixels(&self, info: &PictureInfo) -> Size<i64> {
+        let shown = self.crop.map_or(Size::new(1000, 1000), |crop| Size::new(crop.width.max(1), crop.height.max(1)));
+        let part = |pixels: u32, share: Permille| (i64::from(pixels) * i64::from(share) / 1000).max(1);
+        Size::new(part(info.width, shown.width), part(info.height, shown.height))
     }
 
     /// Whether the picture's own dots are asked for and there are such.
@@ -39,21 +41,21 @@ impl Subject<'_> {
 
     /// The rule for `screen = "none"`: a dot for a pixel, or as many whole dots for each as `wanted` has room for. None when the
     /// picture has more pixels than the room has dots: it is then scaled and screened like any other, and [`Subject::expose`] says so.
-    pub fn own_dots(&self, info: &PictureInfo, wanted: Option<Dots>, room: Dots) -> Option<[i64; 2]> {
-        let [width, height] = self.pixels(info);
+    pub fn own_dots(&self, info: &PictureInfo, wanted: Option<Dots>, room: Dots) -> Option<Size<i64>> {
+        let Size { width, height } = self.pixels(info);
         if !self.keeps_its_dots(info) || width > i64::from(room.0) {
             return None;
         }
         let each = wanted.map_or(1, |wanted| i64::from(wanted.0.min(room.0)) / width).max(1);
-        Some([width * each, height * each])
+        Some(Size::new(width * each, height * each))
     }
 
     /// # Errors
     /// When the picture cannot be used.
-    pub fn expose(&self, context: &Context, size: [Dots; 2]) -> Result<Exposed, Error> {
+    pub fn expose(&self, context: &Context, size: Size<Dots>) -> Result<Exposed, Error> {
         let info = context.pictures.look(self.picture)?;
-        let [width, height] = size;
-        let [across, down] = self.pixels(&info);
+        let Size { width, height } = size;
+        let Size { width: across, height: down } = self.pixels(&info);
         let whole = i64::from(width.0) >= across && i64::from(width.0) % across == 0 && i64::from(height.0) % down == 0;
         let own = self.keeps_its_dots(&info) && whole;
         let screen = if self.keeps_its_dots(&info) && !own { None } else { self.screen };

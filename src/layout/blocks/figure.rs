@@ -7,6 +7,7 @@ use super::callouts::{self, Rules};
 use super::exposure::{Exposed, Subject};
 use super::size::Shape;
 use crate::bitmap::{Bitmap, Ink};
+use crate::geometry::{Point, Rect, Size};
 use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
@@ -119,11 +120,12 @@ pub(super) fn called_out(
         return None;
     }
     let (width, height) = (bitmap.width() as i32, bitmap.height() as i32);
-    let [left, top, share_w, share_h] = figure.crop.unwrap_or([0, 0, 1000, 1000]).map(i64::from);
-    let on_picture = |at: [i32; 2]| {
-        let x = (i64::from(at[0]) - left) * i64::from(width) / share_w.max(1);
-        let y = (i64::from(at[1]) - top) * i64::from(height) / share_h.max(1);
-        ([x as i32, y as i32], (0..=i64::from(width)).contains(&x) && (0..=i64::from(height)).contains(&y))
+    let Rect { x: left, y: top, width: share_w, height: share_h } =
+        figure.crop.unwrap_or(Rect::new(0, 0, 1000, 1000)).map(i64::from);
+    let on_picture = |at: Point<i32>| {
+        let x = (i64::from(at.x) - left) * i64::from(width) / share_w.max(1);
+        let y = (i64::from(at.y) - top) * i64::from(height) / share_h.max(1);
+        (Point::new(x as i32, y as i32), (0..=i64::from(width)).contains(&x) && (0..=i64::from(height)).contains(&y))
     };
     let mut shown = Vec::new();
     for callout in &figure.callouts {
@@ -141,14 +143,14 @@ pub(super) fn called_out(
         }
     }
     if figure.numbers == Numbers::Placed {
-        let size = context.pictures.look(&figure.picture).map_or([1, 1], |info| [info.width, info.height]);
-        let points: Vec<[i32; 2]> = shown.iter().map(|(callout, _)| callout.at).collect();
+        let size = context.pictures.look(&figure.picture).map_or(Size::new(1, 1), |info| Size::new(info.width, info.height));
+        let points: Vec<Point<i32>> = shown.iter().map(|(callout, _)| callout.at).collect();
         shown = numbering::on_picture(size, &points, context.language.is_rtl()).into_iter().map(|n| shown[n]).collect();
     }
     let ball = CalloutBall::new(context, shown.len(), span);
     let side = ((room.width.0 - width) / 2).max(0);
     let rules = Rules { radius: ball.radius, halo: HALO, side };
-    let targets: Vec<[i32; 2]> = shown.iter().map(|(_, at)| *at).collect();
+    let targets: Vec<Point<i32>> = shown.iter().map(|(_, at)| *at).collect();
     let placement = callouts::place(bitmap, &targets, rules);
     if placement.conflicts > 0 {
         picture.remarks.push(Remark {
@@ -160,11 +162,11 @@ pub(super) fn called_out(
         });
     }
     let chunk = picture.chunks.first_mut()?;
-    let down = Dots(placement.margin[1]);
+    let down = Dots(placement.margin.height);
     chunk.shift(Dots(0), down);
     chunk.height += down * 2;
-    let origin = [(room.width.0 - width).max(0) / 2, down.0];
-    let placed = |at: [i32; 2]| [(origin[0] + at[0]) * SUBDOTS, (origin[1] + at[1]) * SUBDOTS];
+    let origin = Point::new((room.width.0 - width).max(0) / 2, down.0);
+    let placed = |at: Point<i32>| (origin + at) * SUBDOTS;
     for black in [false, true] {
         // All halos first, so that none of them eats into a neighbour's leader.
         for (&tip, &centre) in targets.iter().zip(&placement.balls) {
@@ -176,11 +178,11 @@ pub(super) fn called_out(
             chunk.marks.push(disc(origin, centre, ball.radius + if black { 0 } else { HALO }, black));
         }
     }
-    for (n, (ball_at, (callout, _))) in placement.balls.iter().zip(&shown).enumerate() {
-        let centre = [Dots(origin[0] + ball_at[0]), Dots(origin[1] + ball_at[1])];
+    for (n, (&ball_at, (callout, _))) in placement.balls.iter().zip(&shown).enumerate() {
+        let centre = (origin + ball_at).map(Dots);
         chunk.marks.push(ball.number(context, n + 1, centre, span));
         let size = Dots(ball.radius * 2);
-        let (x, y) = (centre[0] - Dots(ball.radius), centre[1] - Dots(ball.radius));
+        let (x, y) = (centre.x - Dots(ball.radius), centre.y - Dots(ball.radius));
         chunk.boxes.push(Boxed {
             kind: "callout",
             x,
@@ -213,17 +215,17 @@ impl CalloutBall {
     }
 
     /// The number, white, in the middle of its ball.
-    fn number(&self, context: &Context, number: usize, centre: [Dots; 2], span: Span) -> Mark {
+    fn number(&self, context: &Context, number: usize, centre: Point<Dots>, span: Span) -> Mark {
         let line = one_line(context, &number.to_string(), self.look, span, &mut Vec::new());
         let left = line.fragments.iter().map(|fragment| fragment.x).min().unwrap_or_default();
         let (width, cap) = (line.width - left, context.faces.vertical(&self.look).cap_height);
-        let baseline = centre[1] + Dots((cap.0 + 1) / 2);
-        Mark::line(centre[0] - Dots((width.0 + 1) / 2) - left, baseline, line, true)
+        let baseline = centre.y + Dots((cap.0 + 1) / 2);
+        Mark::line(centre.x - Dots((width.0 + 1) / 2) - left, baseline, line, true)
     }
 }
 
-fn disc(origin: [i32; 2], centre: [i32; 2], radius: i32, black: bool) -> Mark {
-    let (x, y) = (Dots(origin[0] + centre[0] - radius), Dots(origin[1] + centre[1] - radius));
+fn disc(origin: Point<i32>, centre: Point<i32>, radius: i32, black: bool) -> Mark {
+    let (x, y) = (Dots(origin.x + centre.x - radius), Dots(origin.y + centre.y - radius));
     let size = Dots(radius * 2);
     Mark::Round { x, y, width: size, height: size, radius: Dots(radius), border: Dots(0), fill: Some(black) }
 }
@@ -260,8 +262,8 @@ fn legend(context: &Context, callouts: &[&Callout], ball: &CalloutBall, room: Ro
             let middle = baseline.unwrap_or(size / 2) - cap / 2;
             let lower = (Dots(ball.radius) - middle).max(Dots(0));
             words.shift(Dots(0), lower);
-            let centre = [left + Dots(ball.radius), middle + lower];
-            words.marks.push(disc([0, 0], [centre[0].0, centre[1].0], ball.radius, true));
+            let centre = Point::new(left + Dots(ball.radius), middle + lower);
+            words.marks.push(disc(Point::new(0, 0), centre.map(|side| side.0), ball.radius, true));
             words.marks.push(ball.number(context, n + 1, centre, callout.span));
             chunk.height = chunk.height.max((words.height + lower).max(size));
             chunk.marks.append(&mut words.marks);
@@ -283,8 +285,8 @@ fn drawn(context: &Context, figure: &Figure, room: Room, most: Dots) -> Result<E
         treatment: figure.treatment,
     };
     let info = context.pictures.look(&figure.picture)?;
-    let (width, height) = size(context, figure, &subject, &info, room, most);
-    subject.expose(context, [width, height])
+    let size = size(context, figure, &subject, &info, room, most);
+    subject.expose(context, size)
 }
 
 /// A signal that stands alone, and a bitmap as large as it: nearly twice as large as in a line, or as wide as asked.
@@ -324,11 +326,11 @@ fn signal(context: &Context, figure: &Figure, room: Room, most: Dots) -> Result<
 /// A frame in place of a picture that cannot be used, in the size that it would have had, or 4:3.
 fn framed(context: &Context, figure: &Figure, error: &Error, room: Room, most: Dots) -> Galley {
     let sign = is_drawn_by_name(&figure.picture);
-    let [width, height] = match context.pictures.proportions(&figure.picture) {
+    let Size { width, height } = match context.pictures.proportions(&figure.picture) {
         Some(size) if !matches!(error, Error::Crop { .. }) => size,
-        _ if is_signal(&figure.picture) => [2000, 1000],
-        _ if sign => [1000, 1000],
-        _ => [4000, 3000],
+        _ if is_signal(&figure.picture) => Size::new(2000, 1000),
+        _ if sign => Size::new(1000, 1000),
+        _ => Size::new(4000, 3000),
     };
     let known = PictureInfo { id: ContentId([0; 16]), width, height, vector: sign };
     let uncropped = Figure { crop: None, screen: None, ..figure.clone() };
@@ -340,8 +342,8 @@ fn framed(context: &Context, figure: &Figure, error: &Error, room: Room, most: D
         screen: shown.screen,
         treatment: shown.treatment,
     };
-    let (width, height) = size(context, shown, &subject, &known, room, most);
-    let (width, height) = (width.min(room.width), height.min(room.width * 2).min(most));
+    let size = size(context, shown, &subject, &known, room, most);
+    let (width, height) = (size.width.min(room.width), size.height.min(room.width * 2).min(most));
     let lack = Lack { name: &figure.picture, why: &error.why(), span: figure.picture_span };
     let (mut chunk, mut remarks) = frame(context, width, height, lack);
     chunk.shift((room.width - width).max(Dots(0)) / 2, Dots(0));
@@ -358,8 +360,8 @@ fn framed(context: &Context, figure: &Figure, error: &Error, room: Room, most: D
 }
 
 /// The size a figure is drawn in. A picture made of pixels is not enlarged unless the writer asks for a width.
-fn size(context: &Context, figure: &Figure, subject: &Subject, info: &PictureInfo, room: Room, most: Dots) -> (Dots, Dots) {
-    let [source_w, source_h] = subject.pixels(info);
+fn size(context: &Context, figure: &Figure, subject: &Subject, info: &PictureInfo, room: Room, most: Dots) -> Size<Dots> {
+    let Size { width: source_w, height: source_h } = subject.pixels(info);
     let column = i64::from(room.width.0);
     let asked = figure.width.and_then(|width| match width {
         Width::Length(length) => Some(i64::from(context.paper.resolution.dots(length).0).min(column)),
@@ -369,10 +371,10 @@ fn size(context: &Context, figure: &Figure, subject: &Subject, info: &PictureInf
             Some(Shape { width: source_w, height: source_h, pixels: !info.vector }.on_page(column, i64::from(share)))
         }
     });
-    if let Some([width, height]) = subject.own_dots(info, asked.map(|asked| Dots(asked as i32)), room.width)
-        && height <= i64::from(most.0)
+    if let Some(own) = subject.own_dots(info, asked.map(|asked| Dots(asked as i32)), room.width)
+        && own.height <= i64::from(most.0)
     {
-        return (Dots(width as i32), Dots(height as i32));
+        return own.map(|side| Dots(side as i32));
     }
     let sign = figure.picture.starts_with("sign:");
     // A picture that has the column for itself need not fill it.
@@ -394,7 +396,7 @@ fn size(context: &Context, figure: &Figure, subject: &Subject, info: &PictureInf
         (width, height) = (width * i64::from(context.shrink) / 100, height * i64::from(context.shrink) / 100);
         (width, height) = (width.max(1), height.max(1));
     }
-    (Dots(width as i32), Dots(height as i32))
+    Size::new(Dots(width as i32), Dots(height as i32))
 }
 
 /// Whether a picture may be drawn smaller so that a panel is filled: the writer has not said how large it is, and it shares no row.

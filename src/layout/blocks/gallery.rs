@@ -93,7 +93,7 @@ impl Parted {
 }
 
 /// A cell without its pictures, and how narrow and how wide those want to be, in dots.
-pub fn cell<'c>(context: &Context, cell: &'c Cell, look: Type) -> (Cow<'c, Cell>, Option<(i32, i32)>) {
+pub fn cell<'c>(context: &Context, cell: &'c Cell, look: Type) -> (Cow<'c, Cell>, Option<places::Reach>) {
     match places::parted(context, &cell.text, look) {
         None => (Cow::Borrowed(cell), None),
         Some((words, figures)) => (Cow::Owned(Cell { span: cell.span, text: words }), Some(places::reach(context, &figures))),

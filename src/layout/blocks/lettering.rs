@@ -3,9 +3,11 @@
 //! Japanese has no spaces: its lines end where a phrase ends.
 
 use std::borrow::Cow;
+use std::ops::Range;
 
 use super::balloons::{self, Outline};
 use super::staging::Shape;
+use crate::geometry::Size;
 use crate::language::Language;
 use crate::layout::context::Context;
 use crate::layout::galley::{Chunk, Galley, Mark};
@@ -27,7 +29,7 @@ pub struct Way {
     /// Distance of two lines.
     pub pitch: Dots,
     /// Half of the curve around the lines, before anything is drawn on it.
-    pub inner: [i32; 2],
+    pub inner: Size<i32>,
     /// Without the tail.
     pub outline: Outline,
     pub shape: Shape,
@@ -124,7 +126,7 @@ impl Setter<'_> {
     fn all(&self) -> Vec<(Way, Galley)> {
         let open = self.set(i32::from(i16::MAX), false);
         let lines = open.chunks.len();
-        let widths = || open.chunks.iter().map(|chunk| ink(chunk).1.0);
+        let widths = || open.chunks.iter().map(ink).map(|ink| (ink.end - ink.start).0);
         let (all, widest) = (widths().sum::<i32>(), widths().max().unwrap_or(1).max(1));
         let mut found: Vec<(Way, Galley)> = Vec::new();
         let mut parted = Vec::new();
@@ -151,7 +153,7 @@ impl Setter<'_> {
             if own && count > lines {
                 way.shape.cost += REBROKEN;
             }
-            if way.shape.half[0] * 2 <= self.most {
+            if way.shape.half.width * 2 <= self.most {
                 found.push((way, galley));
             }
         }
@@ -164,8 +166,8 @@ impl Setter<'_> {
         while width > self.x_height() * 2 {
             let galley = self.set(width, true);
             let way = self.way(&galley);
-            let half = way.shape.half[0];
-            if least.as_ref().is_none_or(|(least, _)| half < least.shape.half[0]) {
+            let half = way.shape.half.width;
+            if least.as_ref().is_none_or(|(least, _)| half < least.shape.half.width) {
                 least = Some((way, galley));
             }
             if half * 2 <= self.most {
@@ -217,8 +219,8 @@ impl Setter<'_> {
             .chunks
             .iter()
             .map(|chunk| {
-                let (left, width) = ink(chunk);
-                Lettered { chunk: chunk.clone(), left, width }
+                let ink = ink(chunk);
+                Lettered { chunk: chunk.clone(), left: ink.start, width: ink.end - ink.start }
             })
             .collect();
         let pitch = galley.chunks.iter().map(|chunk| chunk.height).max().unwrap_or(Dots(1));
@@ -227,7 +229,7 @@ impl Setter<'_> {
         let (inner, outline, half) = if self.balloon.kind == BalloonKind::Sound {
             let widest = widths.iter().copied().max().unwrap_or(0);
             let rise = (widest * i32::from(self.balloon.sound.rise) / 100).abs();
-            let half = [widest / 2 + halo(x_height) + 1, (pitch.0 * lines.len() as i32 + rise) / 2 + 3];
+            let half = Size::new(widest / 2 + halo(x_height) + 1, (pitch.0 * lines.len() as i32 + rise) / 2 + 3);
             (half, Outline::new(), half)
         } else {
             let shaped = |narrow: bool| {
@@ -237,12 +239,13 @@ impl Setter<'_> {
                 (inner, outline, half)
             };
             let round = shaped(false);
-            if round.2[0] * 2 <= self.most { round } else { shaped(true) }
+            if round.2.width * 2 <= self.most { round } else { shaped(true) }
         };
         // Little room is best, then few lines; neither a stripe nor a tower.
-        let stripe = i64::from((half[0] * 10 / half[1].max(1) - 40).max(0));
-        let tower = i64::from((11 - half[0] * 10 / half[1].max(1)).max(0));
-        let cost = i64::from(half[0]) * i64::from(half[1]) / 8 + lines.len() as i64 * 150 + (stripe * stripe + tower * tower) * 4;
+        let stripe = i64::from((half.width * 10 / half.height.max(1) - 40).max(0));
+        let tower = i64::from((11 - half.width * 10 / half.height.max(1)).max(0));
+        let cost =
+            i64::from(half.width) * i64::from(half.height) / 8 + lines.len() as i64 * 150 + (stripe * stripe + tower * tower) * 4;
         let root = if self.balloon.kind == BalloonKind::Shout { x_height } else { x_height * 5 / 4 }.clamp(9, 22);
         Way { lines, pitch, inner, outline, shape: Shape { half, inner, root, cost }, x_height }
     }
@@ -310,7 +313,7 @@ pub fn halo(x_height: i32) -> i32 {
     (x_height / 3).clamp(5, 11)
 }
 
-/// Where the ink of a line begins and how wide it is.
-fn ink(chunk: &Chunk) -> (Dots, Dots) {
-    chunk.boxes.iter().find(|boxed| boxed.kind == "line").map_or((Dots(0), Dots(0)), |line| (line.x, line.width))
+/// From where to where the ink of a line reaches.
+fn ink(chunk: &Chunk) -> Range<Dots> {
+    chunk.boxes.iter().find(|boxed| boxed.kind == "line").map_or(Dots(0)..Dots(0), |line| line.x..line.x + line.width)
 }

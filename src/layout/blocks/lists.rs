@@ -1,6 +1,7 @@
 //! Procedures with step badges, bullets, boxes to tick.
 
 use super::{Room, set_all};
+use crate::geometry::Point;
 use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Galley, Hanging, Mark, SUBDOTS, stroke};
 use crate::layout::style::{Badge, Bullet};
@@ -171,7 +172,7 @@ fn burst_width(number: Dots, cap: Dots, height: Dots) -> Dots {
 const BURST: f64 = 0.80;
 
 /// A star of sixteen points around the middle, in sixteenths of a dot.
-fn burst(width: Dots, height: Dots) -> Vec<[i32; 2]> {
+fn burst(width: Dots, height: Dots) -> Vec<Point<i32>> {
     let (cx, cy) = (width.0 * SUBDOTS / 2, 0);
     (0..32)
         .map(|n| {
@@ -179,7 +180,7 @@ fn burst(width: Dots, height: Dots) -> Vec<[i32; 2]> {
             let reach = if n % 2 == 0 { 1.0 } else { BURST };
             let x = libm::round(libm::sin(angle) * reach * f64::from(width.0 * SUBDOTS / 2)) as i32;
             let y = libm::round(-libm::cos(angle) * reach * f64::from(height.0 * SUBDOTS / 2)) as i32;
-            [cx + x, cy + y]
+            Point::new(cx + x, cy + y)
         })
         .collect()
 }
@@ -211,7 +212,7 @@ fn tick_box(context: &Context, ticked: bool) -> Hanging {
     let (x, y) = (Dots(0), -size / 2);
     let mut marks = vec![Mark::Round { x, y, width: size, height: size, radius: Dots(2), border, fill: Some(false) }];
     if ticked {
-        let at = |px: i32, py: i32| [size.0 * SUBDOTS * px / 100, (y.0 * 100 + size.0 * py) * SUBDOTS / 100];
+        let at = |px: i32, py: i32| Point::new(size.0 * SUBDOTS * px / 100, (y.0 * 100 + size.0 * py) * SUBDOTS / 100);
         let thick = (size.0 * SUBDOTS / 7).max(3 * SUBDOTS);
         marks.push(Mark::Polygon { points: stroke(at(18, 46), at(46, 78), thick), black: true });
         marks.push(Mark::Polygon { points: stroke(at(40, 80), at(98, 2), thick), black: true });

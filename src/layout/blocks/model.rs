@@ -3,6 +3,7 @@
 use super::Room;
 use super::figure;
 use crate::bitmap::Bitmap;
+use crate::geometry::{Point, Size};
 use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS};
@@ -38,7 +39,7 @@ pub fn model(context: &Context, asked: &ModelFigure, span: Span, room: Room) -> 
         })
         .collect();
     let pens = pens(context);
-    let (width, height) = size(context, asked, room);
+    let Size { width, height } = size(context, asked, room);
     let drawing = picture.draw(width, height, &pens);
     let mut called = Vec::new();
     for callout in &asked.callouts {
@@ -92,7 +93,7 @@ pub fn model(context: &Context, asked: &ModelFigure, span: Span, room: Room) -> 
 /// A frame in place of a model that cannot be used, 4:3, as wide as the drawing would have been, with the caption.
 fn framed(context: &Context, asked: &ModelFigure, trouble: &Trouble, span: Span, room: Room) -> Galley {
     let space = context.dots(context.style.space.block);
-    let (width, height) = size(context, asked, room);
+    let Size { width, height } = size(context, asked, room);
     let width = Dots(width as i32).min(room.width);
     let height = (width * 3 / 4).min(Dots(height as i32));
     let name = asked.models.iter().find(|model| model.span == trouble.span).or(asked.models.first());
@@ -117,7 +118,7 @@ fn pens(context: &Context) -> Pens {
     Pens { thick: f64::from(thick), thin: f64::from(thin), gap: f64::from(thin) }
 }
 
-fn size(context: &Context, asked: &ModelFigure, room: Room) -> (u32, u32) {
+fn size(context: &Context, asked: &ModelFigure, room: Room) -> Size<u32> {
     let column = room.width.0;
     let width = match asked.width {
         Some(Width::Length(length)) => context.paper.resolution.dots(length).0.min(column),
@@ -133,7 +134,7 @@ fn size(context: &Context, asked: &ModelFigure, room: Room) -> (u32, u32) {
         true => (width * i32::from(context.shrink) / 100, height.min(20_000) * i32::from(context.shrink) / 100),
         false => (width, height),
     };
-    (width.max(16) as u32, height.clamp(16, 20_000) as u32)
+    Size::new(width.max(16) as u32, height.clamp(16, 20_000) as u32)
 }
 
 fn is_flexible(asked: &ModelFigure, room: Room) -> bool {
@@ -141,11 +142,11 @@ fn is_flexible(asked: &ModelFigure, room: Room) -> bool {
 }
 
 /// What the callouts need of a figure: where they point, in thousandths of the drawing.
-fn callouts(drawing: &Drawing, called: &[([i32; 2], String, Span)]) -> Vec<Callout> {
+fn callouts(drawing: &Drawing, called: &[(Point<i32>, String, Span)]) -> Vec<Callout> {
     let share = |at: i32, whole: u32| (i64::from(at) * 1000 / i64::from(whole.max(1))).clamp(0, 1000) as i32;
-    let callout = |(at, label, span): &([i32; 2], String, Span)| Callout {
+    let callout = |(at, label, span): &(Point<i32>, String, Span)| Callout {
         span: *span,
-        at: [share(at[0], drawing.width), share(at[1], drawing.height)],
+        at: Point::new(share(at.x, drawing.width), share(at.y, drawing.height)),
         label: label.clone(),
     };
     called.iter().map(callout).collect()
@@ -189,10 +190,10 @@ fn drawn(asked: &ModelFigure, drawing: &Drawing, pens: &Pens, span: Span, room: 
 /// The circle at the source, a line to the larger one, and what stands in that.
 fn enlarged(inset: &Inset, pens: &Pens) -> Vec<Mark> {
     let thin = (pens.thin * f64::from(SUBDOTS)) as i32;
-    let [dx, dy] = [inset.centre[0] - inset.source[0], inset.centre[1] - inset.source[1]];
-    let long = (dx * dx + dy * dy).sqrt().max(1.0);
-    let on_way = |along: f64| fine([inset.source[0] + dx / long * along, inset.source[1] + dy / long * along]);
-    let line = |points: Vec<[i32; 2]>, thickness: i32, black: bool| Mark::Stroke { points, thickness, black };
+    let way = inset.centre - inset.source;
+    let long = way.length().max(1.0);
+    let on_way = |along: f64| fine(inset.source + way.map(|side| side / long) * along);
+    let line = |points: Vec<Point<i32>>, thickness: i32, black: bool| Mark::Stroke { points, thickness, black };
     let leader = vec![on_way(inset.source_radius), on_way(long - inset.radius)];
     let ring = circle(inset.centre, inset.radius);
     let mut marks = vec![
@@ -222,11 +223,11 @@ fn ground(drawing: &Drawing, pens: &Pens) -> Bitmap {
 }
 
 /// A white arrow with a black outline, in front of everything.
-fn arrow(from: [f64; 2], to: [f64; 2], pens: &Pens) -> Vec<Mark> {
+fn arrow(from: Point<f64>, to: Point<f64>, pens: &Pens) -> Vec<Mark> {
     let Some(outline) = arrow::outline(from, to, pens) else { return Vec::new() };
-    let outline: Vec<[i32; 2]> =
+    let outline: Vec<Point<i32>> =
         outline.iter().map(|place| place.map(|side| (side * f64::from(SUBDOTS)).round() as i32)).collect();
-    let closed: Vec<[i32; 2]> = outline.iter().chain(&outline[..1]).copied().collect();
+    let closed: Vec<Point<i32>> = outline.iter().chain(&outline[..1]).copied().collect();
     let thin = (pens.thin * f64::from(SUBDOTS)) as i32;
     vec![
         Mark::Stroke { points: closed.clone(), thickness: thin * 3, black: false },

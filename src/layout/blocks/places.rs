@@ -106,13 +106,20 @@ pub fn is_icon(context: &Context, picture: &Picture, look: Type) -> bool {
 }
 
 /// How narrow and how wide a cell with pictures wants to be, in dots: legible, and a dot a pixel.
-pub fn reach(context: &Context, figures: &[Figure]) -> (i32, i32) {
-    let mut reach = (1, 1);
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Reach {
+    pub narrow: i32,
+    pub wide: i32,
+}
+
+/// Of a cell with these pictures.
+pub fn reach(context: &Context, figures: &[Figure]) -> Reach {
+    let mut reach = Reach { narrow: 1, wide: 1 };
     for figure in figures {
         let shape = Shape::of(context, figure);
         let own = if shape.pixels { shape.width } else { size::LEGIBLE * 4 };
-        reach.0 = reach.0.max(shape.on_page(size::LEGIBLE * 4, 0).min(own) as i32);
-        reach.1 = reach.1.max(own.min(4000) as i32);
+        reach.narrow = reach.narrow.max(shape.on_page(size::LEGIBLE * 4, 0).min(own) as i32);
+        reach.wide = reach.wide.max(own.min(4000) as i32);
     }
     reach
 }

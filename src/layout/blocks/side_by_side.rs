@@ -217,7 +217,7 @@ pub fn group(
     };
     let Kind::Figure(shown) = &blocks[units[picture].start].kind else { return apart() };
     let mut best = apart();
-    let Some((picture_width, text_width)) = shares(context, shown, room) else { return best };
+    let Some(Shares { picture: picture_width, text: text_width }) = shares(context, shown, room) else { return best };
     let beside = Room { width: picture_width, cell: true, ..room };
     let space = context.dots(context.style.space.paragraph);
     let pair = |shown: Galley, words: Galley| {
@@ -305,8 +305,14 @@ fn measure(context: &Context) -> Dots {
     one_line(context, MEASURE, context.body(), Span::default(), &mut Vec::new()).width
 }
 
-/// Widths of the picture and of the text; none where the text would have too short a measure.
-fn shares(context: &Context, figure: &Figure, room: Room) -> Option<(Dots, Dots)> {
+/// Widths of a picture and of the text beside it.
+struct Shares {
+    picture: Dots,
+    text: Dots,
+}
+
+/// None where the text would have too short a measure.
+fn shares(context: &Context, figure: &Figure, room: Room) -> Option<Shares> {
     let gutter = size::gutter(context);
     let most = room.width - gutter - measure(context);
     let shape = Shape::of(context, figure);
@@ -326,7 +332,7 @@ fn shares(context: &Context, figure: &Figure, room: Room) -> Option<(Dots, Dots)
     let highest = i64::from(room.width.0) * 2 / 3;
     let narrow = highest * shape.width / shape.height.max(1);
     let width = Dots(i64::from(width.0).min(narrow.max(size::LEGIBLE * 3 / 4)).max(1) as i32);
-    shape.is_legible(i64::from(width.0)).then_some((width, room.width - gutter - width))
+    shape.is_legible(i64::from(width.0)).then_some(Shares { picture: width, text: room.width - gutter - width })
 }
 
 #[cfg(test)]

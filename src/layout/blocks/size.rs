@@ -1,5 +1,6 @@
 //! How large pictures are that stand in a column or side by side in one.
 
+use crate::geometry::Size;
 use crate::layout::context::Context;
 use crate::lengths::Dots;
 use crate::manual::document::Figure;
@@ -23,7 +24,7 @@ pub struct Shape {
 
 impl Shape {
     pub fn of(context: &Context, figure: &Figure) -> Shape {
-        let (share_w, share_h) = figure.crop.map_or((1000, 1000), |crop| (crop[2].max(1), crop[3].max(1)));
+        let (share_w, share_h) = figure.crop.map_or((1000, 1000), |crop| (crop.width.max(1), crop.height.max(1)));
         match context.pictures.look(&figure.picture) {
             Ok(info) => Shape {
                 width: (i64::from(info.width) * i64::from(share_w) / 1000).max(1),
@@ -31,7 +32,8 @@ impl Shape {
                 pixels: !info.vector,
             },
             Err(_) => {
-                let [width, height] = context.pictures.proportions(&figure.picture).unwrap_or([4000, 3000]).map(i64::from);
+                let Size { width, height } =
+                    context.pictures.proportions(&figure.picture).unwrap_or(Size::new(4000, 3000)).map(i64::from);
                 Shape { width: width.max(1), height: height.max(1), pixels: false }
             }
         }

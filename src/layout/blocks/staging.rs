@@ -4,10 +4,13 @@
 //! Knows nothing of pictures but their dots, and of balloons but their size.
 
 use std::cell::Cell;
+use std::ops::Range;
 
-use super::balloons;
+use super::balloons::{self, Disc};
 use crate::bitmap::Bitmap;
+use crate::geometry::{Point, Sides, Size};
 use crate::manual::document::BalloonKind;
+use crate::pictures::sums::Sums;
 
 /// A balloon to be placed.
 #[derive(Clone, Debug)]
@@ -16,10 +19,10 @@ pub struct Wanted {
     /// Ways to set it, at least one.
     pub shapes: Vec<Shape>,
     /// Where the writer wants its middle, dots on the stage.
-    pub at: [i32; 2],
-    pub speaker: Option<[i32; 2]>,
-    /// How far it may stand out of the stage: left, above, right, below.
-    pub beyond: [i32; 4],
+    pub at: Point<i32>,
+    pub speaker: Option<Point<i32>>,
+    /// How far it may stand out of the stage.
+    pub beyond: Sides<i32>,
 }
 
 impl Wanted {
@@ -29,26 +32,24 @@ impl Wanted {
     }
 
     /// What leads towards who speaks, in discs on the stage: middles and radii.
-    fn tail(&self, shape: &Shape, middle: [i32; 2], aim: Option<[i32; 2]>) -> Vec<Disc> {
+    fn tail(&self, shape: &Shape, middle: Point<i32>, aim: Option<Point<i32>>) -> Vec<Disc> {
         let Some(aim) = aim else { return Vec::new() };
-        let towards = sub(aim, middle);
+        let towards = aim - middle;
         // What is drawn on a thought's curve hides where its bubbles begin.
         let half = if self.kind == BalloonKind::Thought { shape.half } else { shape.inner };
         let mut discs = balloons::discs(self.kind, half, towards, shape.root, shape.root * 2);
-        discs.iter_mut().for_each(|(at, _)| *at = [at[0] + middle[0], at[1] + middle[1]]);
+        discs.iter_mut().for_each(|disc| disc.middle += middle);
         discs
     }
 }
-
-type Disc = ([i32; 2], i32);
 
 /// One way to set a balloon.
 #[derive(Clone, Copy, Debug)]
 pub struct Shape {
     /// Half its width and height with all that is drawn.
-    pub half: [i32; 2],
+    pub half: Size<i32>,
     /// Half of the curve around its lines: where tails begin.
-    pub inner: [i32; 2],
+    pub inner: Size<i32>,
     /// Width of its tail where it leaves the balloon.
     pub root: i32,
     /// What it costs beside the best way, in squares of the dots that it would rather be moved.
@@ -59,9 +60,9 @@ pub struct Shape {
 pub struct Place {
     /// Index into the shapes.
     pub shape: usize,
-    pub middle: [i32; 2],
+    pub middle: Point<i32>,
     /// What its tail points at: who speaks, or where a thought's bubbles meet who thinks.
-    pub aim: Option<[i32; 2]>,
+    pub aim: Option<Point<i32>>,
     /// How clean its ground is.
     pub care: Care,
     /// How many dots of what is drawn are under it or beside its line.
@@ -124,43 +125,15 @@ const THIN: usize = 6;
 const SOLID: usize = 24;
 const SOLID_SHARE: usize = 25;
 
-/// Dots counted over any rectangle at once.
-struct Sums {
-    width: usize,
-    height: usize,
-    /// Counted above and to the left of each corner.
-    sums: Vec<u32>,
+/// Counts dots of a picture `width` wide.
+fn counted(width: usize, height: usize, counts: impl Fn(usize) -> bool) -> Sums {
+    Sums::new(width, (0..width * height).map(|at| i64::from(counts(at))))
 }
 
-impl Sums {
-    fn new(width: usize, height: usize, counts: impl Fn(usize) -> bool) -> Sums {
-        let mut sums = vec![0u32; (width + 1) * (height + 1)];
-        for y in 0..height {
-            let mut along = 0;
-            for x in 0..width {
-                along += u32::from(counts(y * width + x));
-                sums[(y + 1) * (width + 1) + x + 1] = sums[y * (width + 1) + x + 1] + along;
-            }
-        }
-        Sums { width, height, sums }
-    }
-
-    fn count(&self, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
-        let clamp = |at: i32, most: usize| (at.max(0) as usize).min(most);
-        let (left, right) = (clamp(left, self.width), clamp(right, self.width));
-        let (top, bottom) = (clamp(top, self.height), clamp(bottom, self.height));
-        if right <= left || bottom <= top {
-            return 0;
-        }
-        let at = |x: usize, y: usize| i64::from(self.sums[y * (self.width + 1) + x]);
-        at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top)
-    }
-
-    /// Thousandths of a rectangle that are counted.
-    fn share(&self, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
-        let area = i64::from(right - left) * i64::from(bottom - top);
-        self.count(left, top, right, bottom) * 1000 / area.max(1)
-    }
+/// Thousandths of a rectangle that are counted.
+fn share(sums: &Sums, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
+    let area = i64::from(right - left) * i64::from(bottom - top);
+    sums.sum(left, top, right, bottom) * 1000 / area.max(1)
 }
 
 /// What a picture shows: its black dots without horizons, the edges of walls, and nights.
@@ -181,27 +154,27 @@ impl Ground {
         let solid = solid(&black, width, height);
         let within = amid(&solid, width, height);
         Ground {
-            shown: Sums::new(width, height, |at| if black[at] { !level(at) && !upright(at) && !solid[at] } else { within[at] }),
-            level: Sums::new(width, height, level),
-            upright: Sums::new(width, height, upright),
+            shown: counted(width, height, |at| if black[at] { !level(at) && !upright(at) && !solid[at] } else { within[at] }),
+            level: counted(width, height, level),
+            upright: counted(width, height, upright),
         }
     }
 
     /// Whether a balloon may stand here, in dots of the picture.
-    fn bears(&self, care: Care, middle: [i32; 2], half: [i32; 2]) -> bool {
-        let [x, y] = middle;
+    fn bears(&self, care: Care, middle: Point<i32>, half: Size<i32>) -> bool {
+        let Point { x, y } = middle;
         match care {
             Care::Hiding | Care::Crowded => true,
             Care::Free => {
                 // The corners of its rectangle are not the balloon's.
-                let (a, b) = (half[0] * 9 / 10, half[1] * 9 / 10);
+                let (a, b) = (half.width * 9 / 10, half.height * 9 / 10);
                 let most = (i64::from(a) * i64::from(b) * 4 * COVERED / 1000).min(COVERED_DOTS);
-                self.shown.count(x - a, y - b, x + a, y + b) <= most
+                self.shown.sum(x - a, y - b, x + a, y + b) <= most
             }
             Care::Clear => {
-                let (a, b) = (half[0], half[1]);
+                let Size { width: a, height: b } = half;
                 let (near, inner_a, inner_b) = (CLEARANCE, a * 6 / 10, b * 6 / 10);
-                let along = |sums: &Sums, left, top, right, bottom| sums.share(left, top, right, bottom) >= 100;
+                let along = |sums: &Sums, left, top, right, bottom| share(sums, left, top, right, bottom) >= 100;
                 self.under(middle, half) <= DUST
                     && ![y - b, y + b].iter().any(|edge| along(&self.level, x - inner_a, edge - near, x + inner_a, edge + near))
                     && ![x - a, x + a].iter().any(|edge| along(&self.upright, edge - near, y - inner_b, edge + near, y + inner_b))
@@ -210,12 +183,12 @@ impl Ground {
     }
 
     /// How many dots are drawn under a balloon and in the clearance around it.
-    fn under(&self, middle: [i32; 2], half: [i32; 2]) -> i64 {
+    fn under(&self, middle: Point<i32>, half: Size<i32>) -> i64 {
         /// Rows that are counted at once.
         const BAND: i32 = 6;
-        let [x, y] = middle;
-        let (a, b) = (half[0] + CLEARANCE, half[1] + CLEARANCE);
-        if self.shown.count(x - a, y - b, x + a, y + b) <= DUST {
+        let Point { x, y } = middle;
+        let (a, b) = (half.width + CLEARANCE, half.height + CLEARANCE);
+        if self.shown.sum(x - a, y - b, x + a, y + b) <= DUST {
             return 0;
         }
         let mut found = 0;
@@ -223,8 +196,8 @@ impl Ground {
             let bottom = (top + BAND).min(b);
             // Where the curve is widest in this band.
             let nearest = if top <= 0 && bottom >= 0 { 0 } else { top.abs().min(bottom.abs()) };
-            let wide = balloons::half_width([a, b], nearest);
-            found += self.shown.count(x - wide, y + top, x + wide, y + bottom);
+            let wide = balloons::half_width(Size::new(a, b), nearest);
+            found += self.shown.sum(x - wide, y + top, x + wide, y + bottom);
             if found > DUST {
                 break;
             }
@@ -234,14 +207,14 @@ impl Ground {
 
     /// How many dots are shown at all.
     pub fn all(&self) -> i64 {
-        self.shown.count(0, 0, self.shown.width as i32, self.shown.height as i32)
+        self.shown.all()
     }
 
     /// How many are under a balloon or beside its line.
-    fn covered(&self, middle: [i32; 2], half: [i32; 2]) -> i64 {
+    fn covered(&self, middle: Point<i32>, half: Size<i32>) -> i64 {
         // The corners of its rectangle are not the balloon's.
-        let [a, b] = half.map(|side| (side + CLEARANCE) * 19 / 20);
-        self.shown.count(middle[0] - a, middle[1] - b, middle[0] + a, middle[1] + b)
+        let Size { width: a, height: b } = half.map(|side| (side + CLEARANCE) * 19 / 20);
+        self.shown.sum(middle.x - a, middle.y - b, middle.x + a, middle.y + b)
     }
 
     /// Whether something is drawn under a disc or in the clearance around it.
@@ -250,9 +223,9 @@ impl Ground {
     }
 
     /// How many dots are drawn there.
-    fn beside(&self, (at, radius): Disc) -> i64 {
-        let reach = radius + CLEARANCE;
-        self.shown.count(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
+    fn beside(&self, disc: Disc) -> i64 {
+        let (at, reach) = (disc.middle, disc.radius + CLEARANCE);
+        self.shown.sum(at.x - reach, at.y - reach, at.x + reach, at.y + reach)
     }
 }
 
@@ -263,15 +236,15 @@ fn solid(black: &[bool], width: usize, height: usize) -> Vec<bool> {
         return none();
     }
     let side = SOLID as i32;
-    let full = Sums::new(width, height, |at| black[at]);
-    let corners = Sums::new(width, height, |at| {
+    let full = counted(width, height, |at| black[at]);
+    let corners = counted(width, height, |at| {
         let (x, y) = ((at % width) as i32, (at / width) as i32);
-        full.count(x, y, x + side, y + side) == i64::from(side * side)
+        full.sum(x, y, x + side, y + side) == i64::from(side * side)
     });
     let found: Vec<bool> = (0..black.len())
         .map(|at| {
             let (x, y) = ((at % width) as i32, (at / width) as i32);
-            corners.count(x - side + 1, y - side + 1, x + 1, y + 1) > 0
+            corners.sum(x - side + 1, y - side + 1, x + 1, y + 1) > 0
         })
         .collect();
     if found.iter().filter(|&&found| found).count() * 100 < black.len() * SOLID_SHARE { none() } else { found }
@@ -310,7 +283,7 @@ pub struct Stage<'a> {
     pub width: i32,
     pub height: i32,
     pub inset: i32,
-    pub ground: Option<(&'a Ground, [i32; 2])>,
+    pub ground: Option<(&'a Ground, Point<i32>)>,
 }
 
 /// A place for every balloon, each as clean as it can be and at least so clean; none when the stage is too small for that.
@@ -351,47 +324,48 @@ impl Search<'_> {
         let mut best: Option<(i64, Place)> = None;
         let worse = |best: Option<(i64, Place)>, than: i64| best.is_some_and(|(least, _)| than >= least);
         for (n, shape) in balloon.shapes.iter().enumerate() {
-            let ([a, b], beyond) = (shape.half, balloon.beyond);
-            let (left, right) = (stage.inset + a - beyond[0], stage.width - stage.inset - a + beyond[2]);
-            let (top, bottom) = (stage.inset + b - beyond[1], stage.height - stage.inset - b + beyond[3]);
+            let (Size { width: a, height: b }, beyond) = (shape.half, balloon.beyond);
+            let (left, right) = (stage.inset + a - beyond.left, stage.width - stage.inset - a + beyond.right);
+            let (top, bottom) = (stage.inset + b - beyond.top, stage.height - stage.inset - b + beyond.bottom);
             if left > right || top > bottom {
                 continue;
             }
-            let first = [balloon.at[0].clamp(left, right), balloon.at[1].clamp(top, bottom)];
+            let first = Point::new(balloon.at.x.clamp(left, right), balloon.at.y.clamp(top, bottom));
             // What is hidden changes slowly from place to place.
             let step = if care == Care::Hiding { STEP * 2 } else { STEP };
-            let columns: Vec<i32> = from(first[0], left, right, step);
-            for y in from(first[1], top, bottom, step) {
-                let down = i64::from(y - first[1]).pow(2) + shape.cost;
+            let columns: Vec<i32> = from(first.x, left, right, step);
+            for y in from(first.y, top, bottom, step) {
+                let down = i64::from(y - first.y).pow(2) + shape.cost;
                 if worse(best, down) {
                     // Rows come from near to far.
                     break;
                 }
                 let blocked = self.blocked(y, shape.half);
                 for &x in &columns {
-                    let away = down + i64::from(x - first[0]).pow(2);
+                    let away = down + i64::from(x - first.x).pow(2);
                     if worse(best, away) {
                         break;
                     }
-                    let taken = blocked.iter().any(|&(from, to)| from < x && x < to);
+                    let middle = Point::new(x, y);
+                    let taken = blocked.iter().any(|stretch| stretch.start < x && x < stretch.end);
                     if taken {
                         continue;
                     }
                     // Where something must be hidden, as little of it as can be.
-                    let covered = self.covered(care, balloon, [x, y], shape.half);
+                    let covered = self.covered(care, balloon, middle, shape.half);
                     let away = away + covered * HIDDEN;
-                    if worse(best, away) || !self.bears(care, balloon, [x, y], shape.half) {
+                    if worse(best, away) || !self.bears(care, balloon, middle, shape.half) {
                         continue;
                     }
-                    let (aim, onto) = self.aim(balloon, shape, [x, y]);
-                    let tail = balloon.tail(shape, [x, y], aim);
-                    if care < Care::Crowded && !self.tails_clear(balloon, &tail, [x, y], shape.half) {
+                    let (aim, onto) = self.aim(balloon, shape, middle);
+                    let tail = balloon.tail(shape, middle, aim);
+                    if care < Care::Crowded && !self.tails_clear(balloon, &tail, middle, shape.half) {
                         continue;
                     }
                     let crossed = onto || self.crosses(balloon, &tail);
                     let away = if crossed { away + detour } else { away };
                     if !worse(best, away) {
-                        best = Some((away, Place { shape: n, middle: [x, y], aim, care, covered, crossed }));
+                        best = Some((away, Place { shape: n, middle, aim, care, covered, crossed }));
                     }
                 }
             }
@@ -401,90 +375,95 @@ impl Search<'_> {
 
     /// Stretches of a row in which the middle of a balloon cannot stand: for those that stand already, for all speakers, for what is
     /// read before it.
-    fn blocked(&self, y: i32, half: [i32; 2]) -> Vec<(i32, i32)> {
+    fn blocked(&self, y: i32, half: Size<i32>) -> Vec<Range<i32>> {
         let mut found = Vec::new();
         for (place, of) in self.placed.iter().zip(self.wanted) {
             let other = of.shapes[place.shape].half;
             // What is read later must not come to stand wholly above what is read earlier.
-            if y + half[1] < place.middle[1] {
-                return vec![(i32::MIN, i32::MAX)];
+            if y + half.height < place.middle.y {
+                found.push(i32::MIN..i32::MAX);
+                return found;
             }
-            if (place.middle[1] - y).abs() < half[1] + other[1] + CLEARANCE {
-                let reach = half[0] + other[0] + CLEARANCE;
-                found.push((place.middle[0] - reach, place.middle[0] + reach));
+            if (place.middle.y - y).abs() < half.height + other.height + CLEARANCE {
+                let reach = half.width + other.width + CLEARANCE;
+                found.push(place.middle.x - reach..place.middle.x + reach);
             }
         }
         for speaker in self.wanted.iter().filter_map(|other| other.speaker) {
-            if (speaker[1] - y).abs() < half[1] + SPEAKER {
-                found.push((speaker[0] - half[0] - SPEAKER, speaker[0] + half[0] + SPEAKER));
+            if (speaker.y - y).abs() < half.height + SPEAKER {
+                found.push(speaker.x - half.width - SPEAKER..speaker.x + half.width + SPEAKER);
             }
         }
         found
     }
 
-    fn covered(&self, care: Care, balloon: &Wanted, middle: [i32; 2], half: [i32; 2]) -> i64 {
+    fn covered(&self, care: Care, balloon: &Wanted, middle: Point<i32>, half: Size<i32>) -> i64 {
         match self.stage.ground.filter(|_| balloon.hides() && care >= Care::Hiding) {
-            Some((ground, origin)) => ground.covered(sub(middle, origin), half),
+            Some((ground, origin)) => ground.covered(middle - origin, half),
             None => 0,
         }
     }
 
     /// What the tail of a balloon points at, and whether it must run onto who speaks. The bubbles of a thought end before they come onto
     /// who thinks, where they have room.
-    fn aim(&self, balloon: &Wanted, shape: &Shape, middle: [i32; 2]) -> (Option<[i32; 2]>, bool) {
+    fn aim(&self, balloon: &Wanted, shape: &Shape, middle: Point<i32>) -> (Option<Point<i32>>, bool) {
         let (Some(speaker), Some((ground, origin))) = (balloon.speaker, self.stage.ground) else {
             return (balloon.speaker, false);
         };
         if balloon.kind != BalloonKind::Thought {
             return (Some(speaker), false);
         }
-        let way = sub(speaker, middle);
-        let length = (i64::from(way[0]).pow(2) + i64::from(way[1]).pow(2)).isqrt() as i32;
+        let way = speaker - middle;
+        let length = way.wide().length() as i32;
         let figure = self.stage.width * FIGURE * 3 / 200;
-        let at = |along: i32| [0, 1].map(|axis| middle[axis] + way[axis] * along / length.max(1));
-        let met = ((length - figure).max(0)..length).step_by(3).map(at).find(|&at| ground.touches((sub(at, origin), 0)));
-        let has_room = |met: &[i32; 2]| !balloons::bubbles(shape.half, sub(*met, middle)).is_empty();
+        let at = |along: i32| middle + (way * along).map(|side| side / length.max(1));
+        let met = ((length - figure).max(0)..length)
+            .step_by(3)
+            .map(at)
+            .find(|&at| ground.touches(Disc { middle: at - origin, radius: 0 }));
+        let has_room = |met: &Point<i32>| !balloons::bubbles(shape.half, *met - middle).is_empty();
         match met {
             Some(met) if has_room(&met) => (Some(met), false),
             met => (Some(speaker), met.is_some()),
         }
     }
 
-    fn bears(&self, care: Care, balloon: &Wanted, middle: [i32; 2], half: [i32; 2]) -> bool {
+    fn bears(&self, care: Care, balloon: &Wanted, middle: Point<i32>, half: Size<i32>) -> bool {
         match self.stage.ground.filter(|_| balloon.hides()) {
-            Some((ground, origin)) => ground.bears(care, [middle[0] - origin[0], middle[1] - origin[1]], half),
+            Some((ground, origin)) => ground.bears(care, middle - origin, half),
             None => true,
         }
     }
 
     /// Whether no tail runs under a balloon or too near to it, and no two tails cross.
-    fn tails_clear(&self, balloon: &Wanted, tail: &[Disc], middle: [i32; 2], half: [i32; 2]) -> bool {
+    fn tails_clear(&self, balloon: &Wanted, tail: &[Disc], middle: Point<i32>, half: Size<i32>) -> bool {
         self.placed.iter().zip(self.wanted).zip(&self.tails).all(|((place, of), other)| {
-            let near = |disc: &Disc, middle: [i32; 2], half: [i32; 2]| {
-                let beside = [0, 1].map(|axis| ((disc.0[axis] - middle[axis]).abs() - half[axis]).max(0));
-                within(beside, disc.1 + CLEARANCE)
+            let near = |disc: &Disc, middle: Point<i32>, half: Size<i32>| {
+                let beside = |from: i32, to: i32, half: i32| ((from - to).abs() - half).max(0);
+                let (across, down) = (beside(disc.middle.x, middle.x, half.width), beside(disc.middle.y, middle.y, half.height));
+                within(Point::new(across, down), disc.radius + CLEARANCE)
             };
             let spent = Cell::new((tail.len() + other.len()) as i64);
             // Where two discs are far from each other, so are the next ones on the way: they stand five dots apart, bent a little.
-            let widest = other.iter().map(|(_, radius)| *radius).max().unwrap_or(0);
+            let widest = other.iter().map(|disc| disc.radius).max().unwrap_or(0);
             let meets = |own: &Disc| {
                 let mut n = 0;
                 while let Some(theirs) = other.get(n) {
                     spent.set(spent.get() + 1);
-                    let way = sub(own.0, theirs.0);
-                    if within(way, own.1 + theirs.1 + CLEARANCE) {
+                    let way = own.middle - theirs.middle;
+                    if within(way, own.radius + theirs.radius + CLEARANCE) {
                         return true;
                     }
-                    let long = (i64::from(way[0]).pow(2) + i64::from(way[1]).pow(2)).isqrt() as i32;
-                    let ahead = (long - own.1 - widest - CLEARANCE) / 8;
+                    let long = way.wide().length() as i32;
+                    let ahead = (long - own.radius - widest - CLEARANCE) / 8;
                     n += if of.kind == BalloonKind::Thought { 1 } else { ahead.max(1) as usize };
                 }
                 false
             };
             let apart = || {
                 // Two tails to one mouth meet there.
-                let mouth = balloon.speaker.zip(of.speaker).filter(|(own, theirs)| within(sub(*own, *theirs), MOUTH));
-                let free = |disc: &&Disc| mouth.is_none_or(|(own, _)| !within(sub(disc.0, own), MOUTH + 6 - disc.1));
+                let mouth = balloon.speaker.zip(of.speaker).filter(|(own, theirs)| within(*own - *theirs, MOUTH));
+                let free = |disc: &&Disc| mouth.is_none_or(|(own, _)| !within(disc.middle - own, MOUTH + 6 - disc.radius));
                 !tail.iter().filter(free).any(meets)
             };
             let clear = self.budget.get() > 0
@@ -500,23 +479,19 @@ impl Search<'_> {
     fn crosses(&self, balloon: &Wanted, tail: &[Disc]) -> bool {
         let (Some((ground, origin)), Some(speaker)) = (self.stage.ground, balloon.speaker) else { return false };
         let figure = self.stage.width * FIGURE / 100;
-        let on_the_way = tail.iter().filter(|disc| !within(sub(disc.0, speaker), figure));
+        let on_the_way = tail.iter().filter(|disc| !within(disc.middle - speaker, figure));
         // Little by little counts as well.
         let mut met = 0;
-        on_the_way.into_iter().any(|&(at, radius)| {
-            met += ground.beside((sub(at, origin), radius));
+        on_the_way.into_iter().any(|&disc| {
+            met += ground.beside(Disc { middle: disc.middle - origin, ..disc });
             met > DUST
         })
     }
 }
 
-fn sub(a: [i32; 2], b: [i32; 2]) -> [i32; 2] {
-    [a[0] - b[0], a[1] - b[1]]
-}
-
 /// Whether a way is shorter than so many dots.
-fn within(way: [i32; 2], dots: i32) -> bool {
-    i64::from(way[0]).pow(2) + i64::from(way[1]).pow(2) < i64::from(dots).pow(2)
+fn within(way: Point<i32>, dots: i32) -> bool {
+    way.wide().dot(way.wide()) < i64::from(dots).pow(2)
 }
 
 /// Places between two ends, from near the first to far.
@@ -532,7 +507,7 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn shape(half: [i32; 2], cost: i64) -> Shape {
+    fn shape(half: Size<i32>, cost: i64) -> Shape {
         Shape { half, inner: half, root: 14, cost }
     }
 
@@ -547,10 +522,10 @@ mod tests {
                 .iter()
                 .map(|&(a, b, x, y, speaker)| Wanted {
                     kind: BalloonKind::Speech,
-                    shapes: vec![shape([a, b], 0), shape([a * 4 / 5, b * 3 / 2], 100)],
-                    at: [x, y],
-                    speaker: speaker.map(|(x, y)| [x, y]),
-                    beyond: [0; 4],
+                    shapes: vec![shape(Size::new(a, b), 0), shape(Size::new(a * 4 / 5, b * 3 / 2), 100)],
+                    at: Point::new(x, y),
+                    speaker: speaker.map(|(x, y)| Point::new(x, y)),
+                    beyond: Sides::default(),
                 })
                 .collect();
             // A panel grows until all have room, as the comic does.
@@ -561,24 +536,24 @@ mod tests {
             let ((height, placed), apart_from_tails) = found.unwrap();
             let half = |n: usize| wanted[n].shapes[placed[n].shape].half;
             for (n, place) in placed.iter().enumerate() {
-                let ([a, b], [x, y]) = (half(n), place.middle);
+                let (Size { width: a, height: b }, Point { x, y }) = (half(n), place.middle);
                 prop_assert!(x - a >= 6 && x + a <= 274 && y - b >= 6 && y + b <= height - 6);
                 for m in n + 1..placed.len() {
-                    let (other, [c, d]) = (placed[m].middle, half(m));
-                    let apart = (x - other[0]).abs() >= a + c + CLEARANCE || (y - other[1]).abs() >= b + d + CLEARANCE;
+                    let (other, Size { width: c, height: d }) = (placed[m].middle, half(m));
+                    let apart = (x - other.x).abs() >= a + c + CLEARANCE || (y - other.y).abs() >= b + d + CLEARANCE;
                     prop_assert!(apart, "balloons overlap");
                     // The tails as they are drawn.
                     for (from, to) in [(n, m), (m, n)] {
-                        let (shape, [a, b]) = (wanted[from].shapes[placed[from].shape], half(to));
-                        for (at, _) in wanted[from].tail(&shape, placed[from].middle, placed[from].aim) {
+                        let (shape, Size { width: a, height: b }) = (wanted[from].shapes[placed[from].shape], half(to));
+                        for Disc { middle: at, .. } in wanted[from].tail(&shape, placed[from].middle, placed[from].aim) {
                             let middle = placed[to].middle;
-                            let inside = (at[0] - middle[0]).abs() < a && (at[1] - middle[1]).abs() < b;
+                            let inside = (at.x - middle.x).abs() < a && (at.y - middle.y).abs() < b;
                             prop_assert!(!(inside && apart_from_tails), "a tail runs under a balloon");
                         }
                     }
                 }
                 for speaker in wanted.iter().filter_map(|wanted| wanted.speaker) {
-                    prop_assert!((speaker[0] - x).abs() > a || (speaker[1] - y).abs() > b, "a speaker is hidden");
+                    prop_assert!((speaker.x - x).abs() > a || (speaker.y - y).abs() > b, "a speaker is hidden");
                 }
             }
         }
@@ -590,16 +565,17 @@ mod tests {
         picture.fill(0, 60, 200, 3, true);
         picture.fill(150, 0, 4, 100, true);
         let plain = Ground::new(&picture);
-        assert_eq!(plain.shown.share(0, 0, 100, 100), 0, "a horizon");
+        assert_eq!(share(&plain.shown, 0, 0, 100, 100), 0, "a horizon");
         // Where the edge of the window crosses the horizon a few dots are counted.
-        assert!(plain.shown.share(100, 0, 200, 100) < COVERED);
-        assert!(plain.bears(Care::Clear, [70, 60], [30, 20]), "across the horizon");
+        assert!(share(&plain.shown, 100, 0, 200, 100) < COVERED);
+        assert!(plain.bears(Care::Clear, Point::new(70, 60), Size::new(30, 20)), "across the horizon");
         assert!(
-            !plain.bears(Care::Clear, [70, 42], [30, 20]) && plain.bears(Care::Free, [70, 42], [30, 20]),
+            !plain.bears(Care::Clear, Point::new(70, 42), Size::new(30, 20))
+                && plain.bears(Care::Free, Point::new(70, 42), Size::new(30, 20)),
             "along the horizon"
         );
         picture.fill(60, 20, 10, 10, true);
-        assert_eq!(Ground::new(&picture).shown.share(0, 0, 100, 100), 10, "100 dots of 10,000");
+        assert_eq!(share(&Ground::new(&picture).shown, 0, 0, 100, 100), 10, "100 dots of 10,000");
     }
 
     #[test]
@@ -608,19 +584,26 @@ mod tests {
         picture.fill(0, 0, 200, 140, true);
         picture.fill(140, 40, 30, 30, false);
         let night = Ground::new(&picture);
-        assert!(night.bears(Care::Clear, [60, 60], [50, 30]));
-        assert!(!night.bears(Care::Free, [150, 60], [40, 30]), "over the lit window");
+        assert!(night.bears(Care::Clear, Point::new(60, 60), Size::new(50, 30)));
+        assert!(!night.bears(Care::Free, Point::new(150, 60), Size::new(40, 30)), "over the lit window");
         picture.fill(0, 0, 200, 200, false);
         picture.fill(40, 40, 30, 30, true);
-        assert!(!Ground::new(&picture).bears(Care::Free, [55, 55], [30, 30]), "a small black thing is a thing");
+        assert!(
+            !Ground::new(&picture).bears(Care::Free, Point::new(55, 55), Size::new(30, 30)),
+            "a small black thing is a thing"
+        );
     }
 
     #[test]
     fn a_wider_setting_is_taken_where_a_better_one_would_have_to_move_far() {
-        let (kind, shapes) = (BalloonKind::Speech, vec![shape([40, 40], 0), shape([90, 16], 300)]);
-        let wanted = [Wanted { kind, shapes, at: [140, 30], speaker: Some([140, 70]), beyond: [0; 4] }];
+        let (kind, shapes) = (BalloonKind::Speech, vec![shape(Size::new(40, 40), 0), shape(Size::new(90, 16), 300)]);
+        let wanted =
+            [Wanted { kind, shapes, at: Point::new(140, 30), speaker: Some(Point::new(140, 70)), beyond: Sides::default() }];
         let placed = place(&wanted, &Stage { width: 280, height: 300, inset: 4, ground: None }, Care::Clear).unwrap();
-        let aim = Some([140, 70]);
-        assert_eq!(placed[0], Place { shape: 1, middle: [140, 30], aim, care: Care::Clear, covered: 0, crossed: false });
+        let aim = Some(Point::new(140, 70));
+        assert_eq!(
+            placed[0],
+            Place { shape: 1, middle: Point::new(140, 30), aim, care: Care::Clear, covered: 0, crossed: false }
+        );
     }
 }

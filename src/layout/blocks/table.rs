@@ -80,10 +80,10 @@ fn columns_that_fit(context: &Context, table: &Table, width: Dots) -> Option<Vec
         for (n, cell) in row.iter().enumerate().take(table.head.len()) {
             let setting = cell_setting(context, look, Dots(30_000), Align::None, cell.span);
             let (cell, pictured) = gallery::cell(context, cell, look);
-            if let Some((narrowest, widest)) = pictured {
+            if let Some(reach) = pictured {
                 has_pictures[n] = true;
-                least[n] = least[n].max(narrowest.min(fair));
-                whole[n] = whole[n].max(widest);
+                least[n] = least[n].max(reach.narrow.min(fair));
+                whole[n] = whole[n].max(reach.wide);
             }
             // A key is measured as it will be set where it has the whole column of the page.
             let mut gathering = text::Gathering::new(width);

@@ -6,6 +6,7 @@ use super::gathering::{Art, END_OF_ISOLATE, Gathering, ISOLATE, JOINER, ZERO_SPA
 use super::quantities::quantities;
 use super::setting::Setting;
 use crate::bitmap::Ink;
+use crate::geometry::{Rect, Size};
 use crate::language::Language;
 use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
@@ -212,7 +213,7 @@ impl<'a> Gathering<'a> {
         let vertical = context.faces.vertical(&look);
         let tall = vertical.cap_height + vertical.cap_height / 4;
         let drawn = lacking.map_or_else(|| context.pictures.look(address), Err).and_then(|info| {
-            let (width, height) = within(info.width, info.height, tall, self.width);
+            let Size { width, height } = within(info.width, info.height, tall, self.width);
             let request =
                 Request { crop: None, width, height, screen: None, treatment: Treatment::default(), paper: context.paper };
             context.pictures.screen(address, &request).map(|screened| (width, height, screened))
@@ -261,9 +262,9 @@ fn keycap(cap: &Cap, line: Line, label: &str, white: bool, span: Span) -> Art {
     let mut marks: Vec<Mark> = cap
         .shapes()
         .into_iter()
-        .map(|([x, y, width, height], radius, black)| {
-            let [x, y, width, height, radius] = [x, y, width, height, radius].map(Dots);
-            Mark::Round { x, y, width, height, radius, border: Dots(0), fill: Some(black != white) }
+        .map(|(part, radius, black)| {
+            let Rect { x, y, width, height } = part.map(Dots);
+            Mark::Round { x, y, width, height, radius: Dots(radius), border: Dots(0), fill: Some(black != white) }
         })
         .collect();
     marks.push(Mark::Text { x: (width - line.width) / 2, baseline: Dots(0), measure: line.width, line: Arc::new(line), white });
@@ -272,12 +273,12 @@ fn keycap(cap: &Cap, line: Line, label: &str, white: bool, span: Span) -> Art {
 }
 
 /// Width and height of a picture that is as tall as asked, and no wider than its room; its sides keep their ratio.
-pub fn within(wide: u32, high: u32, tall: Dots, room: Dots) -> (Dots, Dots) {
+pub fn within(wide: u32, high: u32, tall: Dots, room: Dots) -> Size<Dots> {
     let (wide, high) = (i64::from(wide.max(1)), i64::from(high.max(1)));
     let width = (i64::from(tall.0) * wide / high).max(1);
     match width <= i64::from(room.0) {
-        true => (Dots(width as i32), tall),
-        false => (room.max(Dots(1)), Dots((i64::from(room.0) * high / wide).max(1) as i32)),
+        true => Size::new(Dots(width as i32), tall),
+        false => Size::new(room.max(Dots(1)), Dots((i64::from(room.0) * high / wide).max(1) as i32)),
     }
 }
 

@@ -5,9 +5,10 @@
 //! says how sure it is. What is usual (focal length, a middle that is the middle) is used as a weak measurement.
 
 use super::Refusal;
+use crate::geometry::{Point, Size};
 
 /// A place on the strip, in dots from its middle: across, and along in rows.
-pub type Place = [f64; 2];
+pub type Place = Point<f64>;
 
 /// Unknowns: log of focal length, middle of the lens (2), distortion, rotation (3), where it stands (3), log of a row beside a
 /// column, bending (3).
@@ -21,7 +22,7 @@ const USUAL: usize = 8;
 pub struct Camera {
     unknown: [f64; MANY],
     turn: [[f64; 3]; 3],
-    size: [f64; 2],
+    size: Size<f64>,
     /// Half the strip's length in rows.
     half: f64,
     /// Standard deviation of the marks' middles, pixels.
@@ -40,10 +41,10 @@ pub struct Camera {
 ///
 /// # Errors
 /// The places fit no camera, or the ratio cannot be known.
-pub fn fit(places: &[Place], seen: &[[f64; 2]], size: [f64; 2], half: f64, focal: Option<f64>) -> Result<Camera, Refusal> {
+pub fn fit(places: &[Place], seen: &[Point<f64>], size: Size<f64>, half: f64, focal: Option<f64>) -> Result<Camera, Refusal> {
     let mut keep: Vec<usize> = (0..places.len()).collect();
     loop {
-        let pick = |all: &[[f64; 2]]| keep.iter().map(|&at| all[at]).collect::<Vec<_>>();
+        let pick = |all: &[Point<f64>]| keep.iter().map(|&at| all[at]).collect::<Vec<_>>();
         let (on_strip, in_picture) = (pick(places), pick(seen));
         let fit = Fit { places: &on_strip, seen: &in_picture, size, half, focal };
         let best = fit.best().ok_or(Refusal::Bent)?;
@@ -66,8 +67,8 @@ pub fn fit(places: &[Place], seen: &[[f64; 2]], size: [f64; 2], half: f64, focal
 
 impl Camera {
     /// Where a place of the strip is in the picture, in pixels.
-    pub fn project(&self, place: Place) -> [f64; 2] {
-        self.row(place[1]).project(place[0])
+    pub fn project(&self, place: Place) -> Point<f64> {
+        self.row(place.y).project(place.x)
     }
 
     /// The same for a whole row of the strip.
@@ -76,16 +77,23 @@ impl Camera {
     }
 }
 
+/// How far along a row of bent paper lies, and how high.
+#[derive(Clone, Copy)]
+struct Bent {
+    way: f64,
+    height: f64,
+}
+
 /// A row of the strip.
 pub struct Row<'a> {
     camera: &'a Camera,
-    paper: [f64; 2],
+    paper: Bent,
 }
 
 impl Row<'_> {
-    pub fn project(&self, across: f64) -> [f64; 2] {
+    pub fn project(&self, across: f64) -> Point<f64> {
         let Camera { unknown, turn, size, half, .. } = self.camera;
-        through_lens(unknown, turn, *size, [across / half, self.paper[0], self.paper[1]])
+        through_lens(unknown, turn, *size, [across / half, self.paper.way, self.paper.height])
     }
 }
 
@@ -98,15 +106,15 @@ struct State {
 
 struct Fit<'a> {
     places: &'a [Place],
-    seen: &'a [[f64; 2]],
-    size: [f64; 2],
+    seen: &'a [Point<f64>],
+    size: Size<f64>,
     half: f64,
     focal: Option<f64>,
 }
 
 impl Fit<'_> {
     fn longest(&self) -> f64 {
-        self.size[0].max(self.size[1])
+        self.size.width.max(self.size.height)
     }
 
     /// How far unknowns are from what is usual, in standard deviations.
@@ -129,16 +137,16 @@ impl Fit<'_> {
     fn errors(&self, unknown: &[f64; MANY], turn: &[[f64; 3]; 3]) -> Vec<f64> {
         let mut errors = Vec::with_capacity(self.places.len() * 2 + USUAL);
         for (place, seen) in self.places.iter().zip(self.seen) {
-            let [x, y] = project(unknown, turn, self.size, self.half, *place);
-            errors.extend([(x - seen[0]) * 4.0, (y - seen[1]) * 4.0]);
+            let Point { x, y } = project(unknown, turn, self.size, self.half, *place);
+            errors.extend([(x - seen.x) * 4.0, (y - seen.y) * 4.0]);
         }
         errors.extend(self.usual(unknown));
         errors
     }
 
     fn distance(&self, state: &State, at: usize) -> f64 {
-        let [x, y] = project(&state.unknown, &state.turn, self.size, self.half, self.places[at]);
-        libm::hypot(x - self.seen[at][0], y - self.seen[at][1])
+        let Point { x, y } = project(&state.unknown, &state.turn, self.size, self.half, self.places[at]);
+        libm::hypot(x - self.seen[at].x, y - self.seen[at].y)
     }
 
     fn best(&self) -> Option<State> {
@@ -161,8 +169,8 @@ impl Fit<'_> {
         let (near, wide) = (self.half, self.longest());
         let mut normal = vec![vec![0.0; 9]; 8];
         for (place, seen) in self.places.iter().zip(self.seen) {
-            let [u, v] = place.map(|part| part / near);
-            let [x, y] = [(seen[0] - self.size[0] / 2.0) / wide, (seen[1] - self.size[1] / 2.0) / wide];
+            let Point { x: u, y: v } = place.map(|part| part / near);
+            let [x, y] = [(seen.x - self.size.width / 2.0) / wide, (seen.y - self.size.height / 2.0) / wide];
             for row in [[u, v, 1.0, 0.0, 0.0, 0.0, -u * x, -v * x, x], [0.0, 0.0, 0.0, u, v, 1.0, -u * y, -v * y, y]] {
                 for (one, two) in (0..8).flat_map(|one| (0..9).map(move |two| (one, two))) {
                     normal[one][two] += row[one] * row[two];
@@ -289,14 +297,13 @@ impl Fit<'_> {
             pixels: 0.0,
         };
         let length = |one: Place, two: Place| {
-            let (one, two) = (camera.project(one), camera.project(two));
-            libm::hypot(one[0] - two[0], one[1] - two[1])
+            let way = camera.project(one) - camera.project(two);
+            libm::hypot(way.x, way.y)
         };
-        let middle =
-            self.places.iter().fold([0.0; 2], |sum, place| [sum[0] + place[0], sum[1] + place[1]]).map(|sum| sum / count as f64);
+        let middle = self.places.iter().fold(Point::default(), |sum, place| sum + *place).map(|sum| sum / count as f64);
         let (across, along) = (
-            length([-20.0, middle[1]], [20.0, middle[1]]) / 40.0,
-            length([0.0, middle[1] - 20.0], [0.0, middle[1] + 20.0]) / 40.0,
+            length(Point::new(-20.0, middle.y), Point::new(20.0, middle.y)) / 40.0,
+            length(Point::new(0.0, middle.y - 20.0), Point::new(0.0, middle.y + 20.0)) / 40.0,
         );
         camera.pixels = across.min(along);
         // Seen at more than about 40 degrees.
@@ -339,13 +346,13 @@ fn rotation(axis: [f64; 3]) -> [[f64; 3]; 3] {
 }
 
 /// A place on bent paper, seen.
-fn project(unknown: &[f64; MANY], turn: &[[f64; 3]; 3], size: [f64; 2], half: f64, place: Place) -> [f64; 2] {
-    let [way, height] = paper(unknown, half, place[1]);
-    through_lens(unknown, turn, size, [place[0] / half, way, height])
+fn project(unknown: &[f64; MANY], turn: &[[f64; 3]; 3], size: Size<f64>, half: f64, place: Place) -> Point<f64> {
+    let Bent { way, height } = paper(unknown, half, place.y);
+    through_lens(unknown, turn, size, [place.x / half, way, height])
 }
 
 /// Way and height of a row of bent paper.
-fn paper(unknown: &[f64; MANY], half: f64, along: f64) -> [f64; 2] {
+fn paper(unknown: &[f64; MANY], half: f64, along: f64) -> Bent {
     let ratio = libm::exp(unknown[RATIO]);
     let t = along / half;
     // The paper's slope along its length is the integral of its bending; height and way are integrals of its sine and cosine
@@ -366,17 +373,17 @@ fn paper(unknown: &[f64; MANY], half: f64, along: f64) -> [f64; 2] {
         height += weight * libm::sin(angle);
     }
     let share = t * ratio / (3.0 * PARTS as f64);
-    [way * share, height * share]
+    Bent { way: way * share, height: height * share }
 }
 
-fn through_lens(unknown: &[f64; MANY], turn: &[[f64; 3]; 3], size: [f64; 2], paper: [f64; 3]) -> [f64; 2] {
+fn through_lens(unknown: &[f64; MANY], turn: &[[f64; 3]; 3], size: Size<f64>, paper: [f64; 3]) -> Point<f64> {
     let stands = [unknown[7], unknown[8], libm::exp(unknown[9])];
     let [x, y, z] = [0, 1, 2].map(|row| (0..3).map(|at| turn[row][at] * paper[at]).sum::<f64>() + stands[row]);
     let z = z.max(1e-6);
     let (x, y) = (x / z, y / z);
     let bulge = 1.0 + unknown[3] * (x * x + y * y);
     let focal = libm::exp(unknown[0]);
-    [size[0] / 2.0 + unknown[1] + focal * x * bulge, size[1] / 2.0 + unknown[2] + focal * y * bulge]
+    Point::new(size.width / 2.0 + unknown[1] + focal * x * bulge, size.height / 2.0 + unknown[2] + focal * y * bulge)
 }
 
 fn normal_of(slopes: &[Vec<f64>], errors: &[f64]) -> Vec<Vec<f64>> {

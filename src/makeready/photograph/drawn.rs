@@ -6,7 +6,8 @@ use imageproc::drawing::draw_line_segment_mut;
 
 use super::measure::{Reading, Seen};
 use super::picture::Picture;
-use super::sheet::{Area, Sheet};
+use super::sheet::Sheet;
+use crate::geometry::{Point, Rect, Size};
 
 /// Longer side of what is drawn, pixels.
 const LONG: u32 = 1600;
@@ -22,21 +23,21 @@ pub fn over(picture: &Picture, seen: &Seen, reading: &Reading, sheet: &Sheet) ->
     let shrink = (f64::from(LONG) / f64::from(picture.width.max(picture.height))).min(1.0);
     let size = |side: u32| (f64::from(side) * shrink) as u32;
     let mut shown = imageops::resize(&picture.shown, size(picture.width), size(picture.height), FilterType::Triangle);
-    let half = [f64::from(sheet.bitmap.width()) / 2.0, f64::from(sheet.bitmap.height()) / 2.0];
-    let mut around = |corners: [[f64; 2]; 4], colour: Rgb<u8>| {
+    let half = Size::new(sheet.bitmap.width(), sheet.bitmap.height()).map(|side| f64::from(side) / 2.0);
+    let mut around = |corners: [Point<f64>; 4], colour: Rgb<u8>| {
         for side in 0..4 {
             let [from, to] = [corners[side], corners[(side + 1) % 4]].map(|point| point.map(|part| (part * shrink) as f32));
             // Two pixels wide.
             for step in [0.0, 1.0] {
-                draw_line_segment_mut(&mut shown, (from[0] + step, from[1]), (to[0] + step, to[1]), colour);
-                draw_line_segment_mut(&mut shown, (from[0], from[1] + step), (to[0], to[1] + step), colour);
+                draw_line_segment_mut(&mut shown, (from.x + step, from.y), (to.x + step, to.y), colour);
+                draw_line_segment_mut(&mut shown, (from.x, from.y + step), (to.x, to.y + step), colour);
             }
         }
     };
-    let corners = |area: Area| {
-        let (left, top) = (f64::from(area.x) - half[0], f64::from(area.y) - half[1]);
+    let corners = |area: Rect<i32>| {
+        let (left, top) = (f64::from(area.x) - half.width, f64::from(area.y) - half.height);
         let (right, foot) = (left + f64::from(area.width), top + f64::from(area.height));
-        [[left, top], [right, top], [right, foot], [left, foot]].map(|place| seen.camera.project(place))
+        [(left, top), (right, top), (right, foot), (left, foot)].map(|(x, y)| seen.camera.project(Point::new(x, y)))
     };
     for mark in &seen.found {
         around(mark.corners, MARK);
@@ -50,7 +51,7 @@ pub fn over(picture: &Picture, seen: &Seen, reading: &Reading, sheet: &Sheet) ->
         }
     }
     let (top, foot) = (sheet.combs.first().copied().unwrap_or(0), sheet.band.y + sheet.band.height);
-    let column = |x: u32| corners(Area { x: x as i32, y: top, width: 1, height: foot - top });
+    let column = |x: u32| corners(Rect { x: x as i32, y: top, width: 1, height: foot - top });
     for &x in reading.dead.iter().flatten() {
         around(column(x), BAD);
     }

@@ -8,10 +8,11 @@ use imageproc::distance_transform::Norm;
 use imageproc::geometric_transformations::Projection;
 use imageproc::geometry::{approximate_polygon_dp, arc_length, contour_area};
 use imageproc::morphology;
-use imageproc::point::Point;
+use imageproc::point;
 
-use super::marks;
+use super::marks::{self, Recognised};
 use super::picture::Picture;
+use crate::geometry::{Point, Size};
 
 /// Longer side of the picture that shapes are looked for in.
 const SEARCH: f64 = 1800.0;
@@ -21,9 +22,9 @@ const SEARCH: f64 = 1800.0;
 pub struct Found {
     pub number: usize,
     /// Its middle, in pixels; gain moves its edges, but not this.
-    pub middle: [f64; 2],
+    pub middle: Point<f64>,
     /// Corners from the left upper one clockwise, as it was printed.
-    pub corners: [[f64; 2]; 4],
+    pub corners: [Point<f64>; 4],
     /// How soft its edges are: standard deviation in pixels, the most of its sides.
     pub blur: f64,
 }
@@ -38,7 +39,8 @@ pub fn marks(picture: &Picture) -> Vec<Found> {
     } else {
         picture.grey.clone()
     };
-    let scale = [f64::from(picture.width) / f64::from(small.width()), f64::from(picture.height) / f64::from(small.height())];
+    let scale =
+        Size::new(f64::from(picture.width) / f64::from(small.width()), f64::from(picture.height) / f64::from(small.height()));
     let mut found: Vec<Found> = Vec::new();
     let side = small.width().max(small.height());
     // A wide neighbourhood for large squares, a narrow one for small; and squares that a dead column parts are closed again.
@@ -60,8 +62,8 @@ pub fn marks(picture: &Picture) -> Vec<Found> {
             if area < 64.0 || area * 16.0 < around * around * 0.35 {
                 continue;
             }
-            let quad =
-                [a, b, c, d].map(|corner| [(f64::from(corner.x) + 0.5) * scale[0], (f64::from(corner.y) + 0.5) * scale[1]]);
+            let quad = [a, b, c, d]
+                .map(|corner| Point::new((f64::from(corner.x) + 0.5) * scale.width, (f64::from(corner.y) + 0.5) * scale.height));
             if let Some(mark) = known(picture, clockwise(quad))
                 && !found.iter().any(|other| other.number == mark.number && apart(other.middle, mark.middle) < 8.0)
             {
@@ -69,12 +71,12 @@ pub fn marks(picture: &Picture) -> Vec<Found> {
             }
         }
     }
-    found.sort_by_key(|mark| (mark.number, mark.middle[0] as i64, mark.middle[1] as i64));
+    found.sort_by_key(|mark| (mark.number, mark.middle.x as i64, mark.middle.y as i64));
     found
 }
 
 /// Where a contour begins stays a corner, also in the middle of a side: the flattest of five goes.
-fn four(mut corners: Vec<Point<i32>>) -> Vec<Point<i32>> {
+fn four(mut corners: Vec<point::Point<i32>>) -> Vec<point::Point<i32>> {
     if corners.len() == 5 {
         let flat = |at: usize| {
             let [a, b, c] = [corners[(at + 4) % 5], corners[at], corners[(at + 1) % 5]];
@@ -86,21 +88,22 @@ fn four(mut corners: Vec<Point<i32>>) -> Vec<Point<i32>> {
     corners
 }
 
-fn apart(one: [f64; 2], other: [f64; 2]) -> f64 {
-    libm::hypot(one[0] - other[0], one[1] - other[1])
+fn apart(one: Point<f64>, other: Point<f64>) -> f64 {
+    let way = one - other;
+    libm::hypot(way.x, way.y)
 }
 
-fn clockwise(quad: [[f64; 2]; 4]) -> [[f64; 2]; 4] {
-    let twice: f64 = (0..4).map(|at| quad[at][0] * quad[(at + 1) % 4][1] - quad[(at + 1) % 4][0] * quad[at][1]).sum();
+fn clockwise(quad: [Point<f64>; 4]) -> [Point<f64>; 4] {
+    let twice: f64 = (0..4).map(|at| quad[at].x * quad[(at + 1) % 4].y - quad[(at + 1) % 4].x * quad[at].y).sum();
     if twice > 0.0 { quad } else { [quad[0], quad[3], quad[2], quad[1]] }
 }
 
 /// Its corners found exactly and its cells read.
-fn known(picture: &Picture, rough: [[f64; 2]; 4]) -> Option<Found> {
+fn known(picture: &Picture, rough: [Point<f64>; 4]) -> Option<Found> {
     let (corners, _) = sharpened(picture, rough)?;
     let (corners, blur) = sharpened(picture, corners)?;
     let unit = [(0.0, 0.0), (6.0, 0.0), (6.0, 6.0), (0.0, 6.0)];
-    let to = Projection::from_control_points(unit, corners.map(|[x, y]| (x as f32, y as f32)))?;
+    let to = Projection::from_control_points(unit, corners.map(|at| (at.x as f32, at.y as f32)))?;
     let at = |x: f32, y: f32| {
         let (x, y) = to * (x, y);
         picture.at(f64::from(x), f64::from(y))
@@ -131,36 +134,36 @@ fn known(picture: &Picture, rough: [[f64; 2]; 4]) -> Option<Found> {
         return None;
     }
     let bits = cells.iter().fold(0u16, |bits, &value| bits << 1 | u16::from(value > middle));
-    let (number, turn) = marks::recognised(bits)?;
+    let Recognised { number, turn } = marks::recognised(bits)?;
     let corners = std::array::from_fn(|corner| corners[(corner + turn) % 4]);
     let middle = crossing(corners[0], corners[2], corners[1], corners[3])?;
     Some(Found { number, middle, corners, blur })
 }
 
 /// The crossing of two lines, each through two points.
-fn crossing(a: [f64; 2], b: [f64; 2], c: [f64; 2], d: [f64; 2]) -> Option<[f64; 2]> {
-    let (p, q) = ([b[0] - a[0], b[1] - a[1]], [d[0] - c[0], d[1] - c[1]]);
-    let across = p[0] * q[1] - p[1] * q[0];
+fn crossing(a: Point<f64>, b: Point<f64>, c: Point<f64>, d: Point<f64>) -> Option<Point<f64>> {
+    let (p, q) = (b - a, d - c);
+    let across = p.cross(q);
     if across.abs() < 1e-9 {
         return None;
     }
-    let t = ((c[0] - a[0]) * q[1] - (c[1] - a[1]) * q[0]) / across;
-    Some([a[0] + t * p[0], a[1] + t * p[1]])
+    let t = (c - a).cross(q) / across;
+    Some(a + p * t)
 }
 
 /// Each side as a line through where light is half-way between black and white; where lines cross are corners. And how soft sides are.
-fn sharpened(picture: &Picture, corners: [[f64; 2]; 4]) -> Option<([[f64; 2]; 4], f64)> {
-    let mut sides = [([0.0; 2], [0.0; 2]); 4];
+fn sharpened(picture: &Picture, corners: [Point<f64>; 4]) -> Option<([Point<f64>; 4], f64)> {
+    let mut sides = [(Point::default(), Point::default()); 4];
     let mut softest = 0.0f64;
     for side in 0..4 {
         let (from, to) = (corners[side], corners[(side + 1) % 4]);
-        let (x, y) = (to[0] - from[0], to[1] - from[1]);
+        let Point { x, y } = to - from;
         let length = libm::hypot(x, y);
         if length < 8.0 {
             return None;
         }
         // Clockwise with y downwards: outwards is to the left of the way.
-        let out = [y / length, -x / length];
+        let out = Point::new(y / length, -x / length);
         let reach = length / 6.0 * 0.85;
         let steps = (reach / 0.25) as i32;
         let (mut points, mut soft) = (Vec::new(), Vec::new());
@@ -170,15 +173,15 @@ fn sharpened(picture: &Picture, corners: [[f64; 2]; 4]) -> Option<([[f64; 2]; 4]
         let width = f64::from(2 * half + 1) * 0.25;
         for place in 0..12 {
             let along = 0.14 + 0.72 * f64::from(place) / 11.0;
-            let base = [from[0] + x * along, from[1] + y * along];
+            let base = Point::new(from.x + x * along, from.y + y * along);
             let mut fine = Vec::new();
             for step in -steps - half..=steps + half {
                 let away = f64::from(step) * 0.25;
                 let mut sum = 0.0;
                 for part in -2..=2 {
                     let aside = f64::from(part) * dot / 5.0 / length;
-                    let (right, down) = (out[0] * away + x * aside, out[1] * away + y * aside);
-                    sum += f64::from(picture.at(base[0] + right, base[1] + down)?);
+                    let (right, down) = (out.x * away + x * aside, out.y * away + y * aside);
+                    sum += f64::from(picture.at(base.x + right, base.y + down)?);
                 }
                 fine.push(sum / 5.0);
             }
@@ -191,7 +194,7 @@ fn sharpened(picture: &Picture, corners: [[f64; 2]; 4]) -> Option<([[f64; 2]; 4]
             let Some(step) = (1..shares.len()).find(|&step| shares[step - 1] < 0.5 && shares[step] >= 0.5) else { continue };
             let part = (0.5 - shares[step - 1]) / (shares[step] - shares[step - 1]);
             let away = (step as f64 - 1.0 + part) * 0.25 - reach_of(steps);
-            points.push([base[0] + out[0] * away, base[1] + out[1] * away]);
+            points.push(base + out * away);
             // Second moment of the slope about the crossing.
             let (mut weight, mut square) = (0.0, 0.0);
             for pair in 1..shares.len() {
@@ -212,7 +215,7 @@ fn sharpened(picture: &Picture, corners: [[f64; 2]; 4]) -> Option<([[f64; 2]; 4]
     }
     let corner = |at: usize| {
         let ((a, p), (c, q)) = (sides[(at + 3) % 4], sides[at]);
-        crossing(a, [a[0] + p[0], a[1] + p[1]], c, [c[0] + q[0], c[1] + q[1]])
+        crossing(a, a + p, c, c + q)
     };
     Some(([corner(0)?, corner(1)?, corner(2)?, corner(3)?], softest))
 }
@@ -226,20 +229,20 @@ fn mean(values: &[f64]) -> f64 {
 }
 
 /// The line nearest to points: one on it, and its way. The farthest third is left out, once.
-fn line(points: Vec<[f64; 2]>) -> Option<([f64; 2], [f64; 2])> {
-    let fit = |points: &[[f64; 2]]| {
+fn line(points: Vec<Point<f64>>) -> Option<(Point<f64>, Point<f64>)> {
+    let fit = |points: &[Point<f64>]| {
         let count = points.len() as f64;
-        let middle = points.iter().fold([0.0; 2], |sum, point| [sum[0] + point[0] / count, sum[1] + point[1] / count]);
+        let middle = points.iter().fold(Point::default(), |sum, point| sum + point.map(|side| side / count));
         let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
         for point in points {
-            let (x, y) = (point[0] - middle[0], point[1] - middle[1]);
+            let Point { x, y } = *point - middle;
             (xx, xy, yy) = (xx + x * x, xy + x * y, yy + y * y);
         }
         let angle = libm::atan2(2.0 * xy, xx - yy) / 2.0;
-        (middle, [libm::cos(angle), libm::sin(angle)])
+        (middle, Point::new(libm::cos(angle), libm::sin(angle)))
     };
     let (middle, way) = fit(&points);
-    let off = |point: &[f64; 2]| ((point[0] - middle[0]) * way[1] - (point[1] - middle[1]) * way[0]).abs();
+    let off = |point: &Point<f64>| (*point - middle).cross(way).abs();
     let mut near = points;
     near.sort_by(|one, other| off(one).total_cmp(&off(other)));
     near.truncate((near.len() * 2).div_ceil(3).max(4));

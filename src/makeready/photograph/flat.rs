@@ -3,7 +3,8 @@
 use super::Refusal;
 use super::camera::Camera;
 use super::picture::Picture;
-use super::sheet::{Area, Sheet};
+use super::sheet::Sheet;
+use crate::geometry::{Point, Rect, Size};
 
 /// Samples a dot, each way.
 pub const FINE: i32 = 2;
@@ -29,15 +30,15 @@ impl Flat {
     pub fn of(picture: &Picture, camera: &Camera, sheet: &Sheet) -> Result<Flat, Refusal> {
         let (width, height) =
             ((sheet.bitmap.width() as i32 + 2 * MARGIN) * FINE, (sheet.bitmap.height() as i32 + 2 * MARGIN) * FINE);
-        let half = [f64::from(sheet.bitmap.width()) / 2.0, f64::from(sheet.bitmap.height()) / 2.0];
+        let half = Size::new(sheet.bitmap.width(), sheet.bitmap.height()).map(|side| f64::from(side) / 2.0);
         let place = |sample: i32, half: f64| (f64::from(sample) + 0.5) / f64::from(FINE) - f64::from(MARGIN) - half;
         // Pixels of a sample: all of them count, for in a large picture there are holes between the dots.
         let reach = (camera.pixels / f64::from(FINE) + 0.5) as i32;
         let mut light = Vec::with_capacity((width * height) as usize);
         let (mut lost, mut all) = (0u32, 0u32);
-        for (y, line) in (0..height).map(|y| (y, camera.row(place(y, half[1])))) {
+        for (y, line) in (0..height).map(|y| (y, camera.row(place(y, half.height)))) {
             for x in 0..width {
-                let [column, row] = line.project(place(x, half[0]));
+                let Point { x: column, y: row } = line.project(place(x, half.width));
                 let value = around(picture, column, row, reach);
                 light.push(value.unwrap_or(f32::NAN));
                 if value.is_some() && x % 8 == 0 && y % 8 == 0 {
@@ -117,7 +118,7 @@ impl Flat {
                 if in_band || !clear(x, y) {
                     continue;
                 }
-                let value = self.mean(Area { x: x - 1, y: y - 1, width: 3, height: 3 });
+                let value = self.mean(Rect { x: x - 1, y: y - 1, width: 3, height: 3 });
                 if let Some(value) = value {
                     samples.push(Sample { x: f64::from(x) + 0.5, y: f64::from(y) + 0.5, value });
                 }
@@ -127,7 +128,7 @@ impl Flat {
     }
 
     /// The mean over an area of dots; none if some of it is not in the picture.
-    pub fn mean(&self, area: Area) -> Option<f64> {
+    pub fn mean(&self, area: Rect<i32>) -> Option<f64> {
         self.mean_of(area.x * FINE, area.y * FINE, area.width * FINE, area.height * FINE)
     }
 

@@ -44,13 +44,20 @@ fn turned(pattern: u16) -> u16 {
     })
 }
 
-/// Which mark shows these cells, and by how many quarter turns clockwise it is turned.
-pub fn recognised(cells: u16) -> Option<(usize, usize)> {
+/// A mark, and by how many quarter turns clockwise it is turned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Recognised {
+    pub number: usize,
+    pub turn: usize,
+}
+
+/// Which mark shows these cells.
+pub fn recognised(cells: u16) -> Option<Recognised> {
     PATTERNS.iter().enumerate().find_map(|(number, &pattern)| {
         let mut turn = pattern;
         for quarter in 0..4 {
             if turn == cells {
-                return Some((number, quarter));
+                return Some(Recognised { number, turn: quarter });
             }
             turn = turned(turn);
         }
@@ -79,7 +86,7 @@ mod tests {
         for (number, &pattern) in PATTERNS.iter().enumerate() {
             let mut turn = pattern;
             for quarter in 0..4 {
-                assert_eq!(recognised(turn), Some((number, quarter)));
+                assert_eq!(recognised(turn), Some(Recognised { number, turn: quarter }));
                 // One cell that is misread is no other mark.
                 assert!((0..16).all(|cell| recognised(turn ^ 1 << cell).is_none()));
                 turn = turned(turn);

@@ -6,7 +6,8 @@ use super::find::{self, Found};
 use super::flat::{FINE, Flat};
 use super::marks;
 use super::picture::Picture;
-use super::sheet::{self, Area, COMBS, Sheet, TOOTH};
+use super::sheet::{self, COMBS, Sheet, TOOTH};
+use crate::geometry::{Point, Rect, Size};
 
 /// Most softness of an edge, in dots, and fewest pixels a dot.
 const SOFT: f64 = 1.6;
@@ -47,11 +48,17 @@ pub struct Line {
     pub thinnest: f64,
 }
 
+/// Length of a row beside a column's width, and its standard deviation.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ratio {
+    pub value: f64,
+    pub spread: f64,
+}
+
 /// What was measured. What is `None` or missing was in no photograph, or not sure.
 #[derive(Clone, Debug, Default)]
 pub struct Reading {
-    /// Length of a row beside a column's width, and its standard deviation.
-    pub ratio: Option<(f64, f64)>,
+    pub ratio: Option<Ratio>,
     pub tones: Vec<Tone>,
     /// Why there are no tones.
     pub no_tones: Option<String>,
@@ -89,20 +96,20 @@ fn look(picture: &Picture, sheet: &Sheet) -> Result<Seen, Refusal> {
     if found.windows(2).any(|pair| pair[0].number == pair[1].number) {
         return Err(Refusal::Twice);
     }
-    let half = [f64::from(sheet.bitmap.width()) / 2.0, f64::from(sheet.bitmap.height()) / 2.0];
+    let half = Size::new(sheet.bitmap.width(), sheet.bitmap.height()).map(|side| f64::from(side) / 2.0);
     let place = |number: usize| {
-        let (_, [x, y]) = sheet.marks.iter().find(|(known, _)| *known == number)?;
-        Some([x - half[0], y - half[1]])
+        let (_, at) = sheet.marks.iter().find(|(known, _)| *known == number)?;
+        Some(*at - Point::new(half.width, half.height))
     };
     found.retain(|mark| place(mark.number).is_some());
-    let places: Vec<[f64; 2]> = found.iter().filter_map(|mark| place(mark.number)).collect();
-    let sides = [places.iter().filter(|place| place[0] < 0.0).count(), places.iter().filter(|place| place[0] > 0.0).count()];
+    let places: Vec<Point<f64>> = found.iter().filter_map(|mark| place(mark.number)).collect();
+    let sides = [places.iter().filter(|place| place.x < 0.0).count(), places.iter().filter(|place| place.x > 0.0).count()];
     if found.len() < 6 || sides.iter().any(|&side| side < 2) {
         return Err(Refusal::Marks(found.len()));
     }
-    let middles: Vec<[f64; 2]> = found.iter().map(|mark| mark.middle).collect();
-    let size = [f64::from(picture.width), f64::from(picture.height)];
-    let camera = camera::fit(&places, &middles, size, half[1], picture.focal)?;
+    let middles: Vec<Point<f64>> = found.iter().map(|mark| mark.middle).collect();
+    let size = Size::new(picture.width, picture.height).map(f64::from);
+    let camera = camera::fit(&places, &middles, size, half.height, picture.focal)?;
     let least = found.iter().map(|mark| shortest(mark) / f64::from(marks::SIDE)).fold(f64::INFINITY, f64::min);
     if least < SMALL {
         return Err(Refusal::Small(least));
@@ -118,8 +125,8 @@ fn look(picture: &Picture, sheet: &Sheet) -> Result<Seen, Refusal> {
 fn shortest(mark: &Found) -> f64 {
     (0..4)
         .map(|at| {
-            let ([a, b], [c, d]) = (mark.corners[at], mark.corners[(at + 1) % 4]);
-            libm::hypot(a - c, b - d)
+            let way = mark.corners[at] - mark.corners[(at + 1) % 4];
+            libm::hypot(way.x, way.y)
         })
         .fold(f64::INFINITY, f64::min)
 }
@@ -138,18 +145,18 @@ fn together(seen: &[&Seen], sheet: &Sheet) -> Reading {
 }
 
 /// Each photograph counts by how sure it is; if they contradict each other, or all together are not sure, nothing is said.
-fn ratio(seen: &[&Seen]) -> Option<(f64, f64)> {
+fn ratio(seen: &[&Seen]) -> Option<Ratio> {
     // A camera whose marks lie on a short piece knows little; 0.3 % in all is wanted, and twice its deviation is given.
     let all: Vec<(f64, f64)> = seen.iter().map(|seen| (seen.camera.ratio, seen.camera.ratio_spread.max(0.000_3))).collect();
     let weight: f64 = all.iter().map(|(_, spread)| 1.0 / (spread * spread)).sum();
     let mean = all.iter().map(|(ratio, spread)| ratio / (spread * spread)).sum::<f64>() / weight;
     let spread = libm::sqrt(1.0 / weight);
     let agree = all.iter().all(|(ratio, own)| (ratio - mean).abs() < 3.0 * own + 0.001);
-    (agree && spread < 0.001).then_some((mean, spread))
+    (agree && spread < 0.001).then_some(Ratio { value: mean, spread })
 }
 
 /// The columns of an area that lie apart from those that print nothing or less.
-pub fn sound_columns(area: Area, reading: &Reading) -> Vec<i32> {
+pub fn sound_columns(area: Rect<i32>, reading: &Reading) -> Vec<i32> {
     let faulty: Vec<i32> =
         reading.dead.iter().flatten().chain(&reading.weak).chain(&reading.unsure).map(|&column| column as i32).collect();
     (area.x..area.x + area.width).filter(|x| faulty.iter().all(|other| (other - x).abs() > 4)).collect()
@@ -174,7 +181,7 @@ fn tones(seen: &[&Seen], sheet: &Sheet, reading: &Reading) -> Result<Vec<Tone>, 
             let asked = columns.iter().map(black).sum::<f64>() / (count * f64::from(area.height));
             for seen in seen {
                 let dark: Option<f64> =
-                    columns.iter().map(|&x| seen.flat.mean(Area { x, width: 1, ..area })).sum::<Option<f64>>();
+                    columns.iter().map(|&x| seen.flat.mean(Rect { x, width: 1, ..area })).sum::<Option<f64>>();
                 all.extend(dark.map(|dark| (asked, dark / count)));
             }
         }
@@ -260,7 +267,7 @@ fn density(seen: &[&Seen], sheet: &Sheet) -> Vec<f64> {
     let part = |at: i32| {
         let (left, right) = (band.width * at / PARTS, band.width * (at + 1) / PARTS);
         let area =
-            Area { x: left.max(8), y: band.y + 8, width: right.min(band.width - 8) - left.max(8), height: band.height - 16 };
+            Rect { x: left.max(8), y: band.y + 8, width: right.min(band.width - 8) - left.max(8), height: band.height - 16 };
         seen.iter().find_map(|seen| seen.flat.mean(area))
     };
     let all: Option<Vec<f64>> = (0..PARTS).map(part).collect();
@@ -279,9 +286,9 @@ fn line(flat: &Flat, thin: sheet::Thin) -> Option<Line> {
     for piece in 0..pieces {
         let at = 6 + piece * 4;
         let across = if thin.along {
-            Area { x: area.x - reach, y: area.y + at, width: area.width + 2 * reach, height: 4 }
+            Rect { x: area.x - reach, y: area.y + at, width: area.width + 2 * reach, height: 4 }
         } else {
-            Area { x: area.x + at, y: area.y - reach, width: 4, height: area.height + 2 * reach }
+            Rect { x: area.x + at, y: area.y - reach, width: 4, height: area.height + 2 * reach }
         };
         let size = f64::from(thin.width + 2 * reach);
         let mean = flat.mean(across)?;

@@ -14,7 +14,7 @@ pub mod picture;
 pub mod sheet;
 pub mod told;
 
-pub use measure::{Reading, read};
+pub use measure::{Ratio, Reading, read};
 pub use picture::Picture;
 pub use told::{answers, told};
 

@@ -1,23 +1,17 @@
 //! The strip that is photographed: what stands where on it, in dots.
 
+use std::ops::Range;
+
 use fast_qr::QRBuilder;
 
 use super::marks;
 use crate::bitmap::{Bitmap, Ink};
+use crate::geometry::{Point, Rect, Size};
 use crate::lengths::Resolution;
 use crate::manual::document::Screen;
 use crate::pictures::screens::{self, Ask};
 use crate::pictures::tone::Shares;
 use crate::printer::Profile;
-
-/// A rectangle of dots.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Area {
-    pub x: i32,
-    pub y: i32,
-    pub width: i32,
-    pub height: i32,
-}
 
 /// A flat grey.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,7 +19,7 @@ pub struct Patch {
     /// Percent that its name says.
     pub percent: u32,
     /// Where to look: a margin is left at its edges.
-    pub area: Area,
+    pub area: Rect<i32>,
 }
 
 /// Thin lines, black on white or white in black.
@@ -36,14 +30,14 @@ pub struct Thin {
     pub black: bool,
     /// It runs along the paper.
     pub along: bool,
-    pub area: Area,
+    pub area: Rect<i32>,
 }
 
 /// A code of so many dots a module.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Code {
     pub module: i32,
-    pub area: Area,
+    pub area: Rect<i32>,
 }
 
 /// The strip and a list of what is on it.
@@ -51,11 +45,11 @@ pub struct Code {
 pub struct Sheet {
     pub bitmap: Bitmap,
     /// Number and middle of each mark.
-    pub marks: Vec<(usize, [f64; 2])>,
+    pub marks: Vec<(usize, Point<f64>)>,
     pub patches: Vec<Patch>,
     /// First row of each of [`COMBS`] combs; in the `n`th every eighth column from the `n`th on is black.
     pub combs: Vec<i32>,
-    pub band: Area,
+    pub band: Rect<i32>,
     pub thin: Vec<Thin>,
     pub codes: Vec<Code>,
     /// Rows of the two long lines that a ruler is laid between, their upper edges.
@@ -73,7 +67,7 @@ pub const LEAST: u32 = 320;
 
 const EDGE: i32 = 6;
 const LEFT: i32 = EDGE + marks::SIDE + 12;
-const PATCH: [i32; 2] = [40, 48];
+const PATCH: Size<i32> = Size::new(40, 48);
 const PITCH: i32 = 100;
 /// Rows between the two long lines.
 pub const BETWEEN: i32 = 1040;
@@ -92,7 +86,7 @@ impl Sheet {
             marks: Vec::new(),
             patches: Vec::new(),
             combs: Vec::new(),
-            band: Area { x: 0, y: 0, width, height: 40 },
+            band: Rect { x: 0, y: 0, width, height: 40 },
             thin: Vec::new(),
             codes: Vec::new(),
             lines,
@@ -101,19 +95,19 @@ impl Sheet {
             sheet.bitmap.fill(LEFT, y, width - 2 * LEFT, 3, true);
         }
         let mut y = sheet.greys(36, GREYS.into_iter());
-        let mut whole = [(0, 0); 2];
+        let mut whole = [0..0, 0..0];
         sheet.combs = (0..COMBS).map(|comb| y + comb * (TOOTH + 4)).collect();
         for (comb, &top) in sheet.combs.clone().iter().enumerate() {
             for x in (comb as i32..width).step_by(COMBS as usize) {
                 sheet.bitmap.fill(x, top, 1, TOOTH, true);
             }
         }
-        whole[0] = (y - 12, y + COMBS * (TOOTH + 4) + 8);
-        y = whole[0].1 + 12;
+        whole[0] = y - 12..y + COMBS * (TOOTH + 4) + 8;
+        y = whole[0].end + 12;
         sheet.band.y = y;
         sheet.bitmap.fill(0, y, width, sheet.band.height, true);
-        whole[1] = (y - 12, y + sheet.band.height + 12);
-        y = sheet.thin(whole[1].1 + 4);
+        whole[1] = y - 12..y + sheet.band.height + 12;
+        y = sheet.thin(whole[1].end + 4);
         y = sheet.codes(y);
         sheet.greys(y, GREYS.into_iter().rev());
         sheet.place_marks(&whole);
@@ -133,28 +127,28 @@ impl Sheet {
         row.push(100);
         let mut x = LEFT;
         for percent in row {
-            if x + PATCH[0] > right {
-                (x, y) = (LEFT, y + PATCH[1] + 14);
+            if x + PATCH.width > right {
+                (x, y) = (LEFT, y + PATCH.height + 14);
             }
             let patch = flat(percent);
             self.bitmap.put(&patch, x, y, Ink::Black);
             if percent < 100 {
                 // What lies next to white is mixed with it by any lens.
-                let area = Area { x: x + 6, y: y + 6, width: PATCH[0] - 12, height: PATCH[1] - 12 };
+                let area = Rect { x: x + 6, y: y + 6, width: PATCH.width - 12, height: PATCH.height - 12 };
                 self.patches.push(Patch { percent, area });
             }
-            x += PATCH[0] + 14;
+            x += PATCH.width + 14;
         }
-        y + PATCH[1] + 18
+        y + PATCH.height + 18
     }
 
     fn thin(&mut self, y: i32) -> i32 {
         for (step, width) in [1, 2, 3].into_iter().enumerate() {
             let step = step as i32;
-            let along = Area { x: LEFT + 8 + step * 24, y, width, height: 48 };
+            let along = Rect { x: LEFT + 8 + step * 24, y, width, height: 48 };
             self.bitmap.fill(along.x, along.y, along.width, along.height, true);
             self.thin.push(Thin { width, black: true, along: true, area: along });
-            let across = Area { x: LEFT + 76, y: y + 4 + step * 18, width: 48, height: width };
+            let across = Rect { x: LEFT + 76, y: y + 4 + step * 18, width: 48, height: width };
             self.bitmap.fill(across.x, across.y, across.width, across.height, true);
             self.thin.push(Thin { width, black: true, along: false, area: across });
         }
@@ -164,10 +158,10 @@ impl Sheet {
         self.bitmap.fill(LEFT, low, 64, 72, true);
         for (step, width) in [1, 2, 3].into_iter().enumerate() {
             let step = step as i32;
-            let along = Area { x: x + 18 + step * 24, y, width, height: 48 };
+            let along = Rect { x: x + 18 + step * 24, y, width, height: 48 };
             self.bitmap.fill(along.x, along.y, along.width, along.height, false);
             self.thin.push(Thin { width, black: false, along: true, area: along });
-            let across = Area { x: LEFT, y: low + 16 + step * 20, width: 64, height: width };
+            let across = Rect { x: LEFT, y: low + 16 + step * 20, width: 64, height: width };
             self.bitmap.fill(across.x, across.y, across.width, across.height, false);
             self.thin.push(Thin { width, black: false, along: false, area: across });
         }
@@ -189,7 +183,7 @@ impl Sheet {
                     self.bitmap.fill(x + column as i32 * module, y + row as i32 * module, module, module, true);
                 }
             }
-            self.codes.push(Code { module, area: Area { x, y, width: side, height: side } });
+            self.codes.push(Code { module, area: Rect { x, y, width: side, height: side } });
             low = low.max(y + side);
             x += side + 6 * module;
         }
@@ -197,19 +191,19 @@ impl Sheet {
     }
 
     /// Two marks in each line, but for those that something stands on from edge to edge.
-    fn place_marks(&mut self, whole: &[(i32, i32)]) {
+    fn place_marks(&mut self, whole: &[Range<i32>]) {
         let (width, height) = (self.bitmap.width() as i32, self.bitmap.height() as i32);
         let rows = (height - 2 * EDGE - marks::SIDE) / PITCH;
         for row in 0..=rows {
             let y = EDGE + row * (height - 2 * EDGE - marks::SIDE) / rows;
-            if whole.iter().any(|&(top, foot)| y < foot && y + marks::SIDE > top) {
+            if whole.iter().any(|rows| y < rows.end && y + marks::SIDE > rows.start) {
                 continue;
             }
             for (side, x) in [EDGE, width - EDGE - marks::SIDE].into_iter().enumerate() {
                 let number = row as usize * 2 + side;
                 marks::draw(&mut self.bitmap, number, x, y);
                 let middle = f64::from(marks::SIDE) / 2.0;
-                self.marks.push((number, [f64::from(x) + middle, f64::from(y) + middle]));
+                self.marks.push((number, Point::new(f64::from(x) + middle, f64::from(y) + middle)));
             }
         }
     }
@@ -222,7 +216,7 @@ pub fn said(module: i32) -> String {
 
 /// A flat grey as photographs are screened.
 fn flat(percent: u32) -> Bitmap {
-    let [width, height] = PATCH.map(|side| side as u32);
+    let Size { width, height } = PATCH.map(|side| side as u32);
     let white = ((100 - percent) * 255 + 50) / 100;
     let shares = Shares { width, height, white: vec![white as u8; (width * height) as usize] };
     (screens::method(Screen::Photo).run)(&Ask { shares: &shares, fine: 1, resolution: Resolution::EIGHT, spread: 0 })
@@ -239,11 +233,11 @@ mod tests {
             let (width, height) = (sheet.bitmap.width() as i32, sheet.bitmap.height() as i32);
             assert_eq!((sheet.patches.len(), sheet.thin.len(), sheet.codes.len()), (18, 12, 3), "{name}");
             assert!(sheet.marks.len() >= 14 && sheet.marks.iter().all(|(number, _)| *number < marks::COUNT), "{name}");
-            let areas: Vec<Area> = (sheet.patches.iter().map(|patch| patch.area))
+            let areas: Vec<Rect<i32>> = (sheet.patches.iter().map(|patch| patch.area))
                 .chain(sheet.codes.iter().map(|code| code.area))
                 .chain([sheet.band])
-                .chain(sheet.combs.iter().map(|&y| Area { x: 0, y, width, height: TOOTH }))
-                .chain(sheet.marks.iter().map(|(_, [x, y])| Area { x: *x as i32 - 15, y: *y as i32 - 15, width: 30, height: 30 }))
+                .chain(sheet.combs.iter().map(|&y| Rect { x: 0, y, width, height: TOOTH }))
+                .chain(sheet.marks.iter().map(|(_, at)| Rect { x: at.x as i32 - 15, y: at.y as i32 - 15, width: 30, height: 30 }))
                 .collect();
             for (index, one) in areas.iter().enumerate() {
                 assert!(

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::measure::{Line, Reading};
+use super::measure::{Line, Ratio, Reading};
 
 /// A black line that is thinner somewhere is broken, and a white one closed; dots.
 const BREAKS: f64 = 0.35;
@@ -12,8 +12,8 @@ const CLOSES: f64 = 0.25;
 pub fn told(reading: &Reading, dots: u32) -> Vec<String> {
     let mut told = Vec::new();
     told.push(match reading.ratio {
-        Some((ratio, spread)) => format!(
-            "a row is {ratio:.4} times as long as a column is wide, within {:.2} %; a ruler must say how many mm that is",
+        Some(Ratio { value, spread }) => format!(
+            "a row is {value:.4} times as long as a column is wide, within {:.2} %; a ruler must say how many mm that is",
             2.0 * spread * 100.0
         ),
         None => "rows beside columns: not sure enough; photograph from straight above, the whole strip".to_string(),
@@ -75,8 +75,8 @@ pub fn answers(reading: &Reading) -> String {
         let _ = writeln!(text, "{key} = {value}");
         measured.push(format!("{key:?}"));
     };
-    if let Some((ratio, _)) = reading.ratio {
-        add("ratio", format!("{ratio:.4}"));
+    if let Some(ratio) = reading.ratio {
+        add("ratio", format!("{:.4}", ratio.value));
     }
     if let Some(curve) = curve(reading) {
         add("gain", curve);

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::fence::{Fence, missing_alt, width};
 use super::{lettered, model_fences};
+use crate::geometry::{Point, Rect};
 use crate::manual::Error;
 use crate::manual::document::{
     Background, Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Fit, Ground, Inline, InlineKind, Kind, Numbers,
@@ -82,7 +83,7 @@ fn figure(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
             .ok_or_else(|| toml.error(range.clone(), "a callout needs `at`".into(), Some(format!("for example: at = {AT}"))))?;
         let (label, _) = toml.required(&callout, "label", range)?;
         remarks.extend(shares("at", &at, toml.span(at_range)));
-        let callout = Callout { span, at: at.map(permille), label: label.to_owned() };
+        let callout = Callout { span, at: Point::from(at).map(permille), label: label.to_owned() };
         if callout.is_beside() {
             remarks.push(Remark {
                 rule: "callout-off-picture",
@@ -138,8 +139,8 @@ fn treatment(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Trea
     })
 }
 
-fn off(at: [Permille; 2]) -> bool {
-    at.iter().any(|side| !(0..=1000).contains(side))
+fn off(at: Point<Permille>) -> bool {
+    at.to_array().iter().any(|side| !(0..=1000).contains(side))
 }
 
 /// Shares of 1 where percent are meant: `[0.87, 0.60]` would be a speck of the top left corner.
@@ -156,14 +157,19 @@ fn shares(key: &str, numbers: &[f64], span: Span) -> Option<Remark> {
     })
 }
 
-fn crop(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Option<[Permille; 4]>, Error> {
+fn crop(toml: &Toml, keys: &Keys, remarks: &mut Vec<Remark>) -> Result<Option<Rect<Permille>>, Error> {
     const EXAMPLE: &str = "[10, 0, 80, 100]";
     let Some((sides, range)) = toml.numbers::<4>(keys, "crop", EXAMPLE)? else {
         return Ok(None);
     };
     remarks.extend(shares("crop", &sides, toml.span(range.clone())));
-    let crop @ [left, top, width, height] = sides.map(permille);
-    let inside = left >= 0 && top >= 0 && width > 0 && height > 0 && left + width <= 1000 && top + height <= 1000;
+    let crop = Rect::from(sides.map(permille));
+    let inside = crop.x >= 0
+        && crop.y >= 0
+        && crop.width > 0
+        && crop.height > 0
+        && crop.x + crop.width <= 1000
+        && crop.y + crop.height <= 1000;
     if inside {
         return Ok(Some(crop));
     }
@@ -292,7 +298,7 @@ fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Rema
     for (key, ends) in [("at", Some(&at)), ("tail", tail.as_ref())] {
         remarks.extend(ends.and_then(|(point, range)| shares(key, point, toml.span(range.clone()))));
         if let Some((point, range)) = ends
-            && off(point.map(permille))
+            && off(Point::from(*point).map(permille))
         {
             remarks.push(Remark {
                 rule: "balloon-off-panel",
@@ -323,8 +329,8 @@ fn balloon(toml: &Toml, keys: &Keys, range: Range<usize>, remarks: &mut Vec<Rema
         text_span,
         words,
         reverse,
-        at: at.0.map(permille),
-        tail: tail.map(|(point, _)| point.map(permille)),
+        at: Point::from(at.0).map(permille),
+        tail: tail.map(|(point, _)| Point::from(point).map(permille)),
         kind,
         sound,
     }))

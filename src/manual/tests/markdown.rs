@@ -2,6 +2,7 @@
 
 use super::super::document::{BalloonKind, Ground, Kind, Screen, Symbology, Width};
 use super::{document, failure, remarks, sketch, told};
+use crate::geometry::{Point, Rect};
 use crate::lengths::Mm;
 
 fn read(text: &str) -> String {
@@ -229,9 +230,9 @@ fn a_figure_block_says_everything_about_its_picture() {
     assert_eq!(sketch(&document.blocks), "figure(front.jpg \"Front\" 1 Know *it*)");
     let Kind::Figure(figure) = &document.blocks[0].kind else { panic!() };
     assert_eq!(figure.width, Some(Width::Length(Mm::new(60.0))));
-    assert_eq!(figure.crop, Some([100, 0, 800, 995]));
+    assert_eq!(figure.crop, Some(Rect::new(100, 0, 800, 995)));
     assert_eq!(figure.screen, Some(Screen::Halftone));
-    assert_eq!((figure.callouts[0].at, figure.callouts[0].label.as_str()), ([230, 405], "Mode"));
+    assert_eq!((figure.callouts[0].at, figure.callouts[0].label.as_str()), (Point::new(230, 405), "Mode"));
     assert!(document.remarks.is_empty());
 }
 
@@ -243,7 +244,7 @@ fn a_comic_block_has_panels_and_balloons() {
     let Kind::Comic(comic) = &document.blocks[0].kind else { panic!() };
     assert_eq!((comic.columns, comic.panels.len(), comic.panels[0].columns), (2, 2, 2));
     let balloon = &comic.panels[0].balloons[0];
-    assert_eq!((balloon.at, balloon.tail, balloon.kind), ([700, 180], Some([450, 450]), BalloonKind::Shout));
+    assert_eq!((balloon.at, balloon.tail, balloon.kind), (Point::new(700, 180), Some(Point::new(450, 450)), BalloonKind::Shout));
     assert_eq!((comic.panels[1].ground, &comic.panels[1].picture), (Ground::Rays, &None));
     assert!(document.remarks.is_empty());
     assert_eq!(document.text(), "MORNING.\nTea?\n");

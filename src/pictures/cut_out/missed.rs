@@ -4,6 +4,10 @@
 //! off that guess and ends at crisp edges is something: it is added where it is small or thin, and counted where it is so large that the cut itself
 //! is in doubt.
 
+use crate::geometry::Point;
+use crate::pictures::parts::{aslant, beside, next, parts_by};
+use crate::pictures::sums::Sums;
+
 /// How far a pixel is off the ground, at least, to be something: in steps of 255.
 const LEAST: i64 = 10;
 /// And how many times as far as the ground around it is on the average.
@@ -11,44 +15,22 @@ const TIMES: i64 = 4;
 /// Share of a part's own contrast, in thousandths, that its outline falls over four pixels, from which on it is crisp and no shadow.
 const CRISP: i64 = 550;
 
-/// Sums over squares.
-struct Sums {
-    width: usize,
-    height: usize,
-    sums: Vec<i64>,
+/// The square of how far two pixels are from each other.
+fn far_apart(colour: &[[u8; 3]], one: usize, two: usize) -> i64 {
+    (0..3).map(|n| (i64::from(colour[one][n]) - i64::from(colour[two][n])).pow(2)).sum()
 }
 
-impl Sums {
-    fn of(width: usize, values: impl Iterator<Item = i64>) -> Sums {
-        let mut sums = vec![0; width + 1];
-        let mut row = 0;
-        let mut across = 0;
-        for value in values {
-            if across == 0 {
-                sums.push(0);
-                row = 0;
-            }
-            row += value;
-            let above = sums[sums.len() - width - 1];
-            sums.push(above + row);
-            across = (across + 1) % width;
-        }
-        Sums { width, height: sums.len() / (width + 1) - 1, sums }
-    }
-
-    fn around(&self, x: usize, y: usize, reach: usize) -> i64 {
-        let (left, right) = (x.saturating_sub(reach), (x + reach + 1).min(self.width));
-        let (top, bottom) = (y.saturating_sub(reach), (y + reach + 1).min(self.height));
-        let at = |x: usize, y: usize| self.sums[y * (self.width + 1) + x];
-        at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top)
-    }
+/// How far a pixel is off the ground around it, and how far the ground is on the average.
+struct Off {
+    own: i64,
+    grain: i64,
 }
 
-/// How far each pixel is off the ground around it, and how far the ground is on the average.
-fn off(colour: &[[u8; 3]], width: usize, thing: &[bool], ground: &[bool], reach: usize) -> Vec<(i64, i64)> {
-    let weight = Sums::of(width, ground.iter().map(|&is| i64::from(is)));
+/// One for each pixel.
+fn off(colour: &[[u8; 3]], width: usize, thing: &[bool], ground: &[bool], reach: usize) -> Vec<Off> {
+    let weight = Sums::new(width, ground.iter().map(|&is| i64::from(is)));
     let channels: [Sums; 3] = [0, 1, 2]
-        .map(|n| Sums::of(width, colour.iter().zip(ground).map(|(colour, &is)| if is { i64::from(colour[n]) } else { 0 })));
+        .map(|n| Sums::new(width, colour.iter().zip(ground).map(|(colour, &is)| if is { i64::from(colour[n]) } else { 0 })));
     let off: Vec<i64> = (0..colour.len())
         .map(|at| {
             if thing[at] {
@@ -69,12 +51,12 @@ fn off(colour: &[[u8; 3]], width: usize, thing: &[bool], ground: &[bool], reach:
             ((square as f64).sqrt() / 4.0 + 0.5) as i64
         })
         .collect();
-    let grain = Sums::of(width, off.iter().zip(ground).map(|(&off, &is)| if is { off } else { 0 }));
+    let grain = Sums::new(width, off.iter().zip(ground).map(|(&off, &is)| if is { off } else { 0 }));
     (0..colour.len())
         .map(|at| {
             let (x, y) = (at % width, at / width);
             let wide = reach * 2;
-            (off[at], grain.around(x, y, wide) / weight.around(x, y, wide).max(1))
+            Off { own: off[at], grain: grain.around(x, y, wide) / weight.around(x, y, wide).max(1) }
         })
         .collect()
 }
@@ -83,8 +65,7 @@ fn off(colour: &[[u8; 3]], width: usize, thing: &[bool], ground: &[bool], reach:
 pub fn faint(colour: &[[u8; 3]], width: usize, thing: &[bool]) -> usize {
     let height = colour.len() / width;
     let at = |x: i32, y: i32| y.clamp(0, height as i32 - 1) as usize * width + x.clamp(0, width as i32 - 1) as usize;
-    let far =
-        |one: usize, two: usize| (0..3).map(|n| (i64::from(colour[one][n]) - i64::from(colour[two][n])).pow(2)).sum::<i64>();
+    let far = |one: usize, two: usize| far_apart(colour, one, two);
     // The outline: pixels of the thing beside the ground; the picture's own border is none of it.
     let mut left = vec![false; colour.len()];
     for y in 1..height as i32 - 1 {
@@ -131,19 +112,14 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
     let height = count / width;
     let longest = width.max(height);
     let reach = (longest / 28).max(4);
-    let next = |at: usize, dx: i32, dy: i32| {
-        let (x, y) = ((at % width) as i32 + dx, (at / width) as i32 + dy);
-        (x >= 0 && y >= 0 && x < width as i32 && y < height as i32).then(|| y as usize * width + x as usize)
-    };
-    let around = (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (dx, dy))).filter(|&step| step != (0, 0));
-    let around: Vec<(i32, i32)> = around.collect();
+    let next = |at: usize, dx: i32, dy: i32| next(at, Point::new(dx, dy), width, height);
     // The edge of the thing is mixed with it.
-    let inside = Sums::of(width, thing.iter().map(|&is| i64::from(is)));
+    let inside = Sums::new(width, thing.iter().map(|&is| i64::from(is)));
     let fringe = (longest / 150).max(2);
     let free = |at: usize| inside.around(at % width, at / width, fringe) == 0;
     // Bays of the thing may be ground or a part that is as light as the ground: what the ground is like is asked further out.
     let wide = longest / 22 + 1;
-    let reached = Sums::of(width, (0..count).map(|at| i64::from(inside.around(at % width, at / width, wide) > 0)));
+    let reached = Sums::new(width, (0..count).map(|at| i64::from(inside.around(at % width, at / width, wide) > 0)));
     let bay = |at: usize| {
         let (x, y) = (at % width, at / width);
         let (across, down) =
@@ -154,46 +130,31 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
     let mut ground: Vec<bool> = (0..count).map(|at| free(at) && !bays[at]).collect();
     let mut far = off(colour, width, thing, &ground, reach);
     for _ in 0..2 {
-        ground.iter_mut().zip(&far).for_each(|(is, &(off, grain))| *is &= off <= LEAST.max(grain * 3));
+        ground.iter_mut().zip(&far).for_each(|(is, off)| *is &= off.own <= LEAST.max(off.grain * 3));
         far = off(colour, width, thing, &ground, reach);
     }
-    let is_off = |at: usize| !thing[at] && far[at].0 >= LEAST.max(far[at].1 * TIMES);
+    let is_off = |at: usize| !thing[at] && far[at].own >= LEAST.max(far[at].grain * TIMES);
     let size = thing.iter().filter(|&&is| is).count().max(1);
-    let mut seen = vec![false; count];
     let mut hanging = 0;
     let mut more: Vec<usize> = Vec::new();
-    for start in 0..count {
-        if seen[start] || !is_off(start) {
-            continue;
-        }
-        let (mut part, mut stack) = (Vec::new(), vec![start]);
-        seen[start] = true;
-        while let Some(at) = stack.pop() {
-            part.push(at);
-            for &(dx, dy) in &around {
-                if let Some(at) = next(at, dx, dy).filter(|&at| !seen[at] && is_off(at)) {
-                    seen[at] = true;
-                    stack.push(at);
-                }
-            }
-        }
+    let missed: Vec<bool> = (0..count).map(is_off).collect();
+    for part in parts_by(&missed, width, height, true) {
         // Nothing but the fringe of the thing.
         let beyond = part.iter().filter(|&&at| free(at)).count();
         if beyond < 6 {
             continue;
         }
-        let mut contrast: Vec<i64> = part.iter().map(|&at| far[at].0).collect();
+        let mut contrast: Vec<i64> = part.iter().map(|&at| far[at].own).collect();
         contrast.sort_unstable();
         let contrast = contrast[contrast.len() * 9 / 10];
         let step = |at: usize| {
             let across = |dx: i32, dy: i32| {
                 let (Some(one), Some(two)) = (next(at, dx, dy), next(at, -dx, -dy)) else { return 0 };
-                let square: i64 = (0..3).map(|n| (i64::from(colour[one][n]) - i64::from(colour[two][n])).pow(2)).sum();
-                (square as f64).sqrt() as i64
+                (far_apart(colour, one, two) as f64).sqrt() as i64
             };
             [(2, 0), (0, 2), (2, 2), (2, -2)].into_iter().map(|(dx, dy)| across(dx, dy)).max().unwrap_or(0)
         };
-        let edge = |at: usize| around.iter().any(|&(dx, dy)| next(at, dx, dy).is_some_and(|at| !is_off(at) && !thing[at]));
+        let edge = |at: usize| beside(at, width, height).chain(aslant(at, width, height)).any(|at| !is_off(at) && !thing[at]);
         let mut steps: Vec<i64> = part.iter().filter(|&&at| free(at) && edge(at)).map(|&at| step(at)).collect();
         steps.sort_unstable();
         let crisp = steps.get(steps.len() / 2).map_or(0, |step| step * 1000 / contrast.max(1));
@@ -228,9 +189,8 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
 pub fn near(colour: &[[u8; 3]], width: usize, thing: &[bool]) -> usize {
     let height = colour.len() / width;
     let longest = width.max(height);
-    let inside = Sums::of(width, thing.iter().map(|&is| i64::from(is)));
-    let far =
-        |one: usize, two: usize| (0..3).map(|n| (i64::from(colour[one][n]) - i64::from(colour[two][n])).pow(2)).sum::<i64>();
+    let inside = Sums::new(width, thing.iter().map(|&is| i64::from(is)));
+    let far = |one: usize, two: usize| far_apart(colour, one, two);
     let mut counts = [[0usize; 2]; 2];
     for y in 2..height.saturating_sub(2) {
         for x in 2..width.saturating_sub(2) {

@@ -12,6 +12,8 @@ mod flow;
 mod missed;
 mod mixture;
 
+use crate::geometry::Point;
+use crate::pictures::parts;
 use flow::cut;
 use mixture::{Colour, Mixture};
 
@@ -78,7 +80,16 @@ impl Doubts {
     }
 }
 
-const STEPS: [(i32, i32); 8] = [(-1, -1), (0, -1), (1, -1), (-1, 0), (1, 0), (-1, 1), (0, 1), (1, 1)];
+const STEPS: [Point<i32>; 8] = [
+    Point::new(-1, -1),
+    Point::new(0, -1),
+    Point::new(1, -1),
+    Point::new(-1, 0),
+    Point::new(1, 0),
+    Point::new(-1, 1),
+    Point::new(0, 1),
+    Point::new(1, 1),
+];
 
 /// Cells with their colours.
 struct Cells {
@@ -111,10 +122,8 @@ impl Cells {
         Cells { across, down, colour: cells }
     }
 
-    fn next(&self, at: usize, (dx, dy): (i32, i32)) -> Option<usize> {
-        let (x, y) = ((at % self.across) as i32 + dx, (at / self.across) as i32 + dy);
-        let inside = x >= 0 && y >= 0 && x < self.across as i32 && y < self.down as i32;
-        inside.then(|| y as usize * self.across + x as usize)
+    fn next(&self, at: usize, step: Point<i32>) -> Option<usize> {
+        parts::next(at, step, self.across, self.down)
     }
 
     fn off(&self, a: usize, b: usize) -> f64 {
@@ -165,7 +174,7 @@ pub fn cut_out(colour: &[[u8; 3]], width: usize) -> Result<Vec<bool>, Unsure> {
         .map(|at| {
             std::array::from_fn(|n| {
                 let Some(next) = cells.next(at, STEPS[n]) else { return 0 };
-                let far = if STEPS[n].0 != 0 && STEPS[n].1 != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
+                let far = if STEPS[n].x != 0 && STEPS[n].y != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
                 (UNIT * GAMMA * far * libm::exp(-beta * cells.off(at, next))) as i64
             })
         })
@@ -262,25 +271,8 @@ fn parted(cells: &Cells, links: &[[i64; 8]], seed: &[bool], mut thing: Vec<bool>
 fn tidy(cells: &Cells, thing: &mut [bool]) -> usize {
     let mut most = 0;
     for inside in [true, false] {
-        let mut seen = vec![false; thing.len()];
-        let mut parts: Vec<Vec<usize>> = Vec::new();
-        for start in 0..thing.len() {
-            if seen[start] || thing[start] != inside {
-                continue;
-            }
-            let (mut part, mut stack) = (Vec::new(), vec![start]);
-            seen[start] = true;
-            while let Some(at) = stack.pop() {
-                part.push(at);
-                for step in [(-1, 0), (1, 0), (0, -1), (0, 1)] {
-                    if let Some(next) = cells.next(at, step).filter(|&next| !seen[next] && thing[next] == inside) {
-                        seen[next] = true;
-                        stack.push(next);
-                    }
-                }
-            }
-            parts.push(part);
-        }
+        let own: Vec<bool> = thing.iter().map(|&is| is == inside).collect();
+        let parts = parts::parts(&own, cells.across, cells.down);
         let largest = parts.iter().map(Vec::len).max().unwrap_or(0);
         if inside {
             most = largest;
@@ -303,10 +295,7 @@ fn laid(cells: &Cells, parts: &Parted, colour: &[[u8; 3]], width: usize) -> Vec<
     let nodes: Vec<usize> = (0..colour.len()).filter(|&at| near[at] > 1e-6 && near[at] < 1.0 - 1e-6).collect();
     let mut name = vec![u32::MAX; colour.len()];
     nodes.iter().enumerate().for_each(|(n, &at)| name[at] = n as u32);
-    let step = |at: usize, n: usize| {
-        let (x, y) = ((at % width) as i32 + STEPS[n].0, (at / width) as i32 + STEPS[n].1);
-        (x >= 0 && y >= 0 && x < width as i32 && y < height as i32).then(|| y as usize * width + x as usize)
-    };
+    let step = |at: usize, n: usize| parts::next(at, STEPS[n], width, height);
     let off = |a: usize, b: usize| -> f64 {
         (0..3).map(|n| f64::from(colour[a][n]) - f64::from(colour[b][n])).map(|off| off * off).sum()
     };
@@ -320,7 +309,7 @@ fn laid(cells: &Cells, parts: &Parted, colour: &[[u8; 3]], width: usize) -> Vec<
         let mut lean = ((parts.without.cost(&here) - parts.within.cost(&here)).clamp(-40.0, 40.0) * UNIT) as i64;
         for (n, link) in links.iter_mut().enumerate() {
             let Some(next) = step(at, n) else { continue };
-            let far = if STEPS[n].0 != 0 && STEPS[n].1 != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
+            let far = if STEPS[n].x != 0 && STEPS[n].y != 0 { std::f64::consts::FRAC_1_SQRT_2 } else { 1.0 };
             let weight = (UNIT * GAMMA * far * libm::exp(-beta * off(at, next))) as i64;
             // What lies beyond the band is decided, and pulls as strongly as it is tied.
             match name[next] {

@@ -2,6 +2,7 @@
 //!
 //! Light is summed as light and never as numbers of sRGB. Knows no file format; what is kept does not grow with what comes in.
 
+use crate::geometry::Size;
 use crate::pictures::tone::{Light, WHITE};
 
 /// Most pixels of one box, so that the sum of their light stays below 2^32.
@@ -44,9 +45,9 @@ pub struct Mean {
 
 impl Boxes {
     /// For a picture of `width` x `height` that shall not become smaller than `least` either way.
-    pub fn new(width: u32, height: u32, least: [u32; 2], colour: bool) -> Boxes {
-        let across = (width / least[0].max(1)).clamp(1, MOST);
-        let down = (height / least[1].max(1)).clamp(1, MOST / across);
+    pub fn new(width: u32, height: u32, least: Size<u32>, colour: bool) -> Boxes {
+        let across = (width / least.width.max(1)).clamp(1, MOST);
+        let down = (height / least.height.max(1)).clamp(1, MOST / across);
         let wide = width.div_ceil(across) as usize;
         let all = wide * height.div_ceil(down) as usize;
         let colour = if colour { vec![[0; 3]; all] } else { Vec::new() };
@@ -54,9 +55,9 @@ impl Boxes {
     }
 
     /// Bytes that it takes.
-    pub fn bytes(width: u32, height: u32, least: [u32; 2], colour: bool) -> u64 {
-        let across = u64::from((width / least[0].max(1)).clamp(1, MOST));
-        let down = u64::from(height / least[1].max(1)).clamp(1, u64::from(MOST) / across);
+    pub fn bytes(width: u32, height: u32, least: Size<u32>, colour: bool) -> u64 {
+        let across = u64::from((width / least.width.max(1)).clamp(1, MOST));
+        let down = u64::from(height / least.height.max(1)).clamp(1, u64::from(MOST) / across);
         u64::from(width).div_ceil(across) * u64::from(height).div_ceil(down) * if colour { 24 } else { 12 }
     }
 
@@ -152,8 +153,8 @@ mod tests {
     fn a_box_is_the_mean_of_its_pixels_in_whatever_order_they_come() {
         let value = |x: u32, y: u32| ((x * 7919 + y * 104_729) % 65_536) as u16;
         let (width, height) = (23, 17);
-        let mut whole = Boxes::new(width, height, [5, 4], false);
-        let mut passes = Boxes::new(width, height, [5, 4], false);
+        let mut whole = Boxes::new(width, height, Size::new(5, 4), false);
+        let mut passes = Boxes::new(width, height, Size::new(5, 4), false);
         for y in 0..height {
             let row = Row { light: (0..width).map(|x| value(x, y)).collect(), ..Row::default() };
             whole.add(y, 0, 1, &row);
@@ -173,7 +174,7 @@ mod tests {
 
     #[test]
     fn the_largest_boxes_do_not_overflow() {
-        let mut boxes = Boxes::new(400_000, 3, [1, 1], false);
+        let mut boxes = Boxes::new(400_000, 3, Size::new(1, 1), false);
         let row = Row { light: vec![WHITE; 400_000], ..Row::default() };
         (0..3).for_each(|y| boxes.add(y, 0, 1, &row));
         assert!(boxes.finish().light.light.iter().all(|&light| light == WHITE));

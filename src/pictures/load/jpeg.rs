@@ -4,6 +4,7 @@ use jpeg_decoder::{CodingProcess, Decoder, PixelFormat};
 
 use super::boxes::{Boxes, Row};
 use super::{BYTE_LIMIT, Head, Kind, Need, Stored};
+use crate::geometry::Size;
 
 /// Most pixels that are decoded: a crop of a larger picture is taken from its half.
 const MOST: u64 = 24_000_000;
@@ -74,7 +75,7 @@ fn ends(bytes: &[u8]) -> bool {
 
 /// By how much each side is divided: 1, 2, 4 or 8.
 fn divisor(head: &Head, need: &Need) -> u32 {
-    let [width, height] = head.stored(need.least);
+    let Size { width, height } = head.stored(need.least);
     let part = |by: u32| (head.file.width.div_ceil(by), head.file.height.div_ceil(by));
     let enough = |by: &u32| part(*by).0 >= width && part(*by).1 >= height;
     let small = |by: &u32| u64::from(part(*by).0) * u64::from(part(*by).1) <= MOST;
@@ -90,7 +91,7 @@ pub fn work(head: &Head, need: &Need) -> u64 {
     head.file.whole + pixels * 6 + u64::from(head.file.width) * 8 * 2 * 3 * 8
 }
 
-pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, [u32; 2]), super::Refusal> {
+pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, Size<u32>), super::Refusal> {
     let by = divisor(head, need);
     let (width, height) = (head.file.width.div_ceil(by), head.file.height.div_ceil(by));
     let mut decoder = Decoder::new(bytes);
@@ -128,7 +129,7 @@ pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, [u32; 2]
         }
         boxes.add(y as u32, 0, 1, &row);
     }
-    Ok((boxes, [by; 2]))
+    Ok((boxes, Size::new(by, by)))
 }
 
 /// Inks to light, without a profile: each takes its share. The decoder hands them over as light left, Adobe's way or not.

@@ -15,6 +15,7 @@ use image::{ImageFormat, ImageReader};
 use super::error::{Error, one_line};
 use super::foreign;
 use super::tone::{Kernel, Light, WHITE, Window};
+use crate::geometry::Size;
 use boxes::Boxes;
 use profile::Space;
 
@@ -130,14 +131,14 @@ pub struct Head {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Need {
     /// The whole upright picture, in dots, shall not come out smaller than this where it has as many pixels.
-    pub least: [u32; 2],
+    pub least: Size<u32>,
     /// Whether its colours are wanted beside its light.
     pub colour: bool,
 }
 
 impl Need {
     /// Every pixel, in light only.
-    pub const ALL: Need = Need { least: [u32::MAX; 2], colour: false };
+    pub const ALL: Need = Need { least: Size::new(u32::MAX, u32::MAX), colour: false };
 }
 
 /// A picture, upright, about as large as it was needed.
@@ -147,7 +148,7 @@ pub struct Reduced {
     /// sRGB of each pixel, if it was wanted.
     pub colour: Option<Vec<[u8; 3]>>,
     /// Pixels of the file for each pixel here, across and down.
-    pub step: [u32; 2],
+    pub step: Size<u32>,
     pub remarks: Vec<Remark>,
 }
 
@@ -167,7 +168,7 @@ impl Reduced {
 
     /// A part of the picture of the file in pixels of this one.
     pub fn window(&self, window: Window) -> Window {
-        let [across, down] = self.step.map(f64::from);
+        let Size { width: across, height: down } = self.step.map(f64::from);
         Window { left: window.left / across, top: window.top / down, width: window.width / across, height: window.height / down }
     }
 }
@@ -214,9 +215,9 @@ pub fn kind(bytes: &[u8]) -> Option<&'static str> {
 }
 
 /// Width and height as the file's head says them, whatever comes after it.
-pub fn size(bytes: &[u8]) -> Option<[u32; 2]> {
+pub fn size(bytes: &[u8]) -> Option<Size<u32>> {
     let (width, height) = ImageReader::new(Cursor::new(bytes)).with_guessed_format().ok()?.into_dimensions().ok()?;
-    Some([width, height])
+    Some(Size::new(width, height))
 }
 
 /// Reads the header of a PNG, JPEG, WebP or GIF file.
@@ -261,8 +262,8 @@ impl Head {
     }
 
     /// A size of the upright picture as the file has it.
-    fn stored(&self, [width, height]: [u32; 2]) -> [u32; 2] {
-        if self.orientation >= 5 { [height, width] } else { [width, height] }
+    fn stored(&self, size: Size<u32>) -> Size<u32> {
+        if self.orientation >= 5 { Size::new(size.height, size.width) } else { size }
     }
 
     /// Bytes that [`decode`] needs besides those of the file.
@@ -285,16 +286,13 @@ pub fn decode(bytes: &[u8], address: &str, head: &Head, need: &Need) -> Result<R
         Kind::Png => png::decode(bytes, head, need),
         Kind::WebP | Kind::Gif => whole::decode(bytes, head, need),
     };
-    let (boxes, [by, by_too]): (Boxes, _) = read.map_err(|refusal| refusal.of(address))?;
+    let (boxes, by): (Boxes, _) = read.map_err(|refusal| refusal.of(address))?;
     let mean = boxes.finish();
     let mut remarks = head.remarks.clone();
     if mean.white_on_clear {
         remarks.push(Remark::WhiteOnClear);
     }
-    let mut step = [by * mean.across, by_too * mean.down];
-    if head.orientation >= 5 {
-        step.swap(0, 1);
-    }
+    let step = head.stored(Size::new(by.width * mean.across, by.height * mean.down));
     let (width, height) = (mean.light.width as usize, mean.light.height as usize);
     let colour = mean.colour.map(|colour| turned(&colour, width, height, head.orientation));
     let light = turned(&mean.light.light, width, height, head.orientation);

@@ -7,6 +7,7 @@ use png::{BitDepth, ColorType, Decoder, DecodingError, Limits, Reader, Transform
 use super::boxes::{Boxes, Row};
 use super::profile::{Bytes, Words};
 use super::{BYTE_LIMIT, Head, Kind, Need, Refusal, Stored, on_white};
+use crate::geometry::Size;
 
 /// Most bytes of the rows, unpacked: what a reader has to squeeze out of a small file.
 const UNPACKED: u64 = 1 << 30;
@@ -49,7 +50,7 @@ pub fn work(head: &Head, need: &Need) -> u64 {
     Boxes::bytes(head.file.width, head.file.height, least, need.colour) + u64::from(head.file.width) * 32
 }
 
-pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, [u32; 2]), Refusal> {
+pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, Size<u32>), Refusal> {
     let mut reader = open(bytes)?;
     let least = head.stored(need.least).map(|side| side.saturating_mul(super::SPARE));
     let mut boxes = Boxes::new(head.file.width, head.file.height, least, need.colour);
@@ -73,11 +74,11 @@ pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, [u32; 2]
     }
     // What comes after the first frame of a moving picture is not looked at.
     if reader.info().animation_control.is_some() {
-        return Ok((boxes, [1, 1]));
+        return Ok((boxes, Size::new(1, 1)));
     }
     // The check of the last chunk stands behind the last row. A file that ends after its last row has its whole picture.
     match reader.finish() {
-        Err(DecodingError::IoError(_)) | Ok(()) => Ok((boxes, [1, 1])),
+        Err(DecodingError::IoError(_)) | Ok(()) => Ok((boxes, Size::new(1, 1))),
         Err(error) => Err(told(error)),
     }
 }

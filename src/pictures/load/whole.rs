@@ -8,6 +8,7 @@ use image::{DynamicImage, ImageDecoder, ImageError, Limits};
 
 use super::boxes::{Boxes, Row};
 use super::{BYTE_LIMIT, Head, Kind, Need, Refusal, Stored, on_white};
+use crate::geometry::Size;
 
 /// The header.
 ///
@@ -46,7 +47,7 @@ fn headed(mut decoder: impl ImageDecoder, kind: Kind, halves: u64) -> Result<Sto
     Ok(Stored { kind, width, height, inks: false, exif, profile: decoder.icc_profile().ok().flatten(), whole })
 }
 
-pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, [u32; 2]), Refusal> {
+pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, Size<u32>), Refusal> {
     let picture = match head.file.kind {
         Kind::WebP => decoded(WebPDecoder::new(Cursor::new(bytes)).map_err(told)?),
         _ => decoded(GifDecoder::new(Cursor::new(bytes)).map_err(told)?),
@@ -80,7 +81,7 @@ pub fn decode(bytes: &[u8], head: &Head, need: &Need) -> Result<(Boxes, [u32; 2]
         }
         boxes.add(y as u32, 0, 1, &row);
     }
-    Ok((boxes, [1, 1]))
+    Ok((boxes, Size::new(1, 1)))
 }
 
 fn decoded(mut decoder: impl ImageDecoder) -> Result<DynamicImage, Refusal> {

@@ -4,6 +4,7 @@ use super::address::Display;
 use super::matrix;
 use super::scene::{Hand, SUB, Scene, Setting, Shape};
 use super::segments::{self, Digit, Place};
+use crate::geometry::{Point, Rect};
 
 /// How a reading is shown: as well as all its rows can be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,7 +53,7 @@ pub(super) fn scene(display: &Display, setting: &Setting) -> Scene {
         _ => outer_h - side,
     };
     let mut scene = Scene { width: outer_w, above, below: outer_h - above, ..Scene::default() };
-    scene.frame([0, -above, outer_w, outer_h], side / 2 + border, border);
+    scene.frame(Rect::new(0, -above, outer_w, outer_h), side / 2 + border, border);
     let mut y = pad + border - above;
     for (row, text) in rows.drain(..).zip(&display.rows) {
         let (up, high, wide) = (row.above, row.above + row.below, row.width);
@@ -86,10 +87,10 @@ fn digits(places: &[Place], digit: Digit) -> Scene {
                 x += digit.thick;
             }
             Place::Digit(lit, point) => {
-                for (n, [left, top, wide, high]) in digit.segments().into_iter().enumerate() {
+                for (n, Rect { x: left, y: top, width: wide, height: high }) in digit.segments().into_iter().enumerate() {
                     let (left, top) = (x + left, top - digit.height);
                     if lit & 1 << n != 0 {
-                        segment(&mut scene, [left, top, wide, high], digit.thick);
+                        segment(&mut scene, Rect::new(left, top, wide, high), digit.thick);
                     } else if wide > high {
                         scene.fill(left, top + (high - thin) / 2, wide, thin);
                     } else {
@@ -108,30 +109,31 @@ fn digits(places: &[Place], digit: Digit) -> Scene {
 }
 
 /// A lit segment: pointed at both ends where it is thick enough.
-fn segment(scene: &mut Scene, [x, y, width, height]: [i32; 4], thick: i32) {
+fn segment(scene: &mut Scene, whole: Rect<i32>, thick: i32) {
+    let Rect { x, y, width, height } = whole;
     let reach = thick / 2;
     if thick < 3 {
         return scene.fill(x, y, width, height);
     }
-    let [x, y, width, height, reach] = [x, y, width, height, reach].map(|dots| dots * SUB);
+    let (Rect { x, y, width, height }, reach) = (whole.map(|dots| dots * SUB), reach * SUB);
     let (middle_x, middle_y) = (x + width / 2, y + height / 2);
     // Points reach into the corners that were left free.
     let points = match width > height {
         true => vec![
-            [x - reach, middle_y],
-            [x, y],
-            [x + width, y],
-            [x + width + reach, middle_y],
-            [x + width, y + height],
-            [x, y + height],
+            Point::new(x - reach, middle_y),
+            Point::new(x, y),
+            Point::new(x + width, y),
+            Point::new(x + width + reach, middle_y),
+            Point::new(x + width, y + height),
+            Point::new(x, y + height),
         ],
         false => vec![
-            [middle_x, y - reach],
-            [x + width, y],
-            [x + width, y + height],
-            [middle_x, y + height + reach],
-            [x, y + height],
-            [x, y],
+            Point::new(middle_x, y - reach),
+            Point::new(x + width, y),
+            Point::new(x + width, y + height),
+            Point::new(middle_x, y + height + reach),
+            Point::new(x, y + height),
+            Point::new(x, y),
         ],
     };
     scene.polygon(points);

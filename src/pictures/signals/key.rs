@@ -1,7 +1,8 @@
 //! A keycap and what the finger does; a knob and which way it turns; a slider and which way it goes.
 
 use super::address::{Gesture, Key, spoken};
-use super::scene::{Hand, SUB, Scene, Setting, arc, at};
+use super::scene::{Hand, Reach, SUB, Scene, Setting, arc, at};
+use crate::geometry::{Point, Rect};
 
 /// A keycap in dots: a frame with a heavier foot around its label, which stands on the baseline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,12 +30,12 @@ impl Cap {
         Cap { above: self.above.max(above + air), below: self.below.max(below + air + self.border), ..self }
     }
 
-    /// Its frame: x, y, width, height, radius, and whether it is the black that lies under the white.
-    pub fn shapes(&self) -> [([i32; 4], i32, bool); 2] {
+    /// Its frame: rectangles with the radius of their corners, and whether it is the black that lies under the white.
+    pub fn shapes(&self) -> [(Rect<i32>, i32, bool); 2] {
         let Cap { width, above, below, radius, border } = *self;
         [
-            ([0, -above, width, above + below], radius, true),
-            ([border, border - above, width - border * 2, above + below - border * 3], radius - border, false),
+            (Rect::new(0, -above, width, above + below), radius, true),
+            (Rect::new(border, border - above, width - border * 2, above + below - border * 3), radius - border, false),
         ]
     }
 }
@@ -86,7 +87,11 @@ pub(super) fn scene(key: &Key, setting: &Setting) -> Scene {
             scene.fill(left + wide - stroke, foot, long, stroke);
             let (tip, middle) = (x * SUB, foot * SUB + stroke * SUB / 2);
             let back = tip - stroke * 5 * SUB / 2;
-            scene.polygon(vec![[tip, middle], [back, middle - stroke * 2 * SUB], [back, middle + stroke * 2 * SUB]]);
+            scene.polygon(vec![
+                Point::new(tip, middle),
+                Point::new(back, middle - stroke * 2 * SUB),
+                Point::new(back, middle + stroke * 2 * SUB),
+            ]);
             scene.below += stroke * 2;
         }
         Gesture::While => {
@@ -108,11 +113,11 @@ fn fixed(label: &str) -> String {
 fn keycap(scene: &mut Scene, label: &str, x: i32, setting: &Setting) -> i32 {
     let label = fixed(label);
     let width = setting.lettering.width(&label, Hand::Label).0;
-    let [above, below] = setting.lettering.reach(&label, Hand::Label);
+    let Reach { above, below } = setting.lettering.reach(&label, Hand::Label);
     let cap = Cap::new(width, setting.label(), setting.line.0).around(above.0, below.0);
     (scene.above, scene.below) = (scene.above.max(cap.above), scene.below.max(cap.below));
-    for ([left, top, wide, high], radius, black) in cap.shapes() {
-        scene.round(x + left, top, wide, high, radius, black);
+    for (part, radius, black) in cap.shapes() {
+        scene.round(x + part.x, part.y, part.width, part.height, radius, black);
     }
     scene.text(setting, x + (cap.width - width) / 2, 0, &label, Hand::Label);
     x + cap.width
@@ -189,7 +194,7 @@ fn hand(height: i32, two: bool, setting: &Setting) -> Scene {
     let inset = stroke * SUB / 2;
     let top = -height * SUB;
     let mut scene = Scene { above: height, ..Scene::default() };
-    let points: Vec<[i32; 2]> = outline.iter().map(|[x, y]| [inset + scale(*x), top + inset + scale(*y)]).collect();
+    let points: Vec<Point<i32>> = outline.iter().map(|[x, y]| Point::new(inset + scale(*x), top + inset + scale(*y))).collect();
     if setting.label() < 22 {
         // A line around a hand so small would close: it is a silhouette.
         scene.polygon(points.clone());
@@ -209,8 +214,8 @@ fn knob(height: i32, right: bool, setting: &Setting) -> Scene {
     // The arrow's head stands out at the sides.
     let width = height / 2 * 2 + stroke * 4;
     let mut scene = Scene { width, above: height, ..Scene::default() };
-    scene.frame([(width - disc) / 2, -disc, disc, disc], disc / 2, stroke);
-    let centre = [width * SUB / 2, -disc * SUB / 2];
+    scene.frame(Rect::new((width - disc) / 2, -disc, disc, disc), disc / 2, stroke);
+    let centre = Point::new(width * SUB / 2, -disc * SUB / 2);
     scene.stroke(vec![at(centre, disc * SUB / 8, 18), at(centre, disc * SUB / 2 - stroke * SUB, 18)], stroke);
     // From a quarter below the horizontal on one side over the top to the other.
     let radius = ((height - disc / 2) * SUB).min(height * SUB / 2) - stroke * SUB / 2;
@@ -237,7 +242,7 @@ fn slider(height: i32, up: bool, setting: &Setting) -> Scene {
     let (tip, tail) = if up { (-height * SUB, -head * SUB) } else { (0, (head - height) * SUB) };
     let back = if up { tip + head * SUB } else { tip - head * SUB };
     let axis = x * SUB + stroke * SUB / 2;
-    scene.polygon(vec![[axis, tip], [axis + head * SUB, back], [axis - head * SUB, back]]);
+    scene.polygon(vec![Point::new(axis, tip), Point::new(axis + head * SUB, back), Point::new(axis - head * SUB, back)]);
     let (top, bottom) = (back.min(tail) / SUB, back.max(tail) / SUB);
     scene.fill(x, top, stroke, bottom - top);
     Scene { width: x + stroke + head, ..scene }
@@ -249,8 +254,9 @@ fn power(scene: &mut Scene, x: i32, height: i32, setting: &Setting) -> i32 {
     let size = (height - stroke * 2) / 2 * 2;
     let radius = (size - stroke) * SUB / 2;
     let middle = (scene.below - scene.above) * SUB / 2;
-    let centre = [x * SUB + size * SUB / 2, middle + stroke * SUB / 2];
+    let centre = Point::new(x * SUB + size * SUB / 2, middle + stroke * SUB / 2);
     scene.stroke(arc(centre, radius, 20, 40), stroke);
-    scene.stroke(vec![[centre[0], centre[1] - radius - stroke * SUB / 2], [centre[0], centre[1] - stroke * SUB / 2]], stroke);
+    let up = |dots: i32| centre - Point::new(0, dots);
+    scene.stroke(vec![up(radius + stroke * SUB / 2), up(stroke * SUB / 2)], stroke);
     size
 }

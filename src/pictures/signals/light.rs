@@ -2,6 +2,7 @@
 
 use super::address::{Light, Pattern};
 use super::scene::{Form, Hand, SUB, Scene, Setting, at};
+use crate::geometry::{Point, Rect};
 
 /// Least width of a flash, in dots: a narrower one runs together.
 const LEAST_FLASH: i32 = 3;
@@ -141,7 +142,11 @@ fn large(light: &Light, setting: &Setting) -> Scene {
         scene.fill(left + long, foot, arrow - stroke, stroke);
         let (tip, middle) = ((left + long + arrow) * SUB, foot * SUB + stroke * SUB / 2);
         let back = tip - stroke * 2 * SUB;
-        scene.polygon(vec![[tip, middle], [back, middle - stroke * 3 * SUB / 2], [back, middle + stroke * 3 * SUB / 2]]);
+        scene.polygon(vec![
+            Point::new(tip, middle),
+            Point::new(back, middle - stroke * 3 * SUB / 2),
+            Point::new(back, middle + stroke * 3 * SUB / 2),
+        ]);
         let last = line.period * line.shown() / 1000;
         let mut free = i32::MIN;
         for second in 0..=last {
@@ -188,11 +193,11 @@ fn lamp(scene: &mut Scene, x: i32, y: i32, size: i32, stroke: i32, shines: bool)
     let disc = size * 9 / 16 / 2 * 2 + size % 2;
     let inset = (size - disc) / 2;
     let line = if shines { stroke } else { (stroke / 2).max(1) };
-    scene.frame([x + inset, y + inset, disc, disc], disc / 2, line);
+    scene.frame(Rect::new(x + inset, y + inset, disc, disc), disc / 2, line);
     if !shines {
         return;
     }
-    let centre = [x * SUB + size * SUB / 2, y * SUB + size * SUB / 2];
+    let centre = Point::new(x * SUB + size * SUB / 2, y * SUB + size * SUB / 2);
     let to = size * SUB / 2 - stroke * SUB / 2;
     let from = (disc * SUB / 2 + stroke * SUB * 3 / 2).min(to);
     for direction in (0..24).step_by(3) {

@@ -17,7 +17,7 @@ pub use display::{Kind as DisplayKind, kind as display_kind};
 pub use key::Cap;
 pub use light::{Flash, Timeline};
 pub use matrix::glyph as points;
-pub use scene::{Form, Hand, Lettering, Scene, Setting, Shape};
+pub use scene::{Form, Hand, Lettering, Reach, Scene, Setting, Shape};
 
 use crate::language::Wording;
 use crate::lengths::Dots;

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use quick_xml::escape::escape;
 
+use crate::geometry::{Point, Rect};
 use crate::language::Wording;
 use crate::lengths::Dots;
 
@@ -24,10 +25,17 @@ pub trait Lettering {
     fn width(&self, text: &str, hand: Hand) -> Dots;
     /// Height of its capitals.
     fn cap(&self, hand: Hand) -> Dots;
-    /// How far a text reaches above and below its baseline: its accents too.
-    fn reach(&self, _text: &str, hand: Hand) -> [Dots; 2] {
-        [self.cap(hand), Dots(0)]
+    /// How far a text reaches from its baseline: its accents too.
+    fn reach(&self, _text: &str, hand: Hand) -> Reach {
+        Reach { above: self.cap(hand), below: Dots(0) }
     }
+}
+
+/// How far letters reach above and below their baseline.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Reach {
+    pub above: Dots,
+    pub below: Dots,
 }
 
 /// How much room there is beside and above.
@@ -81,12 +89,12 @@ pub enum Shape {
     },
     /// A filled outline, in sixteenths.
     Polygon {
-        points: Vec<[i32; 2]>,
+        points: Vec<Point<i32>>,
         black: bool,
     },
     /// A line with round ends and joins, in sixteenths.
     Stroke {
-        points: Vec<[i32; 2]>,
+        points: Vec<Point<i32>>,
         thickness: i32,
     },
     Text {
@@ -127,17 +135,18 @@ impl Scene {
     }
 
     /// A ring or a frame: its line lies inside.
-    pub(super) fn frame(&mut self, [x, y, width, height]: [i32; 4], radius: i32, line: i32) {
+    pub(super) fn frame(&mut self, outer: Rect<i32>, radius: i32, line: i32) {
+        let Rect { x, y, width, height } = outer;
         self.round(x, y, width, height, radius, true);
         self.round(x + line, y + line, width - line * 2, height - line * 2, (radius - line).max(0), false);
     }
 
     /// A stroke through points in sixteenths, `thickness` in dots.
-    pub(super) fn stroke(&mut self, points: Vec<[i32; 2]>, thickness: i32) {
+    pub(super) fn stroke(&mut self, points: Vec<Point<i32>>, thickness: i32) {
         self.shapes.push(Shape::Stroke { points, thickness: thickness * SUB });
     }
 
-    pub(super) fn polygon(&mut self, points: Vec<[i32; 2]>) {
+    pub(super) fn polygon(&mut self, points: Vec<Point<i32>>) {
         self.shapes.push(Shape::Polygon { points, black: true });
     }
 
@@ -157,8 +166,8 @@ impl Scene {
     pub fn is_whole(&self) -> bool {
         let (left, right, top, bottom) = (0, self.width, -self.above, self.below);
         let holds = |x: i32, y: i32, width: i32, height: i32| x >= left && x + width <= right && y >= top && y + height <= bottom;
-        let around = |points: &[[i32; 2]], reach: i32| {
-            points.iter().all(|[x, y]| {
+        let around = |points: &[Point<i32>], reach: i32| {
+            points.iter().all(|Point { x, y }| {
                 holds((x - reach).div_euclid(SUB), (y - reach).div_euclid(SUB), 0, 0)
                     && holds((x + reach + SUB - 1).div_euclid(SUB), (y + reach + SUB - 1).div_euclid(SUB), 0, 0)
             })
@@ -181,8 +190,8 @@ impl Scene {
             -self.above,
             escape(title)
         );
-        let sixteenths = |points: &[[i32; 2]]| {
-            let all = points.iter().map(|[x, y]| format!("{},{}", in_dots(*x), in_dots(*y)));
+        let sixteenths = |points: &[Point<i32>]| {
+            let all = points.iter().map(|at| format!("{},{}", in_dots(at.x), in_dots(at.y)));
             all.collect::<Vec<_>>().join(" ")
         };
         let ink = |black: bool| if black { "#000" } else { "#fff" };
@@ -227,10 +236,7 @@ impl Shape {
                 *y += dy;
             }
             Shape::Polygon { points, .. } | Shape::Stroke { points, .. } => {
-                for point in points {
-                    point[0] += dx * SUB;
-                    point[1] += dy * SUB;
-                }
+                points.iter_mut().for_each(|point| *point += Point::new(dx, dy) * SUB);
             }
         }
         self
@@ -247,13 +253,13 @@ fn in_dots(sixteenths: i32) -> String {
 }
 
 /// Points of a circle in sixteenths from one direction to another, in twenty-fourths of a turn, clockwise from the right.
-pub(super) fn arc(centre: [i32; 2], radius: i32, from: i32, to: i32) -> Vec<[i32; 2]> {
+pub(super) fn arc(centre: Point<i32>, radius: i32, from: i32, to: i32) -> Vec<Point<i32>> {
     let step = if to < from { -1 } else { 1 };
     (0..=(to - from).abs()).map(|n| at(centre, radius, from + n * step)).collect()
 }
 
 /// A point on a circle, the direction in twenty-fourths of a turn, clockwise from the right; in the units of its radius.
-pub(super) fn at(centre: [i32; 2], radius: i32, direction: i32) -> [i32; 2] {
+pub(super) fn at(centre: Point<i32>, radius: i32, direction: i32) -> Point<i32> {
     // Sines of 0 to 90 degrees in steps of 15, in 1/1024.
     const SINES: [i32; 7] = [0, 265, 512, 724, 887, 989, 1024];
     let sine = |n: i32| {
@@ -262,5 +268,5 @@ pub(super) fn at(centre: [i32; 2], radius: i32, direction: i32) -> [i32; 2] {
         SINES[quarter as usize] * if n < 12 { 1 } else { -1 }
     };
     let part = |sine: i32| (i64::from(radius) * i64::from(sine) / 1024) as i32;
-    [centre[0] + part(sine(direction + 6)), centre[1] + part(sine(direction))]
+    centre + Point::new(part(sine(direction + 6)), part(sine(direction)))
 }

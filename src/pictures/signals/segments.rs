@@ -1,5 +1,7 @@
 //! Seven segments: which of them make which letter, and where they lie. Letters as far as they exist; what has no form has none.
 
+use crate::geometry::Rect;
+
 /// The letters and their segments, a = 1, b = 2, c = 4, d = 8, e = 16, f = 32, g = 64: top, upper right, lower right, bottom, lower
 /// left, upper left, middle. Digits are CHECKS.md's (common practice); of letters the forms that are told from each other.
 const FORMS: [(char, u8); 41] = [
@@ -113,16 +115,16 @@ impl Digit {
         self.thick + 1
     }
 
-    /// Where each segment lies, a to g: x, y, width, height from the top left of the digit, ends and corners left free.
-    pub fn segments(&self) -> [[i32; 4]; 7] {
+    /// Where each segment lies, a to g, from the top left of the digit, ends and corners left free.
+    pub fn segments(&self) -> [Rect<i32>; 7] {
         let Digit { width, height, thick } = *self;
         let middle = (height - thick) / 2;
         let free = if thick > 2 { 1 } else { 0 };
-        let across = |y: i32| [thick / 2 + 1 + free, y, width - (thick / 2 + 1 + free) * 2, thick];
+        let across = |y: i32| Rect::new(thick / 2 + 1 + free, y, width - (thick / 2 + 1 + free) * 2, thick);
         // Along a side from the middle of one cross stroke to that of the next.
         let (upper, lower) = (thick / 2 + 1, middle + thick / 2 + 1 + free);
-        let up = |x: i32| [x, upper + free, thick, middle + thick / 2 - upper - free * 2];
-        let down = |x: i32| [x, lower, thick, height - thick / 2 - 1 - lower - free];
+        let up = |x: i32| Rect::new(x, upper + free, thick, middle + thick / 2 - upper - free * 2);
+        let down = |x: i32| Rect::new(x, lower, thick, height - thick / 2 - 1 - lower - free);
         [across(0), up(width - thick), down(width - thick), across(height - thick), down(0), up(0), across(middle)]
     }
 }

@@ -5,6 +5,7 @@
 //! in, and white below it, so that the line comes well out of the printer.
 
 use crate::bitmap::{Bitmap, Ink};
+use crate::geometry::Point;
 use crate::lengths::Mm;
 use crate::printer::profile::{Cut, CutLine, Profile};
 use crate::strip::Strip;
@@ -81,7 +82,7 @@ fn line(width: u32) -> Bitmap {
     let middle = (WHITE + SCISSORS / 2) as i32;
     if width >= 64 {
         // In sixteenths of a dot, from the left of the drawing and from the line: two rings, and from each a blade across the other.
-        let dot = |x: i32, y: i32| [16 * (x + 8), 16 * (middle + y)];
+        let dot = |x: i32, y: i32| Point::new(x + 8, middle + y) * 16;
         for side in [-1, 1] {
             let ring = [[4, 2], [7, 3], [8, 5], [7, 7], [4, 8], [1, 7], [0, 5], [1, 3], [4, 2]].map(|[x, y]| dot(x, side * y));
             bitmap.stroke(&ring, 32, true);

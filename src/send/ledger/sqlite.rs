@@ -7,6 +7,8 @@ use rusqlite::{Connection, ErrorCode, OpenFlags};
 use std::path::Path;
 use std::time::Duration;
 
+use crate::names::folder_of;
+
 /// One file, one program at a time: a lock beside it sees to that.
 pub(super) struct Sqlite {
     connection: Connection,
@@ -238,7 +240,7 @@ impl Drop for Sqlite {
 /// empty. An empty one is refused, for it may be what is left of one.
 fn make(path: &Path, shown: &str) -> Result<(), Error> {
     let failed = |error: &std::io::Error| Error::File { path: shown.to_owned(), cause: error.to_string() };
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = folder_of(path);
     let mut making = tempfile::Builder::new();
     making.prefix(".ledger-");
     #[cfg(unix)]

@@ -1,6 +1,7 @@
 //! The house stands as DEVELOPERS.md draws it: a room imports only rooms below it, and the top level holds only what belongs there.
 
 mod circles;
+mod pairs;
 mod tokens;
 
 use std::collections::BTreeSet;
@@ -11,7 +12,7 @@ use std::process::Command;
 use tokens::tokens;
 
 /// From the roof to the ground. A room may import those that stand behind it.
-const ROOMS: [&str; 22] = [
+const ROOMS: [&str; 23] = [
     "commands",
     "desk",
     "makeready",
@@ -34,14 +35,15 @@ const ROOMS: [&str; 22] = [
     "names",
     "lengths",
     "gain",
+    "geometry",
 ];
 
 /// Rooms that import less than stands below them: `manual` knows no dots, the lasting copy no layout. The copy's lines on paper are set
 /// by the strip's own hands, so that words break and turn alike; it takes glyphs and places from there, and no dots.
 const ONLY: [(&str, &[&str]); 3] = [
     ("edit", &["manual", "language", "names", "lengths"]),
-    ("manual", &["language", "names", "lengths"]),
-    ("copy", &["type_setting", "pictures", "models", "manual", "language", "names", "lengths"]),
+    ("manual", &["language", "names", "lengths", "geometry"]),
+    ("copy", &["type_setting", "pictures", "models", "manual", "language", "names", "lengths", "geometry"]),
 ];
 
 /// What may stand at the top of the project.

@@ -1,6 +1,7 @@
 //! From samples to dots.
 
 use super::FINE;
+use crate::pictures::parts::parts_by;
 
 /// From samples to dots: specks and pinholes dropped, each dot what most of its samples are, nothing thinner than two dots either way.
 pub fn dots(ink: &[bool], width: usize) -> (Vec<bool>, usize) {
@@ -21,40 +22,13 @@ pub fn dots(ink: &[bool], width: usize) -> (Vec<bool>, usize) {
     (dots, across)
 }
 
-/// Turns parts of fewer than `least` samples over, black ones or white ones.
+/// Turns parts of fewer than `least` samples over, black ones or white ones. White parts hang together by their sides, black ones by
+/// their corners too.
 fn drop_small(ink: &mut [bool], width: usize, black: bool, least: usize) {
     let height = ink.len() / width;
-    let mut seen = vec![false; ink.len()];
-    let (mut part, mut stack) = (Vec::new(), Vec::new());
-    for start in 0..ink.len() {
-        if seen[start] || ink[start] != black {
-            continue;
-        }
-        part.clear();
-        stack.push(start);
-        seen[start] = true;
-        while let Some(at) = stack.pop() {
-            part.push(at);
-            let (x, y) = (at % width, at / width);
-            for (dx, dy) in [(-1i32, 0i32), (1, 0), (0, -1), (0, 1), (-1, -1), (1, -1), (-1, 1), (1, 1)] {
-                // White parts hang together by their sides, black ones by their corners too.
-                if !black && dx != 0 && dy != 0 {
-                    continue;
-                }
-                let (nx, ny) = (x as i32 + dx, y as i32 + dy);
-                if nx < 0 || ny < 0 || nx >= width as i32 || ny >= height as i32 {
-                    continue;
-                }
-                let next = ny as usize * width + nx as usize;
-                if !seen[next] && ink[next] == black {
-                    seen[next] = true;
-                    stack.push(next);
-                }
-            }
-        }
-        if part.len() < least {
-            part.iter().for_each(|&at| ink[at] = !black);
-        }
+    let own: Vec<bool> = ink.iter().map(|&ink| ink == black).collect();
+    for part in parts_by(&own, width, height, black).iter().filter(|part| part.len() < least) {
+        part.iter().for_each(|&at| ink[at] = !black);
     }
 }
 

@@ -1,5 +1,7 @@
 //! Fields of numbers, one a sample, and what is done to all of them alike.
 
+use crate::geometry::Point;
+
 /// A field of numbers, one a sample.
 pub(super) struct Field {
     pub width: usize,
@@ -54,13 +56,13 @@ impl Field {
     }
 
     /// The steps to the right and down, a sample.
-    pub fn slopes(&self) -> Vec<(f32, f32)> {
+    pub fn slopes(&self) -> Vec<Point<f32>> {
         let (width, height) = (self.width, self.height);
         let value = |x: usize, y: usize| self.values[y * width + x];
         let steep = |x: usize, y: usize| {
             let dx = value((x + 1).min(width - 1), y) - value(x.saturating_sub(1), y);
             let dy = value(x, (y + 1).min(height - 1)) - value(x, y.saturating_sub(1));
-            (dx / 2.0, dy / 2.0)
+            Point::new(dx / 2.0, dy / 2.0)
         };
         (0..self.values.len()).map(|at| steep(at % width, at / width)).collect()
     }

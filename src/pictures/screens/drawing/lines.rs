@@ -1,8 +1,8 @@
 //! Lines: where edges are deep, and where they are soft.
 
 use super::field::Field;
-use super::parts::{extent, parts, parts_by};
 use super::{DEEP, FINE, Pen};
+use crate::pictures::parts::{extent, parts, parts_by};
 
 /// How far around texture is looked for, in dots, and how much deeper than its mean an edge must be.
 pub(super) const SURROUNDINGS: usize = 14;
@@ -63,25 +63,22 @@ pub(super) fn soft_edges(calm: &Field, around: &Field, pen: Pen, plain: f32, ink
     let (width, height) = (calm.width, calm.height);
     let soft = calm.soft(SOFT * FINE as f32);
     let slopes = soft.slopes();
-    let slope = calm.like(slopes.iter().map(|(dx, dy)| (dx * dx + dy * dy).sqrt()).collect());
+    let slope = calm.like(slopes.iter().map(|slope| slope.dot(*slope).sqrt()).collect());
     // An edge of the thing loses half of its slope when it is softened twice as much; the rim of a shadow and what is out of focus lose little.
     let softer = calm.soft(2.0 * SOFT * FINE as f32).slopes();
-    let blurred = |at: usize| {
-        let (dx, dy) = softer[at];
-        slope.values[at] < BLURRED * (dx * dx + dy * dy).sqrt()
-    };
+    let blurred = |at: usize| slope.values[at] < BLURRED * softer[at].dot(softer[at]).sqrt();
     let least = STEEP * (1.5 - f32::from(pen.strength.min(100)) / 100.0) * plain;
     let needed = |at: usize| least + around.values[at];
     let near = FINE * 2;
     let drawn = calm.like(ink.iter().map(|&ink| f32::from(u8::from(ink))).collect()).mean(near);
     let ridge: Vec<bool> = (0..ink.len())
         .map(|at| {
-            let ((dx, dy), here) = (slopes[at], slope.values[at]);
+            let (way, here) = (slopes[at], slope.values[at]);
             if here < needed(at) * SOFT_GOES_ON || drawn.values[at] > 1e-4 {
                 return false;
             }
             let (x, y) = ((at % width) as f32, (at / width) as f32);
-            here >= slope.at(x + dx / here, y + dy / here) && here > slope.at(x - dx / here, y - dy / here)
+            here >= slope.at(x + way.x / here, y + way.y / here) && here > slope.at(x - way.x / here, y - way.y / here)
         })
         .collect();
     let reach = i32::from(pen.line) * FINE as i32;

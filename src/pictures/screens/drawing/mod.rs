@@ -22,7 +22,6 @@ mod dots;
 mod field;
 mod flow;
 mod lines;
-mod parts;
 mod solids;
 
 /// How it is drawn.

@@ -1,8 +1,8 @@
 //! Solid black.
 
 use super::field::Field;
-use super::parts::{beside, parts};
 use super::{DEEP, FINE, Pen};
+use crate::pictures::parts::{beside, parts};
 
 /// The tone below which all is black: at most the share that the pen allows, and never what is lighter than dusk.
 pub(super) fn black_level(calm: &Field, pen: Pen) -> f32 {

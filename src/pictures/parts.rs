@@ -1,7 +1,15 @@
 //! Parts of a field that hang together.
 
+use crate::geometry::Point;
+
+/// The place so many steps across and down from another, if it is on the field.
+pub fn next(at: usize, step: Point<i32>, width: usize, height: usize) -> Option<usize> {
+    let (x, y) = ((at % width) as i32 + step.x, (at / width) as i32 + step.y);
+    (x >= 0 && y >= 0 && x < width as i32 && y < height as i32).then(|| y as usize * width + x as usize)
+}
+
 /// The neighbours to the left, the right, above and below.
-pub(super) fn beside(at: usize, width: usize, height: usize) -> impl Iterator<Item = usize> {
+pub fn beside(at: usize, width: usize, height: usize) -> impl Iterator<Item = usize> {
     let (x, y) = (at % width, at / width);
     let sides = [
         (x > 0).then(|| at - 1),
@@ -13,7 +21,7 @@ pub(super) fn beside(at: usize, width: usize, height: usize) -> impl Iterator<It
 }
 
 /// The neighbours at the corners.
-pub(super) fn aslant(at: usize, width: usize, height: usize) -> impl Iterator<Item = usize> {
+pub fn aslant(at: usize, width: usize, height: usize) -> impl Iterator<Item = usize> {
     let (x, y) = (at % width, at / width);
     let (left, right, above, below) = (x > 0, x + 1 < width, y > 0, y + 1 < height);
     let corners = [
@@ -26,12 +34,12 @@ pub(super) fn aslant(at: usize, width: usize, height: usize) -> impl Iterator<It
 }
 
 /// The parts that hang together by their sides.
-pub(super) fn parts(is: &[bool], width: usize, height: usize) -> Vec<Vec<usize>> {
+pub fn parts(is: &[bool], width: usize, height: usize) -> Vec<Vec<usize>> {
     parts_by(is, width, height, false)
 }
 
 /// The parts that hang together by their sides, or by their corners too.
-pub(super) fn parts_by(is: &[bool], width: usize, height: usize, corners: bool) -> Vec<Vec<usize>> {
+pub fn parts_by(is: &[bool], width: usize, height: usize, corners: bool) -> Vec<Vec<usize>> {
     let mut seen = vec![false; is.len()];
     let mut found = Vec::new();
     for start in (0..is.len()).filter(|&at| is[at]) {
@@ -54,7 +62,7 @@ pub(super) fn parts_by(is: &[bool], width: usize, height: usize, corners: bool) 
 }
 
 /// The longer side of the box around a part.
-pub(super) fn extent(part: &[usize], width: usize) -> usize {
+pub fn extent(part: &[usize], width: usize) -> usize {
     let side = |along: &dyn Fn(usize) -> usize| {
         let (low, high) = part.iter().fold((usize::MAX, 0), |(low, high), &at| (low.min(along(at)), high.max(along(at))));
         high - low + 1
