@@ -11,6 +11,7 @@ use std::sync::{Arc, LazyLock};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use stripling::bitmap::Bitmap;
+use stripling::geometry::Point;
 use stripling::layout::{Galley, Layout, Mark, PlacedBox, Style};
 use stripling::lengths::Resolution;
 use stripling::prepress::{Choices, Made, Prepress};
@@ -219,8 +220,8 @@ fn drawn_of(layout: &Layout) -> Vec<Drawn> {
                 }
                 // Strokes of a line are black, and have few points.
                 Mark::Polygon { points, black: false } if points.len() > 8 => {
-                    let at = |p: &[i32; 2]| {
-                        [f64::from(p[0]) / 16.0 + f64::from(placed.x.0), f64::from(p[1]) / 16.0 + f64::from(placed.y.0)]
+                    let at = |p: &Point<i32>| {
+                        [f64::from(p.x) / 16.0 + f64::from(placed.x.0), f64::from(p.y) / 16.0 + f64::from(placed.y.0)]
                     };
                     found.push(Drawn { outline: points.iter().map(at).collect(), bubbles: std::mem::take(&mut bubbles) });
                 }

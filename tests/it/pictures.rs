@@ -259,7 +259,8 @@ fn the_same_request_gives_the_same_dots_on_any_number_of_threads() {
 #[test]
 fn a_crop_shows_its_part_and_an_empty_one_is_refused() {
     let (_folder, pictures) = pictures(&[("a.png", &fs::read(data().join("one-bit.png")).unwrap())]);
-    let cut = |crop| pictures.screen("a.png", &Request { crop: Some(crop), ..request(40, 40, Some(Screen::Ink)) });
+    let cut =
+        |crop: [i32; 4]| pictures.screen("a.png", &Request { crop: Some(crop.into()), ..request(40, 40, Some(Screen::Ink)) });
     assert_eq!(cut([0, 0, 500, 500]).unwrap().black, 1000);
     assert_eq!(cut([500, 0, 500, 500]).unwrap().black, 0);
     assert_eq!(cut([500, 0, 9000, 500]).unwrap().black, 0, "what lies outside is left off");

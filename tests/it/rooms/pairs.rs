@@ -133,7 +133,8 @@ fn look(tokens: &[(usize, String)], mut at: usize, found: &mut Vec<(usize, Strin
             _ => {}
         }
         let number = |at: usize| NUMBERS.contains(&word(at));
-        let list = word(at) == "[" && number(at + 1) && word(at + 2) == ";" && matches!(word(at + 3), "2" | "4") && word(at + 4) == "]";
+        let list =
+            word(at) == "[" && number(at + 1) && word(at + 2) == ";" && matches!(word(at + 3), "2" | "4") && word(at + 4) == "]";
         let tuple = word(at) == "(" && number(at + 1) && !word(at - 1).starts_with("Fn") && {
             let all: Vec<&str> = (at + 1..at + 9).map(word).collect();
             let [kind, ..] = all[..] else { return at };
