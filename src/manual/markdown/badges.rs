@@ -21,6 +21,23 @@ impl Badges {
         self.count += pictures.by_ref().count();
     }
 
+    /// Words without the badges that stand among them; what calls itself one is left out there, and nothing else.
+    pub fn left_out_of(&mut self, mut inlines: Vec<Inline>) -> Vec<Inline> {
+        let is_badge = |inline: &Inline| match &inline.kind {
+            InlineKind::Picture(picture) => picture.linked && kind(picture) == Some(Kind::Sure) && calls_itself(&picture.address),
+            _ => false,
+        };
+        let found: Vec<Inline> = inlines.iter().filter(|inline| is_badge(inline)).cloned().collect();
+        if !found.is_empty() {
+            self.note(&found);
+            inlines.retain(|inline| !is_badge(inline));
+            while inlines.last().is_some_and(is_room) {
+                inlines.pop();
+            }
+        }
+        inlines
+    }
+
     /// All of them in one finding.
     pub fn remark(self) -> Option<Remark> {
         let Badges { count, first } = self;
@@ -51,13 +68,25 @@ pub(super) fn are(inlines: &[Inline]) -> bool {
                 linked += usize::from(picture.linked);
                 sure += usize::from(kind == Kind::Sure);
             }
-            InlineKind::SoftBreak | InlineKind::HardBreak => {}
-            InlineKind::Text(text) if text.trim().is_empty() => {}
+            _ if is_room(inline) => {}
             _ => return false,
         }
     }
     // A PNG may be a photograph: beside others it is a badge.
     linked > 0 && sure > 0 && all > 0
+}
+
+fn is_room(inline: &Inline) -> bool {
+    match &inline.kind {
+        InlineKind::SoftBreak | InlineKind::HardBreak => true,
+        InlineKind::Text(text) => text.trim().is_empty(),
+        _ => false,
+    }
+}
+
+fn calls_itself(address: &str) -> bool {
+    let address = address.to_ascii_lowercase();
+    ["badge", "shield"].iter().any(|name| address.contains(name))
 }
 
 #[derive(PartialEq, Eq)]

@@ -28,6 +28,7 @@ impl Reading<'_> {
         if matches!(leaf.kind, LeafKind::Paragraph { .. }) && badges::are(&text) {
             return self.badges.note(&text);
         }
+        let text = self.badges.left_out_of(text);
         self.check_alts(&text);
         match leaf.kind {
             // Nothing but a comment or dropped tags.

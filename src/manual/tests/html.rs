@@ -168,6 +168,17 @@ fn badges_are_left_out_and_counted_once() {
     assert_eq!(sketch(&read.blocks), "title(T) p(Text)");
     let told: Vec<&str> = read.remarks.iter().map(|remark| remark.message.as_str()).collect();
     assert_eq!(told, ["3 badges are left out"]);
+    // Among words only what calls itself one.
+    for (text, left) in [
+        ("# Heron [![tests](https://b.example/ci/badge.svg)](https://c.example)\n", "title(Heron)"),
+        ("Tests<br>\n[![d](https://b.example/badge/?version=latest)](https://c.example)\n", "p(Tests)"),
+        (
+            "See [![d](https://b.example/wiring.svg)](https://c.example) first.\n",
+            "p(See !https://b.example/wiring.svg \"d\"! first.)",
+        ),
+    ] {
+        assert_eq!(sketch(&document(text).blocks), left);
+    }
     // A film's still, a drawing that stands alone, a picture that is large: none is a badge.
     for kept in [
         "[![a](https://b.example/a.jpg)](https://c.example)",
