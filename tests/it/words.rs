@@ -144,6 +144,7 @@ impl Said {
                     self.say(&text(step, "text"));
                 }
             }
+            "write-in" => self.say(&text(&toml::Value::Table(table()), "label")),
             "barcode" => self.say(&text(&toml::Value::Table(table()), "data")),
             "fold" | "cut" => {}
             _ => self.say(data),
