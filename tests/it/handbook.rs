@@ -98,7 +98,7 @@ fn every_key_and_name_stands_in_the_handbook() {
     wanted.extend(signs::names().map(String::from));
     wanted.extend(BUILT_IN.iter().map(|generic| generic.name.to_string()));
     let missing: Vec<&String> = wanted.iter().filter(|name| !said.contains(*name)).collect();
-    assert!(missing.is_empty(), "not between backticks in the handbook: {missing:?}");
+    assert!(missing.is_empty(), "not between backticks in {}: {missing:?}", handbook().display());
 }
 
 #[test]

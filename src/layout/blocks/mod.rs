@@ -1,4 +1,4 @@
-//! One file a kind of block. A new kind is a new file and one line in [`set`].
+//! One file a kind of block, and one line in [`set`]; what else a new kind needs stands in DEVELOPERS.md, "How to add".
 
 mod aside;
 mod balloons;

@@ -17,7 +17,7 @@ use crate::manual::tables::{Keys, Toml, permille};
 
 type Reader = fn(&Fence, &mut Vec<Remark>) -> Result<Kind, Error>;
 
-/// The words after a fence that the program knows. A new block kind is one line here.
+/// The words after a fence that the program knows: a line each. What else a new kind needs stands in DEVELOPERS.md, "How to add".
 const KINDS: &[(&str, Reader)] = &[
     ("figure", figure),
     ("assembly", model_fences::assembly),
