@@ -69,6 +69,7 @@ impl Writing<'_> {
             Kind::Notes(notes) => self.notes(notes),
             Kind::Qr { data } => self.qr(data, block.span),
             Kind::Barcode { symbology, data } => self.barcode(*symbology, data, block.span),
+            Kind::WriteIn { label, .. } => self.page.element("p", &[("class", "write-in")], label),
             Kind::Rule | Kind::Cut => self.page.open("hr", &[]),
             Kind::Fold => {}
         }

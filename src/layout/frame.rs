@@ -1,4 +1,4 @@
-//! The frame that stands where something cannot be shown: a picture, a sign, a code. On the proof only: nothing with a frame is printed.
+//! The frame that stands where something cannot be shown: a picture, a sign, a code. A frame that is meant is a `Mark::Round`. On the proof only: nothing with a frame is printed.
 //!
 //! As a printer marks "picture to come": a keyline with its diagonals; on it what was asked for and why it is not here.
 

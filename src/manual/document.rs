@@ -228,6 +228,12 @@ pub enum Kind {
         symbology: Symbology,
         data: String,
     },
+    /// A ruled box that is left empty for a hand, a stamp or a signature.
+    WriteIn {
+        height: Mm,
+        /// What is to be written in it; stands under it.
+        label: String,
+    },
     Rule,
     Fold,
     Cut,

@@ -81,6 +81,7 @@ impl Block {
             | Kind::Table(_)
             | Kind::Qr { .. }
             | Kind::Barcode { .. }
+            | Kind::WriteIn { .. }
             | Kind::Rule
             | Kind::Fold
             | Kind::Cut => {}
@@ -113,6 +114,7 @@ impl Block {
             | Kind::Code { .. }
             | Kind::Qr { .. }
             | Kind::Barcode { .. }
+            | Kind::WriteIn { .. }
             | Kind::Rule
             | Kind::Fold
             | Kind::Cut => {}
@@ -146,6 +148,7 @@ impl Block {
             | Kind::Code { .. }
             | Kind::Qr { .. }
             | Kind::Barcode { .. }
+            | Kind::WriteIn { .. }
             | Kind::Rule
             | Kind::Fold
             | Kind::Cut => {}
@@ -200,6 +203,7 @@ impl Block {
                 }
             }
             Kind::Barcode { data, .. } | Kind::Qr { data } => line(data, out),
+            Kind::WriteIn { label, .. } => line(label, out),
             Kind::Procedure { .. } | Kind::Bullets { .. } | Kind::Aside(_) => self.children(&mut |block| block.say(out)),
             Kind::Rule | Kind::Fold | Kind::Cut => {}
         }

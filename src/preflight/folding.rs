@@ -7,7 +7,8 @@ use super::content::unless;
 use super::rule::{Check, Note, Rule};
 
 /// Boxes that a fold must not go through. Those of whole blocks may: their parts stand on several panels.
-const WHOLE: &[&str] = &["line", "picture", "qr", "barcode", "sign", "panel", "balloon", "signal-word", "callout", "key", "row"];
+const WHOLE: &[&str] =
+    &["line", "picture", "qr", "barcode", "write-in", "sign", "panel", "balloon", "signal-word", "callout", "key", "row"];
 
 pub const FOLDED_THROUGH: Rule = Rule {
     name: "folded-through",

@@ -4,7 +4,7 @@ use crate::manual::document::{Block, Document, Figure, Inline, InlineKind, Kind,
 use crate::manual::source::Span;
 use crate::pictures::signals::is_signal;
 
-use super::passages::{CodeSeen, ListSeen, Meaning, Passage, PictureSeen, Role, Run, SafetySeen, StepSeen, folded};
+use super::passages::{CodeSeen, ListSeen, Meaning, Passage, PictureSeen, Role, Run, SafetySeen, StepSeen, WriteInSeen, folded};
 
 /// All entries of a document.
 pub fn gathered(document: &Document) -> Entries {
@@ -27,6 +27,7 @@ pub struct Entries {
     pub runs: Vec<Run>,
     pub links: Vec<Run>,
     pub codes: Vec<CodeSeen>,
+    pub write_ins: Vec<WriteInSeen>,
     pub meanings: Vec<Meaning>,
     /// A figure names parts by callouts.
     pub called_out: bool,
@@ -161,6 +162,10 @@ impl Entries {
                     Symbology::Ean13 => [11, 7],
                 };
                 self.codes.push(CodeSeen { span, kind: "barcode", quiet });
+            }
+            Kind::WriteIn { height, label } => {
+                self.write_ins.push(WriteInSeen { span, height: *height });
+                self.plain(label, span, Role::Caption);
             }
             Kind::Code { .. } | Kind::Rule | Kind::Fold | Kind::Cut => {}
         }

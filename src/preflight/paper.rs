@@ -1,6 +1,6 @@
 //! Paper: what the head and the roll bear.
 
-use crate::lengths::Dots;
+use crate::lengths::{Dots, Mm};
 use crate::manual::source::Level;
 
 use super::content::unless;
@@ -41,6 +41,22 @@ pub const STRIP_OVER_ROLL: Rule = Rule {
         }
         let row = Dots(longest.1 as i32);
         vec![Note::new(index.at_row(row), format!("the strip is {length} long, and a roll holds {roll}")).row(row)]
+    }),
+};
+
+/// Lower than this a box holds no handwriting.
+const WRITABLE: Mm = Mm::from_micrometres(8_000);
+
+pub const WRITE_IN_LOW: Rule = Rule {
+    name: "write-in-low",
+    level: Level::Warning,
+    what: "a box to write in that is lower than 8 mm",
+    why: "a pen on a strip that lies on a bench needs room; what does not go into the box is written across the label, or left out",
+    mend: "give it 8 mm or more, 15 mm for a signature: `height = \"15 mm\"`",
+    source: "common practice, no source",
+    check: Check::Looks(|index| {
+        let low = index.entries.write_ins.iter().filter(|seen| seen.height < WRITABLE);
+        low.map(|seen| Note::new(seen.span, format!("this box to write in is {} high", seen.height))).collect()
     }),
 };
 

@@ -2,6 +2,7 @@
 
 use crate::geometry::Rect;
 use crate::language::SignalWord;
+use crate::lengths::Mm;
 use crate::manual::document::{Permille, Screen, Treatment};
 use crate::manual::source::Span;
 
@@ -107,6 +108,14 @@ pub struct CodeSeen {
     pub kind: &'static str,
     /// Quiet zone that its standard asks for: left and right, in modules.
     pub quiet: [u32; 2],
+}
+
+/// A box to write in.
+#[derive(Clone, Copy, Debug)]
+pub struct WriteInSeen {
+    pub span: Span,
+    /// As the writer wants it.
+    pub height: Mm,
 }
 
 /// Lower case, with one kind of apostrophe and of space.

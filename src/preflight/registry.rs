@@ -135,6 +135,7 @@ pub static FAMILIES: &[(&str, &[&Rule])] = &[
             &codes::CODE_MODULE_SMALL,
             &codes::CODE_QUIET_ZONE,
             &remarks::CODE_UNUSABLE,
+            &paper::WRITE_IN_LOW,
             &paper::BLACK_OVER_DUTY,
             &paper::STRIP_OVER_ROLL,
             &folding::FOLDED_THROUGH,

@@ -225,6 +225,16 @@ fn nothing_names_a_unit() {
 }
 
 #[test]
+fn a_box_to_write_in_is_drawn_over_its_label() {
+    let (html, page) = copied("# T\n\n```write-in\nheight = \"30 mm\"\nlabel = \"Tested by {{ unit.who }} <b>\"\n```\n");
+    assert!(page.text.contains("Tested by ") && page.text.contains("<b>"), "{html}");
+    let is_box = |(name, all): &(String, Vec<(String, String)>)| {
+        name == "p" && all.iter().any(|(name, value)| name == "class" && value == "write-in")
+    };
+    assert_eq!(page.tags.iter().filter(|tag| is_box(tag)).count(), 1, "{html}");
+}
+
+#[test]
 fn what_another_file_brings_in_its_language_is_said_to_be_in_it() {
     let folder = tempfile::tempdir().expect("a folder");
     let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).expect("written");

@@ -17,7 +17,7 @@ use stripling::printer::BUILT_IN;
 use stripling::printer::profile::{KEYS, PAPER_KEYS};
 
 /// The words after a fence that the program knows: `KINDS` of `manual/markdown/fences.rs`, which other rooms do not see.
-const FENCES: [&str; 7] = ["figure", "assembly", "comic", "qr", "barcode", "fold", "cut"];
+const FENCES: [&str; 8] = ["figure", "assembly", "comic", "qr", "barcode", "write-in", "fold", "cut"];
 
 /// The keys of those fences, from `fences.rs` and `model_fences.rs`.
 const FENCE_KEYS: [&str; 45] = [
@@ -98,7 +98,7 @@ fn every_key_and_name_stands_in_the_handbook() {
     wanted.extend(signs::names().map(String::from));
     wanted.extend(BUILT_IN.iter().map(|generic| generic.name.to_string()));
     let missing: Vec<&String> = wanted.iter().filter(|name| !said.contains(*name)).collect();
-    assert!(missing.is_empty(), "not between backticks in the handbook: {missing:?}");
+    assert!(missing.is_empty(), "not between backticks in {}: {missing:?}", handbook().display());
 }
 
 #[test]

@@ -372,6 +372,30 @@ fn codes() {
 }
 
 #[test]
+fn boxes_to_write_in() {
+    look_on_both(
+        "write-in",
+        "Before it left our workshop:\n\n```write-in\nheight = \"12 mm\"\nlabel = \"Tested by, date\"\n```\n\n1. Let the shop stamp this strip.\n\n   ```write-in\n   label = \"Stamp of the shop; without it the two years of warranty begin on the day that the lamp left us\"\n   ```\n\n2. Keep it.\n",
+    );
+}
+
+#[test]
+fn a_box_to_write_in_is_as_high_as_asked_on_every_printer_and_empty() {
+    // 12 mm are 96 dots at 8 dots/mm, 85 (12 x 7.087 = 85.04) at 180 dpi.
+    for (printer, height) in [("80mm", 96), ("58mm", 96), ("80mm-180", 85)] {
+        let made = made("```write-in\nheight = \"12 mm\"\nlabel = \"Tested by\"\n```\n", printer, "plain");
+        let boxes = made.layout.boxes();
+        let frame = boxes.iter().filter(|placed| placed.kind == "write-in").min_by_key(|placed| placed.height).expect("a box");
+        assert_eq!(frame.height, Dots(height), "{printer}");
+        let label = boxes.iter().find(|placed| placed.kind == "line" && placed.text == "Tested by").expect("its label");
+        assert!(label.y >= frame.y + frame.height, "{printer}: the label stands in the box");
+        let (wide, high) = (frame.width.count(), frame.height.count());
+        let border = made.strip.bitmap.part(frame.x.0, frame.y.0, wide, high).black();
+        assert_eq!(border, u64::from(4 * (wide + high) - 16), "{printer}: two dots of line on every side, and nothing inside");
+    }
+}
+
+#[test]
 fn deep_lists_and_quotes_stay_readable_in_48_mm() {
     let lists: String = (0..6).map(|n| format!("{}- level {} of a list that goes on and on\n", "  ".repeat(n), n + 1)).collect();
     look("deep-lists", "58mm", &lists);
@@ -509,6 +533,7 @@ fn block() -> impl Strategy<Value = String> {
         1 => prop::collection::vec([words(4), words(14)], 1..4).prop_map(|all| all.iter().map(|[term, meaning]| format!("{term}\n: {meaning}\n\n")).collect()),
         1 => words(20).prop_map(|text| format!("```\n{text}\n```")),
         1 => Just("```qr\nhttps://example.com/x\n```".to_string()),
+        1 => (3..90u32, words(12)).prop_map(|(height, text)| format!("```write-in\nheight = \"{height} mm\"\nlabel = '{text}'\n```")),
         1 => Just("```figure\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncallouts = [{ at = [50, 30], label = \"Shade\" }, { at = [60, 88], label = \"Foot\" }]\n```".to_string()),
         1 => Just("```comic\n[[panel]]\npicture = \"lamp.svg\"\nalt = \"A lamp\"\ncaption = \"NOW.\"\n```".to_string()),
         1 => Just("---".to_string()),

@@ -110,7 +110,7 @@ impl Said {
         }
     }
 
-    /// A fenced block of our own, read as TOML.
+    /// A fenced block of our own, read as TOML. A name that is missing here is taken for code: all that stands in it would have to be printed.
     fn fence(&mut self, name: &str, data: &str) {
         let table = || -> toml::Table { data.parse().unwrap_or_else(|error| panic!("{data}: {error}")) };
         let text = |table: &toml::Value, key: &str| table.get(key).and_then(toml::Value::as_str).unwrap_or_default().to_string();
@@ -144,6 +144,7 @@ impl Said {
                     self.say(&text(step, "text"));
                 }
             }
+            "write-in" => self.say(&text(&toml::Value::Table(table()), "label")),
             "barcode" => self.say(&text(&toml::Value::Table(table()), "data")),
             "fold" | "cut" => {}
             _ => self.say(data),

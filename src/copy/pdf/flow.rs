@@ -18,6 +18,8 @@ use crate::type_setting::Family;
 pub const LEADING: f32 = 1.4;
 /// Thickness of the rule over a section.
 const RULE: f32 = 1.4;
+/// Height of a box to write in: 15 mm.
+const BOX: f32 = 42.5;
 /// What is kept together on a page where it is no higher.
 const TOGETHER: f32 = 330.0;
 
@@ -226,6 +228,7 @@ impl<'a> Flow<'a> {
                 self.paragraph(&element.inside, look);
             }
             "p" if element.is("maker") => self.paragraph(&element.inside, Look { bold: true, colour: INK, ..self.look() }),
+            "p" if element.is("write-in") => self.write_in(element),
             "p" => self.paragraph(&element.inside, self.look()),
             "section" => self.grouped(Tag::Section, element),
             "header" | "main" | "div" if element.attributes.is_empty() => self.blocks(&element.inside),
@@ -282,6 +285,19 @@ impl<'a> Flow<'a> {
             }
             _ => self.blocks(&element.inside),
         }
+    }
+
+    /// An empty box and its label under it.
+    fn write_in(&mut self, element: &'a Element) {
+        let from = self.slabs.len();
+        self.gap(6.0);
+        let mut slab = Slab { height: BOX, ..Slab::default() };
+        slab.path(Leaf::NONE, rounded([0.0, 0.0, self.width, BOX], 0.0), None, Some((QUIET, 0.8)));
+        self.push(slab);
+        self.gap(2.0);
+        self.smaller(0.9, QUIET, |flow| flow.paragraph(&element.inside, flow.look()));
+        self.together(from);
+        self.gap(10.0);
     }
 
     /// Where something of this width stands at the side that lines begin at.

@@ -1,4 +1,4 @@
-//! One file a kind of block. A new kind is a new file and one line in [`set`].
+//! One file a kind of block, and one line in [`set`]; what else a new kind needs stands in DEVELOPERS.md, "How to add".
 
 mod aside;
 mod balloons;
@@ -25,6 +25,7 @@ mod size;
 mod staging;
 mod symbols;
 mod table;
+mod write_in;
 
 pub use captions::under_picture;
 pub use heading::with_subtitle;
@@ -75,6 +76,7 @@ pub fn set(context: &Context, block: &Block, room: Room) -> Galley {
         Kind::Notes(notes) => notes::notes(context, notes, room),
         Kind::Qr { data } => symbols::qr(context, data, block.span, room),
         Kind::Barcode { symbology, data } => symbols::barcode(context, *symbology, data, block.span, room),
+        Kind::WriteIn { height, label } => write_in::write_in(context, *height, label, block.span, room),
         Kind::Rule => divider::rule(context, block.span, room),
         // Where a panel or a strip ends is the business of making up.
         Kind::Fold | Kind::Cut => Galley::default(),

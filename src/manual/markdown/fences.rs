@@ -1,10 +1,11 @@
-//! Fenced blocks of our own: `figure`, `assembly`, `comic`, `qr`, `barcode`, `fold`, `cut`. Any other fence is code.
+//! Fenced blocks of our own: `figure`, `assembly`, `comic`, `qr`, `barcode`, `write-in`, `fold`, `cut`. Any other fence is code.
 
 use std::ops::Range;
 
 use super::fence::{Fence, missing_alt, width};
 use super::{lettered, model_fences};
 use crate::geometry::{Point, Rect};
+use crate::lengths::Mm;
 use crate::manual::Error;
 use crate::manual::document::{
     Background, Balloon, BalloonKind, Callout, Comic, ComicPanel, Figure, Fit, Ground, Inline, InlineKind, Kind, Numbers,
@@ -16,13 +17,14 @@ use crate::manual::tables::{Keys, Toml, permille};
 
 type Reader = fn(&Fence, &mut Vec<Remark>) -> Result<Kind, Error>;
 
-/// The words after a fence that the program knows. A new block kind is one line here.
+/// The words after a fence that the program knows: a line each. What else a new kind needs stands in DEVELOPERS.md, "How to add".
 const KINDS: &[(&str, Reader)] = &[
     ("figure", figure),
     ("assembly", model_fences::assembly),
     ("comic", comic),
     ("qr", qr),
     ("barcode", barcode),
+    ("write-in", write_in),
     ("fold", fold),
     ("cut", cut),
 ];
@@ -376,6 +378,29 @@ fn barcode(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
     }
     let symbology = toml.choice(&keys, "kind", SYMBOLOGIES)?.unwrap_or(Symbology::Code128);
     Ok(Kind::Barcode { symbology, data: data.to_owned() })
+}
+
+/// How high a box to write in is when nothing is said, and at most.
+const WRITE_IN: [Mm; 2] = [Mm::from_micrometres(15_000), Mm::from_micrometres(200_000)];
+
+fn write_in(fence: &Fence, remarks: &mut Vec<Remark>) -> Result<Kind, Error> {
+    let toml = fence.toml();
+    let table = toml.parse()?;
+    let keys = Keys { table: table.get_ref(), name: "a write-in" };
+    toml.check_keys(&keys, &["height", "label"], |_| None, remarks);
+    let (label, at) = fence.required(&toml, &keys, "label")?;
+    if literal::turn_back(label, Breaks::Spaces).trim().is_empty() {
+        let hint = "write what belongs into the box, for example: label = \"Tested by, date\"";
+        return Err(toml.error(at, "`label` of this write-in is empty".into(), Some(hint.into())));
+    }
+    let [usual, most] = WRITE_IN;
+    let height = toml.length(&keys, "height")?.unwrap_or(usual);
+    if height > most {
+        let range = keys.entry("height").map_or(at, |value| value.span());
+        let hint = "for a stamp or a signature 15 mm are enough: height = \"15 mm\"";
+        return Err(toml.error(range, format!("`height` of a write-in is at most {most}"), Some(hint.into())));
+    }
+    Ok(Kind::WriteIn { height, label: label.to_owned() })
 }
 
 fn fold(fence: &Fence, _: &mut Vec<Remark>) -> Result<Kind, Error> {

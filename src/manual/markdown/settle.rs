@@ -135,6 +135,7 @@ impl Settling<'_> {
                 }
             }
             Kind::Qr { data } | Kind::Barcode { data, .. } => self.turn(data, Breaks::Kept),
+            Kind::WriteIn { label, .. } => self.text(label),
             Kind::Rule | Kind::Fold | Kind::Cut => {}
         }
     }

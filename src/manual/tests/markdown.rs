@@ -261,6 +261,14 @@ fn codes_folds_and_cuts() {
 }
 
 #[test]
+fn a_box_to_write_in_has_a_height_and_a_label() {
+    let text = "```write-in\nheight = \"12 mm\"\nlabel = \"Tested by\"\n```\n\n- ```write-in\n  label = \"Date\"\n  ```\n";
+    assert_eq!(read(text), "write-in(12 mm \"Tested by\") bullets[write-in(15 mm \"Date\")]");
+    assert_eq!(document(text).text(), "Tested by\nDate\n");
+    assert_eq!(remarks("```write-in\nlabel = \"Date\"\nwidth = \"60 mm\"\n```"), ["3:1 unknown-key"]);
+}
+
+#[test]
 fn fences_complain_at_the_very_place() {
     for (text, complaint) in [
         ("```figure\npicture = \"a\"\nalt = 5\n```", "manual.md:3:7 `alt` wants text in quotes, this is a number"),
@@ -279,6 +287,10 @@ fn fences_complain_at_the_very_place() {
         ("```barcode\nkind = \"code12\"\ndata = \"1\"\n```", "manual.md:2:8 `kind` cannot be \"code12\""),
         ("```barcode\ndata = \"\"\n```", "manual.md:2:8 `data` of this barcode is empty"),
         ("```figure\r\npicture = \"a\"\r\nalt = 5\r\n```", "manual.md:3:7 `alt` wants text"),
+        ("```write-in\n```", "manual.md:1:1 a write-in needs `label`"),
+        ("```write-in\nlabel = \" \"\n```", "manual.md:2:9 `label` of this write-in is empty"),
+        ("```write-in\nheight = \"1 in 2\"\nlabel = \"a\"\n```", "manual.md:2:10 `height` wants a length with its unit"),
+        ("```write-in\nlabel = \"a\"\nheight = \"21 cm\"\n```", "manual.md:3:10 `height` of a write-in is at most 200 mm"),
         ("```fold\nhere\n```", "manual.md:1:1 a fold block holds nothing"),
         ("```figure\npicture = \"a\"\nwidth = \"0 mm\"\n```", "manual.md:3:9 `width` cannot be \"0 mm\""),
         (

@@ -114,6 +114,7 @@ fn sketch_block(block: &Block) -> String {
         }
         Kind::Qr { data } => format!("qr({data:?})"),
         Kind::Barcode { symbology, data } => format!("barcode({symbology:?} {data:?})"),
+        Kind::WriteIn { height, label } => format!("write-in({height} {label:?})"),
         Kind::Rule => "rule".into(),
         Kind::Fold => "fold".into(),
         Kind::Cut => "cut".into(),

@@ -41,6 +41,7 @@ enum Sort {
     Definition,
     Qr,
     Barcode,
+    WriteIn,
     Rule,
     Fold,
     Cut,
@@ -73,6 +74,7 @@ impl Sort {
             Sort::Definition => "term",
             Sort::Qr => "QR symbol",
             Sort::Barcode => "barcode",
+            Sort::WriteIn => "box to write in",
             Sort::Rule => "rule",
             Sort::Fold => "fold",
             Sort::Cut => "cut",
@@ -439,6 +441,10 @@ impl Reader {
             Kind::Barcode { data, .. } => {
                 part.sort = Sort::Barcode;
                 part.details.codes.insert(data.clone());
+            }
+            Kind::WriteIn { label, .. } => {
+                part.sort = Sort::WriteIn;
+                part.words = first_words(label);
             }
             Kind::Rule => {}
             Kind::Fold => part.sort = Sort::Fold,

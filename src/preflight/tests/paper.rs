@@ -95,6 +95,7 @@ const FIRES: &[(&str, Edits)] = &[
             ),
         ],
     ),
+    ("write-in-low", &[("## Radio", "```write-in\nheight = \"7.9 mm\"\nlabel = \"Tested by\"\n```\n\n## Radio")]),
     ("stack-over-box", &[("size = [105, 85, 10]", "size = [70, 60, 40]")]),
     ("stack-over-box", &[("fold         = \"100 mm\"\n", ""), ("size = [105, 85, 10]", "size = [70, 60, 40]")]),
     (
@@ -253,6 +254,11 @@ fn through_the_code(layout: &mut Layout, _: &mut Strip) {
 #[test]
 fn a_ribbon_can_be_folded_by_hand_as_long_as_its_paper_is_no_wider_than_the_box() {
     silent_given(&[("fold         = \"100 mm\"\n", ""), ("size = [105, 85, 10]", "size = [85, 60, 40]")], &Given::default());
+}
+
+#[test]
+fn a_box_to_write_in_of_eight_millimetres_is_silent() {
+    silent_given(&[("## Radio", "```write-in\nheight = \"8 mm\"\nlabel = \"Tested by\"\n```\n\n## Radio")], &Given::default());
 }
 
 #[test]
