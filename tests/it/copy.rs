@@ -240,6 +240,19 @@ fn what_another_file_brings_in_its_language_is_said_to_be_in_it() {
 }
 
 #[test]
+fn among_words_from_the_right_what_is_foreign_keeps_its_order() {
+    let text = "+++\ntitle = \"ה\"\nlanguage = \"he\"\n[product]\naddress = \"4 Sluice Lane\"\ncontact = \"https://example.com/a/\"\n+++\n# ה\n\nעד 95 °C, `-A 1`.\n\n```\n--b\n```\n";
+    let (html, _) = copied(text);
+    // U+2068, U+2069: isolates (UAX #9); by itself a number that a line begins with stands on the right of Latin words.
+    for isolated in ["4 Sluice Lane", "https://example.com/a/", "95 °C", "-A 1"] {
+        assert!(html.contains(&format!("\u{2068}{isolated}\u{2069}")), "{isolated}: {html}");
+    }
+    assert!(html.contains("<pre dir=\"ltr\">"), "{html}");
+    let (html, _) = copied(&text.replace("\"he\"", "\"en\""));
+    assert!(!html.contains('\u{2068}'), "{html}");
+}
+
+#[test]
 fn hostile_text_comes_out_as_text() {
     let head = "+++\ntitle = \"</title><script>alert(1)</script>\"\ndocument = \"\\\"><img src=x>\"\nlanguage = \"en\\\" onload=\\\"x\"\n[product]\ncontact = \"javascript:alert(1)\"\n+++\n";
     let body = "[a](javascript:alert(1)) [b](JAVASCRIPT:x) [c](data:text/html,x) <https://example.com/\"onclick=x> `</script>`\n\n\
