@@ -317,7 +317,25 @@ fn pages(folder: &Path) -> Vec<PathBuf> {
         copy_into(&page, &manual);
         page
     };
-    all().into_iter().map(make).collect()
+    let mut pages: Vec<PathBuf> = all().into_iter().map(make).collect();
+    fs::write(folder.join("hard.md"), hard()).expect("written");
+    grey(600, 400).save(folder.join("grey.png")).expect("written");
+    assert_eq!(made(&["-q", "hard.md", "-o", "hard.html"], folder).status.code(), Some(1));
+    pages.push(folder.join("hard.html"));
+    pages
+}
+
+/// What broke the pages of other people's guides: an address that nothing parts, said twice; more columns than there is room for; pictures
+/// side by side and in lists.
+fn hard() -> String {
+    let far = format!("https://example.com/{}.jpg", "0a1b2c3d".repeat(12));
+    let row = "![A lid](grey.png) ".repeat(7);
+    let head = "| Part | Amount | Price at home | Sold at home by | Price abroad | Sold abroad by | Price elsewhere | Sold elsewhere by |";
+    let cells = "| Hexagon screws | 24 | 9.90 | Reedbed Works | 12.90 | Reedbed Overseas | 15.90 | Reedbed Elsewhere |";
+    format!(
+        "# Hard\n\n![Bird](grey.png)\n\n![{far}]({far})\n\n{row}\n\n- The lid.\n  ![A lid](grey.png)\n- The box. {row}\n\n{head}\n|{}\n{cells}\n",
+        "---|".repeat(8)
+    )
 }
 
 #[test]
