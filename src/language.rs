@@ -1,10 +1,12 @@
 //! Fixed words of each language: signal words, "Step", "Fig.". Knows nothing of how they are set.
 
 mod fold;
+mod quantities;
 mod tag;
 mod wording;
 mod words;
 
+pub use quantities::quantities;
 pub use wording::{NONE_OWN, OwnWords, Wording};
 pub use words::{WORD_NAMES, Word, WordSource};
 

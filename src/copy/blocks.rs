@@ -46,7 +46,8 @@ impl Writing<'_> {
             Kind::Model(figure) => self.model(figure),
             Kind::Comic(comic) => self.comic(comic),
             Kind::Code { text } => {
-                self.page.open("pre", &[]);
+                // Code runs from left to right in any language.
+                self.page.open("pre", if self.language.is_rtl() { &[("dir", "ltr")] } else { &[] });
                 self.page.element("code", &[], text);
                 self.page.close();
             }

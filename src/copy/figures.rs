@@ -152,7 +152,7 @@ impl Writing<'_> {
                         self.page.element("span", &[("class", "lack")], &format!("{alt} ({address}: {why})"))
                     }
                     _ => {
-                        if !alt.is_empty() {
+                        if !alt.is_empty() && alt != address {
                             self.page.element("p", &[("class", "alt")], alt);
                         }
                         self.lack(address, &why);

@@ -1,7 +1,10 @@
 //! Running text.
 
+use std::borrow::Cow;
+
 use super::Writing;
 use super::figures::Place;
+use crate::language::{Language, quantities};
 use crate::manual::document::{Figure, Inline, InlineKind, Picture, plain_text};
 use crate::manual::source::Span;
 use crate::pictures::PictureSet;
@@ -21,13 +24,15 @@ impl Writing<'_> {
     fn run(&mut self, inlines: &[Inline], linked: bool) {
         for inline in inlines {
             match &inline.kind {
-                InlineKind::Text(text) => self.page.text(text),
+                InlineKind::Text(text) => self.text(text),
                 InlineKind::Strong(inner) => self.inside("strong", inner, linked),
                 InlineKind::Emphasis(inner) => self.inside("em", inner, linked),
                 InlineKind::Strike(inner) => self.inside("s", inner, linked),
                 InlineKind::Subscript(inner) => self.inside("sub", inner, linked),
                 InlineKind::Superscript(inner) => self.inside("sup", inner, linked),
-                InlineKind::Key(text) => self.page.element(if is_key(text) { "kbd" } else { "code" }, &[], text),
+                InlineKind::Key(text) => {
+                    self.page.element(if is_key(text) { "kbd" } else { "code" }, &[], &self.isolated(text));
+                }
                 InlineKind::Picture(picture) if is_large(self.pictures, picture) => {}
                 InlineKind::Picture(picture) => self.icon(picture, inline.span),
                 InlineKind::Link { text, note, address } => {
@@ -58,6 +63,24 @@ impl Writing<'_> {
         }
     }
 
+    /// A text; of one that runs from right to left each quantity keeps its own direction.
+    fn text(&mut self, text: &str) {
+        let quantities = if self.language.is_rtl() { quantities(text) } else { Vec::new() };
+        let mut from = 0;
+        for quantity in quantities {
+            self.page.text(&text[from..quantity.start]);
+            self.page.text(&self.isolated(&text[quantity.clone()]));
+            from = quantity.end;
+        }
+        self.page.text(&text[from..]);
+    }
+
+    /// Words from elsewhere (an address, a number, the name of a key) that must not be torn apart among words that run from right to left
+    /// (UAX #9, isolates).
+    pub(super) fn isolated<'t>(&self, text: &'t str) -> Cow<'t, str> {
+        isolated(self.language, text)
+    }
+
     fn inside(&mut self, name: &'static str, inner: &[Inline], linked: bool) {
         self.page.open(name, &[]);
         self.run(inner, linked);
@@ -82,6 +105,15 @@ impl Writing<'_> {
     /// Whether anything is left of words without their large pictures.
     pub(super) fn has_words(&self, inlines: &[Inline]) -> bool {
         says_something(self.pictures, inlines)
+    }
+}
+
+/// See [`Writing::isolated`]. Words that run from the right themselves stand as they are.
+pub(super) fn isolated(language: Language, text: &str) -> Cow<'_, str> {
+    let turned = |letter: char| matches!(letter, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefe}');
+    match language.is_rtl() && !text.contains(turned) {
+        true => Cow::Owned(format!("\u{2068}{text}\u{2069}")),
+        false => Cow::Borrowed(text),
     }
 }
 

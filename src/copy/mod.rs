@@ -293,7 +293,7 @@ impl<'a> Writing<'a> {
                 match (words, line.key) {
                     (Words::Fixed(words), _) => self.page.text(words),
                     (Words::Own(address), "product.contact" | "durable_copy") => self.address(address),
-                    (Words::Own(words), _) => self.page.text(words),
+                    (Words::Own(words), _) => self.page.text(&self.isolated(words)),
                 }
             }
             self.page.close();
@@ -303,9 +303,10 @@ impl<'a> Writing<'a> {
 
     /// An address as a link to itself, where it can be followed.
     fn address(&mut self, address: &str) {
+        let told = self.isolated(address);
         match links::followed(address) {
-            Some(followed) => self.page.element("a", &[("href", &followed)], address),
-            None => self.page.text(address),
+            Some(followed) => self.page.element("a", &[("href", &followed)], &told),
+            None => self.page.text(&told),
         }
     }
 

@@ -250,6 +250,19 @@ fn what_another_file_brings_in_its_language_is_said_to_be_in_it() {
 }
 
 #[test]
+fn among_words_from_the_right_what_is_foreign_keeps_its_order() {
+    let text = "+++\ntitle = \"ה\"\nlanguage = \"he\"\n[product]\naddress = \"4 Sluice Lane\"\ncontact = \"https://example.com/a/\"\n+++\n# ה\n\nעד 95 °C, `-A 1`.\n\n```\n--b\n```\n";
+    let (html, _) = copied(text);
+    // U+2068, U+2069: isolates (UAX #9); by itself a number that a line begins with stands on the right of Latin words.
+    for isolated in ["4 Sluice Lane", "https://example.com/a/", "95 °C", "-A 1"] {
+        assert!(html.contains(&format!("\u{2068}{isolated}\u{2069}")), "{isolated}: {html}");
+    }
+    assert!(html.contains("<pre dir=\"ltr\">"), "{html}");
+    let (html, _) = copied(&text.replace("\"he\"", "\"en\""));
+    assert!(!html.contains('\u{2068}'), "{html}");
+}
+
+#[test]
 fn hostile_text_comes_out_as_text() {
     let head = "+++\ntitle = \"</title><script>alert(1)</script>\"\ndocument = \"\\\"><img src=x>\"\nlanguage = \"en\\\" onload=\\\"x\"\n[product]\ncontact = \"javascript:alert(1)\"\n+++\n";
     let body = "[a](javascript:alert(1)) [b](JAVASCRIPT:x) [c](data:text/html,x) <https://example.com/\"onclick=x> `</script>`\n\n\
@@ -314,7 +327,25 @@ fn pages(folder: &Path) -> Vec<PathBuf> {
         copy_into(&page, &manual);
         page
     };
-    all().into_iter().map(make).collect()
+    let mut pages: Vec<PathBuf> = all().into_iter().map(make).collect();
+    fs::write(folder.join("hard.md"), hard()).expect("written");
+    grey(600, 400).save(folder.join("grey.png")).expect("written");
+    assert_eq!(made(&["-q", "hard.md", "-o", "hard.html"], folder).status.code(), Some(1));
+    pages.push(folder.join("hard.html"));
+    pages
+}
+
+/// What broke the pages of other people's guides: an address that nothing parts, said twice; more columns than there is room for; pictures
+/// side by side and in lists.
+fn hard() -> String {
+    let far = format!("https://example.com/{}.jpg", "0a1b2c3d".repeat(12));
+    let row = "![A lid](grey.png) ".repeat(7);
+    let head = "| Part | Amount | Price at home | Sold at home by | Price abroad | Sold abroad by | Price elsewhere | Sold elsewhere by |";
+    let cells = "| Hexagon screws | 24 | 9.90 | Reedbed Works | 12.90 | Reedbed Overseas | 15.90 | Reedbed Elsewhere |";
+    format!(
+        "# Hard\n\n![Bird](grey.png)\n\n![{far}]({far})\n\n{row}\n\n- The lid.\n  ![A lid](grey.png)\n- The box. {row}\n\n{head}\n|{}\n{cells}\n",
+        "---|".repeat(8)
+    )
 }
 
 #[test]

@@ -262,6 +262,151 @@ mod with {
         assert!(checked.status.success() && checked.stderr.is_empty(), "{checked:?}");
     }
 
+    /// Every word with its page and where it stands there, points: left, top.
+    fn places(pdf: &Path) -> Vec<(String, usize, [f32; 2])> {
+        let (mut page, mut places) = (0, Vec::new());
+        for line in heard("pdftotext", &["-bbox"], pdf).lines() {
+            page += usize::from(line.contains("<page "));
+            let side = |name: &str| line.split_once(&format!("{name}=\""))?.1.split('"').next()?.parse().ok();
+            if let (Some(x), Some(y), Some((_, word))) =
+                (side("xMin"), side("yMin"), line.trim_end_matches("</word>").rsplit_once('>'))
+            {
+                places.push((word.to_owned(), page, [x, y]));
+            }
+        }
+        places
+    }
+
+    #[test]
+    #[ignore = "needs pdftotext: tests/run"]
+    fn words_stand_with_what_they_lead_to() {
+        let folder = tempfile::tempdir().expect("a folder");
+        fs::write(
+            folder.path().join("a.svg"),
+            "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 30 20'><path d='M1 1h28v18H1Z'/></svg>",
+        )
+        .expect("written");
+        let followers = [
+            "```figure\npicture = \"a.svg\"\nalt = \"A lid\"\ncaption = \"First of it.\"\n```",
+            "```\nFirst of code\nsecond\nthird\n```",
+            "- First of a list\n- second\n- third",
+            "1. First of steps.\n2. Second.",
+            "| First | of |\n|---|---|\n| a | table |",
+        ];
+        for (n, follower) in followers.iter().enumerate() {
+            for filler in (0..46).step_by(3) {
+                let lines: String = (0..filler).map(|n| format!("Line {n}.\n\n")).collect();
+                let after = "More.\n\n".repeat(70);
+                fs::write(folder.path().join("a.md"), format!("# T\n\n{lines}Leader.\n\n{follower}\n\n{after}"))
+                    .expect("written");
+                assert!(made(&["a.md", "-q", "-o", "a.pdf"], folder.path()).status.success());
+                let places = places(&folder.path().join("a.pdf"));
+                let of = |wanted: &str| {
+                    places.iter().find(|(word, ..)| word == wanted).unwrap_or_else(|| panic!("{wanted}: {places:?}"))
+                };
+                let ((_, page, [x, y]), (_, page_of_it, [x_of_it, y_of_it])) = (of("Leader."), of("First"));
+                let beside = (x - x_of_it).abs() > 60.0;
+                assert!(page == page_of_it && !beside && y < y_of_it, "{n}, after {filler}: {x} {y}, {x_of_it} {y_of_it}");
+            }
+        }
+    }
+
+    #[test]
+    #[ignore = "needs pdftotext: tests/run"]
+    fn the_words_of_all_steps_begin_below_one_another() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let steps: String = (1..=12).map(|n| format!("{n}. Begin\n")).collect();
+        fs::write(folder.path().join("a.md"), format!("# T\n\n{steps}")).expect("written");
+        assert!(made(&["a.md", "-q", "-o", "a.pdf"], folder.path()).status.success());
+        let places = places(&folder.path().join("a.pdf"));
+        // In either column: they begin 261.6 points apart.
+        let side = |x: f32| (if x > 298.0 { x - 261.64 } else { x }).round() as i32;
+        let sides: BTreeSet<i32> = places.iter().filter(|(word, ..)| word == "Begin").map(|(.., [x, _])| side(*x)).collect();
+        assert_eq!(sides.len(), 1, "{places:?}");
+    }
+
+    #[test]
+    #[ignore = "needs pdftotext: tests/run"]
+    fn a_word_that_has_room_in_its_column_is_not_parted() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let address = "https://example.com/a/drawer/of/capacitors/of/every/size";
+        let tables = format!(
+            "# T\n\n| Reference | What it is for | Photo |\n|---|---|---|\n| C1 | {} | |\n\n\
+             | **Magenta** | Sold | Price |\n|---|---|---|\n| {0} | [Reedbed]({address}) | 9.90 |\n",
+            "a drawer of capacitors, one of every size that was ever sold ".repeat(3)
+        );
+        fs::write(folder.path().join("a.md"), tables).expect("written");
+        assert!(made(&["a.md", "-q", "-o", "a.pdf"], folder.path()).status.success());
+        let places = places(&folder.path().join("a.pdf"));
+        for word in ["Reference", "Photo", "Magenta"] {
+            assert!(places.iter().any(|(known, ..)| known == word), "{word}: {places:?}");
+        }
+        // The number of a note stands on the line of its word.
+        let sold = places.iter().find(|(word, ..)| word.starts_with("Reedbed")).unwrap_or_else(|| panic!("{places:?}"));
+        let number = |(word, _, [_, y]): &&(String, usize, [f32; 2])| word == "1" && (y - sold.2[1]).abs() < 6.0;
+        assert!(sold.0 == "Reedbed1" || places.iter().any(|place| number(&place)), "{places:?}");
+    }
+
+    #[test]
+    #[ignore = "needs pdftotext: tests/run"]
+    fn among_words_from_the_right_what_is_foreign_keeps_its_order() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let text = "+++\ntitle = \"ה\"\nlanguage = \"he\"\ndocument = \"3 Tea\"\n[product]\naddress = \"4 Sluice Lane\"\n+++\n# ה\n\nעד 95 °C בערב.\n";
+        fs::write(folder.path().join("a.md"), text).expect("written");
+        assert!(made(&["a.md", "-q", "-o", "a.pdf"], folder.path()).status.success());
+        // Nor is a mark of direction found in what is read.
+        let text = heard("pdftotext", &["-raw"], &folder.path().join("a.pdf"));
+        assert!(!text.contains(['\u{2068}', '\u{2069}', '\u{fffd}']), "{text:?}");
+        let places = places(&folder.path().join("a.pdf"));
+        let left =
+            |wanted: &str| places.iter().filter(|(word, ..)| word.contains(wanted)).map(|(.., [x, _])| *x).collect::<Vec<_>>();
+        for [one, other] in [["4", "Sluice"], ["3", "Tea"], ["9", "C"]] {
+            let (one, other) = (left(one), left(other));
+            assert!(!one.is_empty() && one.len() == other.len(), "{places:?}");
+            assert!(one.iter().zip(&other).all(|(one, other)| one < other), "{one:?} {other:?}: {places:?}");
+        }
+    }
+
+    #[test]
+    #[ignore = "needs pdfimages: tests/run"]
+    fn pictures_side_by_side_are_all_as_large() {
+        let folder = tempfile::tempdir().expect("a folder");
+        image::GrayImage::from_fn(640, 400, |x, y| image::Luma([(x * y % 251) as u8]))
+            .save(folder.path().join("a.png"))
+            .expect("written");
+        for count in [2, 4, 5, 7] {
+            fs::write(folder.path().join("a.md"), format!("# T\n\n{}\n", "![A lid](a.png) ".repeat(count))).expect("written");
+            assert!(made(&["a.md", "-q", "-o", "a.pdf"], folder.path()).status.success());
+            let output = Command::new("pdfimages").arg("-list").arg(folder.path().join("a.pdf")).output().expect("pdfimages");
+            let list = String::from_utf8_lossy(&output.stdout).into_owned();
+            let fine: Vec<&str> = list.lines().skip(2).filter_map(|line| line.split_whitespace().nth(12)).collect();
+            assert_eq!(fine.len(), count, "{list}");
+            assert!(fine.iter().all(|one| one == &fine[0]), "{list}");
+        }
+    }
+
+    #[test]
+    #[ignore = "needs pdftotext: tests/run"]
+    fn no_row_of_a_table_and_no_line_of_code_stands_alone() {
+        let folder = tempfile::tempdir().expect("a folder");
+        for filler in 0..24 {
+            let lines: String = (0..filler * 2).map(|n| format!("Line {n}.\n\n")).collect();
+            let rows: String = (1..=30).map(|n| format!("| row{n} | x |\n")).collect();
+            let code: String = (1..=30).map(|n| format!("code{n}\n")).collect();
+            let text = format!("# T\n\n{lines}| A | B |\n|---|---|\n{rows}\n```\n{code}```\n\n{}", "More.\n\n".repeat(40));
+            fs::write(folder.path().join("a.md"), text).expect("written");
+            assert!(made(&["a.md", "-q", "-o", "a.pdf"], folder.path()).status.success());
+            let places = places(&folder.path().join("a.pdf"));
+            let column = |wanted: &str| {
+                let (_, page, [x, _]) = places.iter().find(|(word, ..)| word == wanted).unwrap_or_else(|| panic!("{wanted}"));
+                (*page, *x as i32)
+            };
+            for [one, other] in [["row1", "row2"], ["row29", "row30"], ["code1", "code3"], ["code28", "code30"]] {
+                assert_eq!(column(one), column(other), "{one}, after {filler}");
+            }
+        }
+    }
+
     /// The letters of a word, whatever their order: poppler turns those that one glyph shows (lam and alef maqsura, say).
     fn sorted(word: &str) -> Vec<char> {
         let mut letters: Vec<char> = letters(word).chars().collect();

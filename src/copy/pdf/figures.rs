@@ -241,13 +241,16 @@ impl<'a> Flow<'a> {
     pub fn row(&mut self, element: &'a Element) {
         let figures: Vec<&Element> = element.elements().collect();
         let most = ((self.width + BETWEEN) / (70.0 + BETWEEN)).floor().max(1.0) as usize;
-        for row in figures.chunks(most.min(figures.len().max(1))) {
-            let width = (self.width - BETWEEN * (row.len() - 1) as f32) / row.len() as f32;
+        // All alike in width, the last of many no larger than the others.
+        let rows = figures.len().div_ceil(most).max(1);
+        let beside = figures.len().div_ceil(rows).max(1);
+        let width = (self.width - BETWEEN * (beside - 1) as f32) / beside as f32;
+        for row in figures.chunks(beside) {
             self.gap(6.0);
             let mut whole = Slab::default();
             for (n, figure) in row.iter().enumerate() {
                 let slab = self.stack(width, |flow| flow.block(figure));
-                let place = if self.language.is_rtl() { row.len() - 1 - n } else { n };
+                let place = if self.language.is_rtl() { beside - 1 - n } else { n };
                 whole.height = whole.height.max(slab.height);
                 whole.take(slab, place as f32 * (width + BETWEEN), 0.0);
             }

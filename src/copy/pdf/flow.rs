@@ -178,6 +178,23 @@ impl<'a> Flow<'a> {
         }
     }
 
+    /// Words that lead to what comes next stand with it: the last two of their lines.
+    fn lead(&mut self, from: usize, to: &Element) {
+        let lines = self.slabs.len() - from;
+        let leads = match to.name {
+            "ul" | "ol" => !to.is("notes"),
+            "dl" | "pre" | "figure" => true,
+            // A table that takes the page takes what is kept with it, and no half of a paragraph.
+            "table" => lines <= 3,
+            "div" if to.is("wide") => lines <= 3,
+            "div" => to.is("row") || to.is("comic"),
+            _ => false,
+        };
+        if leads && lines > 0 {
+            self.keep();
+        }
+    }
+
     pub fn blocks(&mut self, nodes: &'a [Node]) {
         self.mixed(nodes, self.look());
     }
@@ -185,11 +202,21 @@ impl<'a> Flow<'a> {
     /// Blocks, and words between them as paragraphs.
     pub fn mixed(&mut self, nodes: &'a [Node], look: Look) {
         let mut from = 0;
+        // Where the paragraph began that was set last.
+        let mut words = None;
         for (n, node) in nodes.iter().enumerate() {
             if let Node::Element(element) = node
                 && is_block(element)
             {
+                let between = self.slabs.len();
                 self.words_between(&nodes[from..n], look);
+                if self.slabs.len() > between {
+                    words = Some(between);
+                }
+                if let Some(words) = words {
+                    self.lead(words, element);
+                }
+                words = (element.name == "p").then_some(self.slabs.len());
                 self.block(element);
                 from = n + 1;
             }

@@ -16,6 +16,10 @@ use crate::copy::page::{Element, Node, plain};
 /// What hangs a list's text from its marks.
 const HANG: f32 = 12.0;
 const STEP: f32 = 22.0;
+/// Notes that are no higher stand together.
+const FEW: f32 = 60.0;
+/// Lines from which on a list of sections may be parted.
+const LONG: usize = 9;
 
 impl<'a> Flow<'a> {
     /// A mark hangs before what is set inside; `mark` is given the room's width and makes it from its leaf.
@@ -42,7 +46,12 @@ impl<'a> Flow<'a> {
 
     pub fn steps(&mut self, element: &'a Element) {
         self.tags.open(Tag::L(ListNumbering::Decimal));
-        let mut number: u64 = element.get("start").parse().unwrap_or(1);
+        // The words of all steps begin below one another, however many digits their numbers have.
+        let first: u64 = element.get("start").parse().unwrap_or(1);
+        let longest = element.elements().filter_map(|item| item.get("value").parse().ok()).max().unwrap_or(first);
+        let longest = longest.max(first).saturating_add(element.elements().count() as u64).saturating_sub(1);
+        let hang = STEP.max(self.size * (longest.to_string().len() as f32 * 0.6 + 1.6));
+        let mut number = first;
         for item in element.elements() {
             number = item.get("value").parse().unwrap_or(number);
             self.gap(6.0);
@@ -56,7 +65,7 @@ impl<'a> Flow<'a> {
                 let Some(words) = flow.label(&number.to_string(), look, leaf) else { return marks };
                 let high = size * 1.62;
                 let wide = (words.width + size * 0.7).max(high);
-                let left = if rtl { STEP - wide } else { 0.0 };
+                let left = if rtl { hang - wide } else { 0.0 };
                 let ball = rounded([left, -size * 0.36 - high / 2.0, wide, high], high / 2.0);
                 marks.extend(ball.map(|path| Mark {
                     leaf: Leaf::NONE,
@@ -67,9 +76,7 @@ impl<'a> Flow<'a> {
                 marks.extend(words.marks.iter().map(|mark| mark.moved(left + (wide - words.width) / 2.0, 0.0)));
                 marks
             };
-            self.hung(STEP.max(self.size * (number.to_string().len() as f32 * 0.6 + 1.6)), badge, |flow| {
-                flow.blocks(&item.inside)
-            });
+            self.hung(hang, badge, |flow| flow.blocks(&item.inside));
             if self.slabs.len() - from <= 3 {
                 self.together(from);
             }
@@ -108,7 +115,11 @@ impl<'a> Flow<'a> {
                 flow.blocks(inside);
             });
             self.tags.close();
-            self.gap = self.size * 0.32;
+            // Below a picture or the like, more than between words.
+            self.gap = match item.elements().last().map(|last| last.name) {
+                Some("figure" | "div" | "pre" | "table" | "ul" | "ol") => self.gap.min(7.0),
+                _ => self.size * 0.32,
+            };
         }
         self.tags.close();
         self.gap(self.size * 0.7);
@@ -149,7 +160,10 @@ impl<'a> Flow<'a> {
     }
 
     pub fn notes(&mut self, element: &'a Element) {
+        // The first of them stands with the words that they belong to.
+        self.keep();
         self.gap(8.0);
+        let begin = self.slabs.len();
         let mut rule = Slab { height: 0.6, keep: true, ..Slab::default() };
         let third = self.width / 3.0;
         rule.path(Leaf::NONE, rounded([self.start_side(third), 0.0, third, 0.6], 0.0), Some(LINE), None);
@@ -180,6 +194,10 @@ impl<'a> Flow<'a> {
             }
         });
         self.tags.close();
+        let last = self.slabs.len() - 1;
+        if self.slabs[begin..].iter().map(|slab| slab.gap + slab.height).sum::<f32>() <= FEW {
+            self.slabs[begin..last].iter_mut().for_each(|slab| slab.keep = true);
+        }
         self.gap(10.0);
     }
 
@@ -220,7 +238,14 @@ impl<'a> Flow<'a> {
             }
             self.tags.close();
         }
-        self.together(all);
+        // A long list is parted where columns are alike in height, and never near its ends.
+        let last = self.slabs.len().saturating_sub(1);
+        if last - all.min(last) < LONG {
+            self.together(all);
+        }
+        for n in all..last {
+            self.slabs[n].keep |= n < all + 3 || n + 3 > last;
+        }
         self.gap(14.0);
     }
 }

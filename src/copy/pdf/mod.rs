@@ -179,8 +179,8 @@ fn foot(document: &Document, name: &str) -> String {
     let title = super::title(document).map(crate::manual::document::plain_text);
     let title = title.or_else(|| header.title.clone()).unwrap_or_else(|| name.to_owned());
     let parts = [Some(title), header.document.clone(), revision, header.issued.clone()];
-    let parts: Vec<String> =
-        parts.into_iter().flatten().map(|part| text::clean(part.trim())).filter(|part| !part.is_empty()).collect();
+    let parts = parts.into_iter().flatten().map(|part| text::clean(part.trim())).filter(|part| !part.is_empty());
+    let parts: Vec<String> = parts.map(|part| super::inlines::isolated(header.tongue, &part).into_owned()).collect();
     parts.join(" \u{b7} ")
 }
 

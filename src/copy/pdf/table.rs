@@ -16,6 +16,10 @@ const ABOVE: f32 = 3.2;
 
 /// Of a line that is set: what is measured in steps is rounded down.
 const SPARE: f32 = 0.3;
+/// Rows of a table that is no higher stand together.
+const TOGETHER: f32 = 150.0;
+/// A row that is no higher does not stand alone at a column's head or foot.
+const ROW: f32 = 90.0;
 /// No word asks for more: a longer one is parted.
 const WORD: f32 = 120.0;
 /// Usual width of a picture in a line, of the size of type.
@@ -84,6 +88,7 @@ impl<'a> Flow<'a> {
         let widths = columns(&natural, &least, self.width - white);
         self.gap(6.0);
         self.tags.open(Tag::Table);
+        let from = self.slabs.len();
         let mut headed = None;
         let mut part: Option<bool> = None;
         for (row, head) in rows {
@@ -113,12 +118,29 @@ impl<'a> Flow<'a> {
         }
         self.tags.close();
         self.width = narrow;
+        self.rows_together(from);
         self.gap(10.0);
+    }
+
+    /// A short table stands together; of a long one no row stands alone.
+    fn rows_together(&mut self, from: usize) {
+        let rows = &mut self.slabs[from..];
+        let high: f32 = rows.iter().map(|row| row.gap + row.height).sum();
+        let body = rows.iter().position(|row| row.head.is_some()).unwrap_or(0);
+        let last = rows.len().saturating_sub(1);
+        for (n, row) in rows.iter_mut().enumerate().take(last) {
+            let ends = n == body || n + 1 == last;
+            row.keep |= high <= TOGETHER || ends && row.height <= ROW;
+        }
     }
 
     /// What the words and pictures of a cell ask.
     fn asked(&self, nodes: &[Node], look: Look, asks: &mut Asks) {
-        let width = |text: &str, look: &Look| self.setter.width(text, look, self.language);
+        // With the white after its last letter, which the width of a line is without and a line needs.
+        let width = |text: &str, look: &Look| {
+            let bar = self.setter.width("|", look, self.language);
+            (self.setter.width(&format!("{text}|"), look, self.language) - bar).max(0.0)
+        };
         for node in nodes {
             let element = match node {
                 Node::Text(text) => {

@@ -153,11 +153,13 @@ impl Setter {
         // Where each cluster's words end: where those of the next begin.
         let mut starts: Vec<usize> =
             line.fragments.iter().flat_map(|fragment| glyphs(&fragment.ink)).map(|glyph| glyph.at as usize).collect();
+        starts.retain(|&at| !is_mark(&line.text, at));
         starts.extend(line.text.match_indices(OBJECT).map(|(at, _)| at));
         starts.sort_unstable();
         starts.dedup();
         let joined = next.is_some_and(|next| parts_words(line, next));
-        let last = line.fragments.iter().flat_map(|fragment| glyphs(&fragment.ink)).map(|glyph| glyph.at).max();
+        let letters = line.fragments.iter().flat_map(|fragment| glyphs(&fragment.ink)).map(|glyph| glyph.at);
+        let last = letters.filter(|&at| !is_mark(&line.text, at as usize)).max();
         // In the order they are read.
         let mut order: Vec<usize> = (0..line.fragments.len()).collect();
         let objects = |ink: &FragmentInk| matches!(ink, FragmentInk::Object { .. });
@@ -220,8 +222,17 @@ impl Setter {
         let turned = glyphs.first().zip(glyphs.last()).is_some_and(|(first, last)| first.at > last.at);
         for (n, glyph) in glyphs.iter().enumerate() {
             let at = glyph.at as usize;
+            if is_mark(&line.text, at) {
+                continue;
+            }
             let end = starts.get(starts.partition_point(|&start| start <= at)).copied().unwrap_or(line.text.len());
-            let words: String = line.text.get(at..end).unwrap_or_default().chars().filter(|&letter| letter != OBJECT).collect();
+            let words: String = line
+                .text
+                .get(at..end)
+                .unwrap_or_default()
+                .chars()
+                .filter(|&letter| letter != OBJECT && !is_isolate(letter))
+                .collect();
             let seen = words.trim_end_matches(char::is_whitespace);
             // The hyphen that ends a line belongs to the word no more than the end does.
             let parting = line.hyphenated && at + 1 == line.text.len() && seen == "-";
@@ -321,6 +332,16 @@ impl Setter {
         }
         object
     }
+}
+
+/// Marks that only say which way words run are no words: whoever copies the text or looks for one finds none inside it.
+fn is_isolate(letter: char) -> bool {
+    matches!(letter, '\u{2066}'..='\u{2069}')
+}
+
+/// Whether such a mark stands at a place of a text.
+fn is_mark(text: &str, at: usize) -> bool {
+    text.get(at..).is_some_and(|rest| rest.starts_with(is_isolate))
 }
 
 fn glyphs(ink: &FragmentInk) -> &[Glyph] {

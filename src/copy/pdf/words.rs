@@ -11,6 +11,9 @@ use crate::copy::page::{Element, Node, plain};
 use crate::language::Language;
 use crate::type_setting::Family;
 
+/// Code that is no higher stands together.
+const CODE: f32 = 90.0;
+
 impl<'a> Flow<'a> {
     pub fn manner(&self) -> Manner {
         Manner { width: self.width, language: self.language, align: Align::Start, balanced: false, hyphenate: true }
@@ -132,6 +135,7 @@ impl<'a> Flow<'a> {
         let text = clean(&plain(&element.inside));
         let size = self.size * 0.84;
         self.gap(4.0);
+        let begin = self.slabs.len();
         self.tags.open(Tag::P);
         self.tags.open(Tag::Code);
         self.beside(Side { x: 0.0, width: self.width, colour: SOFT, goes_on: false }, |flow| {
@@ -152,9 +156,14 @@ impl<'a> Flow<'a> {
                     }
                 }
             });
-            flow.keep();
             flow.push(Slab { height: 5.0, ..Slab::default() });
         });
+        // Between white above and below: short code stands together, of long code three lines at each end.
+        let last = self.slabs.len() - 1;
+        let short = self.slabs[begin..].iter().map(|slab| slab.height).sum::<f32>() <= CODE;
+        for n in begin..last {
+            self.slabs[n].keep |= short || n < begin + 3 || n + 3 >= last;
+        }
         self.tags.close();
         self.tags.close();
         self.gap(9.0);

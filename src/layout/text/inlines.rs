@@ -3,11 +3,10 @@
 use std::sync::Arc;
 
 use super::gathering::{Art, END_OF_ISOLATE, Gathering, ISOLATE, JOINER, ZERO_SPACE, bare, isolated, one_line};
-use super::quantities::quantities;
 use super::setting::Setting;
 use crate::bitmap::Ink;
 use crate::geometry::{Rect, Size};
-use crate::language::Language;
+use crate::language::{Language, quantities};
 use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Galley, Mark};

@@ -2,7 +2,6 @@
 
 mod gathering;
 mod inlines;
-mod quantities;
 mod setting;
 
 pub use gathering::{Gathering, isolated, one_line, plain};
