@@ -34,6 +34,9 @@ impl Badges {
             while inlines.last().is_some_and(is_room) {
                 inlines.pop();
             }
+            if let Some(Inline { kind: InlineKind::Text(text), .. }) = inlines.last_mut() {
+                text.truncate(text.trim_end().len());
+            }
         }
         inlines
     }
