@@ -333,11 +333,14 @@ fn a_save_in_two_halves_shows_no_trouble() {
         let mut file = fs::File::create(&manual).expect("made");
         file.write_all(b"+++\ntitle = \"Her").expect("written");
         file.flush().expect("flushed");
+        let half = Instant::now();
         std::thread::sleep(Duration::from_millis(40));
         file.write_all(format!("on\"\n+++\n\n# Heron\n\nSave {number}.\n").as_bytes()).expect("written");
         drop(file);
+        // On a machine that has too much to do the pause may grow longer than any wait for quiet.
+        let apart = half.elapsed();
         let told = page.until(&format!("Save {number}."));
-        assert!(!told.contains("event: trouble"), "{told:.400}");
+        assert!(!told.contains("event: trouble") || apart > Duration::from_millis(100), "{apart:?} apart: {told:.400}");
     }
     // At most one for each half of each save.
     let made = desk.workshop.proofs.load(Ordering::SeqCst) - before;
