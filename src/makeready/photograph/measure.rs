@@ -12,13 +12,15 @@ use crate::geometry::{Point, Rect, Size};
 /// Most softness of an edge, in dots, and fewest pixels a dot.
 const SOFT: f64 = 1.6;
 const SMALL: f64 = 0.7;
-/// Two patches of one grey that differ more than this, in points, are no measurement.
-const AGREE: f64 = 2.0;
+/// Patches of one grey that lie further from their mean than this, in points, are no measurement of a tone within two points.
+const AGREE: f64 = 0.85;
 /// A column whose line has less than this of its neighbours' darkness is dead; with less than this it is weak; between the first two
 /// nothing is claimed.
 const DEAD: f64 = 0.30;
 const ALIVE: f64 = 0.45;
 const WEAK: f64 = 0.72;
+/// With fewer pixels a dot none is called weak: a line's neighbours take too much of its darkness.
+const TELLING: f64 = 1.2;
 
 /// How one photograph was read.
 pub struct Seen {
@@ -231,6 +233,7 @@ fn columns(seen: &[&Seen], sheet: &Sheet, reading: &mut Reading) {
     }
     let values: Vec<f64> = values.into_iter().flatten().collect();
     let mut dead = Vec::new();
+    let telling = seen.iter().all(|seen| seen.camera.pixels >= TELLING);
     for (x, value) in values.iter().enumerate() {
         // Around it in its own comb, and in all others.
         let mut near: Vec<f64> = values[x.saturating_sub(28)..(x + 29).min(values.len())].to_vec();
@@ -239,7 +242,7 @@ fn columns(seen: &[&Seen], sheet: &Sheet, reading: &mut Reading) {
         match value / usual {
             share if share < DEAD => dead.push(x as u32),
             share if share < ALIVE => reading.unsure.push(x as u32),
-            share if share < WEAK => reading.weak.push(x as u32),
+            share if share < WEAK && telling => reading.weak.push(x as u32),
             _ => {}
         }
     }

@@ -2,6 +2,7 @@
 #![no_main]
 
 use libfuzzer_sys::fuzz_target;
+use stripling::geometry::Point;
 use stripling::manual::Folder;
 use stripling::models::draw::{Frame, Look, Pens, Placed, draw, extent};
 use stripling::models::model_cache::made;
@@ -22,7 +23,7 @@ fuzz_target!(|bytes: &[u8]| {
     let axes = Axes::new(35.0, 25.0);
     let space = extent(&placed, &axes);
     let scale = 120.0 / space.size().max(1e-9);
-    let frame = Frame { axes, scale, shift: [-space.least[0] * scale, -space.least[1] * scale] };
+    let frame = Frame { axes, scale, shift: Point::new(-space.least[0] * scale, -space.least[1] * scale) };
     let pens = Pens { thick: 4.0, thin: 2.0, gap: 2.0 };
     let strokes = draw(&placed, &[], &frame, &pens).strokes;
     assert!(strokes.iter().all(|stroke| stroke.points.len() > 1));

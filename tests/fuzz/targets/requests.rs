@@ -40,7 +40,6 @@ impl Workshop for Counting {
             title: Title::default(),
             strip: Arc::new(Strip::new(Bitmap::new(16, 32), Resolution::EIGHT)),
             boxes: Vec::new(),
-            models: Vec::new(),
             findings: Vec::new(),
             estimate: Estimate::default(),
             choices: Choices::default(),
