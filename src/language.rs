@@ -6,7 +6,7 @@ mod tag;
 mod wording;
 mod words;
 
-pub use quantities::quantities;
+pub use quantities::{END_OF_ISOLATE, ISOLATE, by_quantity};
 pub use wording::{NONE_OWN, OwnWords, Wording};
 pub use words::{WORD_NAMES, Word, WordSource};
 

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use super::Writing;
 use super::figures::Place;
-use crate::language::{Language, quantities};
+use crate::language::{END_OF_ISOLATE, ISOLATE, Language, by_quantity};
 use crate::manual::document::{Figure, Inline, InlineKind, Picture, plain_text};
 use crate::manual::source::Span;
 use crate::pictures::PictureSet;
@@ -65,14 +65,12 @@ impl Writing<'_> {
 
     /// A text; of one that runs from right to left each quantity keeps its own direction.
     fn text(&mut self, text: &str) {
-        let quantities = if self.language.is_rtl() { quantities(text) } else { Vec::new() };
-        let mut from = 0;
-        for quantity in quantities {
-            self.page.text(&text[from..quantity.start]);
-            self.page.text(&self.isolated(&text[quantity.clone()]));
-            from = quantity.end;
+        if !self.language.is_rtl() {
+            return self.page.text(text);
         }
-        self.page.text(&text[from..]);
+        for (piece, is_quantity) in by_quantity(text) {
+            self.page.text(&if is_quantity { self.isolated(piece) } else { Cow::Borrowed(piece) });
+        }
     }
 
     /// Words from elsewhere (an address, a number, the name of a key) that must not be torn apart among words that run from right to left
@@ -112,7 +110,7 @@ impl Writing<'_> {
 pub(super) fn isolated(language: Language, text: &str) -> Cow<'_, str> {
     let turned = |letter: char| matches!(letter, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefe}');
     match language.is_rtl() && !text.contains(turned) {
-        true => Cow::Owned(format!("\u{2068}{text}\u{2069}")),
+        true => Cow::Owned(format!("{ISOLATE}{text}{END_OF_ISOLATE}")),
         false => Cow::Borrowed(text),
     }
 }

@@ -10,8 +10,27 @@ const UNITS: [&str; 45] = [
     "Pa", "bar",
 ];
 
+/// First strong isolate and its end (UAX #9): what stands between them runs in its own direction.
+pub const ISOLATE: &str = "\u{2068}";
+pub const END_OF_ISOLATE: &str = "\u{2069}";
+
+/// A text in pieces, in their order: quantities (true), and what stands before, between and behind them.
+pub fn by_quantity(text: &str) -> Vec<(&str, bool)> {
+    let mut pieces = Vec::new();
+    let mut from = 0;
+    for quantity in quantities(text) {
+        pieces.push((&text[from..quantity.start], false));
+        from = quantity.end;
+        pieces.push((&text[quantity], true));
+    }
+    if from == 0 || from < text.len() {
+        pieces.push((&text[from..], false));
+    }
+    pieces
+}
+
 /// Where numbers stand with such a unit, at most a space between; with what a number begins and a range goes on with.
-pub fn quantities(text: &str) -> Vec<Range<usize>> {
+fn quantities(text: &str) -> Vec<Range<usize>> {
     let mut found = Vec::new();
     let mut at = 0;
     while let Some(digit) = text[at..].find(|character: char| character.is_ascii_digit()).map(|found| at + found) {
@@ -37,12 +56,14 @@ pub fn quantities(text: &str) -> Vec<Range<usize>> {
 
 #[cfg(test)]
 mod tests {
-    use super::quantities;
+    use super::{by_quantity, quantities};
 
     #[test]
     fn a_number_and_its_unit_are_one() {
         let told = |text: &'static str| quantities(text).into_iter().map(|range| &text[range]).collect::<Vec<_>>();
         assert_eq!(told("עד 95 °C, −5 °C, 5–10 mm, 0.5A ו-20 % בלבד"), ["95 °C", "−5 °C", "5–10 mm", "0.5A", "-20 %"]);
+        assert_eq!(by_quantity("עד 95 °C"), [("עד ", false), ("95 °C", true)]);
+        assert_eq!((by_quantity(""), by_quantity("עד")), (vec![("", false)], vec![("עד", false)]));
         assert_eq!(told("2 USB, 3 Heron, 4 כבלים, 12, 5 Vx"), Vec::<&str>::new());
     }
 }

@@ -1,7 +1,5 @@
 //! Pictures, their callouts and captions, codes.
 
-use std::rc::Rc;
-
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use krilla::image::Image;
@@ -263,12 +261,9 @@ impl<'a> Flow<'a> {
 /// A ball with a number, its middle at a place.
 fn ball(flow: &Flow, number: usize, [x, y]: [f32; 2], leaf: Leaf) -> Vec<Mark> {
     let look = Look { bold: true, size: 7.4, colour: PAPER, ..flow.look() };
-    let path = circle([x, y], 6.0);
-    let ink = path.map(|path| Ink::Path { path: Rc::new(path), fill: Some(INK), stroke: None });
-    let mut marks: Vec<Mark> = ink
-        .map(|ink| Mark { leaf: if leaf == Leaf::NONE { leaf } else { Leaf::NONE }, x: 0.0, y: 0.0, ink })
-        .into_iter()
-        .collect();
+    let mut ball = Slab::default();
+    ball.path(Leaf::NONE, circle([x, y], 6.0), Some(INK), None);
+    let mut marks = ball.marks;
     if let Some(set) = flow.label(&number.to_string(), look, leaf) {
         marks.extend(set.marks.iter().map(|mark| mark.moved(x - set.width / 2.0, y + 2.7)));
     }

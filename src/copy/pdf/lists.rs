@@ -1,7 +1,6 @@
 //! Whatever hangs from marks: procedures, lists, terms with their meanings, notes; and the list of the sections.
 
 use std::num::NonZeroU16;
-use std::rc::Rc;
 
 use krilla::tagging::{ListNumbering, Tag};
 
@@ -61,18 +60,13 @@ impl<'a> Flow<'a> {
             let badge = |flow: &mut Self, leaf: Leaf| {
                 let size = flow.size;
                 let look = Look { bold: true, colour: PAPER, size: size * 0.95, ..flow.look() };
-                let mut marks = Vec::new();
-                let Some(words) = flow.label(&number.to_string(), look, leaf) else { return marks };
+                let Some(words) = flow.label(&number.to_string(), look, leaf) else { return Vec::new() };
                 let high = size * 1.62;
                 let wide = (words.width + size * 0.7).max(high);
                 let left = if rtl { hang - wide } else { 0.0 };
-                let ball = rounded([left, -size * 0.36 - high / 2.0, wide, high], high / 2.0);
-                marks.extend(ball.map(|path| Mark {
-                    leaf: Leaf::NONE,
-                    x: 0.0,
-                    y: 0.0,
-                    ink: Ink::Path { path: Rc::new(path), fill: Some(INK), stroke: None },
-                }));
+                let mut ball = Slab::default();
+                ball.path(Leaf::NONE, rounded([left, -size * 0.36 - high / 2.0, wide, high], high / 2.0), Some(INK), None);
+                let mut marks = ball.marks;
                 marks.extend(words.marks.iter().map(|mark| mark.moved(left + (wide - words.width) / 2.0, 0.0)));
                 marks
             };

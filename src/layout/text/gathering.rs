@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::setting::{Position, Setting};
+use crate::language::{END_OF_ISOLATE, ISOLATE};
 use crate::layout::context::Context;
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark};
 use crate::lengths::Dots;
@@ -86,10 +87,6 @@ impl<'a> Gathering<'a> {
 
 pub(super) const JOINER: &str = "\u{2060}";
 pub(super) const ZERO_SPACE: &str = "\u{200b}";
-
-/// First strong isolate and its end (UAX #9): what stands between them runs in its own direction.
-pub(super) const ISOLATE: &str = "\u{2068}";
-pub(super) const END_OF_ISOLATE: &str = "\u{2069}";
 
 /// A text from elsewhere (an address, a number, a date, the words on a key) that must not be torn apart where it stands among
 /// words that run from right to left.

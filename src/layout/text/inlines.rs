@@ -2,11 +2,11 @@
 
 use std::sync::Arc;
 
-use super::gathering::{Art, END_OF_ISOLATE, Gathering, ISOLATE, JOINER, ZERO_SPACE, bare, isolated, one_line};
+use super::gathering::{Art, Gathering, JOINER, ZERO_SPACE, bare, isolated, one_line};
 use super::setting::Setting;
 use crate::bitmap::Ink;
 use crate::geometry::{Rect, Size};
-use crate::language::{Language, quantities};
+use crate::language::{END_OF_ISOLATE, ISOLATE, Language, by_quantity};
 use crate::layout::context::Context;
 use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Galley, Mark};
@@ -101,16 +101,15 @@ impl<'a> Gathering<'a> {
 
     /// A text; of one that runs from right to left each quantity keeps its own direction.
     fn words(&mut self, context: &Context, text: &'a str, Hand { look, strike, rise }: Hand, span: Span) {
-        let quantities = if context.language.is_rtl() { quantities(text) } else { Vec::new() };
-        let mut from = 0;
-        for quantity in quantities {
-            for part in [&text[from..quantity.start], ISOLATE, &text[quantity.clone()], END_OF_ISOLATE] {
-                self.push(part, look, strike, rise, span);
-            }
-            from = quantity.end;
+        let mut push = |part| self.push(part, look, strike, rise, span);
+        if !context.language.is_rtl() {
+            return push(text);
         }
-        if from == 0 || from < text.len() {
-            self.push(&text[from..], look, strike, rise, span);
+        for (piece, is_quantity) in by_quantity(text) {
+            match is_quantity {
+                true => [ISOLATE, piece, END_OF_ISOLATE].into_iter().for_each(&mut push),
+                false => push(piece),
+            }
         }
     }
 
