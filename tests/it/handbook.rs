@@ -11,15 +11,12 @@ use pulldown_cmark::{Event, Options as Markdown, Parser};
 use crate::manuals;
 use stripling::commands::options::Options;
 use stripling::layout::STYLES;
-use stripling::manual::HEADER_KEYS;
+use stripling::manual::{HEADER_KEYS, fence_names};
 use stripling::pictures::signs;
 use stripling::printer::BUILT_IN;
 use stripling::printer::profile::{KEYS, PAPER_KEYS};
 
-/// The words after a fence that the program knows: `KINDS` of `manual/markdown/fences.rs`, which other rooms do not see.
-const FENCES: [&str; 8] = ["figure", "assembly", "comic", "qr", "barcode", "write-in", "fold", "cut"];
-
-/// The keys of those fences, from `fences.rs` and `model_fences.rs`.
+/// The keys of the fences, from `fences.rs` and `model_fences.rs`.
 const FENCE_KEYS: [&str; 45] = [
     "picture",
     "alt",
@@ -93,12 +90,21 @@ fn every_key_and_name_stands_in_the_handbook() {
     let mut wanted: Vec<String> = Vec::new();
     wanted.extend(HEADER_KEYS.iter().map(|key| key.name.to_string()));
     wanted.extend(HEADER_KEYS.iter().filter(|key| !key.table.is_empty()).map(|key| key.table.to_string()));
-    wanted.extend(KEYS.iter().chain(&PAPER_KEYS).chain(&FENCES).chain(&FENCE_KEYS).chain(&SCREENS).map(ToString::to_string));
+    wanted.extend(KEYS.iter().chain(&PAPER_KEYS).chain(&FENCE_KEYS).chain(&SCREENS).map(ToString::to_string));
+    wanted.extend(fence_names().map(String::from));
     wanted.extend(["kind", "data", "faces", "key", "rule", "reason"].map(String::from));
     wanted.extend(signs::names().map(String::from));
     wanted.extend(BUILT_IN.iter().map(|generic| generic.name.to_string()));
     let missing: Vec<&String> = wanted.iter().filter(|name| !said.contains(*name)).collect();
     assert!(missing.is_empty(), "not between backticks in {}: {missing:?}", handbook().display());
+}
+
+/// What no manual that comes with the program holds is looked at by none of the tests of words, copies and bytes.
+#[test]
+fn every_fence_stands_in_a_manual_that_comes_with_the_program() {
+    let manuals: Vec<String> = manuals::demos().iter().map(|demo| fs::read_to_string(&demo.manual).expect("a manual")).collect();
+    let shown = |name: &str| manuals.iter().any(|text| text.lines().any(|line| line.trim() == format!("```{name}")));
+    assert_eq!(fence_names().find(|name| !shown(name)), None);
 }
 
 #[test]

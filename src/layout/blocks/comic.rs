@@ -16,8 +16,8 @@ use super::staging::{self, Place, Stage, Wanted};
 use crate::bitmap::{Bitmap, Ink};
 use crate::geometry::{Point, Rect, Sides, Size};
 use crate::layout::context::Context;
-use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
+use crate::layout::lacking::{Lack, frame};
 use crate::layout::text::{self, Setting};
 use crate::lengths::Dots;
 use crate::manual::document::{

@@ -154,7 +154,9 @@ fn a_package_holds_what_a_user_needs_and_nothing_else() {
     let listed = listed.expect("cargo");
     assert!(listed.status.success(), "{}", String::from_utf8_lossy(&listed.stderr));
     let listed = String::from_utf8(listed.stdout).expect("names");
-    for needed in ["src/main.rs", "fonts/sans-regular.ttf", "fonts/LICENSE-OFL.txt", "manuals/heron/heron.md", "LICENSE", "README.md"] {
+    for needed in
+        ["src/main.rs", "fonts/sans-regular.ttf", "fonts/LICENSE-OFL.txt", "manuals/heron/heron.md", "LICENSE", "README.md"]
+    {
         assert!(listed.lines().any(|file| file == needed), "{needed} is not in the package");
     }
     let strange = |file: &&str| ["tests/", ".ci/"].iter().any(|start| file.starts_with(start)) || file.ends_with(".py");
