@@ -11,10 +11,13 @@ use pulldown_cmark::{Event, Options as Markdown, Parser};
 use crate::manuals;
 use stripling::commands::options::Options;
 use stripling::layout::STYLES;
+use stripling::lengths::Dots;
+use stripling::manual::document::{Background, Screen, Treatment};
+use stripling::manual::folder::Folder;
 use stripling::manual::{HEADER_KEYS, fence_names};
-use stripling::pictures::signs;
-use stripling::printer::BUILT_IN;
+use stripling::pictures::{PictureSet, Request, signs};
 use stripling::printer::profile::{KEYS, PAPER_KEYS};
+use stripling::printer::{BUILT_IN, Profile};
 
 /// The keys of the fences, from `fences.rs` and `model_fences.rs`.
 const FENCE_KEYS: [&str; 45] = [
@@ -155,4 +158,28 @@ fn the_handbook_is_a_manual_without_a_finding() {
     assert_eq!(told["errors"], 0, "{told:#}");
     assert_eq!(told["findings"].as_array().map(Vec::len), Some(0), "{told:#}");
     assert_eq!(ran.status.code(), Some(0));
+}
+
+/// The tea bag hangs on two pixels of string, and its paper is nearly as light as the sheet: it was lost once, while its bird was kept.
+#[test]
+fn the_photograph_of_the_handbook_on_white_keeps_its_tea_bag_and_nothing_of_its_sheet() {
+    let folder = Folder::open(handbook().parent().expect("a folder")).expect("the manual's folder");
+    let pictures = PictureSet::open(folder, &[]);
+    let paper = Profile::named("80mm").expect("a printer").paper();
+    let treatment = Treatment { background: Background::White, ..Treatment::default() };
+    let request = Request { crop: None, width: Dots(560), height: Dots(560), screen: Some(Screen::Photo), treatment, paper };
+    let screened = pictures.screen("heron.jpg", &request).expect("dots");
+    assert_eq!(screened.remarks, []);
+    // Places in thousandths, read off the photograph by eye: left, top, right, bottom.
+    let black = |[left, top, right, bottom]: [i32; 4]| {
+        let dots = |permille: i32| permille * 560 / 1000;
+        let places = || (dots(top)..dots(bottom)).flat_map(|y| (dots(left)..dots(right)).map(move |x| (x, y)));
+        places().filter(|&(x, y)| screened.bitmap.get(x, y)).count() * 100 / places().count()
+    };
+    assert!(black([670, 446, 718, 468]) > 70, "{} % of the tea is black", black([670, 446, 718, 468]));
+    let string = (320..390).step_by(10).filter(|&y| black([680, y, 720, y + 10]) > 0).count();
+    assert!(string >= 6, "{string} of 7 pieces of the string");
+    for sheet in [[0, 0, 1000, 90], [0, 850, 1000, 1000], [0, 0, 130, 1000], [840, 0, 1000, 1000], [740, 100, 1000, 450]] {
+        assert_eq!(black(sheet), 0, "of the sheet {sheet:?}");
+    }
 }
