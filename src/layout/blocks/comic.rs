@@ -86,9 +86,8 @@ pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
             if let Some(height) = height(&drafts).filter(|_| row.len() > 1) {
                 for (n, panel) in row.iter().enumerate() {
                     let free = height - drafts[n].0.takes();
-                    let unclean = |place: &Place| place.care > Care::Clear || place.crossed;
                     let places = &drafts[n].0.places;
-                    if free > Dots(0) && (places.iter().any(unclean) || !places.is_empty() && drafts[n].0.is_cut_off()) {
+                    if free > Dots(0) && (!places.iter().all(Place::is_tidy) || !places.is_empty() && drafts[n].0.is_cut_off()) {
                         let room = Stature { row: None, most: bounds[n], free: free + Dots(drafts[n].0.grown) };
                         drafts[n] = draft(context, panel, widths[n], room, gutter);
                     }
@@ -448,19 +447,17 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural:
     let place = |grown: i32, care: Care| place_from(grown, care, false);
     let spoken: i32 =
         draft.balloons.iter().map(|ways| ways.iter().map(|way| way.shape.half.height).max().unwrap_or(0) * 2 + 12).sum();
-    let first = place(0, Care::Clear);
     let clean = |most: i32| [Care::Clear, Care::Free].into_iter().find_map(|care| grow(most, |grown| place(grown, care)));
     // Where one that is read first stands low, those after it have no place: then all begin at the top.
     let raised = |most: i32, care: Care| grow(most, |grown| place_from(grown, care, true));
     // Rather a little of what is drawn is hidden, or tails meet, than a panel is half as high again for nothing but that.
     let most = ground.map_or(0, |ground| ground.all() * LITTLE / 100);
     let little = |staged: &Staged| staged.places.iter().map(|place| place.covered).sum::<i64>() <= most;
-    // As high as its row, where that keeps tails and bubbles off what is drawn.
-    let tidy = |staged: &Staged| staged.places.iter().all(|place| place.care == Care::Clear && !place.crossed);
+    // As high as its row: above a picture that is cut off, or where that keeps tails and bubbles off what is drawn.
+    let tidy = |staged: &Staged| staged.places.iter().all(Place::is_tidy);
     let room = free.0;
-    let raised_all = Some(room).filter(|&room| room > 0 && draft.is_cut_off()).and_then(|room| place(room, Care::Clear));
-    let first = raised_all
-        .or_else(|| first.filter(tidy))
+    let first = (if room > 0 && draft.is_cut_off() { place(room, Care::Clear) } else { None })
+        .or_else(|| place(0, Care::Clear).filter(tidy))
         .or_else(|| grow(room, |grown| place(grown, Care::Clear).filter(tidy)))
         .or_else(|| place(0, Care::Free));
     first

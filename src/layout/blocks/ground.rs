@@ -3,6 +3,8 @@
 //!
 //! Knows nothing of pictures but their dots, and of balloons but their size.
 
+use std::cell::LazyCell;
+
 use super::balloons::{self, Disc};
 use crate::bitmap::Bitmap;
 use crate::geometry::{Point, Size};
@@ -170,11 +172,10 @@ pub enum Above {
 impl Above {
     pub fn of(picture: &Bitmap) -> Above {
         /// Black dots among the uppermost, in hundredths, from which something is there, and from which nothing else is.
-        const SOME: usize = 5;
-        const NOTHING_ELSE: usize = 98;
-        let (width, height) = (picture.width() as usize, (picture.height() as usize).min(4));
-        let black: Vec<bool> = (0..height).flat_map(|y| (0..width).map(move |x| picture.get(x as i32, y as i32))).collect();
-        match black.iter().filter(|&&black| black).count() * 100 / black.len().max(1) {
+        const SOME: u64 = 5;
+        const NOTHING_ELSE: u64 = 98;
+        let edge = picture.part(0, 0, picture.width(), picture.height().min(4));
+        match edge.black() * 100 / (u64::from(edge.width()) * u64::from(edge.height())).max(1) {
             NOTHING_ELSE.. => Above::Black,
             SOME.. => Above::Shown,
             _ => Above::White,
@@ -194,24 +195,26 @@ fn solid(black: &[bool], width: usize, height: usize) -> Vec<bool> {
 
 /// The dots of an even tone, when there is much of it; `runs` are those of black dots across and down.
 fn toned(black: &[bool], runs: [&[u16]; 2], width: usize, height: usize) -> Vec<bool> {
-    let white: Vec<bool> = black.iter().map(|black| !black).collect();
-    let gaps = [self::runs(&white, width, 1), self::runs(&white, height, width)];
     let ink = counted(width, height, |at| black[at]);
-    let strokes = counted(width, height, |at| runs.iter().any(|runs| runs[at] > TONE_STROKE));
-    let gaps = counted(width, height, |at| gaps.iter().any(|runs| runs[at] > TONE_STROKE));
+    let long = |runs: [&[u16]; 2]| counted(width, height, |at| runs.iter().any(|runs| runs[at] > TONE_STROKE));
+    // What is drawn in a light tone is black, in a dark one white.
+    let strokes = LazyCell::new(|| long(runs));
+    let gaps = LazyCell::new(|| {
+        let white: Vec<bool> = black.iter().map(|black| !black).collect();
+        long([&self::runs(&white, width, 1), &self::runs(&white, height, width)])
+    });
     let (side, half) = (TONE as i32, TONE as i32 / 2);
     let square = i64::from(side * side);
     swept(width, height, TONE, TONE_SHARE, |x, y| {
         let dots = ink.sum(x, y, x + side, y + side);
-        // What is drawn in a light tone is black, in a dark one white.
-        let drawn = if dots * 2 <= square { &strokes } else { &gaps };
-        if dots * 100 < square * 3 || dots * 100 > square * 97 || drawn.sum(x, y, x + side, y + side) > 0 {
+        if dots * 100 < square * 3 || dots * 100 > square * 97 {
             return false;
         }
         let part = |dx: i32, dy: i32| ink.sum(x + dx, y + dy, x + dx + half, y + dy + half);
         let parts = [part(0, 0), part(half, 0), part(0, half), part(half, half), part(half / 2, half / 2)];
         let (least, most) = parts.iter().fold((square, 0), |(least, most), &dots| (least.min(dots), most.max(dots)));
-        (most - least) * 1000 <= i64::from(half * half) * TONE_EVEN
+        let drawn: &Sums = if dots * 2 <= square { &strokes } else { &gaps };
+        (most - least) * 1000 <= i64::from(half * half) * TONE_EVEN && drawn.sum(x, y, x + side, y + side) == 0
     })
 }
 
@@ -223,9 +226,11 @@ fn swept(width: usize, height: usize, side: usize, least: usize, fits: impl Fn(i
         return none();
     }
     let place = |at: usize| ((at % width) as i32, (at / width) as i32);
-    let inside = |at: usize| at % width + side <= width && at / width + side <= height;
-    let corners = counted(width, height, |at| inside(at) && fits(place(at).0, place(at).1));
     let reach = side as i32 - 1;
+    let corners = counted(width, height, |at| {
+        let (x, y) = place(at);
+        x + reach < width as i32 && y + reach < height as i32 && fits(x, y)
+    });
     let found: Vec<bool> = (0..width * height)
         .map(|at| {
             let (x, y) = place(at);

@@ -70,6 +70,13 @@ pub struct Place {
     pub crossed: bool,
 }
 
+impl Place {
+    /// Whether it and its tail keep off what is drawn.
+    pub fn is_tidy(&self) -> bool {
+        self.care == Care::Clear && !self.crossed
+    }
+}
+
 /// How near a balloon may come to what another one's tail points at.
 const SPEAKER: i32 = 12;
 
