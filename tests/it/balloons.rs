@@ -443,17 +443,26 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
     let stage = [panel.x.0 + frame, panel.y.0 + frame, panel.x.0 + panel.width.0 - frame, panel.y.0 + panel.height.0 - frame];
     let picture = of("picture").first().map(|picture| [picture.x.0, picture.y.0, picture.width.0, picture.height.0]);
 
+    // What points at who speaks ends there: how high the stage is that this is a share of.
+    let told = shapes.iter().zip(&balloons).zip(&case.said).find_map(|((shape, placed), said)| {
+        let middle = [placed.x.0 + placed.width.0 / 2, placed.y.0 + placed.height.0 / 2].map(f64::from);
+        let away = |point: &&[f64; 2]| (point[0] - middle[0]).hypot(point[1] - middle[1]);
+        let tip = shape.outline.iter().max_by(|one, other| away(one).total_cmp(&away(other)))?;
+        let left = stage[0] + said.tail[0] * (stage[2] - stage[0]) / 100;
+        let points = ["speech", "shout"].contains(&KINDS[said.kind]) && (tip[0] - f64::from(left)).abs() < 3.0;
+        points.then(|| ((f64::from(stage[3]) - tip[1]) * 100.0 / f64::from(100 - said.tail[1])) as i32)
+    });
     let on_stage = |at: [i32; 2]| match picture {
         Some([x, y, width, height]) => [x + at[0] * width / 100, y + at[1] * height / 100],
         None => {
             let [left, _, right, bottom] = stage;
-            // The stage of a panel without a picture is as high as its row; alone in it, three fifths as high as wide, or what was asked,
-            // and it stands at the foot.
+            // The stage of a panel without a picture is as high as its row; alone in it, three fifths as high as wide, or what was asked;
+            // in a row that grew for its balloons, as high as its tails tell. It stands at the foot.
             let asked = case.height.map(|mm| {
                 i32::from(mm) * 10_000 / (25_400_000 / resolution.type_dots(stripling::lengths::Pt::new(72.0)).0.max(1))
             });
             let alone = asked.map_or((right - left) * 3 / 5, |high| high - frame * 2);
-            let high = if case.columns == 2 { bottom - stage[1] } else { alone };
+            let high = if case.columns == 2 { told.unwrap_or(bottom - stage[1]) } else { alone };
             [left + at[0] * (right - left) / 100, bottom - high + at[1] * high / 100]
         }
     };
@@ -575,7 +584,7 @@ proptest! {
 fn what_random_balloons_found_stays_mended() {
     type Words = (usize, usize, [i32; 2], [i32; 2]);
     type Kept<'a> = (usize, Option<usize>, u8, &'static str, &'a [Words]);
-    let kept: [Kept; 6] = [
+    let kept: [Kept; 11] = [
         // Long tails used up what a search may take, and the panel was called crowded.
         (2, Some(1), 1, "112mm", &[(2, 2, [94, 52], [29, 59]), (1, 0, [32, 57], [60, 75]), (1, 1, [51, 63], [20, 92])]),
         // A tail that ran over a little at many places.
@@ -587,6 +596,15 @@ fn what_random_balloons_found_stays_mended() {
         (1, Some(2), 2, "80mm-180", &[(3, 0, [60, 27], [28, 44]), (2, 3, [16, 58], [23, 43]), (4, 2, [26, 64], [66, 93])]),
         // A free place below one that is read later is none.
         (0, Some(2), 1, "80mm-180", &[(0, 0, [23, 38], [75, 83]), (0, 0, [21, 39], [22, 67]), (4, 0, [96, 38], [24, 57])]),
+        // One that is read later left a free way to one that was placed before it.
+        (3, Some(1), 1, "58mm", &[(0, 0, [39, 44], [73, 73]), (4, 0, [35, 44], [40, 69])]),
+        // In a panel that grew, a free way from where the writer put it.
+        (2, Some(1), 2, "112mm", &[(3, 1, [25, 24], [38, 86]), (1, 3, [86, 27], [56, 65])]),
+        (1, Some(2), 1, "80mm-180", &[(0, 1, [24, 45], [42, 42]), (4, 1, [10, 19], [79, 55]), (1, 0, [50, 38], [75, 92])]),
+        // A knee of a flash that came too near to another's tail.
+        (SAID.len() - 1, Some(0), 1, "80mm", &[(0, 0, [29, 3], [59, 44]), (1, 2, [35, 7], [78, 59])]),
+        // Mouths that are near each other on the stage and farther in a row that grew.
+        (2, None, 2, "58mm", &[(2, 3, [37, 62], [48, 90]), (3, 0, [14, 63], [72, 55]), (1, 1, [9, 21], [76, 50])]),
     ];
     for (language, drawing, columns, printer, said) in kept {
         let (language, texts) = SAID[language];

@@ -262,7 +262,10 @@ fn tail(kind: BalloonKind, left: Point<i32>, right: Point<i32>, tip: Point<i32>)
     };
     match kind {
         BalloonKind::Shout => {
-            // A flash: two wedges side by side, joined in the middle by a neck as wide as half the root.
+            // A flash: two wedges side by side, joined in the middle by a neck as wide as half the root, on the way from the balloon's middle,
+            // wherever its spikes left room for a root.
+            let root = tip * (root.dot(tip) / tip.dot(tip).max(1.0));
+            let way = tip - root;
             let length = way.length().max(1.0);
             let half = left.distance(right) / 2.0;
             if length < half * 7.0 {

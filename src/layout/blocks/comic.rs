@@ -396,6 +396,17 @@ fn on_stage(picture: Option<&Shown>, natural: Size<i32>, grown: i32, at: Point<i
     Point::new(picture.x + x, grown + natural.height - height + y)
 }
 
+/// Where balloons are wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Wish {
+    /// Where the writer put them.
+    Written,
+    /// Under each other from the top.
+    Top,
+    /// From the top too, each over who speaks.
+    Over,
+}
+
 struct Staged {
     grown: i32,
     places: Vec<Place>,
@@ -407,7 +418,7 @@ struct Staged {
 /// thick the frame is: what crosses it covers it at the sides, and stands half out of it above and below; `free` is by how much it may grow
 /// at no cost.
 fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural: Size<i32>, border: Dots, free: Dots) -> Staged {
-    let place_from = |grown: i32, care: Care, raised: bool| {
+    let place_from = |grown: i32, care: Care, wish: Wish| {
         let on_stage = |at| on_stage(draft.picture.as_ref(), natural, grown, at);
         let mut taken = INSET;
         let wanted: Vec<Wanted> = panel
@@ -419,11 +430,13 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural:
                 // In a panel that grew the balloons go up into the new room; raised ones stand under each other from the top.
                 let half = ways.iter().map(|way| way.shape.half.height).min().unwrap_or(0);
                 let high = (at.y - grown).max(0);
-                let high = if raised { high.min(taken + half) } else { high };
+                let high = if wish == Wish::Written { high } else { high.min(taken + half) };
                 taken += half * 2 + CLEARANCE;
                 let out = ways.iter().map(|way| way.shape.half.height).min().unwrap_or(0) + border.0;
                 // A caption stands at the top: nothing covers it.
                 let above = if draft.caption.is_some() { 0 } else { out };
+                let speaker = balloon.tail.filter(|_| balloon.kind != BalloonKind::Sound).map(on_stage);
+                let across = speaker.filter(|_| wish == Wish::Over).map_or(at.x, |speaker| speaker.x);
                 Wanted {
                     kind: balloon.kind,
                     beyond: if balloon.sound.cross {
@@ -432,8 +445,9 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural:
                         Sides::default()
                     },
                     shapes: ways.iter().map(|way| way.shape).collect(),
-                    at: Point::new(at.x, high),
-                    speaker: balloon.tail.filter(|_| balloon.kind != BalloonKind::Sound).map(on_stage),
+                    at: Point::new(across, high),
+                    written: at,
+                    speaker,
                 }
             })
             .collect();
@@ -441,15 +455,21 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural:
         let ground = ground.map(|ground| (ground, draft.picture.as_ref().map_or(Point::new(0, grown), origin)));
         let stage = Stage { width: natural.width, height: natural.height + grown, inset: INSET, ground };
         let places = staging::place(&wanted, &stage, care)?;
+        if wish == Wish::Over && !keep_sides(panel, &draft.balloons, &places) {
+            return None;
+        }
         let care = places.iter().map(|place| place.care).max().unwrap_or(Care::Clear);
         Some(Staged { grown, places, care })
     };
-    let place = |grown: i32, care: Care| place_from(grown, care, false);
+    let place = |grown: i32, care: Care| place_from(grown, care, Wish::Written);
     let spoken: i32 =
         draft.balloons.iter().map(|ways| ways.iter().map(|way| way.shape.half.height).max().unwrap_or(0) * 2 + 12).sum();
     let clean = |most: i32| [Care::Clear, Care::Free].into_iter().find_map(|care| grow(most, |grown| place(grown, care)));
-    // Where one that is read first stands low, those after it have no place: then all begin at the top.
-    let raised = |most: i32, care: Care| grow(most, |grown| place_from(grown, care, true));
+    // Where one that is read first stands low, those after it have no place: then all begin at the top; and where the tail of one parts the
+    // room that the next needs, above who speaks.
+    let raised = |most: i32, care: Care| {
+        [Wish::Top, Wish::Over].into_iter().find_map(|wish| grow(most, |grown| place_from(grown, care, wish)))
+    };
     // Rather a little of what is drawn is hidden, or tails meet, than a panel is half as high again for nothing but that.
     let most = ground.map_or(0, |ground| ground.all() * LITTLE / 100);
     let little = |staged: &Staged| staged.places.iter().map(|place| place.covered).sum::<i64>() <= most;
@@ -473,6 +493,19 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural:
         .or_else(|| grow(natural.height + spoken * 2 + 200, |grown| place(grown, Care::Hiding)))
         .or_else(|| grow(natural.height + spoken * 4 + 2000, |grown| place(grown, Care::Crowded)))
         .unwrap_or_else(|| stacked(draft, natural.width))
+}
+
+/// Whether of two balloons beside each other that one is at the left which the writer put there: what is read first stays so.
+fn keep_sides(panel: &ComicPanel, ways: &[Vec<Way>], places: &[Place]) -> bool {
+    let stand = || panel.balloons.iter().zip(ways).zip(places);
+    stand().enumerate().all(|(n, ((balloon, ways), place))| {
+        stand().take(n).all(|((before, their_ways), other)| {
+            let reach = ways[place.shape].shape.half.height + their_ways[other.shape].shape.half.height;
+            let beside = (place.middle.y - other.middle.y).abs() < reach;
+            let (written, set) = (balloon.at.x - before.at.x, place.middle.x - other.middle.x);
+            !beside || (written < 0) == (set < 0)
+        })
+    })
 }
 
 /// So much of a drawing, in hundredths of its dots, may be hidden before a panel grows for it.

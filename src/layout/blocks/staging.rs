@@ -17,8 +17,10 @@ pub struct Wanted {
     pub kind: BalloonKind,
     /// Ways to set it, at least one.
     pub shapes: Vec<Shape>,
-    /// Where the writer wants its middle, dots on the stage.
+    /// Where its middle is wanted, dots on the stage.
     pub at: Point<i32>,
+    /// Where the writer put it on the picture: in a panel that grew it is wanted in the new room, and rather here than untidy.
+    pub written: Point<i32>,
     pub speaker: Option<Point<i32>>,
     /// How far it may stand out of the stage.
     pub beyond: Sides<i32>,
@@ -105,37 +107,75 @@ pub struct Stage<'a> {
 
 /// A place for every balloon, each as clean as it can be and at least so clean; none when the stage is too small for that.
 pub fn place(wanted: &[Wanted], stage: &Stage, care: Care) -> Option<Vec<Place>> {
-    let mut search = Search {
-        wanted,
-        stage,
-        placed: Vec::with_capacity(wanted.len()),
-        tails: Vec::with_capacity(wanted.len()),
-        budget: Cell::new(BUDGET),
-    };
-    for balloon in wanted {
-        // Where nothing is drawn, or nothing is hidden, the first three ask the same.
-        let bare = stage.ground.is_none() || !balloon.hides();
-        let asked = Care::ALL.into_iter().filter(|&clean| clean <= care && !(bare && matches!(clean, Care::Free | Care::Hiding)));
-        let next = asked.into_iter().find_map(|clean| search.best(balloon, clean))?;
-        search.tails.push(balloon.tail(&balloon.shapes[next.shape], next.middle, next.aim));
-        search.placed.push(next);
+    let mut search = Search { wanted, stage, standing: Vec::with_capacity(wanted.len()), budget: Cell::new(BUDGET) };
+    for n in 0..wanted.len() {
+        let place = search.cleanest(n, wanted[n].at, care)?;
+        search.stand(n, place);
     }
-    Some(search.placed)
+    search.tidy_up();
+    Some(search.standing.into_iter().map(|one| one.place).collect())
 }
 
 struct Search<'a> {
     wanted: &'a [Wanted],
     stage: &'a Stage<'a>,
-    /// Those that stand already, and their tails.
-    placed: Vec<Place>,
-    tails: Vec<Vec<Disc>>,
+    /// In the order in which they are read.
+    standing: Vec<Standing<'a>>,
     /// Comparisons of discs that are left.
     budget: Cell<i64>,
 }
 
+/// A balloon that stands already.
+struct Standing<'a> {
+    /// Its place in the order in which they are read.
+    number: usize,
+    of: &'a Wanted,
+    place: Place,
+    tail: Vec<Disc>,
+}
+
+impl Standing<'_> {
+    fn half(&self) -> Size<i32> {
+        self.of.shapes[self.place.shape].half
+    }
+}
+
 impl Search<'_> {
-    fn best(&self, balloon: &Wanted, care: Care) -> Option<Place> {
-        let stage = self.stage;
+    fn stand(&mut self, number: usize, place: Place) {
+        let of = &self.wanted[number];
+        let tail = of.tail(&of.shapes[place.shape], place.middle, place.aim);
+        let at = self.standing.partition_point(|other| other.number < number);
+        self.standing.insert(at, Standing { number, of, place, tail });
+    }
+
+    /// Each was placed before those that are read after it: where these moved what would have hidden less or crossed nothing out of its
+    /// way, or left it no more than another place would cost, it stands anew among them all, until no other helps.
+    fn tidy_up(&mut self) {
+        let rank = |place: &Place| (place.care, place.crossed);
+        for n in (0..self.wanted.len()).cycle().take(self.wanted.len() * 2) {
+            let place = self.standing[n].place;
+            if place.is_tidy() {
+                continue;
+            }
+            self.standing.remove(n);
+            let (at, written) = (self.wanted[n].at, self.wanted[n].written);
+            let wishes = [Some(at), Some(written).filter(|&written| written != at)];
+            let others = wishes.into_iter().flatten().filter_map(|wish| self.cleanest(n, wish, place.care));
+            let other = others.min_by_key(rank).filter(|other| rank(other) < rank(&place));
+            self.stand(n, other.unwrap_or(place));
+        }
+    }
+
+    /// The best place near where it is wanted, in the cleanest way in which there is one.
+    fn cleanest(&self, number: usize, at: Point<i32>, care: Care) -> Option<Place> {
+        // Where nothing is drawn, or nothing is hidden, the first three ask the same.
+        let bare = self.stage.ground.is_none() || !self.wanted[number].hides();
+        let asked = Care::ALL.into_iter().filter(|&clean| clean <= care && !(bare && matches!(clean, Care::Free | Care::Hiding)));
+        asked.into_iter().find_map(|clean| self.best(number, at, clean))
+    }
+
+    fn best(&self, number: usize, at: Point<i32>, care: Care) -> Option<Place> {
+        let (stage, balloon) = (self.stage, &self.wanted[number]);
         // A third of the panel is what it may be moved for a tail that runs over nothing.
         let detour = i64::from(stage.width / 3).pow(2);
         let mut best: Option<(i64, Place)> = None;
@@ -147,7 +187,7 @@ impl Search<'_> {
             if left > right || top > bottom {
                 continue;
             }
-            let first = Point::new(balloon.at.x.clamp(left, right), balloon.at.y.clamp(top, bottom));
+            let first = Point::new(at.x.clamp(left, right), at.y.clamp(top, bottom));
             // What is hidden changes slowly from place to place.
             let step = if care == Care::Hiding { STEP * 2 } else { STEP };
             let columns: Vec<i32> = from(first.x, left, right, step);
@@ -157,7 +197,7 @@ impl Search<'_> {
                     // Rows come from near to far.
                     break;
                 }
-                let blocked = self.blocked(y, shape.half);
+                let blocked = self.blocked(number, y, shape.half);
                 for &x in &columns {
                     let away = down + i64::from(x - first.x).pow(2);
                     if worse(best, away) {
@@ -190,20 +230,21 @@ impl Search<'_> {
         best.map(|(_, place)| place)
     }
 
-    /// Stretches of a row in which the middle of a balloon cannot stand: for those that stand already, for all speakers, for what is
-    /// read before it.
-    fn blocked(&self, y: i32, half: Size<i32>) -> Vec<Range<i32>> {
+    /// Stretches of a row in which the middle of a balloon cannot stand: for those that stand already, for all speakers, for the order in
+    /// which they are read.
+    fn blocked(&self, number: usize, y: i32, half: Size<i32>) -> Vec<Range<i32>> {
         let mut found = Vec::new();
-        for (place, of) in self.placed.iter().zip(self.wanted) {
-            let other = of.shapes[place.shape].half;
+        for other in &self.standing {
+            let (middle, theirs) = (other.place.middle, other.half());
             // What is read later must not come to stand wholly above what is read earlier.
-            if y + half.height < place.middle.y {
+            let first = if other.number < number { y + half.height < middle.y } else { middle.y + theirs.height < y };
+            if first {
                 found.push(i32::MIN..i32::MAX);
                 return found;
             }
-            if (place.middle.y - y).abs() < half.height + other.height + CLEARANCE {
-                let reach = half.width + other.width + CLEARANCE;
-                found.push(place.middle.x - reach..place.middle.x + reach);
+            if (middle.y - y).abs() < half.height + theirs.height + CLEARANCE {
+                let reach = half.width + theirs.width + CLEARANCE;
+                found.push(middle.x - reach..middle.x + reach);
             }
         }
         for speaker in self.wanted.iter().filter_map(|other| other.speaker) {
@@ -254,7 +295,8 @@ impl Search<'_> {
 
     /// Whether no tail runs under a balloon or too near to it, and no two tails cross.
     fn tails_clear(&self, balloon: &Wanted, tail: &[Disc], middle: Point<i32>, half: Size<i32>) -> bool {
-        self.placed.iter().zip(self.wanted).zip(&self.tails).all(|((place, of), other)| {
+        self.standing.iter().all(|standing| {
+            let Standing { of, place, tail: other, .. } = standing;
             let near = |disc: &Disc, middle: Point<i32>, half: Size<i32>| {
                 let beside = |from: i32, to: i32, half: i32| ((from - to).abs() - half).max(0);
                 let (across, down) = (beside(disc.middle.x, middle.x, half.width), beside(disc.middle.y, middle.y, half.height));
@@ -285,7 +327,7 @@ impl Search<'_> {
             };
             let clear = self.budget.get() > 0
                 && !other.iter().any(|disc| near(disc, middle, half))
-                && !tail.iter().any(|disc| near(disc, place.middle, of.shapes[place.shape].half))
+                && !tail.iter().any(|disc| near(disc, place.middle, standing.half()))
                 && apart();
             self.budget.set(self.budget.get() - spent.get());
             clear
@@ -341,6 +383,7 @@ mod tests {
                     kind: BalloonKind::Speech,
                     shapes: vec![shape(Size::new(a, b), 0), shape(Size::new(a * 4 / 5, b * 3 / 2), 100)],
                     at: Point::new(x, y),
+                    written: Point::new(x, y),
                     speaker: speaker.map(|(x, y)| Point::new(x, y)),
                     beyond: Sides::default(),
                 })
@@ -379,8 +422,8 @@ mod tests {
     #[test]
     fn a_wider_setting_is_taken_where_a_better_one_would_have_to_move_far() {
         let (kind, shapes) = (BalloonKind::Speech, vec![shape(Size::new(40, 40), 0), shape(Size::new(90, 16), 300)]);
-        let wanted =
-            [Wanted { kind, shapes, at: Point::new(140, 30), speaker: Some(Point::new(140, 70)), beyond: Sides::default() }];
+        let at = Point::new(140, 30);
+        let wanted = [Wanted { kind, shapes, at, written: at, speaker: Some(Point::new(140, 70)), beyond: Sides::default() }];
         let placed = place(&wanted, &Stage { width: 280, height: 300, inset: 4, ground: None }, Care::Clear).unwrap();
         let aim = Some(Point::new(140, 70));
         assert_eq!(
