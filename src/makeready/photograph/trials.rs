@@ -49,6 +49,8 @@ pub enum Fault {
     Differs(f64),
     /// Its upper and lower marks are too far apart by this share of the way, or too near.
     Apart(f64),
+    /// Its right mark is too far from its left one by this share of the way, or too near.
+    Beside(f64),
     Mirrored,
     /// It does not stand between those before and after it.
     Missing,
@@ -214,7 +216,7 @@ fn look(picture: &Picture, trials: &[Trial], frames: &[Frame; 2]) -> Result<Seen
     }
     let (mut verdicts, mut outlines) = (BTreeMap::new(), BTreeMap::new());
     for trial in trials {
-        let (verdict, outline) = judged(picture, trial, &places);
+        let (verdict, outline) = judged(picture, trial, &found, &places);
         verdicts.insert(trial.number, verdict);
         outlines.extend(outline.map(|outline| (trial.number, outline)));
     }
@@ -268,7 +270,12 @@ fn pair<'a>(left: &'a Found, right: &'a Found, as_printed: &[Mark]) -> Option<Pa
     })
 }
 
-fn judged(photograph: &Picture, trial: &Trial, places: &BTreeMap<usize, Vec<Pair>>) -> (Verdict, Option<Outline>) {
+fn judged(
+    photograph: &Picture,
+    trial: &Trial,
+    found: &[Found],
+    places: &BTreeMap<usize, Vec<Pair>>,
+) -> (Verdict, Option<Outline>) {
     let place = trial.number as usize;
     let pairs: &[Pair] = places.get(&place).map_or(&[], Vec::as_slice);
     let outline = pairs.first().zip(pairs.last()).map(|(first, last)| {
@@ -298,6 +305,9 @@ fn judged(photograph: &Picture, trial: &Trial, places: &BTreeMap<usize, Vec<Pair
             _ => {}
         }
     }
+    if let Some(by) = trial.marks.chunks_exact(2).find_map(|two| beside(found, two)).filter(|_| pairs.is_empty()) {
+        return (Verdict::Wrong(Fault::Beside(by)), outline);
+    }
     let like = (!pairs.is_empty()).then(|| compared(photograph, trial, pairs)).flatten();
     let verdict = match like {
         Some(Likeness { cut: true, .. }) => Verdict::Unsure(Doubt::Cut),
@@ -310,6 +320,28 @@ fn judged(photograph: &Picture, trial: &Trial, places: &BTreeMap<usize, Vec<Pair
         _ => missing(photograph, trial, pairs, places),
     };
     (verdict, outline)
+}
+
+/// By what share the way from a left mark to its right one is longer than it should be, where both stand in one row and are no pair.
+fn beside(found: &[Found], as_printed: &[Mark]) -> Option<f64> {
+    let [one, other] = as_printed else { return None };
+    let only = |number: usize| {
+        let mut with = found.iter().filter(|mark| mark.number == number && !mark.mirrored);
+        with.next().filter(|_| with.next().is_none())
+    };
+    let (left, right) = (only(one.number)?, only(other.number)?);
+    let ways = [left, right].map(|mark| {
+        let corner = |at: usize| mark.corners[(at + 4 - one.quarters) % 4];
+        ((corner(1) - corner(0)) + (corner(2) - corner(3))).map(|part| part / 2.0 / f64::from(BYTE_SIDE))
+    });
+    let dot = (ways[0] + ways[1]).map(|part| part / 2.0);
+    let square = dot.dot(dot);
+    // As large, and turned alike.
+    let alike = ways.iter().all(|way| way.dot(dot) > 0.9 * square && way.cross(dot).abs() < 0.2 * square);
+    let way = right.middle - left.middle;
+    let (across, down) = (way.dot(dot) / square, way.cross(dot).abs() / square);
+    let by = across / f64::from(other.at.x - one.at.x) - 1.0;
+    (alike && down < f64::from(BYTE_SIDE) / 4.0 && by.abs() > 0.25).then_some(by)
 }
 
 /// By what share the way between two pairs is longer than it should be.
@@ -466,6 +498,9 @@ pub fn told(verdicts: &Verdicts, trials: &[Trial]) -> Vec<String> {
             }
             Verdict::Wrong(Fault::Apart(by)) => {
                 format!("wrong; it is {} % too {}", percent(by.abs()), if *by > 0.0 { "long" } else { "short" })
+            }
+            Verdict::Wrong(Fault::Beside(by)) => {
+                format!("wrong; its right end stands {} % too {}", percent(by.abs()), if *by > 0.0 { "far away" } else { "near" })
             }
             Verdict::Wrong(Fault::Mirrored) => "wrong; it is mirrored".to_string(),
             Verdict::Wrong(Fault::Missing) => "wrong; letters or nothing stand in its place".to_string(),
