@@ -237,10 +237,11 @@ fn darkened(rows: &Profile) -> Trial {
     Trial { number: DENSITY, tries: "GS ( K", chunks, picture, marks }
 }
 
-/// The picture, eight rows higher than its marks, then two rows that go as a slice, with white around them so that they are missed, then 24
+/// The picture, eight rows higher than its marks, then eight rows that go as slices, enough to be missed where they are not, then 24
 /// rows with columns that are printed twice over (see `printer::encode`).
 fn resorts(bands: &Profile) -> Trial {
     const WIDTH: u32 = 192;
+    const SLICE: u32 = 8;
     let mut twice = Bitmap::new(WIDTH, 24);
     // A row and columns whose bytes are 10 04, with no room to begin elsewhere.
     for x in [3, 13] {
@@ -250,13 +251,14 @@ fn resorts(bands: &Profile) -> Trial {
         twice.set(x, y, true);
     }
     twice.fill(104, 8, 84, 14, true);
-    let mut slice = Bitmap::new(WIDTH, 2);
-    slice.fill(104, 0, 84, 2, true);
+    // Each row spells it, so that none goes with the rows of a band.
+    let mut slice = Bitmap::new(WIDTH, SLICE);
+    slice.fill(104, 0, 84, SLICE as i32, true);
     for x in [3, 13] {
-        slice.set(x, 1, true);
+        slice.fill(x, 0, 1, SLICE as i32, true);
     }
     let (first, marks) = marked(RESORTS, &cell(RESORTS, BODY, HEIGHT + 8), &[0]);
-    let mut picture = Bitmap::new(NARROW, first.height() + 26);
+    let mut picture = Bitmap::new(NARROW, first.height() + SLICE + 24);
     let mut chunks = vec![heading(RESORTS)];
     let mut y = 0;
     for part in [first, slice, twice] {

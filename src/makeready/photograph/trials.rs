@@ -65,6 +65,8 @@ pub enum Doubt {
     Hidden,
     /// Something lies on it that is neither ink nor paper.
     Veiled,
+    /// Its marks fit no camera that looks at smooth paper.
+    Bent,
     Cut,
     Small,
     Soft,
@@ -317,6 +319,8 @@ fn judged(
         Some(like) if like.veiled > 0 => Verdict::Unsure(Doubt::Veiled),
         Some(like) if whole && like.worst < ALIKE => Verdict::Right { worst: like.worst },
         Some(like) if whole => Verdict::Unsure(Doubt::Unclear(like.worst)),
+        // Marks that were found are not missing.
+        None if !pairs.is_empty() => Verdict::Unsure(Doubt::Bent),
         _ => missing(photograph, trial, pairs, places),
     };
     (verdict, outline)
@@ -518,6 +522,7 @@ impl std::fmt::Display for Doubt {
             Doubt::Unseen => "it is in no photograph, with what stands before and after it",
             Doubt::Hidden => "one of its squares is covered, creased or not sharp",
             Doubt::Veiled => "a shadow, a finger or a reflection lies on it",
+            Doubt::Bent => "it is seen too obliquely, or the paper is creased there",
             Doubt::Cut => "the edge of the photograph cuts it off",
             Doubt::Small => "it is too small in the photograph: go nearer, and take the strip in parts",
             Doubt::Soft => "it is not sharp there: hold still, nearer to the middle",
