@@ -24,6 +24,8 @@ LOOK = np.array([[0.60, 0.47, 0.34, 0.04], [0.37, 0.38, 0.375, 0.0], [0.33, 0.21
                  [0.15, 0.18, 0.21, 0.10], [0.13, 0.06, 0.025, 0.0],
                  [0.80, 0.78, 0.72, 0.12]])
 TOP = 7.4     # height of the top of the base above the table
+# Read when the first picture is taken, so that another script may set them before: how far behind the bird the wall stands, and whether the table is of wood.
+BACK, WOOD = 34.0, True
 
 
 def spine(pose):
@@ -82,7 +84,7 @@ def ring(u, v, w, radius, thick):
 def field(x, y, z, neck, beak, head, crest, trunk, bag):
     """Distance to the nearest surface, and what it is made of."""
     d, m = y, TABLE
-    e = z + 34.0
+    e = z + BACK
     if e < d:
         d, m = e, WALL
     # the base: a pebble, the dial, the keys, the pond
@@ -243,7 +245,7 @@ def normal(x, y, z, neck, beak, head, crest, trunk, bag):
 @njit
 def colour(m, x, y, z, look):
     r, g, b = look[m, 0], look[m, 1], look[m, 2]
-    if m == TABLE or m == BASE:
+    if m == BASE or m == TABLE and WOOD:
         k = 1.6 if m == TABLE else 3.2
         swirl = np.sin(z * 0.23 * k + 0.4 * np.sin(x * 0.11) + 0.6 * np.sin(x * 0.031 + z * 0.2))
         fine = np.sin(z * 5.1 * k + 2.5 * np.sin(x * 0.16 + y * 0.3) + y * 6.0)
@@ -368,12 +370,17 @@ def render(width, height, samples, eye, gaze, zoom, focus, lens, geo0, geo1, geo
 PAPER_TONE = [round(255 * (value / 255) ** 0.58) for value in range(256)]
 
 
-def develop(light, exposure):
-    """Film: a shoulder for the lights, then sRGB, then grey: paper has no colours."""
+def film(light, exposure):
+    """A shoulder for the lights, then sRGB."""
     x = light * exposure
     x = np.clip((x * (2.51 * x + 0.03)) / (x * (2.43 * x + 0.59) + 0.14), 0, 1)
     s = np.where(x <= 0.0031308, x * 12.92, 1.055 * np.power(x, 1 / 2.4) - 0.055)
-    return Image.fromarray((s * 255 + 0.5).astype(np.uint8), "RGB").convert("L").point(PAPER_TONE)
+    return Image.fromarray((s * 255 + 0.5).astype(np.uint8), "RGB")
+
+
+def develop(light, exposure):
+    """Grey: paper has no colours."""
+    return film(light, exposure).convert("L").point(PAPER_TONE)
 
 
 def quiet(light, deep, radius=4):
@@ -395,8 +402,8 @@ SHOTS = {
 }
 
 
-def shoot(name, scale=1.0, samples=16):
-    pose, bag, eye, gaze, zoom, focus, lens, width, height, exposure = SHOTS[name]
+def shoot(shot, scale=1.0, samples=16, develop=develop):
+    pose, bag, eye, gaze, zoom, focus, lens, width, height, exposure = shot
     neck, beak, head, crest, trunk = spine(pose)
     width, height = int(width * scale), int(height * scale)
     eye, gaze = np.array(eye), np.array(gaze)
@@ -407,5 +414,5 @@ def shoot(name, scale=1.0, samples=16):
 
 
 if __name__ == "__main__":
-    for name in SHOTS:
-        shoot(name, samples=16).save(HERE / f"{name}.png", optimize=True)
+    for name, shot in SHOTS.items():
+        shoot(shot, samples=16).save(HERE / f"{name}.png", optimize=True)

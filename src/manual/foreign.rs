@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::alerts::{head, titled};
 use super::document::is_drawn_by_name;
 use super::edits::{Edit, code, in_code};
-use super::{directives, emoji, hashes, numbered, web_page};
+use super::{emoji, foreign_fences, hashes, numbered, web_page};
 
 /// The edits that make plain Markdown of `text` from `body` on, ascending. A `template` keeps its tags: they are its own.
 pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
@@ -26,7 +26,7 @@ pub(super) fn edits(text: &str, body: usize, template: bool) -> Vec<Edit> {
     let mut edits = boxes(rest, &code);
     edits.extend(spaced_addresses(rest, &code));
     edits.extend(markdown_inside(rest, &code));
-    edits.extend(directives::edits(rest, &code));
+    edits.extend(foreign_fences::edits(rest, &code));
     edits.extend(emoji::edits(named, &code));
     edits.extend(numbered::edits(slips, &code));
     if !template {

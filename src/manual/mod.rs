@@ -8,7 +8,6 @@
 
 mod addresses;
 mod alerts;
-mod directives;
 pub mod document;
 mod edits;
 mod emoji;
@@ -16,6 +15,7 @@ mod error;
 mod fields;
 pub mod folder;
 mod foreign;
+mod foreign_fences;
 mod front;
 pub mod gathered;
 mod hashes;
@@ -39,7 +39,7 @@ pub use error::{Error, FolderError};
 pub use fields::{Run, Template};
 pub use folder::{Folder, Unsaved};
 pub use header::{KEYS as HEADER_KEYS, Key as HeaderKey};
-pub use markdown::{heading_name, options as markdown_options, share as page_share};
+pub use markdown::{fence_names, heading_name, options as markdown_options, share as page_share};
 pub use reading::LONGEST;
 pub use source::Source;
 pub use units::{Unit, Units};

@@ -45,16 +45,21 @@ async function dots(page) {
   });
 }
 
-/** Resolves to the animation of the first flash that comes from now on, which may be gone before it could be looked for. */
-const flashed = (page) => page.evaluate(() => new Promise((done) => {
-  new MutationObserver((_, watcher) => {
-    const flash = document.querySelector(".flash");
-    if (!flash) return;
-    watcher.disconnect();
-    done(getComputedStyle(flash).animationName);
-  }).observe(document.getElementById("flashes"), { childList: true });
-  setTimeout(() => done(""), 40000);
-}));
+/** Watches for the first flash that comes once this has resolved, which may be gone before it could be looked for; what it gives tells its animation. */
+const flashed = async (page) => {
+  await page.evaluate(() => {
+    window.flashSeen = new Promise((done) => {
+      new MutationObserver((_, watcher) => {
+        const flash = document.querySelector(".flash");
+        if (!flash) return;
+        watcher.disconnect();
+        done(getComputedStyle(flash).animationName);
+      }).observe(document.getElementById("flashes"), { childList: true });
+      setTimeout(() => done(""), 40000);
+    });
+  });
+  return () => page.evaluate(() => window.flashSeen);
+};
 
 /** Until what was scrolled to or enlarged is drawn: two frames, as one may have begun before. */
 const drawn = (page) => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done()))));
@@ -100,10 +105,10 @@ test("an edit changes the strip in place, keeps the place and flashes what chang
     return boxes.filter((one) => one.top >= 0 && one.top < 700);
   });
   const before = await at();
-  const seen = flashed(page);
+  const seen = await flashed(page);
   manual.write(manual.with("\n## Know your", "\nA line that was not here.\n\nAnd another.\n\n## Know your"));
   await says(page, "A line that was not here.");
-  assert(await seen, "nothing flashed");
+  assert(await seen(), "nothing flashed");
   const after = await at();
   const same = before.filter((one) => after.some((other) => other.name === one.name && Math.abs(other.top - one.top) <= 1));
   assert(same.length > 0 && same.length >= before.length / 2, `of ${before.length} boxes in view ${same.length} kept their place`);
@@ -129,9 +134,9 @@ test("a picture that is swapped is seen at once", async () => {
   const [shown, other] = ["contents.svg", "kettle.svg"].map((name) => path.join(manual.folder, name));
   const good = fs.readFileSync(shown);
   const before = await dots(page);
-  const seen = flashed(page);
+  const seen = await flashed(page);
   fs.writeFileSync(shown, fs.readFileSync(other));
-  assert(await seen, "nothing flashed");
+  assert(await seen(), "nothing flashed");
   await until("other dots", async () => (await dots(page)).rows.join() !== before.rows.join());
   fs.writeFileSync(shown, good);
   await until("the old dots", async () => (await dots(page)).rows.join() === before.rows.join());
@@ -526,9 +531,9 @@ test("360 pixels are enough", async () => {
 
 test("whoever wants no motion gets none", async () => {
   const page = await open(browser, url, { reducedMotion: "reduce" });
-  const seen = flashed(page);
+  const seen = await flashed(page);
   manual.write(manual.with("2 descaling sachets", "3 descaling sachets"));
-  assert((await seen) === "none", `the flash is animated: ${await seen}`);
+  assert((await seen()) === "none", `the flash is animated: ${await seen()}`);
   manual.restore();
   await says(page, "2 descaling sachets");
   return page;

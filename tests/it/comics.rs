@@ -111,6 +111,40 @@ fn a_panel_alone_fills_its_row_and_height_and_fit_make_rows_low() {
 }
 
 #[test]
+fn the_gutter_stands_where_both_pictures_of_a_row_are_as_high() {
+    const WIDE: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 300"><path d="M0 0h400v300H0z"/></svg>"#;
+    const HIGH: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 400"><path d="M0 0h300v400H0z"/></svg>"#;
+    let made = |panels: &[String], printer: &str| {
+        let written = Written::new(comic(2, panels)).with("wide.svg", WIDE).with("high.svg", HIGH).with("cup.svg", CUP);
+        manuals::drafted(&manuals::press_in_style(&written.manual, printer, "plain"))
+    };
+    for printer in ["80mm", "58mm"] {
+        for pair in [["wide.svg", "high.svg"], ["high.svg", "wide.svg"], ["cup.svg", "wide.svg"]] {
+            let row = made(&pair.map(|picture| panel(picture, "")), printer);
+            let (panels, pictures) = (boxes(&row, "panel"), boxes(&row, "picture"));
+            for (panel, picture) in panels.iter().zip(&pictures) {
+                assert!((panel.height - picture.height).0 <= 12, "{pair:?}: {panel:?} {picture:?}");
+                assert!(panel.width - picture.width < Dots(12), "{pair:?}: {panel:?} {picture:?}");
+            }
+            let alone = &boxes(&made(&[panel("cup.svg", "")], printer), "panel")[0];
+            assert!((panels[1].x + panels[1].width - alone.x - alone.width).0.abs() <= 1, "{panels:?} {alone:?}");
+        }
+        // What is to be as high as said, or cropped, stands in columns; so does what is nearly alike.
+        for more in ["height = \"30 mm\"\n", "fit = \"cover\"\n"] {
+            let row = boxes(&made(&["wide.svg", "high.svg"].map(|picture| panel(picture, more)), printer), "panel");
+            assert_eq!(row[0].width, row[1].width);
+        }
+    }
+    // What is drawn alike is shown alike, with a caption and without.
+    let row = boxes(&made(&[panel("cup.svg", "caption = \"EVENING.\"\n"), panel("cup.svg", "")], "80mm"), "picture");
+    assert_eq!(row[0].width, row[1].width);
+    // Words beside each other have room.
+    let speaking = balloon("Is it ready?", "speech", [50, 12], [50, 60]);
+    let row = boxes(&made(&[panel("wide.svg", ""), panel("high.svg", &speaking)], "80mm"), "panel");
+    assert!(row[1].width * 100 > (row[0].width + row[1].width) * 37, "{row:?}");
+}
+
+#[test]
 fn a_balloon_keeps_its_place_on_the_picture_when_its_neighbour_makes_the_row_higher() {
     let long = "Wait until the tea is dark and the bird has counted to a hundred and twenty, then lift the bag out of the mug and wait again.";
     let short = || panel("cup.svg", &balloon("Yes.", "speech", [30, 20], [45, 55]));

@@ -16,33 +16,48 @@ use stripling::bitmap::Bitmap;
 /// When there is none, or dots differ.
 #[track_caller]
 pub fn compare(name: &str, made: &Bitmap) {
+    compare_all([(name, made)]);
+}
+
+/// Compares all before it says which differ, so that one run shows everything that is to be looked at.
+///
+/// # Panics
+/// As [`compare`].
+#[track_caller]
+pub fn compare_all<'a>(pictures: impl IntoIterator<Item = (&'a str, &'a Bitmap)>) {
+    let said: Vec<String> = pictures.into_iter().filter_map(|(name, made)| difference(name, made)).collect();
+    assert!(said.is_empty(), "{}", said.join("\n"));
+}
+
+/// What differs from the kept picture, in words.
+fn difference(name: &str, made: &Bitmap) -> Option<String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let kept = root.join("tests/golden").join(format!("{name}.png"));
     if std::env::var_os("STRIPLING_ACCEPT_GOLDEN").is_some_and(|value| value == "1") {
         write(&kept, made);
-        return;
+        return None;
     }
     let out = root.join("target/golden");
     let (fresh, diff) = (out.join(format!("{name}.png")), out.join(format!("{name}.diff.png")));
     let accept = "look at it, then accept it with STRIPLING_ACCEPT_GOLDEN=1";
     if !kept.exists() {
         write(&fresh, made);
-        panic!("no golden picture {}; what was made is {}: {accept}", kept.display(), fresh.display());
+        return Some(format!("no golden picture {}; what was made is {}: {accept}", kept.display(), fresh.display()));
     }
     let golden = read(&kept);
     if golden == *made {
-        return;
+        return None;
     }
     write(&fresh, made);
     let differing = mark(&diff, &golden, made);
-    panic!(
+    Some(format!(
         "{name}: {differing} dots differ ({} x {} kept, {} x {} made), marked red in {}: {accept}",
         golden.width(),
         golden.height(),
         made.width(),
         made.height(),
         diff.display()
-    );
+    ))
 }
 
 fn file(path: &Path) -> BufWriter<File> {

@@ -11,15 +11,15 @@ use pulldown_cmark::{Event, Options as Markdown, Parser};
 use crate::manuals;
 use stripling::commands::options::Options;
 use stripling::layout::STYLES;
-use stripling::manual::HEADER_KEYS;
-use stripling::pictures::signs;
-use stripling::printer::BUILT_IN;
+use stripling::lengths::Dots;
+use stripling::manual::document::{Background, Screen, Treatment};
+use stripling::manual::folder::Folder;
+use stripling::manual::{HEADER_KEYS, fence_names};
+use stripling::pictures::{PictureSet, Request, signs};
 use stripling::printer::profile::{KEYS, PAPER_KEYS};
+use stripling::printer::{BUILT_IN, Profile};
 
-/// The words after a fence that the program knows: `KINDS` of `manual/markdown/fences.rs`, which other rooms do not see.
-const FENCES: [&str; 8] = ["figure", "assembly", "comic", "qr", "barcode", "write-in", "fold", "cut"];
-
-/// The keys of those fences, from `fences.rs` and `model_fences.rs`.
+/// The keys of the fences, from `fences.rs` and `model_fences.rs`.
 const FENCE_KEYS: [&str; 45] = [
     "picture",
     "alt",
@@ -93,12 +93,21 @@ fn every_key_and_name_stands_in_the_handbook() {
     let mut wanted: Vec<String> = Vec::new();
     wanted.extend(HEADER_KEYS.iter().map(|key| key.name.to_string()));
     wanted.extend(HEADER_KEYS.iter().filter(|key| !key.table.is_empty()).map(|key| key.table.to_string()));
-    wanted.extend(KEYS.iter().chain(&PAPER_KEYS).chain(&FENCES).chain(&FENCE_KEYS).chain(&SCREENS).map(ToString::to_string));
+    wanted.extend(KEYS.iter().chain(&PAPER_KEYS).chain(&FENCE_KEYS).chain(&SCREENS).map(ToString::to_string));
+    wanted.extend(fence_names().map(String::from));
     wanted.extend(["kind", "data", "faces", "key", "rule", "reason"].map(String::from));
     wanted.extend(signs::names().map(String::from));
     wanted.extend(BUILT_IN.iter().map(|generic| generic.name.to_string()));
     let missing: Vec<&String> = wanted.iter().filter(|name| !said.contains(*name)).collect();
     assert!(missing.is_empty(), "not between backticks in {}: {missing:?}", handbook().display());
+}
+
+/// What no manual that comes with the program holds is looked at by none of the tests of words, copies and bytes.
+#[test]
+fn every_fence_stands_in_a_manual_that_comes_with_the_program() {
+    let manuals: Vec<String> = manuals::demos().iter().map(|demo| fs::read_to_string(&demo.manual).expect("a manual")).collect();
+    let shown = |name: &str| manuals.iter().any(|text| text.lines().any(|line| line.trim() == format!("```{name}")));
+    assert_eq!(fence_names().find(|name| !shown(name)), None);
 }
 
 #[test]
@@ -149,4 +158,28 @@ fn the_handbook_is_a_manual_without_a_finding() {
     assert_eq!(told["errors"], 0, "{told:#}");
     assert_eq!(told["findings"].as_array().map(Vec::len), Some(0), "{told:#}");
     assert_eq!(ran.status.code(), Some(0));
+}
+
+/// The tea bag hangs on two pixels of string, and its paper is nearly as light as the sheet: it was lost once, while its bird was kept.
+#[test]
+fn the_photograph_of_the_handbook_on_white_keeps_its_tea_bag_and_nothing_of_its_sheet() {
+    let folder = Folder::open(handbook().parent().expect("a folder")).expect("the manual's folder");
+    let pictures = PictureSet::open(folder, &[]);
+    let paper = Profile::named("80mm").expect("a printer").paper();
+    let treatment = Treatment { background: Background::White, ..Treatment::default() };
+    let request = Request { crop: None, width: Dots(560), height: Dots(560), screen: Some(Screen::Photo), treatment, paper };
+    let screened = pictures.screen("heron.jpg", &request).expect("dots");
+    assert_eq!(screened.remarks, []);
+    // Places in thousandths, read off the photograph by eye: left, top, right, bottom.
+    let black = |[left, top, right, bottom]: [i32; 4]| {
+        let dots = |permille: i32| permille * 560 / 1000;
+        let places = || (dots(top)..dots(bottom)).flat_map(|y| (dots(left)..dots(right)).map(move |x| (x, y)));
+        places().filter(|&(x, y)| screened.bitmap.get(x, y)).count() * 100 / places().count()
+    };
+    assert!(black([670, 446, 718, 468]) > 70, "{} % of the tea is black", black([670, 446, 718, 468]));
+    let string = (320..390).step_by(10).filter(|&y| black([680, y, 720, y + 10]) > 0).count();
+    assert!(string >= 6, "{string} of 7 pieces of the string");
+    for sheet in [[0, 0, 1000, 90], [0, 850, 1000, 1000], [0, 0, 130, 1000], [840, 0, 1000, 1000], [740, 100, 1000, 450]] {
+        assert_eq!(black(sheet), 0, "of the sheet {sheet:?}");
+    }
 }

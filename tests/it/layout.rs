@@ -29,8 +29,8 @@ fn look(name: &str, printer: &str, text: &str) {
 
 #[track_caller]
 fn look_on_both(name: &str, text: &str) {
-    look(&format!("{name}-80"), "80mm", text);
-    look(&format!("{name}-58"), "58mm", text);
+    let [wide, narrow] = ["80mm", "58mm"].map(|printer| made(text, printer, "plain").strip.bitmap);
+    golden::compare_all([(format!("layout/{name}-80").as_str(), &wide), (format!("layout/{name}-58").as_str(), &narrow)]);
 }
 
 #[test]

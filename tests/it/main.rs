@@ -10,6 +10,7 @@ mod copied;
 mod copy;
 mod copy_pdf;
 mod desk;
+mod eleven;
 mod figures;
 mod gather;
 mod golden;

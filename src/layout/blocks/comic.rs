@@ -10,16 +10,19 @@ use rayon::prelude::*;
 use super::Room;
 use super::balloons::{self, Dash, Disc, LINE};
 use super::exposure::Subject;
+use super::ground::{Above, CLEARANCE, Care, Ground as Drawn};
 use super::lettering::{self, Way};
-use super::staging::{self, Care, Place, Stage, Wanted};
+use super::staging::{self, Place, Stage, Wanted};
 use crate::bitmap::{Bitmap, Ink};
 use crate::geometry::{Point, Rect, Sides, Size};
 use crate::layout::context::Context;
-use crate::layout::frame::{Lack, frame};
 use crate::layout::galley::{Boxed, Chunk, Galley, Mark, SUBDOTS, stroke};
+use crate::layout::lacking::{Lack, frame};
 use crate::layout::text::{self, Setting};
 use crate::lengths::Dots;
-use crate::manual::document::{Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, PanelHeight, Permille, Sound, Treatment};
+use crate::manual::document::{
+    Balloon, BalloonKind, Comic, ComicPanel, Fit, Ground, PanelHeight, Permille, Screen, Sound, Treatment,
+};
 use crate::manual::source::{Level, Remark, Span};
 use crate::pictures::PictureInfo;
 use crate::type_setting::{FragmentInk, Type};
@@ -33,15 +36,14 @@ pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
         let at = comic.panels.iter().position(|other| std::ptr::eq(other, panel));
         at.filter(|_| context.style.comic.number && comic.panels.len() > 1).map(|at| at + 1)
     };
-    // A panel that has a row to itself fills it.
-    let width_of = |row: &[&ComicPanel], panel: &ComicPanel| {
-        if row.len() == 1 || i32::from(panel.columns) >= columns { room.width } else { single }
-    };
     let drafted: Vec<Vec<(Draft, Vec<Remark>)>> = rows
         .par_iter()
         .map(|row| {
-            // Where each panel begins, and how much of the row is beside it.
-            let widths: Vec<Dots> = row.iter().map(|panel| width_of(row, panel)).collect();
+            // A panel that has a row to itself fills it.
+            let widths = match row[..] {
+                [left, right] => shared(context, [left, right], single),
+                _ => vec![room.width; row.len()],
+            };
             let draft_all = |height: Option<Dots>, most: &[Option<Dots>]| -> Vec<(Draft, Vec<Remark>)> {
                 row.par_iter()
                     .zip(&widths)
@@ -79,11 +81,13 @@ pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
                 drafts = draft_all(None, &most);
                 bounds = most;
             }
-            // Where a neighbour makes the row higher, what has no clean place may go up into that.
+            // Where a neighbour makes the row higher, what has no clean place may go up into that; and all that is said goes up where
+            // else there would be nothing above a picture.
             if let Some(height) = height(&drafts).filter(|_| row.len() > 1) {
                 for (n, panel) in row.iter().enumerate() {
                     let free = height - drafts[n].0.takes();
-                    if free > Dots(0) && drafts[n].0.places.iter().any(|place| place.care > Care::Clear || place.crossed) {
+                    let places = &drafts[n].0.places;
+                    if free > Dots(0) && (!places.iter().all(Place::is_tidy) || !places.is_empty() && drafts[n].0.is_cut_off()) {
                         let room = Stature { row: None, most: bounds[n], free: free + Dots(drafts[n].0.grown) };
                         drafts[n] = draft(context, panel, widths[n], room, gutter);
                     }
@@ -150,6 +154,36 @@ fn rows(panels: &[ComicPanel], columns: i32) -> Vec<Vec<&ComicPanel>> {
     rows
 }
 
+/// The widths of two panels beside each other, of `single` dots each on average. Where nothing is said of their heights, the gutter stands
+/// where both pictures are as high, so that neither stands under a white sky that only its neighbour needs. Captions do not count: what is
+/// drawn alike is shown alike.
+fn shared(context: &Context, pair: [&ComicPanel; 2], single: Dots) -> Vec<Dots> {
+    let free = |panel: &ComicPanel| panel.height.is_none() && panel.fit == Fit::Whole && panel.screen != Some(Screen::None);
+    let info = |panel: &ComicPanel| panel.picture.as_ref().and_then(|address| context.pictures.look(address).ok());
+    let even = vec![single; 2];
+    if !pair.into_iter().all(free) {
+        return even;
+    }
+    let [Some(left), Some(right)] = pair.map(info) else { return even };
+    let frame = border(context) * 2;
+    let high = |info: &PictureInfo, width: Dots| natural_height(info, width - frame);
+    let least = |panel: &ComicPanel| single * if panel.balloons.is_empty() { NARROW } else { NARROW_SPOKEN } / 100;
+    let (mut narrow, mut wide) = (least(pair[0]), single * 2 - least(pair[1]));
+    while wide - narrow > Dots(1) {
+        let middle = (narrow + wide) / 2;
+        if high(&left, middle) > high(&right, single * 2 - middle) { wide = middle } else { narrow = middle }
+    }
+    if (narrow - single).0.abs() * 100 < single.0 * EVEN { even } else { vec![narrow, single * 2 - narrow] }
+}
+
+/// The narrowest of two panels in percent of their mean: without a word in it, and with one.
+const NARROW: i32 = 66;
+const NARROW_SPOKEN: i32 = 76;
+
+/// Gutters that would stand as near to the middle of their row as this, in percent of a panel, stand in the middle: a straight line down
+/// the page.
+const EVEN: i32 = 3;
+
 /// A panel whose parts are known and placed, before it is as high as its row.
 struct Draft {
     width: Dots,
@@ -178,6 +212,11 @@ struct Out {
 impl Draft {
     fn takes(&self) -> Dots {
         self.height + self.out.above + self.out.below
+    }
+
+    /// Whether its picture ends above in something that it shows.
+    fn is_cut_off(&self) -> bool {
+        self.picture.as_ref().is_some_and(|picture| Above::of(&picture.bitmap) == Above::Shown)
     }
 }
 
@@ -252,8 +291,8 @@ fn draft(context: &Context, panel: &ComicPanel, width: Dots, stature: Stature, g
     let natural = drawn.unwrap_or(Dots(0)).max(asked.unwrap_or(if drawn.is_some() { Dots(0) } else { inside * 3 / 5 }));
     let ground = (!balloons.is_empty()).then(|| picture.as_ref().map(|picture| picture.bitmap.as_ref())).flatten();
     let ground = match context.style.comic.number && !balloons.is_empty() {
-        true => Some(staging::Ground::new(&with_number(context, ground, Size::new(inside, natural)))),
-        false => ground.map(staging::Ground::new),
+        true => Some(Drawn::new(&with_number(context, ground, Size::new(inside, natural)))),
+        false => ground.map(Drawn::new),
     };
     let (places, out) = (Vec::new(), Out::default());
     let height = natural + taken;
@@ -300,6 +339,15 @@ fn caption(context: &Context, panel: &ComicPanel, words: &str, inside: Dots) -> 
     set
 }
 
+/// A picture that is higher than this many hundredths of its width would fill a metre of paper.
+const HIGHEST: i64 = 250;
+
+/// How high a picture is that fills a panel whose frame is `inside` dots apart, dots.
+fn natural_height(info: &PictureInfo, inside: Dots) -> i64 {
+    let inside = i64::from(inside.0);
+    (inside * i64::from(info.height) / i64::from(info.width.max(1))).clamp(1, inside.max(1) * HIGHEST / 100)
+}
+
 /// The picture of a panel in dots. It keeps its proportions; one that must not be so high stands in the middle, or is cropped.
 fn shown(
     context: &Context,
@@ -314,8 +362,7 @@ fn shown(
     let subject =
         Subject { picture: address, span: panel.picture_span, crop, screen: panel.screen, treatment: Treatment::default() };
     let Size { width: across, height: down } = subject.pixels(&info);
-    // One that is much higher than wide would fill a metre of paper.
-    let most = asked.map_or(i64::from(inside.0) * 5 / 2, |asked| i64::from(asked.0)).max(1);
+    let most = asked.map_or(i64::from(inside.0) * HIGHEST / 100, |asked| i64::from(asked.0)).max(1);
     let size = subject.own_dots(&info, Some(inside), inside).filter(|size| size.height <= most).unwrap_or_else(|| {
         let high = (i64::from(inside.0) * down / across).max(1);
         if high > most { Size::new((most * across / down).max(1), most) } else { Size::new(i64::from(inside.0), high) }
@@ -359,14 +406,7 @@ struct Staged {
 /// balloons together allows it, else anywhere. `border` is how
 /// thick the frame is: what crosses it covers it at the sides, and stands half out of it above and below; `free` is by how much it may grow
 /// at no cost.
-fn stage_all(
-    draft: &Draft,
-    panel: &ComicPanel,
-    ground: Option<&staging::Ground>,
-    natural: Size<i32>,
-    border: Dots,
-    free: Dots,
-) -> Staged {
+fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural: Size<i32>, border: Dots, free: Dots) -> Staged {
     let place_from = |grown: i32, care: Care, raised: bool| {
         let on_stage = |at| on_stage(draft.picture.as_ref(), natural, grown, at);
         let mut taken = INSET;
@@ -380,7 +420,7 @@ fn stage_all(
                 let half = ways.iter().map(|way| way.shape.half.height).min().unwrap_or(0);
                 let high = (at.y - grown).max(0);
                 let high = if raised { high.min(taken + half) } else { high };
-                taken += half * 2 + staging::CLEARANCE;
+                taken += half * 2 + CLEARANCE;
                 let out = ways.iter().map(|way| way.shape.half.height).min().unwrap_or(0) + border.0;
                 // A caption stands at the top: nothing covers it.
                 let above = if draft.caption.is_some() { 0 } else { out };
@@ -407,18 +447,17 @@ fn stage_all(
     let place = |grown: i32, care: Care| place_from(grown, care, false);
     let spoken: i32 =
         draft.balloons.iter().map(|ways| ways.iter().map(|way| way.shape.half.height).max().unwrap_or(0) * 2 + 12).sum();
-    let first = place(0, Care::Clear);
     let clean = |most: i32| [Care::Clear, Care::Free].into_iter().find_map(|care| grow(most, |grown| place(grown, care)));
     // Where one that is read first stands low, those after it have no place: then all begin at the top.
     let raised = |most: i32, care: Care| grow(most, |grown| place_from(grown, care, true));
     // Rather a little of what is drawn is hidden, or tails meet, than a panel is half as high again for nothing but that.
     let most = ground.map_or(0, |ground| ground.all() * LITTLE / 100);
     let little = |staged: &Staged| staged.places.iter().map(|place| place.covered).sum::<i64>() <= most;
-    // As high as its row, where that keeps tails and bubbles off what is drawn.
-    let tidy = |staged: &Staged| staged.places.iter().all(|place| place.care == Care::Clear && !place.crossed);
+    // As high as its row: above a picture that is cut off, or where that keeps tails and bubbles off what is drawn.
+    let tidy = |staged: &Staged| staged.places.iter().all(Place::is_tidy);
     let room = free.0;
-    let first = first
-        .filter(tidy)
+    let first = (if room > 0 && draft.is_cut_off() { place(room, Care::Clear) } else { None })
+        .or_else(|| place(0, Care::Clear).filter(tidy))
         .or_else(|| grow(room, |grown| place(grown, Care::Clear).filter(tidy)))
         .or_else(|| place(0, Care::Free));
     first
@@ -447,7 +486,7 @@ fn stacked(draft: &Draft, width: i32) -> Staged {
     for shape in draft.balloons.iter().filter_map(|ways| ways.first()).map(|way| way.shape) {
         let middle = Point::new(width / 2, grown + shape.half.height);
         places.push(Place { shape: 0, middle, aim: None, care: Care::Crowded, covered: 0, crossed: false });
-        grown += shape.half.height * 2 + staging::CLEARANCE;
+        grown += shape.half.height * 2 + CLEARANCE;
     }
     Staged { grown, places, care: Care::Crowded }
 }
@@ -529,9 +568,13 @@ fn finish(context: &Context, draft: Draft, panel: &ComicPanel, height: Dots) -> 
         Some(picture) => {
             let (width, high) = (Dots(picture.bitmap.width() as i32), Dots(picture.bitmap.height() as i32));
             let (x, y) = (border + Dots(picture.x), height - border - high);
-            if is_black_at_the_top(&picture.bitmap) {
+            match Above::of(&picture.bitmap) {
+                _ if y <= top => {}
+                Above::White => {}
                 // A night goes on above its picture.
-                chunk.fill(x, top, width, y - top);
+                Above::Black => chunk.fill(x, top, width, y - top),
+                // What is cut off there has an edge.
+                Above::Shown => chunk.fill(x, y - border, width, border),
             }
             chunk.marks.push(Mark::Picture { x, y, bitmap: picture.bitmap.clone(), ink: Ink::Black });
             let span = panel.picture_span;
@@ -613,11 +656,6 @@ fn numbered(context: &Context, panel: &mut Chunk, number: usize, width: Dots, sp
     panel.boxes.push(Boxed { kind: "panel-number", x, y, width: wide, height: high, span, text });
     let (at, left) = (x + (wide - line.width) / 2, line.indent());
     panel.marks.push(Mark::line(at - left, y + thick + air + cap, line, false));
-}
-
-fn is_black_at_the_top(bitmap: &Bitmap) -> bool {
-    let black = (0..bitmap.width() as i32).filter(|&x| bitmap.get(x, 0) && bitmap.get(x, 1)).count();
-    black * 100 >= bitmap.width() as usize * 90
 }
 
 /// A balloon with its place.

@@ -11,6 +11,7 @@ mod divider;
 mod exposure;
 mod figure;
 mod gallery;
+mod ground;
 mod heading;
 mod imprint;
 mod lettering;

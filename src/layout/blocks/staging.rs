@@ -7,10 +7,9 @@ use std::cell::Cell;
 use std::ops::Range;
 
 use super::balloons::{self, Disc};
-use crate::bitmap::Bitmap;
+use super::ground::{CLEARANCE, Care, DUST, Ground};
 use crate::geometry::{Point, Sides, Size};
 use crate::manual::document::BalloonKind;
-use crate::pictures::sums::Sums;
 
 /// A balloon to be placed.
 #[derive(Clone, Debug)]
@@ -71,25 +70,12 @@ pub struct Place {
     pub crossed: bool,
 }
 
-/// How clean the ground under a balloon must be.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Care {
-    /// Nothing drawn under it nor within the clearance, no straight line along its edge.
-    Clear,
-    /// Hardly anything drawn under it.
-    Free,
-    /// It may hide what is drawn.
-    Hiding,
-    /// And tails may run under balloons: only then can a panel so crowded be set at all.
-    Crowded,
+impl Place {
+    /// Whether it and its tail keep off what is drawn.
+    pub fn is_tidy(&self) -> bool {
+        self.care == Care::Clear && !self.crossed
+    }
 }
-
-impl Care {
-    const ALL: [Care; 4] = [Care::Clear, Care::Free, Care::Hiding, Care::Crowded];
-}
-
-/// White between a balloon and another, its tail or something drawn, dots.
-pub const CLEARANCE: i32 = 4;
 
 /// How near a balloon may come to what another one's tail points at.
 const SPEAKER: i32 = 12;
@@ -108,175 +94,6 @@ const BUDGET: i64 = 1_500_000;
 
 /// Distance of the places that are tried.
 const STEP: i32 = 6;
-
-/// How much of what is drawn a balloon may cover where nothing is clear: thousandths of its own size, and dots.
-const COVERED: i64 = 4;
-const COVERED_DOTS: i64 = 60;
-
-/// Dots of dust, and of where lines cross that are none of the picture's things.
-const DUST: i64 = 6;
-
-/// A straight line as long as this many hundredths of the picture and no thicker than so many dots is a horizon or the edge of a
-/// wall: a balloon may stand on it.
-const LONG: usize = 60;
-const THIN: usize = 6;
-
-/// A night or a cupboard: black all over in squares of so many dots, and so many hundredths of the picture.
-const SOLID: usize = 24;
-const SOLID_SHARE: usize = 25;
-
-/// Counts dots of a picture `width` wide.
-fn counted(width: usize, height: usize, counts: impl Fn(usize) -> bool) -> Sums {
-    Sums::new(width, (0..width * height).map(|at| i64::from(counts(at))))
-}
-
-/// Thousandths of a rectangle that are counted.
-fn share(sums: &Sums, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
-    let area = i64::from(right - left) * i64::from(bottom - top);
-    sums.sum(left, top, right, bottom) * 1000 / area.max(1)
-}
-
-/// What a picture shows: its black dots without horizons, the edges of walls, and nights.
-pub struct Ground {
-    shown: Sums,
-    /// Horizons, and the edges of walls.
-    level: Sums,
-    upright: Sums,
-}
-
-impl Ground {
-    pub fn new(picture: &Bitmap) -> Ground {
-        let (width, height) = (picture.width() as usize, picture.height() as usize);
-        let black: Vec<bool> = (0..height).flat_map(|y| (0..width).map(move |x| picture.get(x as i32, y as i32))).collect();
-        let (across, down) = (runs(&black, width, 1), runs(&black, height, width));
-        let level = |at: usize| across[at] as usize * 100 >= width * LONG && down[at] as usize <= THIN;
-        let upright = |at: usize| down[at] as usize * 100 >= height * LONG && across[at] as usize <= THIN;
-        let solid = solid(&black, width, height);
-        let within = amid(&solid, width, height);
-        Ground {
-            shown: counted(width, height, |at| if black[at] { !level(at) && !upright(at) && !solid[at] } else { within[at] }),
-            level: counted(width, height, level),
-            upright: counted(width, height, upright),
-        }
-    }
-
-    /// Whether a balloon may stand here, in dots of the picture.
-    fn bears(&self, care: Care, middle: Point<i32>, half: Size<i32>) -> bool {
-        let Point { x, y } = middle;
-        match care {
-            Care::Hiding | Care::Crowded => true,
-            Care::Free => {
-                // The corners of its rectangle are not the balloon's.
-                let (a, b) = (half.width * 9 / 10, half.height * 9 / 10);
-                let most = (i64::from(a) * i64::from(b) * 4 * COVERED / 1000).min(COVERED_DOTS);
-                self.shown.sum(x - a, y - b, x + a, y + b) <= most
-            }
-            Care::Clear => {
-                let Size { width: a, height: b } = half;
-                let (near, inner_a, inner_b) = (CLEARANCE, a * 6 / 10, b * 6 / 10);
-                let along = |sums: &Sums, left, top, right, bottom| share(sums, left, top, right, bottom) >= 100;
-                self.under(middle, half) <= DUST
-                    && ![y - b, y + b].iter().any(|edge| along(&self.level, x - inner_a, edge - near, x + inner_a, edge + near))
-                    && ![x - a, x + a].iter().any(|edge| along(&self.upright, edge - near, y - inner_b, edge + near, y + inner_b))
-            }
-        }
-    }
-
-    /// How many dots are drawn under a balloon and in the clearance around it.
-    fn under(&self, middle: Point<i32>, half: Size<i32>) -> i64 {
-        /// Rows that are counted at once.
-        const BAND: i32 = 6;
-        let Point { x, y } = middle;
-        let (a, b) = (half.width + CLEARANCE, half.height + CLEARANCE);
-        if self.shown.sum(x - a, y - b, x + a, y + b) <= DUST {
-            return 0;
-        }
-        let mut found = 0;
-        for top in (-b..b).step_by(BAND as usize) {
-            let bottom = (top + BAND).min(b);
-            // Where the curve is widest in this band.
-            let nearest = if top <= 0 && bottom >= 0 { 0 } else { top.abs().min(bottom.abs()) };
-            let wide = balloons::half_width(Size::new(a, b), nearest);
-            found += self.shown.sum(x - wide, y + top, x + wide, y + bottom);
-            if found > DUST {
-                break;
-            }
-        }
-        found
-    }
-
-    /// How many dots are shown at all.
-    pub fn all(&self) -> i64 {
-        self.shown.all()
-    }
-
-    /// How many are under a balloon or beside its line.
-    fn covered(&self, middle: Point<i32>, half: Size<i32>) -> i64 {
-        // The corners of its rectangle are not the balloon's.
-        let Size { width: a, height: b } = half.map(|side| (side + CLEARANCE) * 19 / 20);
-        self.shown.sum(middle.x - a, middle.y - b, middle.x + a, middle.y + b)
-    }
-
-    /// Whether something is drawn under a disc or in the clearance around it.
-    fn touches(&self, disc: Disc) -> bool {
-        self.beside(disc) > DUST
-    }
-
-    /// How many dots are drawn there.
-    fn beside(&self, disc: Disc) -> i64 {
-        let (at, reach) = (disc.middle, disc.radius + CLEARANCE);
-        self.shown.sum(at.x - reach, at.y - reach, at.x + reach, at.y + reach)
-    }
-}
-
-/// The dots of a large stretch of solid black, when there is one: all that a square of black can be moved over.
-fn solid(black: &[bool], width: usize, height: usize) -> Vec<bool> {
-    let none = || vec![false; black.len()];
-    if width < SOLID || height < SOLID || black.iter().filter(|&&black| black).count() * 100 < black.len() * SOLID_SHARE {
-        return none();
-    }
-    let side = SOLID as i32;
-    let full = counted(width, height, |at| black[at]);
-    let corners = counted(width, height, |at| {
-        let (x, y) = ((at % width) as i32, (at / width) as i32);
-        full.sum(x, y, x + side, y + side) == i64::from(side * side)
-    });
-    let found: Vec<bool> = (0..black.len())
-        .map(|at| {
-            let (x, y) = ((at % width) as i32, (at / width) as i32);
-            corners.sum(x - side + 1, y - side + 1, x + 1, y + 1) > 0
-        })
-        .collect();
-    if found.iter().filter(|&&found| found).count() * 100 < black.len() * SOLID_SHARE { none() } else { found }
-}
-
-/// What has solid black on all four sides: what glows in the night.
-fn amid(solid: &[bool], width: usize, height: usize) -> Vec<bool> {
-    let mut rows = vec![(width, 0); height];
-    let mut columns = vec![(height, 0); width];
-    for (at, _) in solid.iter().enumerate().filter(|(_, solid)| **solid) {
-        let (x, y) = (at % width, at / width);
-        rows[y] = (x.min(rows[y].0), x.max(rows[y].1));
-        columns[x] = (y.min(columns[x].0), y.max(columns[x].1));
-    }
-    let between = |at: usize, (first, last): (usize, usize)| first < at && at < last;
-    (0..solid.len()).map(|at| between(at % width, rows[at / width]) && between(at / width, columns[at % width])).collect()
-}
-
-/// For every black dot the length of the straight run it stands in. A line of dots has `length`, its dots `step` places apart.
-fn runs(black: &[bool], length: usize, step: usize) -> Vec<u16> {
-    let mut runs = vec![0u16; black.len()];
-    for line in 0..black.len() / length.max(1) {
-        let begin = if step == 1 { line * length } else { line };
-        let mut at = 0;
-        while at < length {
-            let run = (at..length).take_while(|&n| black[begin + n * step]).count();
-            (at..at + run).for_each(|n| runs[begin + n * step] = run.min(usize::from(u16::MAX)) as u16);
-            at += run.max(1);
-        }
-    }
-    runs
-}
 
 /// The stage of a panel: its size, the white kept at its edges, and what is drawn on it with the dots of the stage at which it begins.
 pub struct Stage<'a> {
@@ -557,41 +374,6 @@ mod tests {
                 }
             }
         }
-    }
-
-    #[test]
-    fn a_balloon_may_stand_on_a_horizon_but_not_on_what_is_shown() {
-        let mut picture = Bitmap::new(200, 100);
-        picture.fill(0, 60, 200, 3, true);
-        picture.fill(150, 0, 4, 100, true);
-        let plain = Ground::new(&picture);
-        assert_eq!(share(&plain.shown, 0, 0, 100, 100), 0, "a horizon");
-        // Where the edge of the window crosses the horizon a few dots are counted.
-        assert!(share(&plain.shown, 100, 0, 200, 100) < COVERED);
-        assert!(plain.bears(Care::Clear, Point::new(70, 60), Size::new(30, 20)), "across the horizon");
-        assert!(
-            !plain.bears(Care::Clear, Point::new(70, 42), Size::new(30, 20))
-                && plain.bears(Care::Free, Point::new(70, 42), Size::new(30, 20)),
-            "along the horizon"
-        );
-        picture.fill(60, 20, 10, 10, true);
-        assert_eq!(share(&Ground::new(&picture).shown, 0, 0, 100, 100), 10, "100 dots of 10,000");
-    }
-
-    #[test]
-    fn a_night_is_a_ground_and_what_glows_in_it_is_shown() {
-        let mut picture = Bitmap::new(200, 200);
-        picture.fill(0, 0, 200, 140, true);
-        picture.fill(140, 40, 30, 30, false);
-        let night = Ground::new(&picture);
-        assert!(night.bears(Care::Clear, Point::new(60, 60), Size::new(50, 30)));
-        assert!(!night.bears(Care::Free, Point::new(150, 60), Size::new(40, 30)), "over the lit window");
-        picture.fill(0, 0, 200, 200, false);
-        picture.fill(40, 40, 30, 30, true);
-        assert!(
-            !Ground::new(&picture).bears(Care::Free, Point::new(55, 55), Size::new(30, 30)),
-            "a small black thing is a thing"
-        );
     }
 
     #[test]

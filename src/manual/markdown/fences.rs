@@ -29,6 +29,11 @@ const KINDS: &[(&str, Reader)] = &[
     ("cut", cut),
 ];
 
+/// The words after a fence of this format.
+pub fn names() -> impl Iterator<Item = &'static str> {
+    KINDS.iter().map(|(name, _)| *name)
+}
+
 const SCREENS: &[(&str, Screen)] = &[
     ("photo", Screen::Photo),
     ("halftone", Screen::Halftone),

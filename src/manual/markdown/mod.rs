@@ -28,6 +28,7 @@ use super::source::{Level, Remark, Source, Span};
 use super::{Error, web_page};
 use crate::language::Language;
 use badges::Badges;
+pub use fences::names as fence_names;
 pub use headings::folded as heading_name;
 pub use html::measures::share;
 use inlines::Inlines;

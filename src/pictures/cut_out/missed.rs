@@ -14,6 +14,8 @@ const LEAST: i64 = 10;
 const TIMES: i64 = 4;
 /// Share of a part's own contrast, in thousandths, that its outline falls over four pixels, from which on it is crisp and no shadow.
 const CRISP: i64 = 550;
+/// As far off the ground as this, at least, are wires and pins; veins of marble and the print of a cloth are less.
+const WIRE: i64 = 70;
 
 /// The square of how far two pixels are from each other.
 fn far_apart(colour: &[[u8; 3]], one: usize, two: usize) -> i64 {
@@ -117,6 +119,7 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
     let inside = Sums::new(width, thing.iter().map(|&is| i64::from(is)));
     let fringe = (longest / 150).max(2);
     let free = |at: usize| inside.around(at % width, at / width, fringe) == 0;
+    let fringe_wide = fringe as i32 + 2;
     // Bays of the thing may be ground or a part that is as light as the ground: what the ground is like is asked further out.
     let wide = longest / 22 + 1;
     let reached = Sums::new(width, (0..count).map(|at| i64::from(inside.around(at % width, at / width, wide) > 0)));
@@ -137,6 +140,9 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
     let size = thing.iter().filter(|&&is| is).count().max(1);
     let mut hanging = 0;
     let mut more: Vec<usize> = Vec::new();
+    // What hangs on the thing, and what lies about apart from it, with how far it is off the ground.
+    let mut hung: Vec<(Vec<usize>, i64)> = Vec::new();
+    let mut strewn: Vec<(usize, i64)> = Vec::new();
     let missed: Vec<bool> = (0..count).map(is_off).collect();
     for part in parts_by(&missed, width, height, true) {
         // Nothing but the fringe of the thing.
@@ -154,10 +160,23 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
             };
             [(2, 0), (0, 2), (2, 2), (2, -2)].into_iter().map(|(dx, dy)| across(dx, dy)).max().unwrap_or(0)
         };
+        // The steps at its edges are held against the whole part, so that a soft shadow is none; where it has light and dark places, as a bag on a
+        // dark string, against what lies close behind each.
+        let behind = |at: usize| {
+            let around = (-fringe_wide..=fringe_wide).flat_map(|dy| (-fringe_wide..=fringe_wide).map(move |dx| (dx, dy)));
+            around.filter_map(|(dx, dy)| next(at, dx, dy)).filter(|&at| is_off(at)).map(|at| far[at].own).max().unwrap_or(1)
+        };
         let edge = |at: usize| beside(at, width, height).chain(aslant(at, width, height)).any(|at| !is_off(at) && !thing[at]);
-        let mut steps: Vec<i64> = part.iter().filter(|&&at| free(at) && edge(at)).map(|&at| step(at)).collect();
-        steps.sort_unstable();
-        let crisp = steps.get(steps.len() / 2).map_or(0, |step| step * 1000 / contrast.max(1));
+        let edges: Vec<usize> = part.iter().copied().filter(|&at| free(at) && edge(at)).collect();
+        let middle = |against: &dyn Fn(usize) -> i64| {
+            let mut steps: Vec<i64> = edges.iter().map(|&at| step(at) * 1000 / against(at).max(1)).collect();
+            steps.sort_unstable();
+            steps.get(steps.len() / 2).copied().unwrap_or(0)
+        };
+        let mut crisp = middle(&|_| contrast);
+        if crisp < CRISP && contrast >= WIRE {
+            crisp = middle(&behind);
+        }
         if crisp < CRISP {
             continue;
         }
@@ -173,15 +192,32 @@ pub fn complete(colour: &[[u8; 3]], width: usize, thing: &mut [bool]) -> usize {
         if attached && (out * 20 >= part.len() || crisp > 750 && beyond * 5 >= part.len() * 2) {
             // What goes on to the picture's border is the edge of a table as often as a cable.
             match (small, at_border) {
-                (true, false) => more.extend(part),
+                (true, false) => hung.push((part, contrast)),
                 (false, false) => hanging += part.len(),
                 _ => {}
             }
         } else if !attached && !at_border && part.len() * 400 >= count && contrast >= 40 {
             more.extend(part);
+        } else if !attached {
+            strewn.push((part.len(), contrast));
         }
     }
-    more.into_iter().for_each(|at| thing[at] = true);
+    for (part, contrast) in hung {
+        // Where as much and more of the same kind lies all about, it is the ground's own pattern, which the thing happens to lie on.
+        let is_like = |other: i64| other * 3 >= contrast * 2 && contrast * 3 >= other * 2;
+        let like: usize = strewn.iter().filter(|(_, other)| is_like(*other)).map(|(size, _)| size).sum();
+        if contrast >= WIRE || like < part.len() * 2 {
+            more.extend(part);
+        }
+    }
+    if !more.is_empty() {
+        more.into_iter().for_each(|at| thing[at] = true);
+        // The middle of a part that is as light as the ground is part of it; a loop of wire is larger.
+        let outside: Vec<bool> = thing.iter().map(|is| !is).collect();
+        for hole in parts_by(&outside, width, height, false).into_iter().filter(|hole| hole.len() * 1600 < count) {
+            hole.into_iter().for_each(|at| thing[at] = true);
+        }
+    }
     hanging * 1000 / size
 }
 

@@ -76,7 +76,11 @@ impl Doubts {
     }
 
     fn are_late(&self) -> bool {
-        self.faint > 35 || self.hanging > 100 || self.near > 100
+        // On ground of many edges both beginnings meet nearly everywhere, or the thing is one part of a larger one.
+        let torn = self.outside > 350 && (self.alike < 990 || self.near > 60);
+        // Several things are things only when each has a clear edge all round; else they are the light parts of a dark one.
+        let pieces = self.largest < 700 && (self.along < 950 || self.near > 60 || self.faint > 20);
+        torn || pieces || self.faint > 35 || self.hanging > 100 || self.near > 100
     }
 }
 

@@ -146,6 +146,23 @@ fn the_top_level_holds_what_belongs_there() {
     assert!(strange.is_empty(), "at the top level: {strange:?}");
 }
 
+/// What `cargo install` of the package needs and a person can use: no tests, no scripts that draw.
+#[test]
+fn a_package_holds_what_a_user_needs_and_nothing_else() {
+    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
+    let listed = Command::new(cargo).args(["package", "--list", "--allow-dirty", "--offline"]).current_dir(project()).output();
+    let listed = listed.expect("cargo");
+    assert!(listed.status.success(), "{}", String::from_utf8_lossy(&listed.stderr));
+    let listed = String::from_utf8(listed.stdout).expect("names");
+    for needed in
+        ["src/main.rs", "fonts/sans-regular.ttf", "fonts/LICENSE-OFL.txt", "manuals/heron/heron.md", "LICENSE", "README.md"]
+    {
+        assert!(listed.lines().any(|file| file == needed), "{needed} is not in the package");
+    }
+    let strange = |file: &&str| ["tests/", ".ci/"].iter().any(|start| file.starts_with(start)) || file.ends_with(".py");
+    assert_eq!(listed.lines().find(strange), None);
+}
+
 fn may_import(room: &str, import: &str) -> bool {
     if room == import {
         return true;
