@@ -48,6 +48,11 @@ pub fn marks(picture: &Picture) -> Vec<Found> {
     found
 }
 
+/// A mark about there, as where one beside it says that it must be: corners in any order around it, pixels.
+pub fn mark_at(picture: &Picture, about: [Point<f64>; 4]) -> Option<Found> {
+    known(picture, clockwise(about))
+}
+
 /// Looks for marks in the picture made smaller by so much.
 fn search(picture: &Picture, shrink: f64, found: &mut Vec<Found>) {
     let small: GrayImage = if shrink > 1.0 {
@@ -81,7 +86,7 @@ fn search(picture: &Picture, shrink: f64, found: &mut Vec<Found>) {
             let quad = [a, b, c, d]
                 .map(|corner| Point::new((f64::from(corner.x) + 0.5) * scale.width, (f64::from(corner.y) + 0.5) * scale.height));
             if let Some(mark) = known(picture, clockwise(quad))
-                && !found.iter().any(|other| other.number == mark.number && apart(other.middle, mark.middle) < 8.0)
+                && !found.iter().any(|other| other.is(&mark))
             {
                 found.push(mark);
             }
@@ -103,6 +108,11 @@ fn four(mut corners: Vec<point::Point<i32>>) -> Vec<point::Point<i32>> {
 }
 
 impl Found {
+    /// Whether it is the same one, found once more.
+    pub fn is(&self, other: &Found) -> bool {
+        self.number == other.number && apart(self.middle, other.middle) < 8.0
+    }
+
     /// Its shortest side, pixels.
     pub fn shortest(&self) -> f64 {
         (0..4).map(|at| apart(self.corners[at], self.corners[(at + 1) % 4])).fold(f64::INFINITY, f64::min)

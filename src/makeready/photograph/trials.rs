@@ -191,6 +191,8 @@ fn look(picture: &Picture, trials: &[Trial], frames: &[Frame; 2]) -> Result<Seen
         return Err(Refusal::Strips);
     }
     found.retain(|mark| mark.number >= marks::SQUARES);
+    let missed = missed(picture, &found, trials)?;
+    found.extend(missed);
     let mut places: BTreeMap<usize, Vec<Pair>> = BTreeMap::new();
     for (place, marks) in all_marks(trials, frames) {
         let pairs = pairs(&found, &marks)?;
@@ -223,6 +225,27 @@ fn look(picture: &Picture, trials: &[Trial], frames: &[Frame; 2]) -> Result<Seen
         outlines.extend(outline.map(|outline| (trial.number, outline)));
     }
     Ok(Seen { verdicts, outlines, found })
+}
+
+/// Marks that were not found among all shapes but stand where another pair of their picture says: the one outline of many that was not
+/// made out to be a square is no reason to ask.
+fn missed(photograph: &Picture, found: &[Found], trials: &[Trial]) -> Result<Vec<Found>, Refusal> {
+    let mut more: Vec<Found> = Vec::new();
+    for trial in trials {
+        let there = pairs(found, &trial.marks)?;
+        for mark in trial.marks.iter().filter(|mark| there.iter().all(|pair| pair.quarters != mark.quarters)) {
+            let nearest = there.iter().filter(|pair| !pair.mirrored()).min_by_key(|pair| (pair.top - mark.at.y).abs());
+            let Some(pair) = nearest else { continue };
+            let right =
+                ((pair.corners[1] - pair.corners[0]) + (pair.corners[2] - pair.corners[3])).map(|part| part / 2.0 / pair.width);
+            let at = |x: i32, y: i32| pair.corners[0] + right * f64::from(x) + pair.row() * f64::from(y - pair.top);
+            let (left, top, side) = (mark.at.x, mark.at.y, BYTE_SIDE);
+            let about = [at(left, top), at(left + side, top), at(left + side, top + side), at(left, top + side)];
+            let known = find::mark_at(photograph, about).filter(|found| found.number == mark.number && !found.mirrored);
+            more.extend(known.filter(|known| !found.iter().any(|other| other.is(known))));
+        }
+    }
+    Ok(more)
 }
 
 /// The marks of each place of the strip.
