@@ -12,17 +12,17 @@ use super::output::Output;
 use super::report::{Reporter, Trouble};
 use super::{Error, chart, pretend_printers, printing};
 use crate::lengths::Dots;
-use crate::makeready::answers::Answers;
+use crate::makeready::answers::{self, Answers};
 use crate::makeready::asking::{self, Heard};
 use crate::makeready::look::{self, Look};
 use crate::makeready::outcome::{self, Outcome};
-use crate::makeready::photograph::{self, Picture, sheet::Sheet};
+use crate::makeready::photograph::{self, Picture, Refusal, drawn, sheet::Sheet, trials};
 use crate::makeready::questions::{After, QUESTIONS, Question};
 use crate::makeready::{edges, ways};
 use crate::names::plainly;
 use crate::prepress;
 use crate::printer::{self, Profile};
-use crate::send::{self, Capabilities, Settings, StripBytes, Times};
+use crate::send::{self, Capabilities, Settings, StripBytes, Times, nearby};
 use crate::strip::{Strip, png};
 
 /// Largest file of answers.
@@ -32,6 +32,10 @@ const LARGEST_PHOTOGRAPH: u64 = 64 << 20;
 /// Pause after each picture of the ways strip, so that none waits in a buffer when the next comes; a pretend printer needs less.
 const PAUSE: Duration = Duration::from_millis(250);
 const PRETEND_PAUSE: Duration = Duration::from_millis(12);
+
+/// How long printers on the network have for an answer: one that shares a name waits up to half a second (RFC 6762, memory), and each may be
+/// asked three times.
+const PATIENCE: Duration = Duration::from_millis(1500);
 
 /// Begins each file that this command wrote and may write again.
 const MARK: &str = "written by `stripling makeready`";
@@ -115,10 +119,14 @@ impl<'a> Session<'a> {
             say(&format!("{:>3}  {}  ({})", index + 1, found.address, found.what));
         }
         if found.found.is_empty() {
-            say("no printer was found on this machine");
+            say(
+                "no printer was found among devices, serial lines, USB, the system's queues, and what announces itself on the network (DNS-SD)",
+            );
         }
         found.blind.iter().for_each(|words| say(&format!("     not looked at: {words}")));
-        say("Which one? Its number, or an address: tcp://HOST:9100, serial:/dev/ttyUSB0?baud=115200, queue:NAME.");
+        say(
+            "Which one? Its number, or an address: tcp://HOST:9100, serial:/dev/ttyUSB0?baud=115200, queue:NAME. A printer on the network that is not listed prints its address when it is switched on with its feed button pressed.",
+        );
         while let Some(typed) = self.line() {
             let chosen = typed.parse::<usize>().ok().and_then(|number| found.found.get(number.checked_sub(1)?));
             let address = exactly(&chosen.map_or(typed, |found| found.address.clone()));
@@ -205,60 +213,98 @@ impl<'a> Session<'a> {
     }
 
     fn print_ways(&mut self, to: &str, profile: &Profile) -> Result<(), Error> {
-        let trials = ways::trials(profile);
+        let (trials, [head, foot]) = (ways::trials(profile), ways::frames(profile));
         let sheet = self.output.with_extension("ways.png");
         Output::File(sheet.clone()).write(&png::write(&ways::sheet(&trials), profile.resolution))?;
         // Line feeds bring it out of any printer.
-        let strip = StripBytes::of_bands(trials.into_iter().flat_map(|trial| trial.chunks).collect(), vec![0x0A; 8]);
+        let pictures = trials.into_iter().flat_map(|trial| trial.chunks);
+        let strip = StripBytes::of_bands(head.chunks.into_iter().chain(pictures).chain(foot.chunks).collect(), vec![0x0A; 8]);
         let pace = if to.starts_with("rehearse:") { PRETEND_PAUSE } else { PAUSE };
         // No question is put into it: a printer that lacks a command may take one for dots.
         let capabilities = Capabilities { pace, ..Capabilities::default() };
         printing::alone(to, "ways", strip, profile, capabilities, &Reporter::silent())?;
-        self.reporter.say(format_args!("ways: sent to {to}; {} shows what is right", sheet.display()));
+        self.reporter.say(format_args!(
+            "ways: sent to {to}; {} shows what is right. A photograph answers, too: `--photo FILE.jpg`, or its name where the numbers are asked for",
+            sheet.display()
+        ));
         Ok(())
     }
 
-    /// Reads photographs of the strip with the squares; what they show is an answer, and what they do not show stays a question.
+    /// Reads photographs; what they show is an answer, and what they do not show stays a question. Which strip each shows is seen from it.
     fn photographs(&mut self, paths: &[PathBuf]) -> Result<(), Error> {
+        let (mut ways, mut squares) = (Vec::new(), Vec::new());
+        for (index, path) in paths.iter().enumerate() {
+            let picture = Picture::read(&prepress::read(path, LARGEST_PHOTOGRAPH)?);
+            let shows_ways = picture.as_ref().is_ok_and(trials::shows_ways);
+            if shows_ways { &mut ways } else { &mut squares }.push((path, index + 1, picture));
+        }
+        let mut read = 0;
+        for (all, strip) in [(ways, After::Ways), (squares, After::Squares)] {
+            if all.is_empty() {
+                continue;
+            }
+            let (mut photographs, mut pictures) = (Vec::new(), Vec::new());
+            for (path, number, picture) in all {
+                photographs.push(Photograph { path, drawn: self.output.with_extension(format!("photo-{number}.png")) });
+                pictures.push(picture);
+            }
+            read += usize::from(match strip {
+                After::Ways => self.ways_photographed(&photographs, &pictures)?,
+                _ => self.squares_photographed(&photographs, &pictures)?,
+            });
+        }
+        if read == 0 {
+            let trouble = Trouble::new("no photograph could be read");
+            return Err(Error::Input(trouble.hint(
+                "nothing was changed; the strips that can be photographed are the ways and the one with the squares, and all questions can be answered without",
+            )));
+        }
+        Ok(())
+    }
+
+    /// Whether any photograph of the ways strip could be read.
+    fn ways_photographed(&mut self, photographs: &[Photograph], pictures: &[Result<Picture, Refusal>]) -> Result<bool, Error> {
+        let profile = self.outcome()?.profile;
+        let (trials, frames) = (ways::trials(&profile), ways::frames(&profile));
+        let (seen, verdicts) = match trials::read(pictures, &trials, &frames) {
+            Ok(read) => read,
+            Err(refusal) => {
+                self.reporter.notice(&Trouble::new(format!("{}: {refusal}", photographs[0].path.display())));
+                return Ok(false);
+            }
+        };
+        self.refused(photographs, seen.iter().map(|seen| seen.as_ref().err()));
+        if seen.iter().all(Result::is_err) {
+            return Ok(false);
+        }
+        for ((photograph, picture), seen) in photographs.iter().zip(pictures).zip(&seen) {
+            let (Ok(picture), Ok(seen)) = (picture, seen) else { continue };
+            self.draw(
+                photograph,
+                &format!("{} squares of the ways strip found", seen.found.len()),
+                &drawn::over_ways(picture, seen),
+            )?;
+        }
+        trials::told(&verdicts, &trials).iter().for_each(|line| self.reporter.say(line));
+        self.photographed(&trials::answers(&verdicts, &self.answers))?;
+        Ok(true)
+    }
+
+    /// Whether any photograph of the strip with the squares could be read.
+    fn squares_photographed(&mut self, photographs: &[Photograph], pictures: &[Result<Picture, Refusal>]) -> Result<bool, Error> {
         let profile = self.outcome()?.profile;
         let Some(sheet) = Sheet::of(&profile) else {
             return Err(Error::Input(Trouble::new(format!("a printer of {} dots prints no strip to photograph", profile.dots))));
         };
-        let mut pictures = Vec::new();
-        for path in paths {
-            pictures.push(Picture::read(&prepress::read(path, LARGEST_PHOTOGRAPH)?));
-        }
-        let (seen, reading) = photograph::read(&pictures, &sheet);
-        for (path, seen) in paths.iter().zip(&seen) {
-            if let Err(refusal) = seen {
-                self.reporter.notice(&Trouble::new(format!("{}: {refusal}", path.display())));
-            }
-        }
-        let Some(reading) = reading else {
-            let trouble = Trouble::new("no photograph could be read");
-            return Err(Error::Input(trouble.hint("nothing was changed; all questions can be answered without one")));
-        };
-        for (index, (picture, seen)) in pictures.iter().zip(&seen).enumerate() {
+        let (seen, reading) = photograph::read(pictures, &sheet);
+        self.refused(photographs, seen.iter().map(|seen| seen.as_ref().err()));
+        let Some(reading) = reading else { return Ok(false) };
+        for ((photograph, picture), seen) in photographs.iter().zip(pictures).zip(&seen) {
             let (Ok(picture), Ok(seen)) = (picture, seen) else { continue };
-            let path = self.output.with_extension(format!("photo-{}.png", index + 1));
-            let mut png = Vec::new();
-            let drawn = photograph::drawn::over(picture, seen, &reading, &sheet);
-            let encoder = image::codecs::png::PngEncoder::new(&mut png);
-            drawn.write_with_encoder(encoder).map_err(|error| Error::Input(Trouble::new(error.to_string())))?;
-            Output::File(path.clone()).write(&png)?;
-            self.reporter.say(format_args!(
-                "{}: {} squares found; {} shows what was read",
-                paths[index].display(),
-                seen.camera.used,
-                path.display()
-            ));
+            self.draw(photograph, &format!("{} squares found", seen.camera.used), &drawn::over(picture, seen, &reading, &sheet))?;
         }
         photograph::told(&reading, profile.dots).iter().for_each(|line| self.reporter.say(line));
-        let text = photograph::answers(&reading);
-        let (newer, _) = Answers::read(&text, "the photograph")
-            .map_err(|error| Error::Input(Trouble::new(error.to_string()).maybe_hint(error.hint())))?;
-        self.answers = merged(&self.answers, &newer, "the photograph")?;
-        self.keep()?;
+        self.photographed(&photograph::answers(&reading))?;
         if self.talks && reading.ratio.is_some() && !self.answers.has("ruler") {
             say(
                 "Lay a ruler along the strip with the squares. How many mm is it from the upper edge of one long line to that of the other? Enter passes over it.",
@@ -266,16 +312,43 @@ impl<'a> Session<'a> {
             while let Some(typed) = self.line().filter(|typed| !typed.is_empty()) {
                 match self.note("ruler", &typed.trim_end_matches("mm").trim().replace(',', ".")) {
                     Err(Error::Input(trouble)) => say(&format!("{}. Once more, or Enter", trouble.message())),
-                    done => return done,
+                    done => return done.map(|()| true),
                 }
             }
         }
+        Ok(true)
+    }
+
+    fn refused<'b>(&self, photographs: &[Photograph], refusals: impl Iterator<Item = Option<&'b Refusal>>) {
+        for (photograph, refusal) in photographs.iter().zip(refusals) {
+            if let Some(refusal) = refusal {
+                self.reporter.notice(&Trouble::new(format!("{}: {refusal}", photograph.path.display())));
+            }
+        }
+    }
+
+    /// Writes what was read over a photograph.
+    fn draw(&self, photograph: &Photograph, found: &str, drawn: &image::RgbImage) -> Result<(), Error> {
+        let mut png = Vec::new();
+        let encoder = image::codecs::png::PngEncoder::new(&mut png);
+        drawn.write_with_encoder(encoder).map_err(|error| Error::Input(Trouble::new(error.to_string())))?;
+        Output::File(photograph.drawn.clone()).write(&png)?;
+        let Photograph { path, drawn } = photograph;
+        self.reporter.say(format_args!("{}: {found}; {} shows what was read", path.display(), drawn.display()));
         Ok(())
+    }
+
+    /// Takes what photographs answer and keeps it.
+    fn photographed(&mut self, text: &str) -> Result<(), Error> {
+        let (newer, _) = Answers::read(text, "the photograph")
+            .map_err(|error| Error::Input(Trouble::new(error.to_string()).maybe_hint(error.hint())))?;
+        self.answers = merged(&self.answers, &newer, "the photograph")?;
+        self.keep()
     }
 
     fn questions(&mut self, after: After) -> Result<(), Error> {
         for question in QUESTIONS.iter().filter(|question| question.after == after) {
-            if self.talks && !self.ended && !self.answers.has(question.key) {
+            if self.talks && !self.ended && question.is_open(&self.answers) {
                 self.question(question)?;
             }
         }
@@ -283,13 +356,24 @@ impl<'a> Session<'a> {
     }
 
     fn question(&mut self, question: &Question) -> Result<(), Error> {
-        say(question.words);
+        say(&question.asked(&self.answers));
         loop {
             let Some(typed) = self.line() else { return Ok(()) };
             if typed.is_empty() {
                 return Ok(());
             }
-            match self.note(question.key, &(question.value)(&typed)) {
+            if question.after == After::Ways && is_photograph(&typed) {
+                match self.photographs(&[PathBuf::from(&typed)]) {
+                    Err(Error::Input(trouble)) => {
+                        say(&format!("{}. Numbers, or another photograph, or Enter to pass over it", trouble.message()));
+                    }
+                    Err(other) => return Err(other),
+                    Ok(()) if question.is_open(&self.answers) => say(&question.asked(&self.answers)),
+                    Ok(()) => return Ok(()),
+                }
+                continue;
+            }
+            match self.note(question.key, &question.answered(&typed, &self.answers)) {
                 Err(Error::Input(trouble)) => say(&format!(
                     "{}. {}",
                     trouble.message(),
@@ -319,7 +403,9 @@ impl<'a> Session<'a> {
     /// Takes an answer and keeps it.
     fn note(&mut self, key: &str, value: &str) -> Result<(), Error> {
         let paper = self.answers.paper.filter(|_| key != "paper").map_or(String::new(), |paper| format!("paper = {paper}\n"));
-        let text = format!("{paper}{key} = {value}\n");
+        let part = if key == "right" && !self.answers.unsure.is_empty() { answers::IN_PART } else { "" };
+        let measured = if part.is_empty() { String::new() } else { format!("measured = [{part:?}]\n") };
+        let text = format!("{paper}{key} = {value}\n{measured}");
         let (newer, _) = Answers::read(&text, "your answer")
             .map_err(|error| Error::Input(Trouble::new(error.to_string()).maybe_hint(error.hint())))?;
         self.answers = merged(&self.answers, &newer, "your answer")?;
@@ -365,6 +451,18 @@ impl<'a> Session<'a> {
     }
 }
 
+/// A photograph, and where what was read from it is shown.
+struct Photograph<'a> {
+    path: &'a Path,
+    drawn: PathBuf,
+}
+
+/// Whether a person typed the name of a picture.
+fn is_photograph(typed: &str) -> bool {
+    let ending = Path::new(typed).extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    ending.is_some_and(|ending| ["jpg", "jpeg", "png"].contains(&ending.as_str()))
+}
+
 fn read(path: &Path, reporter: &Reporter) -> Result<Answers, Error> {
     let name = path.display().to_string();
     let bytes = prepress::read(path, LARGEST)?;
@@ -403,27 +501,28 @@ fn exactly(to: &str) -> String {
     }
 }
 
-/// All places at once.
+/// All places at once: devices and serial lines, USB, the system's queues, and the network by DNS-SD.
 fn everywhere() -> Look {
-    let (mut look, queues) = std::thread::scope(|scope| {
-        let queues = scope.spawn(|| look::queues(send::queue_names()));
-        let here = look::on_this_machine(Path::new("/dev"), Path::new("/sys"));
-        (here, queues.join().unwrap_or_default())
+    let (here, others) = std::thread::scope(|scope| {
+        let others = [
+            scope.spawn(|| match send::usb_printers() {
+                Ok(plugged) => Look {
+                    found: plugged.iter().map(|one| look::Found { address: one.address(), what: one.name.clone() }).collect(),
+                    blind: Vec::new(),
+                },
+                Err(error) => Look { found: Vec::new(), blind: vec![format!("USB: {}", plainly(&error))] },
+            }),
+            scope.spawn(|| look::queues(send::queue_names())),
+            scope.spawn(|| look::network(nearby::printers(PATIENCE))),
+        ];
+        (look::on_this_machine(Path::new("/dev"), Path::new("/sys")), others.map(|place| place.join().unwrap_or_default()))
     });
-    match send::usb_printers() {
-        Ok(plugged) => look
-            .found
-            .extend(plugged.iter().map(|printer| look::Found { address: printer.address(), what: printer.name.clone() })),
-        Err(error) => look.blind.push(format!("USB: {}", plainly(&error))),
+    let mut all = here;
+    for look in others {
+        all.found.extend(look.found);
+        all.blind.extend(look.blind);
     }
-    look.found.extend(queues.found);
-    look.blind.extend(queues.blind);
-    // A client of DNS-SD is one crate with threads and sockets of its own: more than this binary has room for.
-    look.blind.push(
-        "the network: this program holds no DNS-SD; give the address that the printer prints when it is switched on with its feed button pressed"
-            .into(),
-    );
-    look
+    all
 }
 
 /// A line of the conversation.

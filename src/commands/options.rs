@@ -179,7 +179,7 @@ pub enum Command {
     Chart(Chart),
     /// Find a printer, learn what it can do, and write its file.
     #[command(
-        after_help = "Four strips are printed: ways, edges, chart, squares, about 0.3, 0.2, 0.5 and 0.15 m; the last is for a photograph. Enter passes over a question, q ends; what is\n\
+        after_help = "Four strips are printed: ways, edges, chart, squares, about 0.4, 0.2, 0.5 and 0.15 m; the last is for a photograph, and of the first one answers too. Enter passes over a question, q ends; what is\n\
         known is kept beside the file, and the same command goes on.\n\n\
         Examples:\n\
         stripling makeready --to /dev/usb/lp0 -o bench.toml\n\
@@ -466,7 +466,7 @@ pub struct Makeready {
     /// Take the answers from a file instead of asking: the keys are those of FILE.answers.toml.
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
-    /// Read photographs of the strip with the black squares, and answer from them what they show.
+    /// Read photographs of the ways strip and of the one with the black squares, and answer from them what they show.
     #[arg(long, value_name = "FILE.jpg", num_args = 1..)]
     pub photo: Vec<PathBuf>,
     /// Begin anew: print every strip again and forget the answers that are kept.

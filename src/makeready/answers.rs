@@ -13,10 +13,13 @@ use crate::printer::profile::Notice;
 use crate::printer::profile::values::{Reader, Value};
 
 /// Every key of the answers.
-pub const KEYS: [&str; 17] = [
-    "to", "paper", "right", "width", "cut", "edge", "length", "type", "gain", "lines", "seconds", "printed", "ratio", "ruler",
-    "dead", "code", "measured",
+pub const KEYS: [&str; 18] = [
+    "to", "paper", "right", "unsure", "width", "cut", "edge", "length", "type", "gain", "lines", "seconds", "printed", "ratio",
+    "ruler", "dead", "code", "measured",
 ];
+
+/// Stands among what was measured where a photograph answered some numbers of the ways strip and a person the others.
+pub const IN_PART: &str = "right in part";
 
 /// How lines of one dot come out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,6 +58,8 @@ pub struct Answers {
     pub paper: Option<u32>,
     /// Numbers of the ways strip.
     pub right: Option<Vec<u32>>,
+    /// Numbers that a photograph could not tell and nobody answered since.
+    pub unsure: Vec<u32>,
     /// Dots.
     pub width: Option<u32>,
     /// Numbers of the edges strip.
@@ -116,6 +121,7 @@ impl Answers {
                     answers.paper = Some(paper);
                 }
                 "right" => answers.right = Some(list(&reader, value, "right", 1, ways::BURSTS[2].0)?),
+                "unsure" => answers.unsure = list(&reader, value, "unsure", 1, ways::BURSTS[2].0)?,
                 "width" => answers.width = Some(reader.integer(value, "width", 8, 4000)? as u32),
                 "cut" => answers.cut = Some(list(&reader, value, "cut", 1, 2)?),
                 "edge" => answers.edge = Some(reader.number(value, "edge", 0.0, f64::from(edges::LADDER))?),
@@ -154,47 +160,10 @@ impl Answers {
             let at = self.places.get(key).copied().unwrap_or(0);
             Err(reader.wrong(&(at..at), message, Some(hint.to_string())))
         };
-        let look = "look at the strip again, or print it again with --again";
-        if let Some(right) = &self.right {
-            let has = |number: u32| right.contains(&number);
-            let apart: [&[u32]; 3] = [
-                &[ways::ROWS, ways::LOWEST_FIRST, ways::MIRRORED],
-                &[ways::FEEDS, ways::HALF_FEEDS],
-                &[ways::COLUMN_FEEDS, ways::COLUMN_HALF_FEEDS],
-            ];
-            for group in apart {
-                let both: Vec<String> = group.iter().filter(|number| has(**number)).map(u32::to_string).collect();
-                if both.len() > 1 {
-                    return wrong(
-                        "right",
-                        format!("{} can't all have come out right: each undoes the other", both.join(" and ")),
-                        look,
-                    );
-                }
-            }
-            if (has(ways::FEEDS) && has(ways::COLUMN_HALF_FEEDS)) || (has(ways::HALF_FEEDS) && has(ways::COLUMN_FEEDS)) {
-                return wrong("right", "a printer feeds in one unit: 4 goes with 6, and 5 with 7".into(), look);
-            }
-            let on_rows = [ways::FEEDS, ways::HALF_FEEDS, ways::BANDS, ways::DENSITY];
-            let bursts = ways::BURSTS.map(|(number, _)| number);
-            for number in on_rows.into_iter().chain(bursts) {
-                if has(number) && !has(ways::ROWS) {
-                    return wrong(
-                        "right",
-                        format!("{number} is right and 1 is not, but {number} holds the same rows as 1"),
-                        look,
-                    );
-                }
-            }
-            for pair in bursts.windows(2) {
-                if has(pair[1]) && !has(pair[0]) {
-                    return wrong(
-                        "right",
-                        format!("{} is right and {} is not, but {} is longer", pair[1], pair[0], pair[1]),
-                        look,
-                    );
-                }
-            }
+        if let Some(right) = &self.right
+            && let Some(contradiction) = contradiction(right, &self.unsure)
+        {
+            return wrong("right", contradiction.message, "look at the strip again, or print it again with --again");
         }
         // Which lines there are depends on the paper, which may be known from elsewhere.
         if let (Some(width), Some(paper)) = (self.width, self.paper) {
@@ -213,8 +182,18 @@ impl Answers {
 
     /// What `newer` says goes before what is said here.
     pub fn written_over_by(&self, newer: &Answers) -> String {
-        let mut values = self.values();
-        values.extend(newer.values());
+        let mut older = self.clone();
+        if newer.right.is_some() {
+            older.unsure.clear();
+        }
+        // What is said anew is measured only if it was measured anew.
+        let said = newer.values();
+        let still = |key: &String| !said.contains_key(if key == IN_PART { "right" } else { key.as_str() });
+        let mut measured: Vec<String> = self.measured.iter().filter(|key| still(key)).cloned().collect();
+        measured.extend(newer.measured.iter().cloned());
+        measured.dedup();
+        let mut values = Answers { measured, ..older }.values();
+        values.extend(newer.values().into_iter().filter(|(key, _)| *key != "measured"));
         let mut text = String::new();
         for key in KEYS {
             if let Some(value) = values.get(key) {
@@ -239,6 +218,7 @@ impl Answers {
             ("to", self.to.as_ref().map(text)),
             ("paper", self.paper.map(|paper| paper.to_string())),
             ("right", self.right.as_ref().map(list)),
+            ("unsure", (!self.unsure.is_empty()).then(|| list(&self.unsure))),
             ("width", self.width.map(|width| width.to_string())),
             ("cut", self.cut.as_ref().map(list)),
             ("edge", self.edge.map(|edge| edge.to_string())),
@@ -256,6 +236,52 @@ impl Answers {
         ];
         all.into_iter().filter_map(|(key, value)| Some((key, value?))).collect()
     }
+}
+
+/// Numbers of the ways strip that can't all be as they are said to be.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Contradiction {
+    pub numbers: Vec<u32>,
+    pub message: String,
+}
+
+/// The first contradiction among numbers that came out right; a number that is not sure contradicts none.
+pub fn contradiction(right: &[u32], unsure: &[u32]) -> Option<Contradiction> {
+    let has = |number: u32| right.contains(&number);
+    let lacks = |number: u32| !has(number) && !unsure.contains(&number);
+    let between = |numbers: &[u32], message: String| Some(Contradiction { numbers: numbers.to_vec(), message });
+    let apart: [&[u32]; 3] = [
+        &[ways::ROWS, ways::LOWEST_FIRST, ways::MIRRORED],
+        &[ways::FEEDS, ways::HALF_FEEDS],
+        &[ways::COLUMN_FEEDS, ways::COLUMN_HALF_FEEDS],
+    ];
+    for group in apart {
+        let both: Vec<u32> = group.iter().copied().filter(|number| has(*number)).collect();
+        if both.len() > 1 {
+            let named = both.iter().map(u32::to_string).collect::<Vec<_>>().join(" and ");
+            return between(&both, format!("{named} can't all have come out right: each undoes the other"));
+        }
+    }
+    for (one, other) in [(ways::FEEDS, ways::COLUMN_HALF_FEEDS), (ways::HALF_FEEDS, ways::COLUMN_FEEDS)] {
+        if has(one) && has(other) {
+            return between(&[one, other], "a printer feeds in one unit: 4 goes with 6, and 5 with 7".into());
+        }
+    }
+    let on_rows = [ways::FEEDS, ways::HALF_FEEDS, ways::BANDS, ways::DENSITY];
+    let bursts = ways::BURSTS.map(|(number, _)| number);
+    for number in on_rows.into_iter().chain(bursts) {
+        if has(number) && lacks(ways::ROWS) {
+            let message = format!("{number} is right and 1 is not, but {number} holds the same rows as 1");
+            return between(&[number, ways::ROWS], message);
+        }
+    }
+    for pair in bursts.windows(2) {
+        if has(pair[1]) && lacks(pair[0]) {
+            let message = format!("{} is right and {} is not, but {} is longer", pair[1], pair[0], pair[1]);
+            return between(&[pair[1], pair[0]], message);
+        }
+    }
+    None
 }
 
 /// One number, or a curve's points.
@@ -313,7 +339,7 @@ mod tests {
 
     #[test]
     fn answers_are_read_and_written_again() {
-        let text = "to = \"tcp://192.0.2.7:9100\"\npaper = 58\nright = [4, 1]\nwidth = 420\ncut = []\nedge = 11.5\nlength = 99.5\n\
+        let text = "to = \"tcp://192.0.2.7:9100\"\npaper = 58\nright = [4, 1]\nunsure = [12]\nwidth = 420\ncut = []\nedge = 11.5\nlength = 99.5\n\
                     type = 6.5\ngain = [[25, 38.5], [50, 64]]\nlines = \"black-breaks\"\nseconds = 4.2\nprinted = [\"ways\"]\nratio = 0.99\n\
                     ruler = 130.5\ndead = [0, 17]\ncode = 3\nmeasured = [\"gain\"]\n";
         let (answers, notices) = Answers::read(text, "a.toml").expect("answers");
@@ -322,6 +348,23 @@ mod tests {
         let (again, _) = Answers::read(&written, "a.toml").expect("answers");
         assert_eq!(again.values(), answers.values());
         assert_eq!(written, text.replace("[4, 1]", "[1, 4]"));
+    }
+
+    #[test]
+    fn what_is_said_anew_is_measured_only_if_it_was_measured_anew() {
+        let read = |text: &str| Answers::read(text, "a.toml").expect("answers").0;
+        let photographs = read("right = [1, 2]\nunsure = [5]\ngain = 12\ncode = 2\nmeasured = [\"gain\", \"code\", \"right\"]\n");
+        let over = |newer: &str| photographs.written_over_by(&read(newer));
+        assert_eq!(over("gain = 15\n"), "right = [1, 2]\nunsure = [5]\ngain = 15\ncode = 2\nmeasured = [\"code\", \"right\"]\n");
+        // A list of numbers is whole unless it says what is not sure.
+        assert_eq!(over("right = [1, 2, 5]\n"), "right = [1, 2, 5]\ngain = 12\ncode = 2\nmeasured = [\"gain\", \"code\"]\n");
+        assert_eq!(
+            over("right = [1]\nunsure = [2]\nmeasured = [\"right\"]\n"),
+            "right = [1]\nunsure = [2]\ngain = 12\ncode = 2\nmeasured = [\"gain\", \"code\", \"right\"]\n"
+        );
+        // What is not sure contradicts nothing.
+        read("right = [4]\nunsure = [1]\n");
+        assert!(Answers::read("right = [4]\nunsure = [2]\n", "a.toml").is_err());
     }
 
     #[test]

@@ -4,6 +4,8 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use crate::send::nearby::Nearby;
+
 /// Something that may be a printer.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Found {
@@ -67,6 +69,26 @@ pub fn queues(listed: io::Result<String>) -> Look {
     look
 }
 
+/// What announces itself on the local network, by DNS-SD.
+pub fn network(heard: io::Result<Vec<Nearby>>) -> Look {
+    let mut look = Look::default();
+    match heard {
+        Ok(printers) => {
+            for Nearby { name, what, raw } in printers {
+                let words = if what.is_empty() || what == name { name.clone() } else { format!("{name}, {what}") };
+                match raw {
+                    Some(address) => look.found.push(Found { address: format!("tcp://{address}"), what: format!("{words}, on the network") }),
+                    None => look.blind.push(format!(
+                        "{words}, on the network: it takes jobs to a queue only, or does not say where it is; set up a queue of this system for it"
+                    )),
+                }
+            }
+        }
+        Err(error) => look.blind.push(format!("the network: no question by DNS-SD can be sent ({error})")),
+    }
+    look
+}
+
 fn listed(folder: &Path, look: &mut Look) -> Vec<PathBuf> {
     match fs::read_dir(folder) {
         Ok(entries) => {
@@ -125,6 +147,25 @@ mod tests {
         assert_eq!(found[0], ("/usb/lp0".to_string(), "Reedbed Works, Heronprint"));
         assert_eq!(found[1].0, "serial:/ttyUSB1?baud=115200");
         assert_eq!((found.len(), look.blind.len()), (2, 0));
+    }
+
+    #[test]
+    fn what_is_on_the_network_is_listed_or_it_is_said_why_not() {
+        let nearby = |name: &str, raw: Option<&str>| Nearby {
+            name: name.into(),
+            what: "Reedbed Works".into(),
+            raw: raw.map(|address| address.parse().expect("an address")),
+        };
+        let look = network(Ok(vec![
+            nearby("Heronprint", Some("192.0.2.7:9100")),
+            nearby("Old one", None),
+            nearby("Six", Some("[2001:db8::7]:9100")),
+        ]));
+        let found: Vec<(&str, &str)> = look.found.iter().map(|found| (found.address.as_str(), found.what.as_str())).collect();
+        assert_eq!(found[0], ("tcp://192.0.2.7:9100", "Heronprint, Reedbed Works, on the network"));
+        assert_eq!(found[1].0, "tcp://[2001:db8::7]:9100");
+        assert!(look.blind.len() == 1 && look.blind[0].starts_with("Old one") && look.blind[0].contains("set up a queue"));
+        assert!(network(Err(io::ErrorKind::NetworkUnreachable.into())).blind[0].contains("DNS-SD"));
     }
 
     #[test]

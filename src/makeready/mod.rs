@@ -7,6 +7,7 @@ pub mod answers;
 pub mod asking;
 pub mod edges;
 pub mod look;
+pub mod marks;
 pub mod outcome;
 pub mod photograph;
 pub mod questions;

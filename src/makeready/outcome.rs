@@ -1,6 +1,6 @@
 //! From what was asked and seen to the printer's file: every value with how it is known.
 
-use super::answers::{Answers, Lines};
+use super::answers::{self, Answers, Lines};
 use super::asking::Heard;
 use super::photograph::sheet::BETWEEN;
 use super::{questions, ways};
@@ -13,7 +13,23 @@ enum By {
     Seen,
     /// By a photograph.
     Measured,
+    Photographed,
+    /// Some of it by a photograph.
+    InPart,
     Guessed,
+}
+
+impl By {
+    fn words(self) -> &'static str {
+        match self {
+            By::Asked => "asked",
+            By::Seen => "seen by you",
+            By::Measured => "measured in your photograph",
+            By::Photographed => "seen in the photograph",
+            By::InPart => "seen in the photograph and by you",
+            By::Guessed => "guessed",
+        }
+    }
 }
 
 /// A file that works, and what stands in it.
@@ -137,19 +153,30 @@ fn ways_of(file: &mut File, answers: &Answers, heard: &Heard, dots: u32, base: &
         return Vec::new();
     };
     let has = |number: u32| right.contains(&number);
+    let seen = |key: &str| answers.measured.iter().any(|known| known == key);
+    let by = match () {
+        () if seen("right") => By::Photographed,
+        () if seen(answers::IN_PART) => By::InPart,
+        () => By::Seen,
+    };
     // The first that came out; rows that are told otherwise come out only where plain ones do not.
     let came_out = WAYS.iter().find(|(number, ..)| has(*number));
     let Some(&(number, raster, name)) = came_out else {
+        let may_be = WAYS.iter().any(|(number, ..)| answers.unsure.contains(number));
+        if may_be {
+            file.add("raster", quoted("rows"), By::Guessed, "nobody has answered yet which way came out right");
+            return Vec::new();
+        }
         file.add("raster", quoted("rows"), By::Guessed, "no way came out right");
         let words = "no way came out right: is it a receipt printer, and are the speed of its line and its cable right?";
         return vec![words.to_string()];
     };
-    file.add("raster", quoted(name), By::Seen, &format!("{number} came out right"));
+    file.add("raster", quoted(name), by, &format!("{number} came out right"));
     if has(ways::LOWEST_FIRST) {
-        file.add("lsb_first", "true".into(), By::Seen, "12 came out right and 1 did not");
+        file.add("lsb_first", "true".into(), by, "12 came out right and 1 did not");
     }
     if has(ways::MIRRORED) {
-        file.add("mirrored", "true".into(), By::Seen, "13 came out right and 1 did not");
+        file.add("mirrored", "true".into(), by, "13 came out right and 1 did not");
     }
     // Feeds count in a unit that only feeding shows, among whichever dots came out right.
     let whole = has(ways::FEEDS) || has(ways::COLUMN_FEEDS);
@@ -159,7 +186,7 @@ fn ways_of(file: &mut File, answers: &Answers, heard: &Heard, dots: u32, base: &
         let unit = base.dots_per_inch() * if half { 2 } else { 1 };
         let numbers = if half { "5 or 7" } else { "4 or 6" };
         if answers.length.is_none_or(|length| (length - 100.0).abs() < 0.5) {
-            file.add("feed_per_inch", unit.to_string(), By::Seen, &format!("{numbers} came out right"));
+            file.add("feed_per_inch", unit.to_string(), by, &format!("{numbers} came out right"));
         }
     }
     // What is cut up finely is hard to hold back from a small buffer.
@@ -172,14 +199,25 @@ fn ways_of(file: &mut File, answers: &Answers, heard: &Heard, dots: u32, base: &
         () if plain && (whole || half) => "feeds",
         () => "none",
     };
-    let seen = right.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
-    file.add("thrift", quoted(thrift), By::Seen, &format!("right: {seen}"));
+    let list = |numbers: &[u32]| numbers.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
+    file.add("thrift", quoted(thrift), by, &format!("right: {}", list(right)));
+    if !answers.unsure.is_empty() {
+        file.remark(&format!("numbers of the ways strip that nobody has answered yet: {}", list(&answers.unsure)));
+    }
     let mut remarks = Vec::new();
     if has(ways::ROWS) {
         let good = ways::BURSTS.iter().take_while(|(number, _)| has(*number)).last().map_or(512, |(_, bytes)| *bytes);
         if good < ways::BURSTS[2].1 {
-            let (_, next) = ways::BURSTS.iter().find(|(number, _)| !has(*number)).copied().unwrap_or((0, 0));
-            file.add("buffer", good.to_string(), By::Seen, &format!("{next} bytes without a pause did not come out"));
+            let (number, next) = ways::BURSTS.iter().find(|(number, _)| !has(*number)).copied().unwrap_or((0, 0));
+            match answers.unsure.contains(&number) {
+                true => file.add(
+                    "buffer",
+                    good.to_string(),
+                    by,
+                    "so many bytes without a pause came out; of more nobody has answered yet",
+                ),
+                false => file.add("buffer", good.to_string(), by, &format!("{next} bytes without a pause did not come out")),
+            }
             let band = dots.max(good / 2).min(4096);
             file.add(
                 "band_bytes",
@@ -187,7 +225,7 @@ fn ways_of(file: &mut File, answers: &Answers, heard: &Heard, dots: u32, base: &
                 By::Guessed,
                 "half the buffer, and at least a byte for each dot of the width",
             );
-            if heard.fence.is_none() {
+            if heard.fence.is_none() && !answers.unsure.contains(&number) {
                 let rows = (band / dots.div_ceil(8)).max(1);
                 // As long as the mechanism needs for a band, and half as long again.
                 let pace = f64::from(rows) * 1500.0 / (f64::from(base.resolution.dots_per_metre) / 1000.0 * base.speed.value());
@@ -200,7 +238,7 @@ fn ways_of(file: &mut File, answers: &Answers, heard: &Heard, dots: u32, base: &
                 remarks.push("it loses bytes that come too fast and can't say when it has room: flow control, if it has any, is better than a pause".into());
             }
         } else {
-            file.remark("buffer: 16384 bytes without a pause came out: seen by you");
+            file.remark(&format!("buffer: 16384 bytes without a pause came out: {}", by.words()));
         }
     }
     remarks
@@ -213,12 +251,7 @@ struct File {
 
 impl File {
     fn add(&mut self, key: &str, value: String, by: By, why: &str) {
-        let by = match by {
-            By::Asked => "asked",
-            By::Seen => "seen by you",
-            By::Measured => "measured in your photograph",
-            By::Guessed => "guessed",
-        };
+        let by = by.words();
         self.lines.push((format!("{key} = {value}"), format!("{by}: {why}")));
     }
 

@@ -30,7 +30,7 @@ pub const QUESTIONS: [Question; 10] = [
     Question {
         key: "right",
         after: After::Ways,
-        words: "Which numbers look exactly like the picture on the screen, with no letters in or beside it?\n  For example 1 2 4-7; 0 for none.",
+        words: "Which numbers look exactly like the picture on the screen, with no letters in or beside it?\n  For example 1 2 4-7; 0 for none; or the name of a photograph of the strip, such as strip.jpg.",
         value: numbers,
     },
     Question {
@@ -85,7 +85,39 @@ pub const QUESTIONS: [Question; 10] = [
 
 /// The questions that are still open.
 pub fn open(answers: &Answers) -> Vec<&'static str> {
-    QUESTIONS.iter().map(|question| question.key).filter(|key| !answers.has(key)).collect()
+    QUESTIONS.iter().filter(|question| question.is_open(answers)).map(|question| question.key).collect()
+}
+
+impl Question {
+    /// Numbers that a photograph could not tell are still asked for.
+    pub fn is_open(&self, answers: &Answers) -> bool {
+        !answers.has(self.key) || (self.key == "right" && !answers.unsure.is_empty())
+    }
+
+    /// What a person is asked, of whom a photograph may have left a part.
+    pub fn asked(&self, answers: &Answers) -> String {
+        match &answers.unsure[..] {
+            unsure @ [_, ..] if self.key == "right" => {
+                let unsure = unsure.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
+                format!(
+                    "The photograph could not tell these: {unsure}. Which of them look exactly like the picture on the screen?\n  0 for none."
+                )
+            }
+            _ => self.words.to_string(),
+        }
+    }
+
+    /// The value that the answer gives, with what a photograph answered of it.
+    pub fn answered(&self, typed: &str, answers: &Answers) -> String {
+        let value = (self.value)(typed);
+        match &answers.right {
+            Some(right) if self.key == "right" && !answers.unsure.is_empty() => {
+                let seen: Vec<String> = right.iter().map(|number| format!("{number}, ")).collect();
+                format!("[{}{}", seen.concat(), value.trim_start_matches('['))
+            }
+            _ => value,
+        }
+    }
 }
 
 fn plain(typed: &str) -> String {
@@ -119,6 +151,11 @@ mod tests {
         assert_eq!(numbers("1 2, 4-7"), "[1, 2, 4, 5, 6, 7]");
         assert_eq!(numbers("0"), "[]");
         assert_eq!(numbers("one"), "[one]");
+        let (answers, _) = Answers::read("right = [1, 4]\nunsure = [6, 14]\n", "a.toml").expect("answers");
+        let right = QUESTIONS.iter().find(|question| question.key == "right").expect("asked");
+        assert!(right.is_open(&answers) && right.asked(&answers).contains("6, 14"));
+        assert_eq!(right.answered("14", &answers), "[1, 4, 14]");
+        assert_eq!(right.answered("0", &answers), "[1, 4, ]");
         assert_eq!((plain(" 99,5 mm "), word("Black breaks")), ("99.5".to_string(), "\"black-breaks\"".to_string()));
     }
 }

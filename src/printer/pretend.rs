@@ -290,7 +290,7 @@ impl Pretend {
     fn letter(&mut self, letter: u8) {
         self.stream.extend([0x1B, 0x2A, 0x21, 12, 0]);
         for column in 0..12u8 {
-            let dots = if (1..11).contains(&column) { letter.rotate_left(u32::from(column)) | 0x81 } else { 0 };
+            let dots = if letter != b' ' && (1..11).contains(&column) { letter.rotate_left(u32::from(column)) | 0x81 } else { 0 };
             self.stream.extend([0, sent(dots, self.truth.lsb_first), 0]);
         }
     }

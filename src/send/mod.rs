@@ -20,6 +20,7 @@ mod capabilities;
 mod connection;
 pub mod destination;
 pub mod ledger;
+pub mod nearby;
 mod process;
 mod replies;
 mod run;

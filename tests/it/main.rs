@@ -24,6 +24,7 @@ mod online;
 mod packing;
 mod paper;
 mod photographed;
+mod photographed_ways;
 mod photographs;
 mod pictures;
 mod places;

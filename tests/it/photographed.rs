@@ -15,10 +15,10 @@ use stripling::makeready::photograph::{Picture, Ratio, Reading, Refusal, read};
 use stripling::printer::Profile;
 
 /// Numbers that are the same in every run.
-struct Dice(u64);
+pub struct Dice(pub u64);
 
 impl Dice {
-    fn next(&mut self) -> f64 {
+    pub fn next(&mut self) -> f64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut mixed = self.0;
         mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -26,7 +26,7 @@ impl Dice {
         ((mixed ^ (mixed >> 31)) >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.next()
     }
 
@@ -36,45 +36,58 @@ impl Dice {
     }
 }
 
+/// What lies on the strip, or on its light: a place as shares of the picture from its middle.
+#[derive(Clone, Copy, Debug)]
+pub enum Veil {
+    /// Skin reflects a third of the light (common practice, no source).
+    Finger { at: [f64; 2], radius: f64 },
+    /// On one side of a line across the picture so much of the light is left.
+    Shadow { angle: f64, away: f64, left: f64 },
+    /// Light that the paper reflects as a mirror does, added to all else.
+    Glare { at: [f64; 2], radius: f64, light: f64 },
+}
+
 /// What is true of one photograph.
 #[derive(Clone, Debug)]
-struct Truth {
-    printer: &'static str,
+pub struct Truth {
+    pub printer: &'static str,
     /// Pixels of the longer side; the shorter has three quarters.
-    pixels: u32,
+    pub pixels: u32,
     /// Radius of a dot in pitches: 0.5 touches its neighbour.
-    radius: f64,
-    dead: Vec<u32>,
-    weak: Vec<u32>,
+    pub radius: f64,
+    pub dead: Vec<u32>,
+    pub weak: Vec<u32>,
     /// Millimetres from column to column, and from row to row.
-    pitch: [f64; 2],
+    pub pitch: [f64; 2],
     /// Radians: about the strip's two axes, and in the picture.
-    tilt: [f64; 2],
-    roll: f64,
+    pub tilt: [f64; 2],
+    pub roll: f64,
     /// Focal length as a share of the longer side.
-    focal: f64,
-    /// Share of the picture that the strip fills.
-    fills: f64,
+    pub focal: f64,
+    /// Share of the picture that the strip fills; of more than 1 a part is seen, about a place so many mm below its middle.
+    pub fills: f64,
+    pub looks: f64,
     /// Where the strip's middle is, as a share of the picture from its middle.
-    aside: [f64; 2],
+    pub aside: [f64; 2],
     /// Radius of the curl in mm, and where along the strip it touches the table.
-    curl: f64,
-    touches: f64,
+    pub curl: f64,
+    pub touches: f64,
     /// Standard deviation in pixels.
-    blur: f64,
-    noise: f64,
+    pub blur: f64,
+    pub noise: f64,
     /// Light from one side to the other, by how much it falls.
-    slope: [f64; 2],
-    vignette: f64,
-    exposure: f64,
-    ink: f64,
-    table: f64,
-    warm: f64,
-    quality: u8,
+    pub slope: [f64; 2],
+    pub vignette: f64,
+    pub exposure: f64,
+    pub ink: f64,
+    pub table: f64,
+    pub warm: f64,
+    pub quality: u8,
+    pub veils: Vec<Veil>,
 }
 
 impl Truth {
-    fn random(seed: u64) -> Truth {
+    pub fn random(seed: u64) -> Truth {
         let mut dice = Dice(seed.wrapping_mul(7919) + 17);
         let printer = ["58mm", "80mm", "80mm", "80mm-180", "112mm"][(dice.next() * 5.0) as usize];
         let dots = f64::from(Profile::named(printer).expect("built in").dots);
@@ -109,6 +122,7 @@ impl Truth {
             roll: upright + dice.between(-0.25, 0.25),
             focal: dice.between(0.68, 1.5),
             fills: dice.between(0.62, 0.95),
+            looks: 0.0,
             aside: [dice.between(-0.03, 0.03), dice.between(-0.03, 0.03)],
             curl: 1.0 / dice.between(-0.006, 0.006),
             touches: dice.between(-20.0, 20.0),
@@ -121,6 +135,7 @@ impl Truth {
             table: dice.between(0.03, 0.6),
             warm: dice.between(0.75, 1.0),
             quality: dice.between(70.0, 95.0) as u8,
+            veils: Vec::new(),
         }
     }
 }
@@ -129,14 +144,14 @@ impl Truth {
 const FINE: i32 = 5;
 
 /// Ink as it came out: a share of each little square is not kept, it is ink or paper.
-struct Ink {
+pub struct Ink {
     width: i32,
     height: i32,
     black: Vec<bool>,
 }
 
 impl Ink {
-    fn printed(bitmap: &Bitmap, truth: &Truth) -> Ink {
+    pub fn printed(bitmap: &Bitmap, truth: &Truth) -> Ink {
         let (width, height) = (bitmap.width() as i32 * FINE, bitmap.height() as i32 * FINE);
         let mut ink = Ink { width, height, black: vec![false; (width * height) as usize] };
         for (x, y) in (0..bitmap.height() as i32).flat_map(|y| (0..bitmap.width() as i32).map(move |x| (x, y))) {
@@ -171,7 +186,7 @@ impl Ink {
 }
 
 /// What the telephone stores.
-fn photographed(ink: &Ink, truth: &Truth) -> Vec<u8> {
+pub fn photographed(ink: &Ink, truth: &Truth) -> Vec<u8> {
     let turned = truth.roll.sin().abs() < 0.7;
     // A person holds the telephone along the strip.
     let (wide, high) = if turned { (truth.pixels * 3 / 4, truth.pixels) } else { (truth.pixels, truth.pixels * 3 / 4) };
@@ -188,7 +203,8 @@ fn photographed(ink: &Ink, truth: &Truth) -> Vec<u8> {
         [x, y, z]
     };
     let aim = [truth.aside[0] * f64::from(wide) / focal, truth.aside[1] * f64::from(high) / focal, 1.0].map(|part| part * away);
-    let from = to_paper(aim).map(|part| -part);
+    let mut from = to_paper(aim).map(|part| -part);
+    from[1] += truth.looks;
     // The paper's middle lies at height 0 of the cylinder's own frame.
     let lift = truth.curl * (1.0 - (truth.touches / truth.curl).cos());
     let along_at = truth.curl * (truth.touches / truth.curl).sin();
@@ -231,7 +247,25 @@ fn photographed(ink: &Ink, truth: &Truth) -> Vec<u8> {
             }
             let (x, y) = (column as f64 / f64::from(wide) - 0.5, row as f64 / f64::from(high) - 0.5);
             let falls = (1.0 + truth.slope[0] * x + truth.slope[1] * y) * (1.0 - truth.vignette * (x * x + y * y));
-            *value = (sum / 4.0 * falls * truth.exposure) as f32;
+            let (mut seen, mut mirror) = (sum / 4.0, 0.0);
+            let mut light = falls * truth.exposure;
+            let away = |at: [f64; 2]| {
+                let square = |part: f64| part * part;
+                (square((x - at[0]) * f64::from(wide)) + square((y - at[1]) * f64::from(high))).sqrt() / f64::from(truth.pixels)
+            };
+            for veil in &truth.veils {
+                match *veil {
+                    Veil::Finger { at, radius } if away(at) < radius => seen = 0.33 - 0.1 * (away(at) / radius).powi(2),
+                    Veil::Finger { .. } => {}
+                    Veil::Shadow { angle, away, left } => {
+                        // A penumbra of a hundredth of the picture.
+                        let side = (x * angle.cos() + y * angle.sin() - away) / 0.01;
+                        light *= left + (1.0 - left) / (1.0 + side.exp());
+                    }
+                    Veil::Glare { at, radius, light } => mirror += light * (-(away(at) / radius).powi(2)).exp(),
+                }
+            }
+            *value = (seen * light + mirror) as f32;
         }
     });
     let light = soft(light, wide as usize, truth.blur);

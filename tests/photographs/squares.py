@@ -1,6 +1,7 @@
 """Photographs the strip with the squares, by Pillow, NumPy and scikit-image alone.
 
-usage: squares.py squares.png strip.jpg SEED; prints what is true of the picture as JSON.
+usage: squares.py squares.png strip.jpg SEED [plain]; prints what is true of the picture as JSON. "plain": any other strip, of which every column
+prints and no tone is known.
 Ink: each dot is a soft spot (a Gaussian cut at a level), not a disk; the view is a projective map of a plane, by scikit-image.
 """
 
@@ -18,7 +19,8 @@ source, target, seed = sys.argv[1], sys.argv[2], int(sys.argv[3])
 rng = np.random.default_rng(seed)
 dots = np.asarray(Image.open(source).convert("1")) == 0
 height, width = dots.shape
-dead = sorted(int(column) for column in rng.choice(width, size=seed, replace=False))
+plain = sys.argv[4:] == ["plain"]
+dead = [] if plain else sorted(int(column) for column in rng.choice(width, size=seed, replace=False))
 printed = dots.copy()
 printed[:, dead] = False
 ratio = float(rng.uniform(0.99, 1.01))
@@ -43,7 +45,7 @@ x, y = left, top
 for grey in order:
     if x + 40 > width - 48:
         x, y = left, y + 48 + 14
-    if grey < 100:
+    if grey < 100 and not plain:
         area = np.s_[y + 6 : y + 42, x + 6 : x + 34]
         fine = np.s_[(y + 6) * FINE : (y + 42) * FINE, (x + 6) * FINE : (x + 34) * FINE]
         near = [column for column in range(x + 6, x + 34) if all(abs(column - other) > 4 for other in dead)]

@@ -10,20 +10,24 @@ use imageproc::geometry::{approximate_polygon_dp, arc_length, contour_area};
 use imageproc::morphology;
 use imageproc::point;
 
-use super::marks::{self, Recognised};
 use super::picture::Picture;
 use crate::geometry::{Point, Size};
+use crate::makeready::marks::{self, Recognised};
 
-/// Longer side of the picture that shapes are looked for in.
+/// Longer side of the picture that shapes are looked for in: first where noise is small, then where what lies near a small mark is apart
+/// from it.
 const SEARCH: f64 = 1800.0;
+const FINE_SEARCH: f64 = 3600.0;
 
 /// A mark that was found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Found {
     pub number: usize,
+    /// It was printed mirrored; only marks of the ways strip are known then.
+    pub mirrored: bool,
     /// Its middle, in pixels; gain moves its edges, but not this.
     pub middle: Point<f64>,
-    /// Corners from the left upper one clockwise, as it was printed.
+    /// Corners from the left upper one clockwise, as its pattern has them before it is turned or mirrored.
     pub corners: [Point<f64>; 4],
     /// How soft its edges are: standard deviation in pixels, the most of its sides.
     pub blur: f64,
@@ -31,8 +35,26 @@ pub struct Found {
 
 /// All marks, in the order of their numbers.
 pub fn marks(picture: &Picture) -> Vec<Found> {
-    let longest = picture.width.max(picture.height);
-    let shrink = (f64::from(longest) / SEARCH).max(1.0);
+    let longest = f64::from(picture.width.max(picture.height));
+    let mut found: Vec<Found> = Vec::new();
+    for side in [SEARCH, FINE_SEARCH] {
+        search(picture, (longest / side).max(1.0), &mut found);
+        // There is no more to see.
+        if longest < side * 1.1 {
+            break;
+        }
+    }
+    found.sort_by_key(|mark| (mark.number, mark.middle.x as i64, mark.middle.y as i64));
+    found
+}
+
+/// A mark about there, as where one beside it says that it must be: corners in any order around it, pixels.
+pub fn mark_at(picture: &Picture, about: [Point<f64>; 4]) -> Option<Found> {
+    known(picture, clockwise(about))
+}
+
+/// Looks for marks in the picture made smaller by so much.
+fn search(picture: &Picture, shrink: f64, found: &mut Vec<Found>) {
     let small: GrayImage = if shrink > 1.0 {
         let size = |side: u32| (f64::from(side) / shrink) as u32;
         imageops::resize(&picture.grey, size(picture.width), size(picture.height), FilterType::Triangle)
@@ -41,7 +63,6 @@ pub fn marks(picture: &Picture) -> Vec<Found> {
     };
     let scale =
         Size::new(f64::from(picture.width) / f64::from(small.width()), f64::from(picture.height) / f64::from(small.height()));
-    let mut found: Vec<Found> = Vec::new();
     let side = small.width().max(small.height());
     // A wide neighbourhood for large squares, a narrow one for small; and squares that a dead column parts are closed again.
     for (radius, gap) in [(side / 30, 0), (side / 90, 0), (side / 30, 1), (side / 30, 2)] {
@@ -65,14 +86,12 @@ pub fn marks(picture: &Picture) -> Vec<Found> {
             let quad = [a, b, c, d]
                 .map(|corner| Point::new((f64::from(corner.x) + 0.5) * scale.width, (f64::from(corner.y) + 0.5) * scale.height));
             if let Some(mark) = known(picture, clockwise(quad))
-                && !found.iter().any(|other| other.number == mark.number && apart(other.middle, mark.middle) < 8.0)
+                && !found.iter().any(|other| other.is(&mark))
             {
                 found.push(mark);
             }
         }
     }
-    found.sort_by_key(|mark| (mark.number, mark.middle.x as i64, mark.middle.y as i64));
-    found
 }
 
 /// Where a contour begins stays a corner, also in the middle of a side: the flattest of five goes.
@@ -86,6 +105,18 @@ fn four(mut corners: Vec<point::Point<i32>>) -> Vec<point::Point<i32>> {
         corners.remove(flattest);
     }
     corners
+}
+
+impl Found {
+    /// Whether it is the same one, found once more.
+    pub fn is(&self, other: &Found) -> bool {
+        self.number == other.number && apart(self.middle, other.middle) < 8.0
+    }
+
+    /// Its shortest side, pixels.
+    pub fn shortest(&self) -> f64 {
+        (0..4).map(|at| apart(self.corners[at], self.corners[(at + 1) % 4])).fold(f64::INFINITY, f64::min)
+    }
 }
 
 fn apart(one: Point<f64>, other: Point<f64>) -> f64 {
@@ -134,10 +165,11 @@ fn known(picture: &Picture, rough: [Point<f64>; 4]) -> Option<Found> {
         return None;
     }
     let bits = cells.iter().fold(0u16, |bits, &value| bits << 1 | u16::from(value > middle));
-    let Recognised { number, turn } = marks::recognised(bits)?;
-    let corners = std::array::from_fn(|corner| corners[(corner + turn) % 4]);
+    let Recognised { number, turn, mirrored } = marks::recognised(bits)?;
+    let corner = |at: usize| corners[(at + turn) % 4];
+    let corners = (if mirrored { [1, 0, 3, 2] } else { [0, 1, 2, 3] }).map(corner);
     let middle = crossing(corners[0], corners[2], corners[1], corners[3])?;
-    Some(Found { number, middle, corners, blur })
+    Some(Found { number, mirrored, middle, corners, blur })
 }
 
 /// The crossing of two lines, each through two points.

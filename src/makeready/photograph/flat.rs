@@ -39,7 +39,7 @@ impl Flat {
         for (y, line) in (0..height).map(|y| (y, camera.row(place(y, half.height)))) {
             for x in 0..width {
                 let Point { x: column, y: row } = line.project(place(x, half.width));
-                let value = around(picture, column, row, reach);
+                let value = picture.around(column, row, reach);
                 light.push(value.unwrap_or(f32::NAN));
                 if value.is_some() && x % 8 == 0 && y % 8 == 0 {
                     all += 1;
@@ -153,17 +153,6 @@ impl Flat {
         let mean = sum / f64::from(width * height);
         mean.is_finite().then_some(mean)
     }
-}
-
-/// The mean light about a place, over so many pixels each way; one is the light there.
-fn around(picture: &Picture, column: f64, row: f64, wide: i32) -> Option<f32> {
-    let wide = wide.clamp(1, 4);
-    let mut sum = 0.0;
-    for part in 0..wide * wide {
-        let aside = |step: i32| f64::from(step) - f64::from(wide - 1) / 2.0;
-        sum += picture.at(column + aside(part % wide), row + aside(part / wide))?;
-    }
-    Some(sum / (wide * wide) as f32)
 }
 
 #[derive(Clone, Copy)]

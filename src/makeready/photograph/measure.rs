@@ -4,10 +4,10 @@ use super::Refusal;
 use super::camera::{self, Camera};
 use super::find::{self, Found};
 use super::flat::{FINE, Flat};
-use super::marks;
 use super::picture::Picture;
 use super::sheet::{self, COMBS, Sheet, TOOTH};
 use crate::geometry::{Point, Rect, Size};
+use crate::makeready::marks;
 
 /// Most softness of an edge, in dots, and fewest pixels a dot.
 const SOFT: f64 = 1.6;
@@ -95,6 +95,10 @@ pub fn read(pictures: &[Result<Picture, Refusal>], sheet: &Sheet) -> (Vec<Result
 
 fn look(picture: &Picture, sheet: &Sheet) -> Result<Seen, Refusal> {
     let mut found = find::marks(picture);
+    if found.iter().filter(|mark| mark.number >= marks::SQUARES).count() > 3 {
+        return Err(Refusal::Strips);
+    }
+    found.retain(|mark| mark.number < marks::SQUARES);
     if found.windows(2).any(|pair| pair[0].number == pair[1].number) {
         return Err(Refusal::Twice);
     }
@@ -112,25 +116,16 @@ fn look(picture: &Picture, sheet: &Sheet) -> Result<Seen, Refusal> {
     let middles: Vec<Point<f64>> = found.iter().map(|mark| mark.middle).collect();
     let size = Size::new(picture.width, picture.height).map(f64::from);
     let camera = camera::fit(&places, &middles, size, half.height, picture.focal)?;
-    let least = found.iter().map(|mark| shortest(mark) / f64::from(marks::SIDE)).fold(f64::INFINITY, f64::min);
+    let least = found.iter().map(|mark| mark.shortest() / f64::from(marks::SIDE)).fold(f64::INFINITY, f64::min);
     if least < SMALL {
         return Err(Refusal::Small(least));
     }
-    let blur = found.iter().map(|mark| mark.blur / shortest(mark) * f64::from(marks::SIDE)).fold(0.0, f64::max);
+    let blur = found.iter().map(|mark| mark.blur / mark.shortest() * f64::from(marks::SIDE)).fold(0.0, f64::max);
     if blur > SOFT {
         return Err(Refusal::Blurred(blur));
     }
     let flat = Flat::of(picture, &camera, sheet)?;
     Ok(Seen { camera, found, blur, flat })
-}
-
-fn shortest(mark: &Found) -> f64 {
-    (0..4)
-        .map(|at| {
-            let way = mark.corners[at] - mark.corners[(at + 1) % 4];
-            libm::hypot(way.x, way.y)
-        })
-        .fold(f64::INFINITY, f64::min)
 }
 
 fn together(seen: &[&Seen], sheet: &Sheet) -> Reading {

@@ -83,6 +83,17 @@ impl Picture {
         let (above, below) = (a + (b - a) * right, c + (d - c) * right);
         Some(above + (below - above) * down)
     }
+
+    /// The mean light about a place, over so many pixels each way; one is the light there.
+    pub fn around(&self, column: f64, row: f64, wide: i32) -> Option<f32> {
+        let wide = wide.clamp(1, 4);
+        let mut sum = 0.0;
+        for part in 0..wide * wide {
+            let aside = |step: i32| f64::from(step) - f64::from(wide - 1) / 2.0;
+            sum += self.at(column + aside(part % wide), row + aside(part / wide))?;
+        }
+        Some(sum / (wide * wide) as f32)
+    }
 }
 
 /// The focal length of a full frame's camera that sees as much, in mm (Exif 2.32, tag A405).

@@ -4,10 +4,10 @@ use std::ops::Range;
 
 use fast_qr::QRBuilder;
 
-use super::marks;
 use crate::bitmap::{Bitmap, Ink};
 use crate::geometry::{Point, Rect, Size};
 use crate::lengths::Resolution;
+use crate::makeready::marks;
 use crate::manual::document::Screen;
 use crate::pictures::screens::{self, Ask};
 use crate::pictures::tone::Shares;
