@@ -9,20 +9,14 @@ use std::io::{self, ErrorKind};
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, UdpSocket};
 use std::time::{Duration, Instant};
 
+use simple_dns::rdata::{A, AAAA, RData, SRV};
+use simple_dns::{CLASS, Name, Packet, PacketFlag, Question, ResourceRecord, TYPE};
+
 /// Where questions go (RFC 6762, 3).
 const EVERYBODY: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::new(224, 0, 0, 251)), 5353);
 /// What this program speaks, bytes to a port, and what it does not: jobs to a queue (RFC 1179).
 const RAW: &str = "_pdl-datastream._tcp.local";
 const QUEUED: &str = "_printer._tcp.local";
-
-/// Kinds of records (RFC 1035, 3.2.2; RFC 3596; RFC 2782).
-const A: u16 = 1;
-const PTR: u16 = 12;
-const TXT: u16 = 16;
-const AAAA: u16 = 28;
-const SRV: u16 = 33;
-/// The internet's class; the upper bit has other meanings in multicast (RFC 6762, 10.2).
-const INTERNET: u16 = 1;
 
 /// Most records of one message, and most printers.
 const RECORDS: usize = 256;
@@ -54,7 +48,7 @@ pub fn ask(to: SocketAddr, patience: Duration) -> io::Result<Vec<Nearby>> {
     let socket =
         UdpSocket::bind((if to.is_ipv4() { IpAddr::V4(Ipv4Addr::UNSPECIFIED) } else { IpAddr::V6(Ipv6Addr::UNSPECIFIED) }, 0))?;
     socket.set_multicast_ttl_v4(255).or_else(|error| if to.is_ipv4() { Err(error) } else { Ok(()) })?;
-    let services = [RAW, QUEUED].map(|service| (Name::of(service), PTR));
+    let services = [RAW, QUEUED].map(|service| (service.to_string(), TYPE::PTR));
     socket.send_to(&question(&services), to)?;
     let began = Instant::now();
     let mut heard = Heard::default();
@@ -84,152 +78,76 @@ pub fn ask(to: SocketAddr, patience: Duration) -> io::Result<Vec<Nearby>> {
     Ok(heard.printers())
 }
 
-/// A name by its labels. Two are alike whichever case their letters have (RFC 1035, 2.3.3).
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Name(Vec<Vec<u8>>);
-
-impl Name {
-    fn of(text: &str) -> Name {
-        Name(text.split('.').map(|label| label.as_bytes().to_vec()).collect())
-    }
-
-    fn plain(&self) -> Name {
-        Name(self.0.iter().map(|label| label.to_ascii_lowercase()).collect())
-    }
-
-    /// Of a message, from there on; and where what follows begins. A name may end in the place of an earlier one (RFC 1035, 4.1.4).
-    fn read(message: &[u8], mut at: usize) -> Option<(Name, usize)> {
-        let (mut labels, mut length, mut end) = (Vec::new(), 0, None);
-        loop {
-            let first = usize::from(*message.get(at)?);
-            match first >> 6 {
-                0 if first == 0 => return Some((Name(labels), end.unwrap_or(at + 1))),
-                0 => {
-                    labels.push(message.get(at + 1..at + 1 + first)?.to_vec());
-                    length += first + 1;
-                    at += 1 + first;
-                }
-                3 => {
-                    let to = (first & 0x3F) << 8 | usize::from(*message.get(at + 1)?);
-                    end.get_or_insert(at + 2);
-                    // Earlier only, so that no name goes in a circle.
-                    at = Some(to).filter(|&to| to < at)?;
-                    length += 1;
-                }
-                _ => return None,
-            }
-            if length > 254 {
-                return None;
-            }
-        }
-    }
-
-    fn write(&self, into: &mut Vec<u8>) {
-        for label in self.0.iter().filter(|label| (1..64).contains(&label.len())) {
-            into.push(label.len() as u8);
-            into.extend(label);
-        }
-        into.push(0);
-    }
+/// One message that asks for all of these.
+fn question(asked: &[(String, TYPE)]) -> Vec<u8> {
+    let mut message = Packet::new_query(0);
+    let about = |(name, kind): &(String, TYPE)| {
+        Some(Question::new(Name::new(name).ok()?.into_owned(), (*kind).into(), CLASS::IN.into(), false))
+    };
+    message.questions = asked.iter().take(40).filter_map(about).collect();
+    message.build_bytes_vec().unwrap_or_default()
 }
 
-/// One message that asks for all of these.
-fn question(asked: &[(Name, u16)]) -> Vec<u8> {
-    let asked = &asked[..asked.len().min(40)];
-    let mut message = vec![0; 12];
-    message[5] = asked.len() as u8;
-    for (name, kind) in asked {
-        name.write(&mut message);
-        message.extend(kind.to_be_bytes());
-        message.extend(INTERNET.to_be_bytes());
-    }
-    message
+/// A name as it is kept: two are alike whichever case their letters have (RFC 1035, 2.3.3).
+fn plain(name: &Name) -> String {
+    name.to_string().to_ascii_lowercase()
 }
 
 /// What came back, put together.
 #[derive(Clone, Debug, Default)]
 pub struct Heard {
-    /// Each printer's name as it is shown, by its own and the service.
-    instances: BTreeMap<(Name, bool), Name>,
-    services: BTreeMap<Name, (u16, Name)>,
-    makes: BTreeMap<Name, String>,
-    hosts: BTreeMap<Name, IpAddr>,
+    /// Each printer's name as it is shown, by its own and whether it takes bytes as such.
+    instances: BTreeMap<(String, bool), String>,
+    /// Ports and hosts.
+    services: BTreeMap<String, (u16, String)>,
+    makes: BTreeMap<String, String>,
+    hosts: BTreeMap<String, IpAddr>,
 }
 
 impl Heard {
-    /// Takes a message. What is none, or is cut short, is taken as far as it goes.
+    /// Takes a message. What is none, or is cut short, or is a question, tells nothing.
     pub fn take(&mut self, message: &[u8]) {
-        let _ = self.records(message);
+        let Ok(message) = Packet::parse(message) else { return };
+        if !message.has_flags(PacketFlag::RESPONSE) {
+            return;
+        }
+        let all = message.answers.iter().chain(&message.name_servers).chain(&message.additional_records);
+        all.take(RECORDS).filter(|record| record.class == CLASS::IN).for_each(|record| self.record(record));
     }
 
-    fn records(&mut self, message: &[u8]) -> Option<()> {
-        let word = |at: usize| Some(u16::from_be_bytes([*message.get(at)?, *message.get(at + 1)?]));
-        // An answer, and no question (RFC 1035, 4.1.1).
-        if word(2)? & 0x8000 == 0 {
-            return None;
-        }
-        let mut at = 12;
-        for _ in 0..word(4)? {
-            at = Name::read(message, at)?.1 + 4;
-        }
-        let records = [6, 8, 10].map(|at| word(at).map_or(0, usize::from)).into_iter().sum::<usize>();
-        for _ in 0..records.min(RECORDS) {
-            let (name, next) = Name::read(message, at)?;
-            let (kind, class, length) = (word(next)?, word(next + 2)?, usize::from(word(next + 8)?));
-            let data = message.get(next + 10..next + 10 + length)?;
-            at = next + 10 + length;
-            if class & 0x7FFF == INTERNET {
-                self.record(message, name.plain(), kind, data, next + 10);
+    fn record(&mut self, record: &ResourceRecord) {
+        let name = plain(&record.name);
+        match &record.rdata {
+            RData::PTR(instance) if self.instances.len() < MOST && [RAW, QUEUED].contains(&&*name) => {
+                let as_shown = instance.0.as_bytes().next().map_or(String::new(), shown);
+                self.instances.insert((plain(&instance.0), name == RAW), as_shown);
             }
-        }
-        Some(())
-    }
-
-    fn record(&mut self, message: &[u8], name: Name, kind: u16, data: &[u8], from: usize) {
-        let name_at = |skip: usize| (data.len() > skip).then(|| Name::read(message, from + skip)).flatten().map(|(name, _)| name);
-        match (kind, data) {
-            (PTR, _) => {
-                let raw = name == Name::of(RAW);
-                let full = self.instances.len() >= MOST;
-                if let Some(shown) = name_at(0).filter(|_| !full && (raw || name == Name::of(QUEUED))) {
-                    self.instances.insert((shown.plain(), raw), shown);
+            RData::SRV(SRV { port, target, .. }) if self.services.len() < RECORDS => {
+                self.services.insert(name, (*port, plain(target)));
+            }
+            RData::TXT(txt) if self.makes.len() < RECORDS => {
+                if let Some((_, Some(make))) = txt.iter_raw().find(|(key, _)| key.eq_ignore_ascii_case(b"ty")) {
+                    self.makes.insert(name, shown(make));
                 }
             }
-            (SRV, [_, _, _, _, high, low, ..]) if self.services.len() < RECORDS => {
-                if let Some(host) = name_at(6) {
-                    self.services.insert(name, (u16::from_be_bytes([*high, *low]), host.plain()));
-                }
-            }
-            (TXT, _) if self.makes.len() < RECORDS => {
-                let mut rest = data;
-                while let Some((&length, tail)) = rest.split_first() {
-                    let (text, next) = tail.split_at(usize::from(length).min(tail.len()));
-                    if let Some(make) = text.strip_prefix(b"ty=") {
-                        self.makes.insert(name.clone(), shown(make));
-                    }
-                    rest = next;
-                }
-            }
-            (A, &[a, b, c, d]) if self.hosts.len() < RECORDS => {
-                self.hosts.insert(name, Ipv4Addr::new(a, b, c, d).into());
+            RData::A(A { address }) if self.hosts.len() < RECORDS => {
+                self.hosts.insert(name, Ipv4Addr::from(*address).into());
             }
             // A printer with both is found by the shorter one.
-            (AAAA, data) if self.hosts.len() < RECORDS => {
-                if let Ok(bytes) = <[u8; 16]>::try_from(data) {
-                    self.hosts.entry(name).or_insert(Ipv6Addr::from(bytes).into());
-                }
+            RData::AAAA(AAAA { address }) if self.hosts.len() < RECORDS => {
+                self.hosts.entry(name).or_insert(Ipv6Addr::from(*address).into());
             }
             _ => {}
         }
     }
 
     /// What must still be asked for.
-    fn lacks(&self) -> Vec<(Name, u16)> {
+    fn lacks(&self) -> Vec<(String, TYPE)> {
         let mut lacks = Vec::new();
         for (name, _) in self.instances.keys() {
             match self.services.get(name) {
-                None => lacks.push((name.clone(), SRV)),
-                Some((_, host)) if !self.hosts.contains_key(host) => lacks.push((host.clone(), A)),
+                None => lacks.push((name.clone(), TYPE::SRV)),
+                Some((_, host)) if !self.hosts.contains_key(host) => lacks.push((host.clone(), TYPE::A)),
                 Some(_) => {}
             }
         }
@@ -243,7 +161,7 @@ impl Heard {
             let service = self.services.get(name);
             let address = service.and_then(|(port, host)| Some(SocketAddr::new(*self.hosts.get(host)?, *port)));
             let nearby = Nearby {
-                name: as_shown.0.first().map_or(String::new(), |label| shown(label)),
+                name: as_shown.clone(),
                 what: self.makes.get(name).cloned().unwrap_or_default(),
                 // Port 0: the service is not offered (RFC 6763, flagship names).
                 raw: address.filter(|address| *raw && address.port() != 0),
@@ -294,24 +212,28 @@ mod tests {
         assert!(heard.lacks().is_empty(), "{:?}", heard.lacks());
         // The question as dnspython 2.9.2 writes it.
         let asked = "0000000000010000000000000f5f70646c2d6461746173747265616d045f746370056c6f63616c00000c0001";
-        assert_eq!(question(&[(Name::of(RAW), PTR)]), bytes(asked));
+        assert_eq!(question(&[(RAW.to_string(), TYPE::PTR)]), bytes(asked));
     }
 
-    /// RFC 1035, 4.1.4: F.ISI.ARPA at 20, FOO.F.ISI.ARPA at 40, ARPA at 64, the root at 92.
+    /// RFC 1035, 4.1.4: a name may end in the place of an earlier one; in none that is its own or later.
     #[test]
-    fn names_end_in_earlier_ones_and_never_go_in_a_circle() {
-        let mut message = vec![0; 93];
-        message[20..32].copy_from_slice(b"\x01F\x03ISI\x04ARPA\0");
-        message[40..46].copy_from_slice(b"\x03FOO\xC0\x14");
-        message[64..66].copy_from_slice(b"\xC0\x1A");
-        let read = |at: usize| Name::read(&message, at).map(|(name, next)| (name.0.join(&b'.'), next));
-        assert_eq!(read(20), Some((b"F.ISI.ARPA".to_vec(), 32)));
-        assert_eq!(read(40), Some((b"FOO.F.ISI.ARPA".to_vec(), 46)));
-        assert_eq!(read(64), Some((b"ARPA".to_vec(), 66)));
-        assert_eq!(read(92), Some((Vec::new(), 93)));
-        for circle in [&b"\xC0\x00"[..], b"\x01a\xC0\x00", b"\xC0\x02\xC0\x00", b"\x40a\0", b"\x05ab"] {
-            assert_eq!(Name::read(circle, 0), None, "{circle:?}");
+    fn a_name_that_goes_in_a_circle_ends() {
+        let head = [0, 0, 0x84, 0, 0, 0, 0, 1, 0, 0, 0, 0];
+        for name in [&b"\xC0\x0C"[..], b"\x01a\xC0\x0C", b"\xC0\x0E\xC0\x0C", b"\xC0\xFF"] {
+            let mut heard = Heard::default();
+            heard.take(&[&head[..], name, &[0, 12, 0, 1, 0, 0, 0, 1, 0, 2, 0xC0, 0x0C]].concat());
+            assert!(heard.printers().is_empty());
         }
+    }
+
+    #[test]
+    fn a_name_with_dots_in_a_label_is_asked_for_as_it_is() {
+        let name = Name::new_with_labels(&[
+            simple_dns::Label::new_unchecked(&b"Heron 2.0"[..]),
+            simple_dns::Label::new_unchecked(&b"local"[..]),
+        ]);
+        let asked = question(&[(plain(&name), TYPE::SRV)]);
+        assert!(asked.windows(11).any(|part| part == b"\x09heron 2.0\x05"), "{asked:?}");
     }
 
     #[test]
@@ -325,15 +247,16 @@ mod tests {
             socket.set_read_timeout(Some(Duration::from_secs(3))).expect("set");
             while let Ok((count, from)) = socket.recv_from(&mut room) {
                 asked += 1;
+                // PTR is 12, A is 1 (RFC 1035, 3.2.2), SRV is 33 (RFC 2782).
                 let kind = u16::from_be_bytes([room[count - 4], room[count - 3]]);
                 // The first question is lost. Then the pointers alone, then all.
                 let answer = match (asked, kind) {
                     (1, _) => continue,
-                    (_, SRV | A) => whole.clone(),
+                    (_, 1 | 33) => whole.clone(),
                     _ => [&[0, 0, 0x84, 0, 0, 0, 0, 2, 0, 0, 0, 0], &whole[12..100]].concat(),
                 };
                 socket.send_to(&answer, from).expect("sent");
-                if kind != PTR {
+                if kind != 12 {
                     return asked;
                 }
             }
@@ -345,12 +268,12 @@ mod tests {
     }
 
     #[test]
-    fn what_comes_back_cut_short_or_strange_is_taken_as_far_as_it_goes() {
+    fn what_comes_back_cut_short_or_strange_tells_nothing() {
         let whole = bytes(ANSWER);
         for end in 0..whole.len() {
             let mut heard = Heard::default();
             heard.take(&whole[..end]);
-            assert!(heard.printers().len() <= 2);
+            assert!(heard.printers().is_empty());
         }
         // Nobody is found by a question that comes back.
         let mut heard = Heard::default();
