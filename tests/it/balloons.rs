@@ -584,7 +584,7 @@ proptest! {
 fn what_random_balloons_found_stays_mended() {
     type Words = (usize, usize, [i32; 2], [i32; 2]);
     type Kept<'a> = (usize, Option<usize>, u8, &'static str, &'a [Words]);
-    let kept: [Kept; 11] = [
+    let kept: [Kept; 13] = [
         // Long tails used up what a search may take, and the panel was called crowded.
         (2, Some(1), 1, "112mm", &[(2, 2, [94, 52], [29, 59]), (1, 0, [32, 57], [60, 75]), (1, 1, [51, 63], [20, 92])]),
         // A tail that ran over a little at many places.
@@ -601,6 +601,9 @@ fn what_random_balloons_found_stays_mended() {
         // In a panel that grew, a free way from where the writer put it.
         (2, Some(1), 2, "112mm", &[(3, 1, [25, 24], [38, 86]), (1, 3, [86, 27], [56, 65])]),
         (1, Some(2), 1, "80mm-180", &[(0, 1, [24, 45], [42, 42]), (4, 1, [10, 19], [79, 55]), (1, 0, [50, 38], [75, 92])]),
+        // Long tails that used up what a search may take, once more.
+        (4, Some(1), 1, "58mm", &[(0, 2, [37, 65], [55, 52]), (1, 2, [40, 12], [55, 53]), (5, 2, [30, 68], [35, 77])]),
+        (2, Some(2), 1, "112mm", &[(0, 0, [70, 4], [20, 91]), (0, 2, [20, 37], [29, 62]), (2, 3, [56, 8], [38, 65])]),
         // A knee of a flash that came too near to another's tail.
         (SAID.len() - 1, Some(0), 1, "80mm", &[(0, 0, [29, 3], [59, 44]), (1, 2, [35, 7], [78, 59])]),
         // Mouths that are near each other on the stage and farther in a row that grew.

@@ -411,6 +411,7 @@ struct Staged {
     grown: i32,
     places: Vec<Place>,
     care: Care,
+    wish: Wish,
 }
 
 /// More text than room: the panel grows until every balloon has its place, off what is drawn if a panel that is as much higher as all its
@@ -418,7 +419,7 @@ struct Staged {
 /// thick the frame is: what crosses it covers it at the sides, and stands half out of it above and below; `free` is by how much it may grow
 /// at no cost.
 fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural: Size<i32>, border: Dots, free: Dots) -> Staged {
-    let place_from = |grown: i32, care: Care, wish: Wish| {
+    let on = |grown: i32, wish: Wish, budget: i64, places: &dyn Fn(&[Wanted], &Stage) -> Option<Vec<Place>>| {
         let on_stage = |at| on_stage(draft.picture.as_ref(), natural, grown, at);
         let mut taken = INSET;
         let wanted: Vec<Wanted> = panel
@@ -453,13 +454,16 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural:
             .collect();
         let origin = |picture: &Shown| Point::new(picture.x, grown + natural.height - picture.bitmap.height() as i32);
         let ground = ground.map(|ground| (ground, draft.picture.as_ref().map_or(Point::new(0, grown), origin)));
-        let stage = Stage { width: natural.width, height: natural.height + grown, inset: INSET, ground };
-        let places = staging::place(&wanted, &stage, care)?;
+        let stage = Stage { width: natural.width, height: natural.height + grown, inset: INSET, ground, budget };
+        let places = places(&wanted, &stage)?;
         if wish == Wish::Over && !keep_sides(panel, &draft.balloons, &places) {
             return None;
         }
         let care = places.iter().map(|place| place.care).max().unwrap_or(Care::Clear);
-        Some(Staged { grown, places, care })
+        Some(Staged { grown, places, care, wish })
+    };
+    let place_from = |grown: i32, care: Care, wish: Wish| {
+        on(grown, wish, staging::BUDGET, &|wanted, stage| staging::place(wanted, stage, care))
     };
     let place = |grown: i32, care: Care| place_from(grown, care, Wish::Written);
     let spoken: i32 =
@@ -480,7 +484,7 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural:
         .or_else(|| place(0, Care::Clear).filter(tidy))
         .or_else(|| grow(room, |grown| place(grown, Care::Clear).filter(tidy)))
         .or_else(|| place(0, Care::Free));
-    first
+    let staged = first
         .or_else(|| clean(free.0))
         .or_else(|| clean(spoken.min(natural.height / 2)))
         .or_else(|| raised(spoken.min(natural.height / 2), Care::Clear))
@@ -492,7 +496,13 @@ fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural:
         .or_else(|| grow(spoken, |grown| place(grown, Care::Crowded)))
         .or_else(|| grow(natural.height + spoken * 2 + 200, |grown| place(grown, Care::Hiding)))
         .or_else(|| grow(natural.height + spoken * 4 + 2000, |grown| place(grown, Care::Crowded)))
-        .unwrap_or_else(|| stacked(draft, natural.width))
+        .unwrap_or_else(|| stacked(draft, natural.width));
+    // Where it is not as it should be, once more with time to look everywhere.
+    let tidied = |staged: &Staged| {
+        let places = |wanted: &[Wanted], stage: &Stage| Some(staging::tidied(wanted, stage, &staged.places));
+        on(staged.grown, staged.wish, staging::LAST_BUDGET, &places)
+    };
+    if tidy(&staged) { staged } else { tidied(&staged).unwrap_or(staged) }
 }
 
 /// Whether of two balloons beside each other that one is at the left which the writer put there: what is read first stays so.
@@ -521,7 +531,7 @@ fn stacked(draft: &Draft, width: i32) -> Staged {
         places.push(Place { shape: 0, middle, aim: None, care: Care::Crowded, covered: 0, crossed: false });
         grown += shape.half.height * 2 + CLEARANCE;
     }
-    Staged { grown, places, care: Care::Crowded }
+    Staged { grown, places, care: Care::Crowded, wish: Wish::Written }
 }
 
 /// The least growth, in steps of eight dots, for which there is a place for all: found by ever longer steps, and then halfway back.

@@ -91,8 +91,10 @@ const FIGURE: i32 = 20;
 /// What hiding one dot of the drawing costs, in squares of the dots that a balloon would rather be moved.
 const HIDDEN: i64 = 24;
 
-/// How many pairs of discs are compared before a panel is taken for crowded: a writer waits for no more.
-const BUDGET: i64 = 1_500_000;
+/// How many pairs of discs are compared before a panel is taken for crowded: a writer waits for no more while many heights are tried, and
+/// once for more where a balloon was left untidy.
+pub const BUDGET: i64 = 1_500_000;
+pub const LAST_BUDGET: i64 = 12_000_000;
 
 /// Distance of the places that are tried.
 const STEP: i32 = 6;
@@ -103,17 +105,27 @@ pub struct Stage<'a> {
     pub height: i32,
     pub inset: i32,
     pub ground: Option<(&'a Ground, Point<i32>)>,
+    /// How many pairs of discs may be compared.
+    pub budget: i64,
 }
 
 /// A place for every balloon, each as clean as it can be and at least so clean; none when the stage is too small for that.
 pub fn place(wanted: &[Wanted], stage: &Stage, care: Care) -> Option<Vec<Place>> {
-    let mut search = Search { wanted, stage, standing: Vec::with_capacity(wanted.len()), budget: Cell::new(BUDGET) };
+    let mut search = Search { wanted, stage, standing: Vec::with_capacity(wanted.len()), budget: Cell::new(stage.budget) };
     for n in 0..wanted.len() {
         let place = search.cleanest(n, wanted[n].at, care)?;
         search.stand(n, place);
     }
     search.tidy_up();
     Some(search.standing.into_iter().map(|one| one.place).collect())
+}
+
+/// What stands already, with all that is untidy placed anew where that helps.
+pub fn tidied(wanted: &[Wanted], stage: &Stage, places: &[Place]) -> Vec<Place> {
+    let mut search = Search { wanted, stage, standing: Vec::with_capacity(places.len()), budget: Cell::new(stage.budget) };
+    places.iter().enumerate().for_each(|(n, place)| search.stand(n, *place));
+    search.tidy_up();
+    search.standing.into_iter().map(|one| one.place).collect()
 }
 
 struct Search<'a> {
@@ -389,7 +401,7 @@ mod tests {
                 })
                 .collect();
             // A panel grows until all have room, as the comic does.
-            let stage = |height: i32| Stage { width: 280, height, inset: 6, ground: None };
+            let stage = |height: i32| Stage { width: 280, height, inset: 6, ground: None, budget: BUDGET };
             let find = |care: Care, most: i32| (200..most).step_by(40).find_map(|height| Some((height, place(&wanted, &stage(height), care)?)));
             let found = find(Care::Hiding, 1200).map(|found| (found, true)).or_else(|| find(Care::Crowded, 4000).map(|found| (found, false)));
             prop_assert!(found.is_some(), "no room is ever enough");
@@ -424,7 +436,8 @@ mod tests {
         let (kind, shapes) = (BalloonKind::Speech, vec![shape(Size::new(40, 40), 0), shape(Size::new(90, 16), 300)]);
         let at = Point::new(140, 30);
         let wanted = [Wanted { kind, shapes, at, written: at, speaker: Some(Point::new(140, 70)), beyond: Sides::default() }];
-        let placed = place(&wanted, &Stage { width: 280, height: 300, inset: 4, ground: None }, Care::Clear).unwrap();
+        let placed =
+            place(&wanted, &Stage { width: 280, height: 300, inset: 4, ground: None, budget: BUDGET }, Care::Clear).unwrap();
         let aim = Some(Point::new(140, 70));
         assert_eq!(
             placed[0],
