@@ -166,13 +166,13 @@ impl Search<'_> {
         let rank = |place: &Place| (place.care, place.crossed);
         for n in (0..self.wanted.len()).cycle().take(self.wanted.len() * 2) {
             let place = self.standing[n].place;
-            if place.is_tidy() {
+            if place.is_tidy() || self.budget.get() <= 0 {
                 continue;
             }
             self.standing.remove(n);
             let (at, written) = (self.wanted[n].at, self.wanted[n].written);
             let wishes = [Some(at), Some(written).filter(|&written| written != at)];
-            let others = wishes.into_iter().flatten().filter_map(|wish| self.cleanest(n, wish, place.care));
+            let others = wishes.into_iter().flatten().filter_map(|wish| self.cleanest(n, wish, place.care.min(Care::Hiding)));
             let other = others.min_by_key(rank).filter(|other| rank(other) < rank(&place));
             self.stand(n, other.unwrap_or(place));
         }
@@ -205,7 +205,7 @@ impl Search<'_> {
             let columns: Vec<i32> = from(first.x, left, right, step);
             for y in from(first.y, top, bottom, step) {
                 let down = i64::from(y - first.y).pow(2) + shape.cost;
-                if worse(best, down) {
+                if worse(best, down) || (care < Care::Crowded && self.budget.get() <= 0) {
                     // Rows come from near to far.
                     break;
                 }
