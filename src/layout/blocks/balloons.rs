@@ -251,6 +251,9 @@ const KNEE: f64 = 1.2;
 /// How far the middle of a tail bends aside, in shares of its length.
 pub const BEND: f64 = 0.07;
 
+/// Length of the pieces of a tail, dots.
+const PIECE: i32 = 40;
+
 /// From one side of the root over the tip to the other, without the two points of the root.
 fn tail(kind: BalloonKind, left: Point<i32>, right: Point<i32>, tip: Point<i32>) -> Outline {
     let [left, right, tip] = [left, right, tip].map(Point::float);
@@ -283,9 +286,11 @@ fn tail(kind: BalloonKind, left: Point<i32>, right: Point<i32>, tip: Point<i32>)
             // To which side is seen from the middle of the balloon: where its root begins is a matter of the outline's points.
             let bend = if tip.x < 0.0 { BEND } else { -BEND };
             let curve = |part: f64| 4.0 * part * (1.0 - part) * bend;
-            let parts = [0.2, 0.4, 0.6, 0.8];
-            let there = parts.iter().map(|&part| whole(between(left, part, curve(part))));
-            let back = parts.iter().rev().map(|&part| whole(between(right, part, curve(part))));
+            // In pieces so short that none is seen, nor leaves the way that is kept free for it.
+            let count = (way.length() / f64::from(SUBDOTS * PIECE)).ceil().clamp(5.0, 40.0) as i32;
+            let parts = (1..count).map(|n| f64::from(n) / f64::from(count));
+            let there = parts.clone().map(|part| whole(between(left, part, curve(part))));
+            let back = parts.rev().map(|part| whole(between(right, part, curve(part))));
             there.chain([whole(tip)]).chain(back).collect()
         }
     }
