@@ -75,7 +75,8 @@ pub struct Ground {
 impl Ground {
     pub fn new(picture: &Bitmap) -> Ground {
         let (width, height) = (picture.width() as usize, picture.height() as usize);
-        let black: Vec<bool> = (0..height).flat_map(|y| (0..width).map(move |x| picture.get(x as i32, y as i32))).collect();
+        let bits = |row: &[u8]| (0..width).map(|x| row[x / 8] >> (7 - x % 8) & 1 == 1).collect::<Vec<_>>();
+        let black: Vec<bool> = (0..height).flat_map(|y| bits(picture.row(y as u32))).collect();
         let (across, down) = (runs(&black, width, 1), runs(&black, height, width));
         let level = |at: usize| across[at] as usize * 100 >= width * LONG && down[at] as usize <= THIN;
         let upright = |at: usize| down[at] as usize * 100 >= height * LONG && across[at] as usize <= THIN;
@@ -210,11 +211,15 @@ fn toned(black: &[bool], runs: [&[u16]; 2], width: usize, height: usize) -> Vec<
         if dots * 100 < square * 3 || dots * 100 > square * 97 {
             return false;
         }
+        // Most of what is no tone is known by its strokes.
+        let drawn: &Sums = if dots * 2 <= square { &strokes } else { &gaps };
+        if drawn.sum(x, y, x + side, y + side) > 0 {
+            return false;
+        }
         let part = |dx: i32, dy: i32| ink.sum(x + dx, y + dy, x + dx + half, y + dy + half);
         let parts = [part(0, 0), part(half, 0), part(0, half), part(half, half), part(half / 2, half / 2)];
         let (least, most) = parts.iter().fold((square, 0), |(least, most), &dots| (least.min(dots), most.max(dots)));
-        let drawn: &Sums = if dots * 2 <= square { &strokes } else { &gaps };
-        (most - least) * 1000 <= i64::from(half * half) * TONE_EVEN && drawn.sum(x, y, x + side, y + side) == 0
+        (most - least) * 1000 <= i64::from(half * half) * TONE_EVEN
     })
 }
 
@@ -231,6 +236,9 @@ fn swept(width: usize, height: usize, side: usize, least: usize, fits: impl Fn(i
         let (x, y) = place(at);
         x + reach < width as i32 && y + reach < height as i32 && fits(x, y)
     });
+    if corners.all() == 0 {
+        return none();
+    }
     let found: Vec<bool> = (0..width * height)
         .map(|at| {
             let (x, y) = place(at);
@@ -242,6 +250,9 @@ fn swept(width: usize, height: usize, side: usize, least: usize, fits: impl Fn(i
 
 /// What has a ground of black or tone on all four sides: what glows in the night, or is light before a wall.
 fn amid(ground: &[bool], width: usize, height: usize) -> Vec<bool> {
+    if !ground.contains(&true) {
+        return vec![false; ground.len()];
+    }
     let mut rows = vec![(width, 0); height];
     let mut columns = vec![(height, 0); width];
     for (at, _) in ground.iter().enumerate().filter(|(_, ground)| **ground) {

@@ -27,6 +27,14 @@ const OFF: f64 = 0.3;
 const GREY: std::ops::Range<f64> = 0.15..0.85;
 const EVEN: f64 = 0.12;
 
+/// Paper around a tile is as light as the marks say within this share of black, or else light is not what they say it is; solid ink is
+/// darker than any shadow.
+const LIT: std::ops::Range<f64> = -0.2..0.2;
+const INK: f64 = 0.85;
+/// Dots around a tile that are looked at for that, and the share of them that is paper wherever something is printed, in hundredths.
+const AROUND: i32 = 8;
+const PAPER: usize = 20;
+
 /// Two marks of one row, left and right, as they are in the photograph, and their upper edge in rows of the picture.
 pub struct Beside<'a> {
     pub top: i32,
@@ -38,7 +46,8 @@ pub struct Beside<'a> {
 pub struct Likeness {
     /// The most by which a tile is off, as a share of black.
     pub worst: f64,
-    /// How many tiles there are, how many are far off, and how many are an even grey that no printer makes: a shadow, a finger.
+    /// How many tiles there are, how many are far off, and how many are an even grey that no printer makes or lie in another light: a shadow, a
+    /// finger, a reflection.
     pub tiles: usize,
     pub off: usize,
     pub veiled: usize,
@@ -84,7 +93,8 @@ pub fn compared(photograph: &Picture, camera: &Camera, beside: &[Beside], pictur
             likeness.worst = likeness.worst.max(by);
             let mean = dark.mean(x + shift.x, y + shift.y);
             let spread = libm::sqrt((squares.mean(x + shift.x, y + shift.y) - mean * mean).max(0.0));
-            if by > OFF / 2.0 && GREY.contains(&mean) && spread < EVEN {
+            let grey = GREY.contains(&mean) && spread < EVEN;
+            if by > OFF / 2.0 && (grey || !seen.is_lit(x + shift.x, y + shift.y)) {
                 likeness.veiled += 1;
             } else if by > OFF {
                 likeness.off += 1;
@@ -178,6 +188,17 @@ impl Grid {
 
     fn at(&self, x: i32, y: i32) -> f64 {
         self.values[((y + ROOM) * self.width + x + ROOM) as usize]
+    }
+
+    /// Whether the paper at a tile is as light as it should be, or solid ink is there.
+    fn is_lit(&self, x: i32, y: i32) -> bool {
+        let span = |from: i32, most: i32| (from - AROUND).max(-ROOM)..(from + TILE + AROUND).min(most - ROOM);
+        let (rows, columns) = (span(y, self.height), span(x, self.width));
+        let mut values: Vec<f64> =
+            rows.flat_map(|y| columns.clone().map(move |x| self.at(x, y))).filter(|value| !value.is_nan()).collect();
+        let at = values.len() * PAPER / 100;
+        let (_, &mut paper, _) = values.select_nth_unstable_by(at, f64::total_cmp);
+        LIT.contains(&paper) || paper > INK
     }
 
     /// Each pass is one, two and one quarters, along and across: half a dot's square of variance.
