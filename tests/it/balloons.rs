@@ -460,9 +460,7 @@ fn check(case: &Case) -> Result<(), TestCaseError> {
             let [left, _, right, bottom] = stage;
             // The stage of a panel without a picture is as high as its row; alone in it, three fifths as high as wide, or what was asked;
             // in a row that grew for its balloons, as high as its tails tell. It stands at the foot.
-            let asked = case.height.map(|mm| {
-                i32::from(mm) * 10_000 / (25_400_000 / resolution.type_dots(stripling::lengths::Pt::new(72.0)).0.max(1))
-            });
+            let asked = case.height.map(|mm| resolution.dots(stripling::lengths::Mm::from_micrometres(i64::from(mm) * 1000)).0);
             let alone = asked.map_or((right - left) * 3 / 5, |high| high - frame * 2);
             let high = if case.columns == 2 { told.unwrap_or(bottom - stage[1]) } else { alone };
             [left + at[0] * (right - left) / 100, bottom - high + at[1] * high / 100]
