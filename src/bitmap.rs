@@ -63,6 +63,7 @@ impl Bitmap {
         &self.data
     }
 
+    #[inline]
     pub fn row(&self, y: u32) -> &[u8] {
         let stride = self.stride();
         &self.data[y as usize * stride..][..stride]
@@ -91,6 +92,7 @@ impl Bitmap {
     }
 
     /// Whether the dot is black; outside the grid all is white.
+    #[inline]
     pub fn get(&self, x: i32, y: i32) -> bool {
         if x < 0 || y < 0 || x >= self.width as i32 || y >= self.height as i32 {
             return false;
@@ -99,6 +101,7 @@ impl Bitmap {
     }
 
     /// Sets one dot; outside the grid nothing happens.
+    #[inline]
     pub fn set(&mut self, x: i32, y: i32, black: bool) {
         if x < 0 || y < 0 || x >= self.width as i32 || y >= self.height as i32 {
             return;

@@ -130,8 +130,10 @@ impl Scene {
         (counts, entries)
     }
 
+    #[inline]
     pub fn corners(&self, triangle: u32) -> [Vec3; 3] {
-        self.triangles[triangle as usize].map(|v| self.vertices[v as usize])
+        let [a, b, c] = self.triangles[triangle as usize];
+        [self.vertices[a as usize], self.vertices[b as usize], self.vertices[c as usize]]
     }
 
     fn cell_at(&self, x: f64, y: f64) -> &[(f32, u32)] {

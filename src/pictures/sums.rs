@@ -26,6 +26,7 @@ impl Sums {
     }
 
     /// From `left` and `top` to before `right` and `bottom`, as far as that is on the picture.
+    #[inline]
     pub fn sum(&self, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
         let clamp = |at: i32, most: usize| (at.max(0) as usize).min(most);
         let (left, right) = (clamp(left, self.width), clamp(right, self.width));
@@ -38,6 +39,7 @@ impl Sums {
     }
 
     /// Over a square: a pixel and `reach` more to all sides.
+    #[inline]
     pub fn around(&self, x: usize, y: usize, reach: usize) -> i64 {
         let (x, y, reach) = (x as i32, y as i32, reach as i32);
         self.sum(x - reach, y - reach, x + reach + 1, y + reach + 1)

@@ -584,7 +584,7 @@ proptest! {
 fn what_random_balloons_found_stays_mended() {
     type Words = (usize, usize, [i32; 2], [i32; 2]);
     type Kept<'a> = (usize, Option<usize>, u8, &'static str, &'a [Words]);
-    let kept: [Kept; 15] = [
+    let kept: [Kept; 16] = [
         // Long tails used up what a search may take, and the panel was called crowded.
         (2, Some(1), 1, "112mm", &[(2, 2, [94, 52], [29, 59]), (1, 0, [32, 57], [60, 75]), (1, 1, [51, 63], [20, 92])]),
         // A tail that ran over a little at many places.
@@ -607,6 +607,8 @@ fn what_random_balloons_found_stays_mended() {
         // A long tail was drawn in few pieces, nearer to an ear than the way that was kept free for it.
         (4, Some(2), 1, "80mm", &[(2, 0, [56, 32], [79, 84]), (4, 3, [53, 14], [21, 52]), (0, 1, [3, 56], [68, 57])]),
         (0, None, 2, "58mm", &[(0, 0, [68, 18], [56, 87]), (0, 3, [66, 40], [36, 67]), (0, 0, [50, 32], [57, 68])]),
+        // Knees as wide as a root between two wide spikes.
+        (3, None, 1, "80mm", &[(0, 1, [49, 59], [62, 74]), (5, 2, [4, 44], [79, 72])]),
         // A knee of a flash that came too near to another's tail.
         (SAID.len() - 1, Some(0), 1, "80mm", &[(0, 0, [29, 3], [59, 44]), (1, 2, [35, 7], [78, 59])]),
         // Mouths that are near each other on the stage and farther in a row that grew.

@@ -192,7 +192,10 @@ pub fn discs(kind: BalloonKind, half: Size<i32>, speaker: Point<i32>, root: i32,
         let wide = f64::from(root) / 2.0;
         let wide = match kind {
             // Its root lies between two spikes, and its knees stand out.
-            BalloonKind::Shout => wide * 2.6 * (1.0 - part) + 3.0,
+            BalloonKind::Shout => {
+                let knee = libm::fabs(part - 0.5) * way < f64::from(root);
+                (wide * 2.6 * (1.0 - part) + 3.0).max(if knee { f64::from(root) * WIDEST * KNEE } else { 0.0 })
+            }
             _ => wide * (1.0 - part),
         };
         Disc { middle: whole(point), radius: libm::ceil(wide) as i32 + LINE / 2 + 1 }
@@ -231,7 +234,7 @@ pub fn with_tail(kind: BalloonKind, outline: &Outline, tip: Point<i32>, root: i3
         points.insert(0, right);
         points.push(left);
     }
-    points.extend(tail(kind, left, right, tip));
+    points.extend(tail(kind, [left, right], tip, root));
     points
 }
 
@@ -248,6 +251,9 @@ fn at_distance(middle: Point<i32>, far: i64, near: Point<i32>, away: Point<i32>)
 /// How far the knees of a flash stand out, in halves of its root.
 const KNEE: f64 = 1.2;
 
+/// The most that a half of its root counts for its knees, in roots as they were asked for.
+const WIDEST: f64 = 0.75;
+
 /// How far the middle of a tail bends aside, in shares of its length.
 pub const BEND: f64 = 0.07;
 
@@ -255,7 +261,8 @@ pub const BEND: f64 = 0.07;
 const PIECE: i32 = 40;
 
 /// From one side of the root over the tip to the other, without the two points of the root.
-fn tail(kind: BalloonKind, left: Point<i32>, right: Point<i32>, tip: Point<i32>) -> Outline {
+/// `width` is what the root was asked to be, dots.
+fn tail(kind: BalloonKind, [left, right]: [Point<i32>; 2], tip: Point<i32>, width: i32) -> Outline {
     let [left, right, tip] = [left, right, tip].map(Point::float);
     let root = (left + right).map(|side| side / 2.0);
     let way = tip - root;
@@ -270,7 +277,8 @@ fn tail(kind: BalloonKind, left: Point<i32>, right: Point<i32>, tip: Point<i32>)
             let root = tip * (root.dot(tip) / tip.dot(tip).max(1.0));
             let way = tip - root;
             let length = way.length().max(1.0);
-            let half = left.distance(right) / 2.0;
+            // Between two wide spikes its root is wider than was asked, but not much its knees.
+            let half = (left.distance(right) / 2.0).min(f64::from(width * SUBDOTS) * WIDEST);
             if length < half * 7.0 {
                 return vec![whole(tip)];
             }

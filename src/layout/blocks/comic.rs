@@ -36,7 +36,7 @@ pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
         let at = comic.panels.iter().position(|other| std::ptr::eq(other, panel));
         at.filter(|_| context.style.comic.number && comic.panels.len() > 1).map(|at| at + 1)
     };
-    let drafted: Vec<Vec<(Draft, Vec<Remark>)>> = rows
+    let drafted: Vec<Vec<Draft>> = rows
         .par_iter()
         .map(|row| {
             // A panel that has a row to itself fills it.
@@ -44,24 +44,19 @@ pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
                 [left, right] => shared(context, [left, right], single),
                 _ => vec![room.width; row.len()],
             };
-            let draft_all = |height: Option<Dots>, most: &[Option<Dots>]| -> Vec<(Draft, Vec<Remark>)> {
+            let draft_all = |height: Option<Dots>, most: &[Option<Dots>]| -> Vec<Draft> {
                 row.par_iter()
                     .zip(&widths)
                     .zip(most)
                     .map(|((panel, &width), &most)| {
-                        let room = Stature {
-                            row: height.filter(|_| panel.fit == Fit::Cover || panel.picture.is_none()),
-                            most,
-                            ..Stature::default()
-                        };
-                        draft(context, panel, width, room, gutter)
+                        let row = height.filter(|_| panel.fit == Fit::Cover || panel.picture.is_none());
+                        draft(context, panel, width, Stature { row, most }, gutter)
                     })
                     .collect()
             };
             let open = vec![None; row.len()];
             let mut drafts = draft_all(None, &open);
-            let mut bounds = open.clone();
-            let height = |drafts: &[(Draft, Vec<Remark>)]| drafts.iter().map(|(draft, _)| draft.takes()).max();
+            let height = |drafts: &[Draft]| drafts.iter().map(Draft::takes).max();
             // Pictures that may be cropped are as high as their row, and so is a stage without a picture.
             if row.len() > 1 && row.iter().any(|panel| panel.fit == Fit::Cover || panel.picture.is_none()) {
                 drafts = draft_all(height(&drafts), &open);
@@ -72,24 +67,22 @@ pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
                 let Some(whole) = whole.filter(|room| height(&drafts).is_some_and(|height| height > *room)) else { break };
                 let most: Vec<Option<Dots>> = drafts
                     .iter()
-                    .map(|(draft, _)| {
+                    .map(|draft| {
                         let over = draft.takes() - whole;
                         let left = draft.natural - over;
                         (over > Dots(0)).then_some(left.max(draft.natural * SMALLEST / 100))
                     })
                     .collect();
                 drafts = draft_all(None, &most);
-                bounds = most;
             }
             // Where a neighbour makes the row higher, what has no clean place may go up into that; and all that is said goes up where
             // else there would be nothing above a picture.
             if let Some(height) = height(&drafts).filter(|_| row.len() > 1) {
-                for (n, panel) in row.iter().enumerate() {
-                    let free = height - drafts[n].0.takes();
-                    let places = &drafts[n].0.places;
-                    if free > Dots(0) && (!places.iter().all(Place::is_tidy) || !places.is_empty() && drafts[n].0.is_cut_off()) {
-                        let room = Stature { row: None, most: bounds[n], free: free + Dots(drafts[n].0.grown) };
-                        drafts[n] = draft(context, panel, widths[n], room, gutter);
+                for (draft, panel) in drafts.iter_mut().zip(row) {
+                    let free = height - draft.takes();
+                    let is_tidy = draft.places.iter().all(Place::is_tidy);
+                    if free > Dots(0) && (!is_tidy || !draft.places.is_empty() && draft.is_cut_off()) {
+                        draft.place(context, panel, free + Dots(draft.grown), gutter);
                     }
                 }
             }
@@ -98,16 +91,17 @@ pub fn comic(context: &Context, comic: &Comic, room: Room) -> Galley {
         .collect();
     let mut parts = Vec::new();
     for (row, drafts) in rows.iter().zip(drafted) {
-        let height = drafts.iter().map(|(draft, _)| draft.height).max().unwrap_or_default();
+        let height = drafts.iter().map(|draft| draft.height).max().unwrap_or_default();
         // Room for what stands out of the panels above and below.
-        let most = |side: fn(Out) -> Dots| drafts.iter().map(|(draft, _)| side(draft.out)).max().unwrap_or_default();
+        let most = |side: fn(Out) -> Dots| drafts.iter().map(|draft| side(draft.out)).max().unwrap_or_default();
         let (head, foot) = (most(|out| out.above), most(|out| out.below));
         let mut chunk = Chunk { height: head + height + foot, ..Chunk::default() };
         let (mut x, mut said, mut remarks, mut over) = (Dots(0), Vec::new(), Vec::new(), Vec::new());
-        for ((draft, noticed), panel) in drafts.into_iter().zip(row) {
+        for (mut draft, panel) in drafts.into_iter().zip(row) {
             let width = draft.width;
             said.push(draft.said.join("\n"));
-            remarks.extend(noticed);
+            remarks.append(&mut draft.noticed);
+            remarks.append(&mut draft.placed);
             let (mut part, mut crossing) = finish(context, draft, panel, height);
             if let Some(number) = number_of(panel) {
                 numbered(context, &mut part, number, width, panel.span);
@@ -199,8 +193,15 @@ struct Draft {
     said: Vec<String>,
     /// Height of the stage before it grew.
     natural: Dots,
+    /// How much of its height is no stage: caption and frame.
+    taken: Dots,
+    /// What balloons may stand on.
+    ground: Option<Drawn>,
     /// How far lettering stands out of the frame.
     out: Out,
+    /// What was noticed of its parts, and of their places.
+    noticed: Vec<Remark>,
+    placed: Vec<Remark>,
 }
 
 #[derive(Clone, Copy, Default)]
@@ -212,6 +213,42 @@ struct Out {
 impl Draft {
     fn takes(&self) -> Dots {
         self.height + self.out.above + self.out.below
+    }
+
+    /// Places its balloons, anew where it was done before. By `free` it may grow at no cost.
+    fn place(&mut self, context: &Context, panel: &ComicPanel, free: Dots, gutter: Dots) {
+        let border = border(context);
+        let natural = Size::new((self.width - border * 2).0, self.natural.0);
+        let staged = stage_all(self, panel, natural, border, free);
+        self.grown = staged.grown;
+        self.height = self.natural + self.taken + Dots(staged.grown);
+        self.places = staged.places;
+        self.out = Out::default();
+        for ((_, ways), place) in
+            panel.balloons.iter().zip(&self.balloons).zip(&self.places).filter(|((balloon, _), _)| balloon.sound.cross)
+        {
+            let half = ways[place.shape].shape.half.height;
+            let stage = Dots(self.grown) + self.natural;
+            let (above, below) = (Dots(half - place.middle.y), Dots(place.middle.y + half) - stage);
+            self.out.above = self.out.above.max(above - border - gutter / 2);
+            self.out.below = self.out.below.max(below - border - gutter / 2);
+        }
+        let mut remarks = Vec::new();
+        hidden(self, panel, &mut remarks);
+        if staged.care == Care::Crowded && panel.balloons.len() > 1 {
+            remarks.push(Remark {
+                rule: "balloons-crowded",
+                level: Level::Warning,
+                message: "this panel has more to say than room: tails run under balloons, or meet".into(),
+                hint: Some("take a balloon out, or let the panel span both columns".into()),
+                span: panel.span,
+            });
+        }
+        // What would be read too early is moved for that, and said already.
+        if !self.noticed.iter().any(|remark| remark.rule == "balloons-out-of-order") {
+            moved(context, self, panel, natural, &mut remarks);
+        }
+        self.placed = remarks;
     }
 
     /// Whether its picture ends above in something that it shows.
@@ -242,12 +279,10 @@ struct Stature {
     row: Option<Dots>,
     /// The height that its stage may have before it grows.
     most: Option<Dots>,
-    /// By how much it may grow at no cost.
-    free: Dots,
 }
 
 /// `gutter` is the white beside it.
-fn draft(context: &Context, panel: &ComicPanel, width: Dots, stature: Stature, gutter: Dots) -> (Draft, Vec<Remark>) {
+fn draft(context: &Context, panel: &ComicPanel, width: Dots, stature: Stature, gutter: Dots) -> Draft {
     let mut remarks = Vec::new();
     let border = border(context);
     let inside = width - border * 2;
@@ -294,37 +329,25 @@ fn draft(context: &Context, panel: &ComicPanel, width: Dots, stature: Stature, g
         true => Some(Drawn::new(&with_number(context, ground, Size::new(inside, natural)))),
         false => ground.map(Drawn::new),
     };
-    let (places, out) = (Vec::new(), Out::default());
-    let height = natural + taken;
-    let mut draft = Draft { width, height, caption, picture, lacking, grown: 0, balloons, places, said, natural, out };
-    let placed = stage_all(&draft, panel, ground.as_ref(), Size::new(inside.0, natural.0), border, stature.free);
-    draft.grown = placed.grown;
-    draft.height += Dots(placed.grown);
-    draft.places = placed.places;
-    for ((_, ways), place) in
-        panel.balloons.iter().zip(&draft.balloons).zip(&draft.places).filter(|((balloon, _), _)| balloon.sound.cross)
-    {
-        let half = ways[place.shape].shape.half.height;
-        let stage = Dots(draft.grown) + natural;
-        let (above, below) = (Dots(half - place.middle.y), Dots(place.middle.y + half) - stage);
-        draft.out.above = draft.out.above.max(above - border - gutter / 2);
-        draft.out.below = draft.out.below.max(below - border - gutter / 2);
-    }
-    hidden(&draft, panel, &mut remarks);
-    if placed.care == Care::Crowded && panel.balloons.len() > 1 {
-        remarks.push(Remark {
-            rule: "balloons-crowded",
-            level: Level::Warning,
-            message: "this panel has more to say than room: tails run under balloons, or meet".into(),
-            hint: Some("take a balloon out, or let the panel span both columns".into()),
-            span: panel.span,
-        });
-    }
-    // What would be read too early is moved for that, and said already.
-    if !remarks.iter().any(|remark| remark.rule == "balloons-out-of-order") {
-        moved(context, &draft, panel, Size::new(inside.0, natural.0), &mut remarks);
-    }
-    (draft, remarks)
+    let mut draft = Draft {
+        width,
+        height: natural + taken,
+        caption,
+        picture,
+        lacking,
+        grown: 0,
+        balloons,
+        places: Vec::new(),
+        said,
+        natural,
+        taken,
+        ground,
+        out: Out::default(),
+        noticed: remarks,
+        placed: Vec::new(),
+    };
+    draft.place(context, panel, Dots(0), gutter);
+    draft
 }
 
 fn caption(context: &Context, panel: &ComicPanel, words: &str, inside: Dots) -> Galley {
@@ -418,7 +441,8 @@ struct Staged {
 /// balloons together allows it, else anywhere. `border` is how
 /// thick the frame is: what crosses it covers it at the sides, and stands half out of it above and below; `free` is by how much it may grow
 /// at no cost.
-fn stage_all(draft: &Draft, panel: &ComicPanel, ground: Option<&Drawn>, natural: Size<i32>, border: Dots, free: Dots) -> Staged {
+fn stage_all(draft: &Draft, panel: &ComicPanel, natural: Size<i32>, border: Dots, free: Dots) -> Staged {
+    let ground = draft.ground.as_ref();
     let on = |grown: i32, wish: Wish, budget: i64, places: &dyn Fn(&[Wanted], &Stage) -> Option<Vec<Place>>| {
         let on_stage = |at| on_stage(draft.picture.as_ref(), natural, grown, at);
         let mut taken = INSET;

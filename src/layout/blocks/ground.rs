@@ -67,9 +67,9 @@ fn share(sums: &Sums, left: i32, top: i32, right: i32, bottom: i32) -> i64 {
 /// What a picture shows: its dots without horizons, the edges of walls, nights and even tones, and what is white amid these.
 pub struct Ground {
     shown: Sums,
-    /// Horizons, and the edges of walls.
-    level: Sums,
-    upright: Sums,
+    /// Horizons, and the edges of walls, where there are any.
+    level: Option<Sums>,
+    upright: Option<Sums>,
 }
 
 impl Ground {
@@ -84,11 +84,8 @@ impl Ground {
         ground.iter_mut().zip(toned(&black, [&across, &down], width, height)).for_each(|(ground, toned)| *ground |= toned);
         let within = amid(&ground, width, height);
         let shows = |at: usize| !ground[at] && if black[at] { !level(at) && !upright(at) } else { within[at] };
-        Ground {
-            shown: counted(width, height, shows),
-            level: counted(width, height, level),
-            upright: counted(width, height, upright),
-        }
+        let straight = |line: &dyn Fn(usize) -> bool| (0..black.len()).any(line).then(|| counted(width, height, line));
+        Ground { level: straight(&level), upright: straight(&upright), shown: counted(width, height, shows) }
     }
 
     /// Whether a balloon may stand here, in dots of the picture.
@@ -105,7 +102,9 @@ impl Ground {
             Care::Clear => {
                 let Size { width: a, height: b } = half;
                 let (near, inner_a, inner_b) = (CLEARANCE, a * 6 / 10, b * 6 / 10);
-                let along = |sums: &Sums, left, top, right, bottom| share(sums, left, top, right, bottom) >= 100;
+                let along = |sums: &Option<Sums>, left, top, right, bottom| {
+                    sums.as_ref().is_some_and(|sums| share(sums, left, top, right, bottom) >= 100)
+                };
                 self.under(middle, half) <= DUST
                     && ![y - b, y + b].iter().any(|edge| along(&self.level, x - inner_a, edge - near, x + inner_a, edge + near))
                     && ![x - a, x + a].iter().any(|edge| along(&self.upright, edge - near, y - inner_b, edge + near, y + inner_b))
