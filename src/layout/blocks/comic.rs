@@ -419,6 +419,9 @@ fn on_stage(picture: Option<&Shown>, natural: Size<i32>, grown: i32, at: Point<i
     Point::new(picture.x + x, grown + natural.height - height + y)
 }
 
+/// A way to place all balloons of a panel.
+type Placing<'a> = dyn Fn(&[Wanted], &Stage) -> Option<Vec<Place>> + 'a;
+
 /// Where balloons are wanted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Wish {
@@ -443,7 +446,7 @@ struct Staged {
 /// at no cost.
 fn stage_all(draft: &Draft, panel: &ComicPanel, natural: Size<i32>, border: Dots, free: Dots) -> Staged {
     let ground = draft.ground.as_ref();
-    let on = |grown: i32, wish: Wish, budget: i64, places: &dyn Fn(&[Wanted], &Stage) -> Option<Vec<Place>>| {
+    let on = |grown: i32, wish: Wish, budget: i64, places: &Placing| {
         let on_stage = |at| on_stage(draft.picture.as_ref(), natural, grown, at);
         let mut taken = INSET;
         let wanted: Vec<Wanted> = panel

@@ -112,8 +112,8 @@ pub struct Stage<'a> {
 /// A place for every balloon, each as clean as it can be and at least so clean; none when the stage is too small for that.
 pub fn place(wanted: &[Wanted], stage: &Stage, care: Care) -> Option<Vec<Place>> {
     let mut search = Search { wanted, stage, standing: Vec::with_capacity(wanted.len()), budget: Cell::new(stage.budget) };
-    for n in 0..wanted.len() {
-        let place = search.cleanest(n, wanted[n].at, care)?;
+    for (n, balloon) in wanted.iter().enumerate() {
+        let place = search.cleanest(n, balloon.at, care)?;
         search.stand(n, place);
     }
     search.tidy_up();

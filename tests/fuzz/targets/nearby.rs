@@ -1,4 +1,4 @@
-//! A message that comes back from the local network: taken as far as it goes, twice the same, and no name moves a terminal's cursor.
+//! A message that comes back from the local network: read or passed over, twice the same, and no name moves a terminal's cursor.
 #![no_main]
 
 use libfuzzer_sys::fuzz_target;
