@@ -36,7 +36,11 @@ fn base(fault: &str) -> Profile {
 /// Every pretend printer's strip; what is no printer prints none.
 static STRIPS: LazyLock<Vec<Printed>> = LazyLock::new(|| {
     let faults: Vec<&str> = FAULTS.iter().map(|(name, _)| *name).filter(|name| !["echo", "flood"].contains(name)).collect();
-    faults.into_par_iter().map(printed).collect()
+    // They wait more than they work: all at once.
+    std::thread::scope(|scope| {
+        let all: Vec<_> = faults.into_iter().map(|fault| scope.spawn(move || printed(fault))).collect();
+        all.into_iter().map(|one| one.join().expect("printed")).collect()
+    })
 });
 
 fn printed(fault: &'static str) -> Printed {
@@ -151,6 +155,8 @@ fn judged(seed: u64) -> Score {
 }
 
 fn play(seeds: std::ops::Range<u64>) {
+    // Before workers want them: one that waits for them would be missed by those that make them.
+    LazyLock::force(&STRIPS);
     let count = (seeds.end - seeds.start) as usize;
     let all: Mutex<BTreeMap<u64, Score>> = Mutex::default();
     seeds.into_par_iter().for_each(|seed| {
@@ -201,7 +207,7 @@ fn ways_are_told_from_photographs_with_random_truths_or_left_a_question() {
         }
         None => {
             let first = number("STRIPLING_FIRST").unwrap_or(0);
-            play(first..first + number("STRIPLING_PHOTOGRAPHS").unwrap_or(8));
+            play(first..first + number("STRIPLING_PHOTOGRAPHS").unwrap_or(6));
         }
     }
 }
@@ -245,7 +251,7 @@ fn good_photographs_tell_every_number() {
 fn good_photographs_tell_every_number_of_pretend_printers_that_differ_most() {
     // `STRIPLING_PHOTOGRAPHS` plays those of every one.
     let all = std::env::var("STRIPLING_PHOTOGRAPHS").is_ok();
-    let most = ["only-columns", "no-graphics", "lowest-first", "mirrored"];
+    let most = ["only-columns", "lowest-first", "mirrored"];
     well_told(&|fault| all || most.contains(&fault));
 }
 
