@@ -18,6 +18,7 @@ mod lettering;
 mod lists;
 mod model;
 mod notes;
+mod panel_stage;
 mod places;
 mod row;
 mod safety;
